@@ -1,0 +1,42 @@
+# Convenience only: Meson does the work.  `make run` and `make check` set up what they need.
+BUILD ?= build
+PORT  ?= 8470
+SAN   := -Db_sanitize=address,undefined -Db_lundef=false
+
+.PHONY: build run check ci bench fuzz soak fmt docs clean
+
+build: | setup-run
+	@test -f $(BUILD)/build.ninja || meson setup $(BUILD) --buildtype=release
+	ninja -C $(BUILD)
+
+run: build
+	-$(BUILD)/inward air examples/quillmere/suite.yaml --scene busy
+	$(BUILD)/inward serve examples/quillmere/suite.yaml --scene busy --port $(PORT)
+
+check: | setup-check
+	scripts/check
+
+bench: | setup-check build
+	scripts/bench
+
+fuzz: | setup-check
+	scripts/fuzz
+
+soak: | setup-check build
+	scripts/soak
+
+fmt:
+	git ls-files '*.c' '*.h' | xargs clang-format -i
+
+docs: build
+	scripts/print_docs $(BUILD)/inward
+
+setup-run:
+	@scripts/setup run
+
+setup-check:
+	@scripts/setup check
+
+.PHONY: setup-run setup-check
+clean:
+	rm -rf build build-*

@@ -1,0 +1,199 @@
+#ifndef AIR_AIR_H
+#define AIR_AIR_H
+
+#include "base/arena.h"
+#include "base/err.h"
+#include "facility/facility.h"
+#include "net/net.h"
+
+/*
+ * The steady air of a suite: answer = f(facility, scene).
+ *
+ * An air is one facility made ready to be asked often: the network built, its
+ * chains folded, its pattern frozen.  Asking moves no memory of the air but the
+ * solver's own last answer, so a small change costs two or three iterations.
+ *
+ *     struct air *air = air_new(facility, &err);
+ *     struct air_answer *answer = air_ask(air, &scene, &air_settings_default, arena, &err);
+ *     puts(facility_level_name(answer->state));
+ *     air_free(air);
+ *
+ * One air belongs to one thread at a time.  Definitions of air state, headroom,
+ * "how many more" and "lower first": docs/physics.md, "Air state".
+ */
+struct air;
+
+/* Borrows facility, which must outlive the air. */
+struct air *air_new(const struct facility *facility, struct err *err);
+void air_free(struct air *air); /* NULL is fine */
+
+struct air_settings {
+  bool advise;      /* may_open, how many more, lower first: many solves */
+  int solve_budget; /* at most this many network solves for advice; what was cut is in assumed[] */
+};
+extern const struct air_settings air_settings_default;
+
+/* ---- the answer, all of it in one arena ---- */
+
+enum air_tier { AIR_COARSE, AIR_BALANCED, AIR_FULL };
+
+struct air_keep {
+  const struct facility_keep *keep;
+  double actual_Pa;
+  bool known, met;
+};
+
+struct air_room {
+  bool known; /* false: isolated, no pressure; `why` says so */
+  const char *why;
+  double pressure_Pa, supply_m3_s, exhaust_m3_s, leakage_m3_s; /* leakage positive outward */
+  bool has_changes;                                            /* the file gives the volume */
+  double fresh_changes_per_h, total_changes_per_h;
+  int keep_count;
+  struct air_keep *keeps;
+};
+
+struct air_door {
+  bool open;
+  double flow_m3_s, drop_Pa;
+  bool known;
+};
+struct air_feed {
+  double flow_m3_s;
+  enum net_segment segment;
+  bool set_met;
+};
+struct air_supply {
+  bool running;
+  double flow_m3_s;
+  bool at_limit;
+  struct air_feed *feeds;
+};
+
+struct air_fan {
+  int running;
+  double flow_m3_s, rise_Pa, speed_ratio; /* of all running units together */
+  bool at_limit, left_of_peak, beyond_curve, set_met;
+};
+
+struct air_may_open { /* only for in-service parked stations, else `asked` is false */
+  bool asked;
+  double to_m;
+  bool has_to_m;
+  enum facility_level state_after;
+  const char *binding;
+};
+
+struct air_station {
+  bool known;
+  bool has_opening;
+  double opening_m, flow_m3_s, asked_m3_s;
+  bool has_face_velocity;
+  double face_velocity_m_s; /* implied: flow over opening, deck and bypass taken off */
+  bool has_verdict, met;    /* against its criterion; no verdict when parked or nothing to judge */
+  bool own_fault;           /* misses what it would miss with all others parked */
+  double valve_ratio;       /* share of the path's drop taken by the valve; NaN: no valve */
+  bool at_limit;            /* wide open and still short of what it asks */
+  struct air_may_open may_open;
+};
+
+enum air_pool_kind { AIR_POOL_MAIN, AIR_POOL_SUPPLY };
+
+struct air_declared {
+  bool given;
+  double demand_m3_s, capacity_m3_s, ratio;
+  enum facility_level state;
+  const char *why;
+};
+
+struct air_pool {
+  enum air_pool_kind kind;
+  int index; /* into mains or supplies */
+  enum facility_level state;
+  bool has_headroom;
+  double demand_m3_s, capacity_m3_s, headroom_m3_s;
+  const char *binding; /* what stops it first: "keep Etch over Gown" */
+  int more_guaranteed, more_best;
+  bool more_known;
+  struct air_declared declared;
+};
+
+/* One sash of a lower-first list, and the list. */
+struct air_lower {
+  int station;
+  double to_m;
+  bool has_to_m;
+  double frees_m3_s;
+  enum facility_level state_after;
+};
+struct air_lower_list {
+  bool found;
+  bool exhausted; /* budget ran out */
+  int count;
+  struct air_lower *sashes;
+  const char *why;
+};
+
+struct air_link {
+  const char *id, *from, *to, *law;
+  double mass_kg_s, flow_m3_s, drop_Pa;
+  const char *segment;
+  bool known;
+};
+struct air_node {
+  const char *id;
+  bool known;
+  double pressure_Pa;
+  const char *why;
+};
+
+struct air_answer {
+  enum air_tier tier;
+  bool solved;
+  enum facility_level state;
+  double density_kg_m3; /* of the reference: the air of the first room, or the fixed one */
+  bool density_fixed;
+  int reason_count, assumed_count, unsolved_count;
+  const char **reasons, **assumed, **unsolved;
+  int pool_count;
+  struct air_pool *pools;
+  struct air_lower_list ends_short, reaches_ample;
+  /* per facility arrays, same order */
+  struct air_room *rooms;
+  struct air_door *doors;
+  struct air_supply *supplies;
+  struct air_fan *fans;
+  struct air_station *stations;
+  int node_count;
+  struct air_node *nodes;
+  int link_count;
+  struct air_link *links;
+  struct net_report report;
+};
+
+/* NULL with err only when the question is malformed; no solution is an answer. */
+struct air_answer *air_ask(struct air *air, const struct scene *scene,
+                           const struct air_settings *settings, struct arena *arena,
+                           struct err *err);
+
+/* ---- the ledger behind one station: from its room to outdoors, each drop with its origin ---- */
+
+struct air_ledger_row {
+  const char *what, *origin;
+  double drop_Pa, pressure_after_Pa;
+};
+struct air_ledger {
+  int count;
+  struct air_ledger_row *rows;
+  double start_Pa, end_Pa;
+};
+
+struct air_ledger *air_why(struct air *air, const struct scene *scene, int station,
+                           struct arena *arena, struct err *err);
+
+/* ---- words shared by every surface ---- */
+const char *air_level_name(enum facility_level level); /* "near limit" */
+const char *air_level_key(enum facility_level level);  /* "near_limit", as JSON says it */
+const char *air_tier_name(enum air_tier tier);
+
+#endif

@@ -1,0 +1,26 @@
+#ifndef ANSWER_ANSWER_H
+#define ANSWER_ANSWER_H
+
+#include "air/air.h"
+#include "base/buf.h"
+#include "base/json.h"
+#include "units/units.h"
+
+/*
+ * An engine's answer, turned once into text for people and JSON for programs.
+ * Both the command line and the board print what comes from here, so they
+ * cannot differ.  The JSON's shape is the contract of docs/api.md.
+ */
+void answer_air_json(const struct facility *facility, const struct scene *scene,
+                     const struct air_answer *answer, struct buf *out);
+void answer_air_text(const struct facility *facility, const struct scene *scene,
+                     const struct air_answer *answer, enum units_system system, struct buf *out);
+void answer_ledger_text(const struct facility *facility, int station,
+                        const struct air_ledger *ledger, enum units_system system, struct buf *out);
+void answer_ledger_json(const struct facility *facility, int station,
+                        const struct air_ledger *ledger, struct buf *out);
+
+/* The act, in the largest words: "AIR FOR 3 MORE", "NO MORE", "LOWER S2", "NOT KNOWN: TREAT AS NO". */
+void answer_act(const struct facility *facility, const struct air_answer *answer, struct buf *out);
+
+#endif

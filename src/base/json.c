@@ -1,0 +1,131 @@
+#include "base/json.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+void json_begin(struct json *json, struct buf *out)
+{
+  *json = (struct json){.out = out};
+  json->empty[0] = true;
+}
+
+void json_end(struct json *json)
+{
+  BUG_IF(json->depth != 0);
+  buf_putc(json->out, '\n');
+}
+
+static void quoted(struct buf *out, const char *text)
+{
+  buf_putc(out, '"');
+  for (const unsigned char *p = (const unsigned char *)text; *p; p++) {
+    if (*p == '"' || *p == '\\')
+      buf_printf(out, "\\%c", *p);
+    else if (*p == '\n')
+      buf_puts(out, "\\n");
+    else if (*p == '<' && p[1] == '/') /* so that it may stand inside a script element */
+      buf_puts(out, "\\u003c");
+    else if (*p < 0x20 || *p == 0x7f)
+      buf_printf(out, "\\u%04x", *p);
+    else
+      buf_putc(out, (char)*p);
+  }
+  buf_putc(out, '"');
+}
+
+/* Everything before a value: the comma, the line, the key. */
+static void lead(struct json *json, const char *key)
+{
+  if (json->depth > 0) {
+    BUG_IF((json->kind[json->depth] == '{') != (key != NULL));
+    buf_puts(json->out, json->empty[json->depth] ? "\n" : ",\n");
+    for (int i = 0; i < json->depth; i++)
+      buf_puts(json->out, "  ");
+  }
+  json->empty[json->depth] = false;
+  if (key) {
+    quoted(json->out, key);
+    buf_puts(json->out, ": ");
+  }
+}
+
+static void open_level(struct json *json, const char *key, char kind)
+{
+  lead(json, key);
+  BUG_IF(json->depth + 1 >= (int)sizeof json->kind);
+  json->depth++;
+  json->kind[json->depth] = kind;
+  json->empty[json->depth] = true;
+  buf_putc(json->out, kind);
+}
+
+void json_object(struct json *json, const char *key)
+{
+  open_level(json, key, '{');
+}
+
+void json_array(struct json *json, const char *key)
+{
+  open_level(json, key, '[');
+}
+
+void json_close(struct json *json)
+{
+  BUG_IF(json->depth == 0);
+  char kind = json->kind[json->depth];
+  bool empty = json->empty[json->depth];
+
+  json->depth--;
+  if (!empty) {
+    buf_putc(json->out, '\n');
+    for (int i = 0; i < json->depth; i++)
+      buf_puts(json->out, "  ");
+  }
+  buf_putc(json->out, kind == '{' ? '}' : ']');
+}
+
+void json_text(struct json *json, const char *key, const char *text)
+{
+  lead(json, key);
+  if (text)
+    quoted(json->out, text);
+  else
+    buf_puts(json->out, "null");
+}
+
+void json_number(struct json *json, const char *key, double value)
+{
+  char text[40];
+
+  lead(json, key);
+  if (!isfinite(value)) {
+    buf_puts(json->out, "null");
+    return;
+  }
+  for (int digits = 15; digits <= 17; digits++) {
+    snprintf(text, sizeof text, "%.*g", digits, value);
+    if (strtod(text, NULL) == value)
+      break;
+  }
+  buf_puts(json->out, value == 0.0 ? "0" : text); /* no "-0" */
+}
+
+void json_int(struct json *json, const char *key, long long value)
+{
+  lead(json, key);
+  buf_printf(json->out, "%lld", value);
+}
+
+void json_bool(struct json *json, const char *key, bool value)
+{
+  lead(json, key);
+  buf_puts(json->out, value ? "true" : "false");
+}
+
+void json_null(struct json *json, const char *key)
+{
+  lead(json, key);
+  buf_puts(json->out, "null");
+}

@@ -1,0 +1,388 @@
+#ifndef FACILITY_FACILITY_H
+#define FACILITY_FACILITY_H
+
+#include "base/arena.h"
+#include "base/complaints.h"
+#include "base/err.h"
+
+#include <stdbool.h>
+
+/*
+ * The place, as one suite file describes it: immutable once loaded, in SI.
+ *
+ * The file's grammar, every key with its dimension, range and meaning, is the
+ * schema table of facility/schema.def; docs/suite-file.md is printed from it.
+ * This header is the other side: what a reader of the file gets.
+ *
+ * Everything lives in one arena owned by the facility.  Pointers between parts
+ * are indices into the arrays below; -1 means "none".  Optional numbers carry a
+ * `has_` flag or stand in a struct with a `form`; no number means "unknown" by
+ * being negative or NaN.  File order is kept.
+ *
+ * Ids are unique over all kinds.  Node indices run over rooms, then junctions,
+ * then outdoors, then each supply's plenum: see facility_node_*.
+ */
+
+/* Where a figure came from; answers print it. */
+enum facility_origin { FACILITY_STATED, FACILITY_ASSUMED };
+
+/* Every part that has an id begins with this. */
+struct facility_part {
+  const char *id;     /* [A-Za-z][A-Za-z0-9_-]{0,31} */
+  const char *name;   /* free UTF-8; the id when the file gives none */
+  const char *was;    /* former id, or NULL */
+  const char *note;   /* free text, or NULL */
+  struct place place; /* of the id */
+};
+
+/* ---- resistances, leaks, fans: the same three forms wherever air is resisted ---- */
+
+enum facility_resistance_form {
+  FACILITY_NO_RESISTANCE,
+  FACILITY_DROP_AT_FLOW, /* drop_Pa at flow_m3_s, growing with flow^exponent */
+  FACILITY_LUMPED,       /* drop = lumped * Q|Q|, Pa/(m3/s)2, at the air's own density */
+  FACILITY_LOSS,         /* drop = loss * rho V^2 / 2 in area_m2 */
+  FACILITY_GEOMETRY      /* Colebrook friction over length plus loss, in the duct's own velocity */
+};
+
+struct facility_resistance {
+  enum facility_resistance_form form;
+  double drop_Pa, flow_m3_s, exponent; /* DROP_AT_FLOW; exponent 2 unless the file says else */
+  double lumped_Pa_s2_m6;              /* LUMPED */
+  double loss_ratio;                   /* LOSS, GEOMETRY: sum of loss coefficients */
+  double area_m2;                      /* LOSS, GEOMETRY: cross-section */
+  double hydraulic_diameter_m;         /* GEOMETRY: 4 A / perimeter */
+  double length_m, roughness_m;        /* GEOMETRY */
+};
+
+enum facility_leak_form {
+  FACILITY_NO_LEAK,
+  FACILITY_ORIFICE,         /* Q = coefficient * A * sqrt(2 dp / rho) */
+  FACILITY_ORIFICE_PRINTED, /* Q = constant * A * sqrt(dp), the constant as a handbook prints it */
+  FACILITY_POWER_LAW        /* Q = c * dp^n */
+};
+
+struct facility_leak_law {
+  enum facility_leak_form form;
+  double area_m2, coefficient_ratio; /* ORIFICE */
+  double constant;                   /* ORIFICE_PRINTED, m3/(s m2 Pa^0.5) */
+  double c, n;                       /* POWER_LAW, m3/(s Pa^n); "flow at a drop" becomes this */
+};
+
+/* ---- nodes ---- */
+
+struct facility_keep {
+  int over; /* node index */
+  bool has_least, has_most;
+  double least_Pa, most_Pa; /* room minus neighbour */
+  struct place place;
+};
+
+/* A room is a node with people in it; a junction is one in a duct. */
+struct facility_room {
+  struct facility_part part;
+  bool has_floor, has_volume;
+  double floor_m2, volume_m3;
+  double temperature_K, humidity_ratio_rh; /* relative humidity as 0..1 */
+  double elevation_m;                      /* of the floor, above the suite's zero */
+  int keep_count;
+  const struct facility_keep *keeps;
+};
+
+struct facility_junction {
+  struct facility_part part;
+  bool has_pressure; /* pressure held at this value whatever flows */
+  double pressure_Pa;
+  double gives_m3_s; /* air entering the network here by decree; negative takes */
+  double temperature_K, humidity_ratio_rh, elevation_m;
+};
+
+/* ---- links ---- */
+
+struct facility_duct {
+  struct facility_part part;
+  int from, to; /* node indices */
+  bool shut;    /* a closed damper: no flow, unless `leak` */
+  struct facility_resistance resistance;
+  struct facility_leak_law shut_leak; /* what passes when shut; form NO_LEAK passes nothing */
+};
+
+struct facility_leak {
+  struct facility_part part;
+  int from, to;
+  struct facility_leak_law law;
+};
+
+struct facility_door {
+  struct facility_part part;
+  int from, to;
+  struct facility_leak_law closed, open; /* open: ORIFICE by area */
+};
+
+enum facility_curve_form { FACILITY_CURVE_TABLE, FACILITY_CURVE_A_MINUS_B_Q2 };
+enum facility_between { FACILITY_MONOTONE_CUBIC, FACILITY_LINEAR, FACILITY_NATURAL_SPLINE };
+
+struct facility_fan {
+  struct facility_part part;
+  int from, to;
+  int count;   /* equal units side by side; ids EF1/1, EF1/2 ... when more than one */
+  int running; /* of them, when no scene says otherwise */
+  enum facility_curve_form curve;
+  enum facility_between between;
+  int point_count;
+  const double *flow_m3_s, *rise_Pa; /* per unit, at full speed; flows increase strictly */
+  double a_Pa, b_Pa_s2_m6;           /* rise = a - b q^2 */
+  bool has_rated_density;            /* else the curve is for the air as it is */
+  double rated_density_kg_m3;
+  double speed_ratio; /* 1 = full */
+  bool open_when_stopped;
+  struct facility_resistance stopped; /* of one stopped unit, when open */
+  bool holds;                         /* speed follows a pressure */
+  int hold_node, hold_over;
+  double hold_Pa, least_speed_ratio, most_speed_ratio;
+};
+
+/* An exhaust with a flow by decree: a cabinet, a chase, a toilet. */
+struct facility_exhaust {
+  struct facility_part part;
+  int from, to; /* to: a junction; -1 where its main has no network (coarse) */
+  int main;     /* or -1 */
+  double flow_m3_s;
+};
+
+/* ---- pools ---- */
+
+/* The four levels the air state can take, worst last. */
+enum facility_level { FACILITY_AMPLE, FACILITY_NEAR_LIMIT, FACILITY_SHORT, FACILITY_NOT_KNOWN };
+
+struct facility_threshold {
+  bool given;
+  double enter_ratio, leave_ratio; /* of demand over capacity */
+  double dwell_s;                  /* how long before the level is left or entered */
+};
+
+/* Capacity a suite declares instead of, and beside, what is computed. */
+struct facility_declared {
+  bool given;
+  struct place place;
+  int value_count;         /* 1, or a table by running fans */
+  const int *running_fans; /* increasing; NULL for a single value */
+  const double *capacity_m3_s;
+  bool demand_measured; /* else: asked (the sum of set flows) */
+  int subtract_count;
+  const int *subtract; /* exhaust indices taken off the capacity first */
+  struct facility_threshold near_limit, shortage;
+};
+
+struct facility_main {
+  struct facility_part part;
+  int at; /* junction its stations join unless they say otherwise; -1: no network */
+  int fan_count;
+  const int *fans;
+  struct facility_declared declared;
+};
+
+enum facility_feed_form {
+  FACILITY_FEED_FLOW,   /* flow by decree */
+  FACILITY_FEED_HOLDS,  /* ideal: whatever flow within least..most keeps the pressure */
+  FACILITY_FEED_FOLLOWS /* all exhaust of the room + offset, within least..most */
+};
+
+struct facility_feed {
+  struct facility_part part; /* id MU1/Etch */
+  int room;
+  enum facility_feed_form form;
+  double flow_m3_s;
+  int over; /* HOLDS: node */
+  double hold_Pa, offset_m3_s;
+  bool has_most;
+  double least_m3_s, most_m3_s;
+  bool has_wide_open; /* resistance of the terminal wide open; only with a plenum */
+  double wide_open_Pa, wide_open_m3_s;
+};
+
+/* A make-up unit and the rooms it feeds. */
+struct facility_supply {
+  struct facility_part part;
+  bool has_most; /* of the unit; without it only the terminals limit */
+  double most_m3_s;
+  double plenum_Pa; /* what the unit keeps ahead of its terminals while it can */
+  enum facility_origin plenum_origin;
+  double temperature_K, humidity_ratio_rh; /* of the supplied air */
+  int feed_count;
+  const struct facility_feed *feeds;
+  struct facility_declared declared;
+};
+
+/* ---- stations ---- */
+
+enum facility_station_kind { FACILITY_FUME_HOOD, FACILITY_WET_BENCH, FACILITY_CABINET };
+
+enum facility_flow_form {
+  FACILITY_CONSTANT,
+  FACILITY_TWO_STATE,       /* parked, or work as soon as the sash leaves parked */
+  FACILITY_FOLLOWS_OPENING, /* Q = min(most, max(least, v W h + bypass)) */
+  FACILITY_PASSIVE          /* nothing controls it: the opening and the branch decide */
+};
+
+enum facility_criterion_of { FACILITY_OF_FACE_VELOCITY, FACILITY_OF_FLOW };
+
+struct facility_criterion {
+  struct facility_part part;
+  enum facility_criterion_of of;
+  bool has_low, has_high;
+  double low, high;   /* m/s or m3/s */
+  const char *source; /* the standard, house rule or test behind the limits; required */
+};
+
+struct facility_station {
+  struct facility_part part;
+  enum facility_station_kind kind;
+  int room;  /* node index */
+  int main;  /* index into mains */
+  int joins; /* junction; -1 where the main has no network */
+  bool in_service;
+  bool has_width, has_openings;
+  double width_m;
+  double parked_m, work_m, most_m; /* openings */
+  enum facility_flow_form flow;
+  double parked_m3_s, work_m3_s;                           /* CONSTANT: both the same */
+  double velocity_m_s, least_m3_s, most_m3_s, bypass_m3_s; /* FOLLOWS_OPENING */
+  double face_coefficient_ratio, bypass_area_m2;           /* PASSIVE: orifice of face and bypass */
+  double deck_share_ratio; /* of the station's flow, entering through the deck, uncovered */
+  struct facility_resistance branch; /* sash plane to junction, wide open; NO_RESISTANCE: ideal */
+  int criterion;                     /* or -1 */
+};
+
+/* ---- scenes: what changes from minute to minute ---- */
+
+/*
+ * A plain value: copy it, change it, hand it on.  Arrays are sized by the
+ * facility; scene_station[i] belongs to facility->stations[i] and so on.
+ */
+struct scene_station {
+  bool raised;      /* not parked */
+  double opening_m; /* meaningful when the station has openings */
+  bool unattended, blocked, withdrawn;
+  const char *needs_flow; /* why lowering it may not be asked, or NULL */
+  double cover_ratio;     /* share of the deck covered, 0..1 */
+  bool has_ask;           /* a flow asked instead of what its rule gives (searches use this) */
+  double ask_m3_s;
+  bool has_measured;
+  double measured_m3_s;
+};
+
+struct scene {
+  const char *name; /* "as parked", "busy", "trial" ... */
+  const char *note;
+  struct scene_station *stations;
+  bool *door_open;  /* per door */
+  int *fan_running; /* per fan: how many of its units run */
+  bool *supply_off; /* per supply */
+  bool *duct_shut;  /* per duct */
+  bool has_outdoor_temperature;
+  double outdoor_temperature_K;
+  enum facility_level was; /* previous level for declared rules */
+  bool has_was;
+};
+
+/* ---- the whole ---- */
+
+struct facility {
+  const char *name, *label, *note; /* label: "DEMO" and the like, or NULL */
+  char sha256[65];                 /* of the bytes read, overlays included, hex */
+  double altitude_m, site_pressure_Pa;
+  bool has_air_density, has_air_viscosity;
+  double air_density_kg_m3, air_viscosity_Pa_s; /* fixed for every node when given */
+  double outdoor_temperature_K, outdoor_humidity_ratio_rh;
+  double headroom_margin_m3_s; /* the suite's own; 0 when not given */
+  bool has_headroom_margin;
+  double met_tolerance_Pa; /* a keep counts as met within this */
+
+  int criterion_count, room_count, junction_count, leak_count, door_count, duct_count, fan_count,
+      exhaust_count, main_count, supply_count, station_count, scene_count;
+  const struct facility_criterion *criteria;
+  const struct facility_room *rooms;
+  const struct facility_junction *junctions;
+  const struct facility_leak *leaks;
+  const struct facility_door *doors;
+  const struct facility_duct *ducts;
+  const struct facility_fan *fans;
+  const struct facility_exhaust *exhausts;
+  const struct facility_main *mains;
+  const struct facility_supply *supplies;
+  const struct facility_station *stations;
+  const struct scene *scenes; /* the file's named ones */
+
+  int assumed_count; /* defaults taken because the file is silent: "leak L2: exponent 0.65" */
+  const char *const *assumed;
+  struct arena *arena;
+};
+
+/* One text to read: its name for messages, its bytes. */
+struct facility_text {
+  const char *file;
+  const char *bytes;
+  size_t size;
+};
+
+/*
+ * Reads a suite and any overlays (design: add / change / remove by id), checks
+ * all of it against the schema and returns it, or NULL after at least one
+ * complaint.  Reads no file itself.  The texts may be freed afterwards.
+ * `complaints` must have been initialised by the caller.
+ */
+struct facility *facility_read(const struct facility_text *suite,
+                               const struct facility_text *overlays, int overlay_count,
+                               struct complaints *complaints);
+void facility_free(struct facility *facility); /* NULL is fine */
+
+/* Node indices: rooms first, then junctions, then outdoors, then one plenum per supply. */
+int facility_node_count(const struct facility *facility);
+int facility_node_outdoors(const struct facility *facility);
+int facility_node_plenum(const struct facility *facility, int supply);
+const char *facility_node_id(const struct facility *facility, int node); /* plenum: "MU1/plenum" */
+int facility_node_find(const struct facility *facility, const char *id); /* -1: no such node */
+
+/* Index by id in one kind, -1 when there is none. */
+int facility_station_find(const struct facility *facility, const char *id);
+int facility_door_find(const struct facility *facility, const char *id);
+int facility_duct_find(const struct facility *facility, const char *id);
+int facility_supply_find(const struct facility *facility, const char *id);
+/* Accepts "EF1" (unit -1) and "EF1/2" (unit 1). */
+int facility_fan_find(const struct facility *facility, const char *id, int *unit_out);
+
+/* ---- scenes ---- */
+
+/* All parked, doors closed, fans as the file says.  Memory from `arena`. */
+struct scene scene_parked(const struct facility *facility, struct arena *arena);
+/* A copy that may be changed without touching the original. */
+struct scene scene_copy(const struct facility *facility, const struct scene *from,
+                        struct arena *arena);
+/* Copies values into a scene made for the same facility; allocates nothing. */
+void scene_assign(const struct facility *facility, struct scene *to, const struct scene *from);
+/* A named scene of the file, or NULL. */
+const struct scene *scene_find(const struct facility *facility, const char *name);
+
+/*
+ * One change in words, as the command line and the board write it:
+ *   sash S3=0.45m | sash S3=work | sash S3=parked | all=work | door D2=open |
+ *   off EF1 | off EF1/2 | off MU1 | cover S3=40% | shut D1 | was near-limit
+ * `verb` is the first word, `argument` the rest.  ERR_INPUT names what exists.
+ */
+NODISCARD enum err_code scene_change(const struct facility *facility, struct scene *scene,
+                                     const char *verb, const char *argument, struct err *err);
+
+/* The flow a station asks for in this scene by its own rule; passive stations ask nothing: 0. */
+double scene_station_ask_m3_s(const struct facility *facility, const struct scene *scene,
+                              int station);
+/* Opening in metres; false when the station has no openings. */
+bool scene_station_opening_m(const struct facility *facility, const struct scene *scene,
+                             int station, double *opening_out_m);
+
+/* ---- documents printed from the schema ---- */
+
+void facility_print_manual(struct buf *out);      /* docs/suite-file.md */
+void facility_print_json_schema(struct buf *out); /* for editors */
+
+#endif

@@ -1,0 +1,78 @@
+#ifndef UNITS_UNITS_H
+#define UNITS_UNITS_H
+
+#include "base/buf.h"
+#include "base/err.h"
+
+#include <stdbool.h>
+
+/*
+ * Quantities: "450 m3/h", "15 Pa ± 2 Pa", "180 Pa at 1450 m3/h".
+ *
+ * Inside the program every number is SI and its name says so (drop_Pa,
+ * flow_m3_s, temperature_K).  Other units exist at the edge only: this is the
+ * one module that multiplies by a conversion factor, and the table of units is
+ * closed, so that a refusal can list what is allowed.
+ *
+ * A dimension is more than its SI exponents: actual and standard flow, gauge
+ * pressure and pressure difference, % open and % relative humidity, air changes
+ * and frequency are kept apart because mixing them is how people get hurt.
+ */
+enum units_dimension {
+#define DIMENSION(name, si_text, words) UNITS_##name,
+#include "units/dimensions.def"
+#undef DIMENSION
+  UNITS_DIMENSION_COUNT
+};
+
+struct units_quantity {
+  double si;
+  bool has_plus_minus;
+  double plus_minus_si; /* absolute, same dimension, >= 0 */
+  bool has_at;
+  double at_si; /* the dimension the caller named */
+};
+
+/*
+ * Reads  number unit [± number unit|±  number %] [at number unit].
+ * `at` is UNITS_NOTHING when no "at" part is allowed.  "+/-" and "+-" read as ±.
+ * The decimal mark is '.'; "1,5" and "1 450" are refused with a hint.  A bare
+ * number is refused, except for UNITS_RATIO, where it is the number itself.
+ * On failure returns ERR_INPUT with err->col at the first byte not understood
+ * (1-based, in bytes) and leaves *out alone.
+ */
+NODISCARD enum err_code units_parse(const char *text, enum units_dimension want,
+                                    enum units_dimension at, struct units_quantity *out,
+                                    struct err *err);
+
+/* The SI unit's text, "Pa", and what people call the dimension, "pressure difference". */
+const char *units_si_text(enum units_dimension dimension);
+const char *units_words(enum units_dimension dimension);
+
+/* Comma-separated texts of the units allowed for a dimension, for messages and the manual. */
+void units_list(enum units_dimension dimension, struct buf *out);
+
+enum units_system { UNITS_SYSTEM_SI, UNITS_SYSTEM_US };
+
+/*
+ * Prints for people: value and unit at the dimension's everyday resolution
+ * (10 m3/h, 0.5 Pa, 0.01 m/s; docs/physics.md "Digits"), e.g. "1450 m³/h".
+ * NaN prints as "not known".
+ */
+void units_print(struct buf *out, double si, enum units_dimension dimension,
+                 enum units_system system);
+
+/* Prints so that units_parse gives back the same bits, in the SI unit. */
+void units_print_exact(struct buf *out, double si, enum units_dimension dimension);
+
+/* ---- the table itself, for tests and the manual ---- */
+struct units_unit {
+  const char *text;
+  enum units_dimension dimension;
+  double factor, offset; /* si = value * factor + offset */
+  const char *exact;     /* where the factor comes from */
+};
+int units_count(void);
+const struct units_unit *units_at(int index);
+
+#endif

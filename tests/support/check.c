@@ -1,0 +1,102 @@
+#include "check.h"
+
+#include <fnmatch.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+static struct {
+  char row[96];
+  int failures;
+} now; /* the test being run */
+
+static struct {
+  char **patterns;
+  int pattern_count, passed, failed;
+} run; /* the whole program */
+
+static bool verdict(const char *file, int line, bool ok, const char *fmt, ...)
+    __attribute__((format(printf, 4, 5)));
+
+static bool verdict(const char *file, int line, bool ok, const char *fmt, ...)
+{
+  va_list args;
+
+  if (ok)
+    return true;
+  now.failures++;
+  printf("%s:%d: %s%s", file, line, now.row, now.row[0] ? ": " : "");
+  va_start(args, fmt);
+  vprintf(fmt, args);
+  va_end(args);
+  putchar('\n');
+  return false;
+}
+
+bool check_true(const char *file, int line, const char *what, bool ok)
+{
+  return verdict(file, line, ok, "failed: %s", what);
+}
+
+bool check_int(const char *file, int line, const char *what, long long got, long long want)
+{
+  return verdict(file, line, got == want, "%s is %lld, wanted %lld", what, got, want);
+}
+
+bool check_str(const char *file, int line, const char *what, const char *got, const char *want)
+{
+  return verdict(file, line, got && want && strcmp(got, want) == 0,
+                 "%s is\n  \"%s\"\nwanted\n  \"%s\"", what, got ? got : "(null)",
+                 want ? want : "(null)");
+}
+
+bool check_near(const char *file, int line, const char *what, double got, double want,
+                double rel_tol, double abs_tol)
+{
+  bool ok = got == want || fabs(got - want) <= abs_tol + rel_tol * fabs(want);
+
+  return verdict(file, line, ok, "%s is %.17g, wanted %.17g (off by %.3g, allowed %.3g)", what, got,
+                 want, got - want, abs_tol + rel_tol * fabs(want));
+}
+
+void check_case(const char *fmt, ...)
+{
+  va_list args;
+
+  va_start(args, fmt);
+  vsnprintf(now.row, sizeof now.row, fmt, args);
+  va_end(args);
+}
+
+void check_begin(int argc, char **argv)
+{
+  setvbuf(stdout, NULL, _IOLBF, 0); /* keep what was printed if a test crashes */
+  run.patterns = argv + 1;
+  run.pattern_count = argc - 1;
+}
+
+static bool wanted(const char *name)
+{
+  for (int i = 0; i < run.pattern_count; i++)
+    if (fnmatch(run.patterns[i], name, 0) == 0)
+      return true;
+  return run.pattern_count == 0;
+}
+
+void check_run(const char *name, void (*test)(void))
+{
+  if (!wanted(name))
+    return;
+  now.failures = 0;
+  now.row[0] = '\0';
+  test();
+  printf("%s %s\n", now.failures ? "FAIL" : "ok  ", name);
+  now.failures ? run.failed++ : run.passed++;
+}
+
+int check_end(void)
+{
+  printf("%d passed, %d failed\n", run.passed, run.failed);
+  return run.failed || run.passed == 0;
+}
