@@ -1,0 +1,391 @@
+#include "facility/facility.h"
+
+#include "units/units.h"
+
+#include <math.h>
+#include <string.h>
+
+/* ---- making and copying ---- */
+
+static struct scene scene_room(const struct facility *facility, struct arena *arena)
+{
+  return (struct scene){
+      .stations = ARENA_ARRAY(arena, struct scene_station, (size_t)facility->station_count + 1),
+      .door_open = ARENA_ARRAY(arena, bool, (size_t)facility->door_count + 1),
+      .fan_running = ARENA_ARRAY(arena, int, (size_t)facility->fan_count + 1),
+      .supply_off = ARENA_ARRAY(arena, bool, (size_t)facility->supply_count + 1),
+      .duct_shut = ARENA_ARRAY(arena, bool, (size_t)facility->duct_count + 1),
+  };
+}
+
+static bool has_room(const struct scene *scene)
+{
+  return scene->stations && scene->door_open && scene->fan_running && scene->supply_off &&
+         scene->duct_shut;
+}
+
+struct scene scene_parked(const struct facility *facility, struct arena *arena)
+{
+  struct scene scene = scene_room(facility, arena);
+
+  if (!has_room(&scene)) /* the arena's limit: the reader reports it */
+    return (struct scene){0};
+  scene.name = "as parked";
+  for (int i = 0; i < facility->station_count; i++)
+    scene.stations[i].opening_m = facility->stations[i].parked_m;
+  for (int i = 0; i < facility->fan_count; i++)
+    scene.fan_running[i] = facility->fans[i].running;
+  for (int i = 0; i < facility->duct_count; i++)
+    scene.duct_shut[i] = facility->ducts[i].shut;
+  return scene;
+}
+
+void scene_assign(const struct facility *facility, struct scene *to, const struct scene *from)
+{
+  const struct scene room = *to;
+
+  *to = *from;
+  to->stations = room.stations;
+  to->door_open = room.door_open;
+  to->fan_running = room.fan_running;
+  to->supply_off = room.supply_off;
+  to->duct_shut = room.duct_shut;
+  memcpy(to->stations, from->stations, (size_t)facility->station_count * sizeof *to->stations);
+  memcpy(to->door_open, from->door_open, (size_t)facility->door_count * sizeof *to->door_open);
+  memcpy(to->fan_running, from->fan_running, (size_t)facility->fan_count * sizeof *to->fan_running);
+  memcpy(to->supply_off, from->supply_off, (size_t)facility->supply_count * sizeof *to->supply_off);
+  memcpy(to->duct_shut, from->duct_shut, (size_t)facility->duct_count * sizeof *to->duct_shut);
+}
+
+struct scene scene_copy(const struct facility *facility, const struct scene *from,
+                        struct arena *arena)
+{
+  struct scene scene = scene_room(facility, arena);
+
+  if (!has_room(&scene))
+    return (struct scene){0};
+  scene_assign(facility, &scene, from);
+  return scene;
+}
+
+const struct scene *scene_find(const struct facility *facility, const char *name)
+{
+  for (int i = 0; i < facility->scene_count; i++)
+    if (strcmp(facility->scenes[i].name, name) == 0)
+      return &facility->scenes[i];
+  return NULL;
+}
+
+/* ---- what a station asks ---- */
+
+bool scene_station_opening_m(const struct facility *facility, const struct scene *scene,
+                             int station, double *opening_out_m)
+{
+  const struct facility_station *s = &facility->stations[station];
+
+  if (!s->has_openings)
+    return false;
+  *opening_out_m =
+      scene->stations[station].raised ? scene->stations[station].opening_m : s->parked_m;
+  return true;
+}
+
+/* Q = min(most, max(least, v W h + bypass)): the trade's rule for a flow that
+ * follows the opening (docs/physics.md, "What a station asks"). */
+static double following_m3_s(const struct facility_station *s, double opening_m)
+{
+  return fmin(s->most_m3_s,
+              fmax(s->least_m3_s, s->velocity_m_s * s->width_m * opening_m + s->bypass_m3_s));
+}
+
+double scene_station_ask_m3_s(const struct facility *facility, const struct scene *scene,
+                              int station)
+{
+  const struct facility_station *s = &facility->stations[station];
+  const struct scene_station *now = &scene->stations[station];
+  double opening_m = 0.0;
+
+  if (!s->in_service)
+    return 0.0;
+  if (now->has_ask)
+    return now->ask_m3_s;
+  scene_station_opening_m(facility, scene, station, &opening_m);
+  switch (s->flow) {
+  case FACILITY_CONSTANT:
+    return s->work_m3_s;
+  case FACILITY_TWO_STATE: /* a blocked sash cannot come down, so it draws its work flow */
+    return now->raised || now->blocked ? s->work_m3_s : s->parked_m3_s;
+  case FACILITY_FOLLOWS_OPENING:
+    return following_m3_s(s, opening_m);
+  case FACILITY_PASSIVE:
+    break;
+  }
+  return 0.0;
+}
+
+/* ---- one change in words ---- */
+
+/* Splits "S3=0.45m" into id and value; false when there is no '='. */
+static bool split(const char *argument, char *id, size_t id_size, const char **value_out)
+{
+  const char *equals = strchr(argument, '=');
+  size_t length = equals ? (size_t)(equals - argument) : 0;
+
+  if (!equals || length >= id_size)
+    return false;
+  memcpy(id, argument, length);
+  id[length] = '\0';
+  *value_out = equals + 1;
+  return true;
+}
+
+enum { ID_SIZE = 64 };
+
+static enum err_code no_such(struct err *err, const char *kind, const char *id, const char *first)
+{
+  return err_set(err, ERR_INPUT, "no %s '%.40s' in this suite%s%.40s", kind, id,
+                 first ? "; the first is " : "; it has none", first ? first : "");
+}
+
+static enum err_code no_station(const struct facility *f, const char *id, struct err *err)
+{
+  return no_such(err, "station", id, f->station_count ? f->stations[0].part.id : NULL);
+}
+
+/* Reads "0.45m" against the station's own travel. */
+static enum err_code opening_value(const struct facility_station *s, const char *value,
+                                   double *opening_out_m, struct err *err)
+{
+  struct units_quantity q;
+  enum err_code code;
+
+  if (!s->has_openings)
+    return err_set(err, ERR_INPUT, "%s has no opening in the file; say %s=work or %s=parked",
+                   s->part.id, s->part.id, s->part.id);
+  code = units_parse(value, UNITS_LENGTH, UNITS_NOTHING, &q, err);
+  if (code != ERR_OK) {
+    err_prefix(err, "sash %s: ", s->part.id);
+    return code;
+  }
+  if (q.si < 0.0 || q.si > s->most_m + 1e-9)
+    return err_set(err, ERR_INPUT, "sash %s: %.4g m is outside its travel, 0 m to %.4g m",
+                   s->part.id, q.si, s->most_m);
+  *opening_out_m = q.si;
+  return ERR_OK;
+}
+
+static enum err_code move_sash(const struct facility *f, struct scene *scene, int station,
+                               const char *value, struct err *err)
+{
+  const struct facility_station *s = &f->stations[station];
+  struct scene_station *now = &scene->stations[station];
+  double opening_m = 0.0;
+
+  if (strcmp(value, "parked") == 0) {
+    now->raised = false;
+    now->opening_m = s->parked_m;
+  } else if (strcmp(value, "work") == 0) {
+    now->raised = true;
+    now->opening_m = s->work_m;
+  } else {
+    enum err_code code = opening_value(s, value, &opening_m, err);
+
+    if (code != ERR_OK)
+      return code;
+    now->raised = opening_m > s->parked_m;
+    now->opening_m = opening_m;
+  }
+  now->has_ask = false;
+  now->has_measured = false; /* a measurement belongs to the opening it was taken at */
+  return ERR_OK;
+}
+
+static enum err_code change_sash(const struct facility *f, struct scene *scene,
+                                 const char *argument, struct err *err)
+{
+  char id[ID_SIZE];
+  const char *value;
+
+  if (!split(argument, id, sizeof id, &value))
+    return err_set(err, ERR_INPUT, "sash wants ID=0.45m, ID=work or ID=parked, not '%.40s'",
+                   argument);
+  int station = facility_station_find(f, id);
+
+  return station < 0 ? no_station(f, id, err) : move_sash(f, scene, station, value, err);
+}
+
+static enum err_code change_all(const struct facility *f, struct scene *scene, const char *argument,
+                                struct err *err)
+{
+  if (strcmp(argument, "work") != 0 && strcmp(argument, "parked") != 0)
+    return err_set(err, ERR_INPUT, "all wants 'work' or 'parked', not '%.40s'", argument);
+  for (int i = 0; i < f->station_count; i++) {
+    enum err_code code = move_sash(f, scene, i, argument, err);
+
+    if (code != ERR_OK)
+      return code;
+  }
+  return ERR_OK;
+}
+
+static enum err_code change_door(const struct facility *f, struct scene *scene,
+                                 const char *argument, struct err *err)
+{
+  char id[ID_SIZE];
+  const char *value;
+
+  if (!split(argument, id, sizeof id, &value) ||
+      (strcmp(value, "open") != 0 && strcmp(value, "closed") != 0))
+    return err_set(err, ERR_INPUT, "door wants ID=open or ID=closed, not '%.40s'", argument);
+  int door = facility_door_find(f, id);
+
+  if (door < 0)
+    return no_such(err, "door", id, f->door_count ? f->doors[0].part.id : NULL);
+  scene->door_open[door] = strcmp(value, "open") == 0;
+  return ERR_OK;
+}
+
+/* Fans stop whole ("EF1") or a unit at a time ("EF1/2"); make-up units whole. */
+static enum err_code change_running(const struct facility *f, struct scene *scene,
+                                    const char *argument, bool off, struct err *err)
+{
+  int unit = -1;
+  int fan = facility_fan_find(f, argument, &unit);
+  int supply = facility_supply_find(f, argument);
+
+  if (fan >= 0 && unit < 0) {
+    scene->fan_running[fan] = off ? 0 : f->fans[fan].count;
+    return ERR_OK;
+  }
+  if (fan >= 0) {
+    int running = scene->fan_running[fan] + (off ? -1 : 1);
+
+    if (running < 0 || running > f->fans[fan].count)
+      return err_set(err, ERR_INPUT, "%.40s: %d of %d units run already", argument,
+                     scene->fan_running[fan], f->fans[fan].count);
+    scene->fan_running[fan] = running;
+    return ERR_OK;
+  }
+  if (supply >= 0) {
+    scene->supply_off[supply] = off;
+    return ERR_OK;
+  }
+  return no_such(err, "fan or make-up unit", argument,
+                 f->fan_count ? f->fans[0].part.id
+                              : (f->supply_count ? f->supplies[0].part.id : NULL));
+}
+
+static enum err_code change_off(const struct facility *f, struct scene *scene, const char *argument,
+                                struct err *err)
+{
+  return change_running(f, scene, argument, true, err);
+}
+
+static enum err_code change_on(const struct facility *f, struct scene *scene, const char *argument,
+                               struct err *err)
+{
+  return change_running(f, scene, argument, false, err);
+}
+
+static enum err_code change_cover(const struct facility *f, struct scene *scene,
+                                  const char *argument, struct err *err)
+{
+  struct units_quantity q;
+  char id[ID_SIZE];
+  const char *value;
+  enum err_code code;
+
+  if (!split(argument, id, sizeof id, &value))
+    return err_set(err, ERR_INPUT, "cover wants ID=40%%, not '%.40s'", argument);
+  int station = facility_station_find(f, id);
+
+  if (station < 0)
+    return no_station(f, id, err);
+  code = units_parse(value, UNITS_SHARE, UNITS_NOTHING, &q, err);
+  if (code != ERR_OK)
+    return code;
+  if (q.si < 0.0 || q.si > 1.0)
+    return err_set(err, ERR_INPUT, "cover %s: 0 %% to 100 %%, not %.4g %%", id, q.si * 100.0);
+  if (f->stations[station].deck_share_ratio <= 0.0)
+    return err_set(err, ERR_INPUT, "cover %s: this station has no deck in the file", id);
+  scene->stations[station].cover_ratio = q.si;
+  return ERR_OK;
+}
+
+static enum err_code change_shut(const struct facility *f, struct scene *scene,
+                                 const char *argument, struct err *err)
+{
+  int duct = facility_duct_find(f, argument);
+
+  if (duct < 0)
+    return no_such(err, "duct", argument, f->duct_count ? f->ducts[0].part.id : NULL);
+  scene->duct_shut[duct] = true;
+  return ERR_OK;
+}
+
+static enum err_code change_was(const struct facility *f, struct scene *scene, const char *argument,
+                                struct err *err)
+{
+  static const struct {
+    const char *word;
+    enum facility_level level;
+  } words[] = {{"ample", FACILITY_AMPLE},
+               {"near-limit", FACILITY_NEAR_LIMIT},
+               {"short", FACILITY_SHORT},
+               {"not-known", FACILITY_NOT_KNOWN}};
+
+  (void)f;
+  for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+    if (strcmp(argument, words[i].word) == 0) {
+      scene->was = words[i].level;
+      scene->has_was = true;
+      return ERR_OK;
+    }
+  return err_set(err, ERR_INPUT, "was wants ample, near-limit, short or not-known, not '%.40s'",
+                 argument);
+}
+
+/* Stations marked as the people there would say it: "unattended S2". */
+static enum err_code change_unattended(const struct facility *f, struct scene *scene,
+                                       const char *argument, struct err *err)
+{
+  int station = facility_station_find(f, argument);
+
+  if (station < 0)
+    return no_station(f, argument, err);
+  scene->stations[station].unattended = true;
+  return ERR_OK;
+}
+
+static enum err_code change_blocked(const struct facility *f, struct scene *scene,
+                                    const char *argument, struct err *err)
+{
+  int station = facility_station_find(f, argument);
+
+  if (station < 0)
+    return no_station(f, argument, err);
+  scene->stations[station].blocked = true;
+  return ERR_OK;
+}
+
+enum err_code scene_change(const struct facility *facility, struct scene *scene, const char *verb,
+                           const char *argument, struct err *err)
+{
+  static const struct {
+    const char *verb;
+    enum err_code (*change)(const struct facility *, struct scene *, const char *, struct err *);
+  } verbs[] = {
+      {"sash", change_sash},       {"all", change_all}, {"door", change_door},
+      {"off", change_off},         {"on", change_on},   {"cover", change_cover},
+      {"shut", change_shut},       {"was", change_was}, {"unattended", change_unattended},
+      {"blocked", change_blocked},
+  };
+
+  for (size_t i = 0; i < sizeof verbs / sizeof verbs[0]; i++)
+    if (strcmp(verb, verbs[i].verb) == 0)
+      return verbs[i].change(facility, scene, argument, err);
+  return err_set(err, ERR_INPUT,
+                 "unknown change '%.40s': sash, all, door, off, on, cover, shut, was, unattended "
+                 "or blocked",
+                 verb);
+}
