@@ -3,7 +3,7 @@ BUILD ?= build
 PORT  ?= 8470
 SAN   := -Db_sanitize=address,undefined -Db_lundef=false
 
-.PHONY: build run check ci bench fuzz soak fmt docs clean
+.PHONY: build run check bench fuzz soak fmt docs clean
 
 build: | setup-run
 	@test -f $(BUILD)/build.ninja || meson setup $(BUILD) --buildtype=release
@@ -29,7 +29,7 @@ fmt:
 	git ls-files '*.c' '*.h' | xargs clang-format -i
 
 docs: build
-	scripts/print_docs $(BUILD)/inward
+	scripts/print_docs $(BUILD)
 
 setup-run:
 	@scripts/setup run
