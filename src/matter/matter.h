@@ -8,30 +8,38 @@
  * the source of its equation and the range it is stated for.
  *
  * Every formula a person may want alone is a row of the formula table, which
- * `inward calc` reads, docs/physics.md is printed from, and the published
+ * `inward calc` reads, docs/formulas.md is printed from, and the published
  * checks run through.  Outside a formula's stated range it refuses.
+ *
+ *     const struct matter_formula *drop = matter_formula_find("duct-drop");
+ *     const char *given[] = {"flow=470L/s", "diameter=250mm", "roughness=0.12mm"};
+ *     double out_si[MATTER_OUTPUTS_MAX];
+ *     if (matter_formula_run(drop, 3, given, NULL, out_si, &err)) ...
  */
 
 /* Moist air, ASHRAE Handbook - Fundamentals 2021 (SI) ch. 1.  Saturation: eqs 5 and 6. */
 double matter_saturation_pressure_Pa(double temperature_K); /* 173.15..473.15 K, else NaN */
 double matter_standard_pressure_Pa(double altitude_m);      /* eq. 3, -5000..11000 m, else NaN */
-/* Perfect-gas moist air; pressure absolute, relative humidity as 0..1 (over ice below 0 degC). */
-double matter_air_density_kg_m3(double temperature_K, double humidity_ratio_rh, double pressure_Pa);
+/* Perfect-gas moist air; pressure absolute, relative humidity as 0..1 (over ice below 0 degC).
+ * NaN where the water vapour alone would exceed the pressure, and outside the range above. */
+double matter_air_density_kg_m3(double temperature_K, double relative_humidity_ratio,
+                                double pressure_Pa);
 /* Sutherland as in the US Standard Atmosphere 1976 (value from memory, checked to 1 %). */
 double matter_air_viscosity_Pa_s(double temperature_K);
-/* Darcy friction factor: Colebrook to 1e-12, 64/Re at or below Re 2300 (ASHRAE ch. 21 eq. 19). */
+/* Darcy friction factor: Colebrook to 1e-12, 64/Re at or below Re 2300 (ASHRAE ch. 21 eq. 19).
+ * NaN unless reynolds > 0 and 0 <= roughness_ratio < 1. */
 double matter_friction_factor(double reynolds, double roughness_ratio);
 
 /* ---- the formula table ---- */
 
-enum { MATTER_INPUTS_MAX = 12, MATTER_OUTPUTS_MAX = 6 };
+enum { MATTER_INPUTS_MAX = 16, MATTER_OUTPUTS_MAX = 12 };
 
 struct matter_variable {
-  const char *key; /* as typed: "temperature=20degC" */
+  const char *key; /* as typed: "temperature=20degC"; NULL ends a list shorter than its room */
   enum units_dimension dimension;
   const char *meaning;
   bool has_default;
-  double standard_si;       /* the default */
+  double standard_si;       /* the default; NaN: may be left out */
   double least_si, most_si; /* the stated range, inclusive */
 };
 
@@ -39,25 +47,30 @@ struct matter_formula {
   const char *name;     /* "saturation-pressure" */
   const char *equation; /* plain text, for the manual */
   const char *source;   /* work, edition, equation number; or "common practice, no source" */
-  int input_count;
+  const char *range;    /* where the ranges of the inputs come from */
+  const char *example;  /* arguments, separated by single blanks */
   struct matter_variable inputs[MATTER_INPUTS_MAX];
-  int output_count;
   struct matter_variable outputs[MATTER_OUTPUTS_MAX];
-  /* Inputs within range.  NaN in an output means it has no value there. */
-  void (*compute)(const double *in_si, double *out_si);
+  /* Inputs are within range, NaN where left out.  Returns NULL, or what is wrong with them
+   * together.  NaN in an output means it has no value there. */
+  const char *(*compute)(const double *in_si, double *out_si);
 };
 
 int matter_formula_count(void);
 const struct matter_formula *matter_formula_at(int index);
-const struct matter_formula *matter_formula_find(const char *name); /* NULL: none */
+const struct matter_formula *matter_formula_find(const char *name);    /* NULL: none */
+const struct matter_formula *matter_formula_nearest(const char *name); /* NULL: none is near */
+int matter_input_count(const struct matter_formula *formula);
+int matter_output_count(const struct matter_formula *formula);
 
 /*
  * Reads "key=value" arguments against a formula's inputs, checks ranges, computes.
+ * in_si (may be NULL) receives the inputs used, defaults included and NaN where left out.
  * ERR_INPUT with words ("temperature: 300 degC is above the stated 200 degC") on failure.
  */
 NODISCARD enum err_code matter_formula_run(const struct matter_formula *formula, int argument_count,
-                                           const char *const *arguments, double *out_si,
-                                           struct err *err);
+                                           const char *const *arguments, double *in_si,
+                                           double *out_si, struct err *err);
 void matter_print_manual(struct buf *out); /* docs/formulas.md */
 
 #endif
