@@ -34,12 +34,23 @@ struct units_quantity {
 };
 
 /*
- * Reads  number unit [± number unit|±  number %] [at number unit].
+ * Reads  number unit [± number unit | ± number %] [at number unit].
  * `at` is UNITS_NOTHING when no "at" part is allowed.  "+/-" and "+-" read as ±.
  * The decimal mark is '.'; "1,5" and "1 450" are refused with a hint.  A bare
  * number is refused, except for UNITS_RATIO, where it is the number itself.
+ *
+ * "± 5 %" is five parts in a hundred of the value, except that beside a SHARE it
+ * is five points, beside a temperature it is refused, and beside %open and %RH
+ * the unit must be repeated, because people mean either.  Beside a temperature
+ * "± 1 K", "± 1 degC" and "± 2 degF" are differences.
+ *
+ * A pressure without (g) or (a) is a difference; where a gauge pressure is wanted
+ * it is read as one; an absolute pressure needs (a), or is in atm.  Temperatures
+ * and absolute pressures below zero are refused.
+ *
  * On failure returns ERR_INPUT with err->col at the first byte not understood
- * (1-based, in bytes) and leaves *out alone.
+ * (1-based, in bytes; one past the end where something is missing), says what is
+ * allowed, and leaves *out alone.
  */
 NODISCARD enum err_code units_parse(const char *text, enum units_dimension want,
                                     enum units_dimension at, struct units_quantity *out,
@@ -56,23 +67,32 @@ enum units_system { UNITS_SYSTEM_SI, UNITS_SYSTEM_US };
 
 /*
  * Prints for people: value and unit at the dimension's everyday resolution
- * (10 m3/h, 0.5 Pa, 0.01 m/s; docs/physics.md "Digits"), e.g. "1450 m³/h".
+ * (10 m3/h, 0.5 Pa, 0.01 m/s; the table is in print.c), e.g. "1450 m³/h".  Small
+ * values get a finer step, so that two digits remain; large ones no more than
+ * four.  Only what is under a millionth of the everyday step prints as 0.
  * NaN prints as "not known".
  */
 void units_print(struct buf *out, double si, enum units_dimension dimension,
                  enum units_system system);
 
-/* Prints so that units_parse gives back the same bits, in the SI unit. */
+/* Prints a finite number so that units_parse gives back the same bits, in the SI unit. */
 void units_print_exact(struct buf *out, double si, enum units_dimension dimension);
 
 /* ---- the table itself, for tests and the manual ---- */
 struct units_unit {
   const char *text;
   enum units_dimension dimension;
-  double factor, offset; /* si = value * factor + offset */
-  const char *exact;     /* where the factor comes from */
+  double zero, factor, per; /* si = (value - zero) * factor / per */
+  const char *source;       /* where the factor comes from */
 };
 int units_count(void);
 const struct units_unit *units_at(int index);
+
+/* Other spellings: each stands for the text of a unit, in whatever dimensions that has. */
+struct units_spelling {
+  const char *text, *means;
+};
+int units_spelling_count(void);
+const struct units_spelling *units_spelling_at(int index);
 
 #endif
