@@ -1,5 +1,7 @@
 #include "base/complaints.h"
 
+#include "base/utf8.h"
+
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -22,6 +24,7 @@ void complaints_add(struct complaints *complaints, struct place place, int width
   va_start(args, fmt);
   vsnprintf(text, sizeof text, fmt, args);
   va_end(args);
+  utf8_mend_end(text);
 
   char *copy = arena_strdup(complaints->arena, text);
 
@@ -75,8 +78,12 @@ static void print_caret(const struct complaint *c, const char *source, struct bu
   if (length > 160)
     return;
   buf_printf(out, "  %.*s\n  ", length, line);
-  for (int i = 1; i < c->place.column; i++)
-    buf_putc(out, i <= length && line[i - 1] == '\t' ? '\t' : ' ');
+  for (int i = 1, at = 0; i < c->place.column; i++) {
+    int size = at < length ? utf8_size(line + at) : 0;
+
+    buf_putc(out, at < length && line[at] == '\t' ? '\t' : ' ');
+    at += size > 0 ? size : 1;
+  }
   for (int i = 0; i < (c->width > 0 ? c->width : 1); i++)
     buf_putc(out, '^');
   buf_putc(out, '\n');

@@ -4,9 +4,9 @@
 #include "base/arena.h"
 #include "base/buf.h"
 
-/* Where in a person's file a thing stands.  1-based; 0 means no place. */
+/* Where in a person's file a thing stands.  1-based, columns in characters; 0 means no place. */
 struct place {
-  const char *file;
+  const char *file; /* NULL: the file that complaints_print is told of */
   int line, column;
 };
 

@@ -1,5 +1,7 @@
 #include "base/err.h"
 
+#include "base/utf8.h"
+
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -43,6 +45,7 @@ enum err_code err_set(struct err *err, enum err_code code, const char *fmt, ...)
     va_start(args, fmt);
     vsnprintf(err->text, sizeof err->text, fmt, args);
     va_end(args);
+    utf8_mend_end(err->text);
   }
   return code;
 }
@@ -61,6 +64,7 @@ void err_prefix(struct err *err, const char *fmt, ...)
   size_t used = (size_t)snprintf(err->text, sizeof err->text, "%.*s", (int)sizeof head - 1, head);
   if (used < sizeof err->text)
     snprintf(err->text + used, sizeof err->text - used, "%.*s", (int)(sizeof old - 1), old);
+  utf8_mend_end(err->text);
 }
 
 _Noreturn void err_bug(const char *file, int line, const char *what)

@@ -1,5 +1,7 @@
 #include "base/json.h"
 
+#include "base/utf8.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -20,17 +22,22 @@ void json_end(struct json *json)
 static void quoted(struct buf *out, const char *text)
 {
   buf_putc(out, '"');
-  for (const unsigned char *p = (const unsigned char *)text; *p; p++) {
+  for (const char *p = text; *p;) {
+    int size = utf8_size(p);
+
     if (*p == '"' || *p == '\\')
       buf_printf(out, "\\%c", *p);
     else if (*p == '\n')
       buf_puts(out, "\\n");
-    else if (*p == '<' && p[1] == '/') /* so that it may stand inside a script element */
+    else if (*p == '<') /* so that it may stand inside a script element */
       buf_puts(out, "\\u003c");
-    else if (*p < 0x20 || *p == 0x7f)
-      buf_printf(out, "\\u%04x", *p);
+    else if (size == 1 && ((unsigned char)*p < 0x20 || *p == 0x7f))
+      buf_printf(out, "\\u%04x", (unsigned char)*p);
+    else if (size == 0) /* a broken name must not break the whole answer */
+      buf_puts(out, "\\ufffd");
     else
-      buf_putc(out, (char)*p);
+      buf_add(out, p, (size_t)size);
+    p += size > 0 ? size : 1;
   }
   buf_putc(out, '"');
 }

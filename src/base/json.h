@@ -7,9 +7,10 @@
  * JSON out, in the order it is written.
  *
  * The writer keeps commas and indentation; the caller keeps the shape, and a
- * shape that does not close is a bug (json_end checks).  Doubles are the
- * shortest text that reads back to the same bits; NaN and infinities become
- * null, because "unknown" has no digits.  A key of NULL means an array element.
+ * shape that does not close is a bug (json_end checks).  Doubles have 15 to 17
+ * digits, as few as read back to the same bits; NaN and infinities become null,
+ * because "unknown" has no digits.  Bytes that are not UTF-8 become U+FFFD.  A
+ * key of NULL means an array element.
  *
  *     struct json json;
  *     json_begin(&json, &out);

@@ -4,15 +4,17 @@
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static struct {
   char row[96];
-  int failures;
+  int checks, failures;
 } now; /* the test being run */
 
 static struct {
   char **patterns;
+  bool *matched; /* per pattern */
   int pattern_count, passed, failed;
 } run; /* the whole program */
 
@@ -23,6 +25,7 @@ static bool verdict(const char *file, int line, bool ok, const char *fmt, ...)
 {
   va_list args;
 
+  now.checks++;
   if (ok)
     return true;
   now.failures++;
@@ -54,7 +57,9 @@ bool check_str(const char *file, int line, const char *what, const char *got, co
 bool check_near(const char *file, int line, const char *what, double got, double want,
                 double rel_tol, double abs_tol)
 {
-  bool ok = got == want || fabs(got - want) <= abs_tol + rel_tol * fabs(want);
+  /* An infinity wanted is met by nothing but itself, however wide the tolerance grows with it. */
+  bool ok = got == want ||
+            (isfinite(got) && isfinite(want) && fabs(got - want) <= abs_tol + rel_tol * fabs(want));
 
   return verdict(file, line, ok, "%s is %.17g, wanted %.17g (off by %.3g, allowed %.3g)", what, got,
                  want, got - want, abs_tol + rel_tol * fabs(want));
@@ -72,31 +77,53 @@ void check_case(const char *fmt, ...)
 void check_begin(int argc, char **argv)
 {
   setvbuf(stdout, NULL, _IOLBF, 0); /* keep what was printed if a test crashes */
+  free(run.matched);
+  memset(&run, 0, sizeof run);
   run.patterns = argv + 1;
   run.pattern_count = argc - 1;
+  run.matched = calloc((size_t)argc + 1, sizeof *run.matched);
+  if (!run.matched)
+    abort();
 }
 
 static bool wanted(const char *name)
 {
+  bool any = run.pattern_count == 0;
+
   for (int i = 0; i < run.pattern_count; i++)
     if (fnmatch(run.patterns[i], name, 0) == 0)
-      return true;
-  return run.pattern_count == 0;
+      any = run.matched[i] = true;
+  return any;
 }
 
 void check_run(const char *name, void (*test)(void))
 {
   if (!wanted(name))
     return;
-  now.failures = 0;
-  now.row[0] = '\0';
+  memset(&now, 0, sizeof now);
   test();
+  if (now.checks == 0) {
+    printf("%s: checked nothing\n", name);
+    now.failures++;
+  }
   printf("%s %s\n", now.failures ? "FAIL" : "ok  ", name);
   now.failures ? run.failed++ : run.passed++;
 }
 
 int check_end(void)
 {
+  for (int i = 0; i < run.pattern_count; i++)
+    if (!run.matched[i]) {
+      printf("no test is called %s\n", run.patterns[i]);
+      run.failed++;
+    }
+  if (run.passed + run.failed == 0) {
+    printf("no test was run\n");
+    run.failed++;
+  }
+  free(run.matched);
+  run.matched = NULL;
+  run.pattern_count = 0;
   printf("%d passed, %d failed\n", run.passed, run.failed);
-  return run.failed || run.passed == 0;
+  return run.failed > 0;
 }

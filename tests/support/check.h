@@ -16,7 +16,8 @@
  *
  * A failed CHECK is printed and counted, and the test goes on; use REQUIRE
  * where going on would crash.  Arguments are shell patterns ('*limit*') naming
- * the tests to run; a pattern that matches nothing is a failure.
+ * the tests to run.  A test that checks nothing, a pattern that matches nothing
+ * and a program that runs nothing are failures.
  */
 void check_begin(int argc, char **argv);
 void check_run(const char *name, void (*test)(void));
