@@ -1,13 +1,14 @@
 # Convenience only: Meson does the work.  `make run` and `make check` set up what they need.
 BUILD ?= build
 PORT  ?= 8470
+PRODUCT := inward
 SAN   := -Db_sanitize=address,undefined -Db_lundef=false
 
 .PHONY: build run check bench fuzz soak fmt docs clean
 
 build: | setup-run
 	@test -f $(BUILD)/build.ninja || meson setup $(BUILD) --buildtype=release
-	ninja -C $(BUILD)
+	ninja -C $(BUILD) $(PRODUCT)
 
 run: build
 	-$(BUILD)/inward air examples/quillmere/suite.yaml --scene busy

@@ -35,19 +35,18 @@ int err_exit_status(enum err_code code)
   return table[code].exit_status;
 }
 
-enum err_code err_set(struct err *err, enum err_code code, const char *fmt, ...)
+void err_write(struct err *err, enum err_code code, const char *fmt, ...)
 {
-  BUG_IF(code == ERR_OK);
-  if (err) {
-    va_list args;
+  va_list args;
 
-    err->code = code;
-    va_start(args, fmt);
-    vsnprintf(err->text, sizeof err->text, fmt, args);
-    va_end(args);
-    utf8_mend_end(err->text);
-  }
-  return code;
+  BUG_IF(code == ERR_OK);
+  if (!err)
+    return;
+  err->code = code;
+  va_start(args, fmt);
+  vsnprintf(err->text, sizeof err->text, fmt, args);
+  va_end(args);
+  utf8_mend_end(err->text);
 }
 
 void err_prefix(struct err *err, const char *fmt, ...)

@@ -33,8 +33,15 @@ int err_exit_status(enum err_code code);
 /*
  * Record a failure and return its code, so that the last line of a failing
  * branch reads  return err_set(err, ERR_INPUT, "...").  err may be NULL.
+ * A macro, so that the compiler sees which code comes back, and that nobody
+ * reads what a failure left unset.
  */
-enum err_code err_set(struct err *err, enum err_code code, const char *fmt, ...) PRINTF_LIKE(3, 4);
+#define err_set(err, code, ...) (err_write((err), (code), __VA_ARGS__), err_same(code))
+void err_write(struct err *err, enum err_code code, const char *fmt, ...) PRINTF_LIKE(3, 4);
+static inline enum err_code err_same(enum err_code code)
+{
+  return code;
+}
 
 /* Put words in front of a message on its way up: "reading plant.fac: ...". */
 void err_prefix(struct err *err, const char *fmt, ...) PRINTF_LIKE(2, 3);
