@@ -1,5 +1,7 @@
 #include "units/units_impl.h"
 
+#include "base/utf8.h"
+
 #include <ctype.h>
 #include <string.h>
 
@@ -22,27 +24,13 @@ static const struct {
     {"year", "a year has no fixed length; write d"},
 };
 
-/* The length of the UTF-8 character at p, 1 for anything that is none. */
-static size_t character(const char *p, const char *end)
-{
-  unsigned char c = (unsigned char)*p;
-  size_t length = c >= 0xf0 ? 4 : c >= 0xe0 ? 3 : c >= 0xc2 ? 2 : 1;
-
-  if (length > (size_t)(end - p))
-    return 1;
-  for (size_t i = 1; i < length; i++)
-    if (((unsigned char)p[i] & 0xc0) != 0x80)
-      return 1;
-  return length;
-}
-
 void units_quote(const char *begin, const char *end, size_t size, struct buf *out)
 {
   const char *p = begin;
 
   buf_putc(out, '\'');
   while (p < end) {
-    size_t length = character(p, end);
+    size_t length = utf8_size(p) > 0 ? (size_t)utf8_size(p) : 1;
     unsigned char c = (unsigned char)*p;
 
     if ((size_t)(p - begin) + length > size) {

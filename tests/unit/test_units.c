@@ -185,11 +185,270 @@ static void a_refusal_says_where_and_why_and_leaves_the_answer_alone(void)
   }
 }
 
+/* xorshift64 (Marsaglia 2003): the same bits on every machine. */
+static uint64_t next_random(uint64_t *state)
+{
+  *state ^= *state << 13;
+  *state ^= *state >> 7;
+  *state ^= *state << 17;
+  return *state;
+}
+
+static bool counts_from_zero(enum units_dimension dimension)
+{
+  return dimension == UNITS_TEMPERATURE || dimension == UNITS_ABSOLUTE_PRESSURE;
+}
+
+static void check_returns(double si, enum units_dimension dimension, struct buf *out)
+{
+  struct units_quantity got = {0};
+  struct err err = {0};
+
+  buf_clear(out);
+  units_print_exact(out, si, dimension);
+  CHECK_CASE("%s", out->text);
+  CHECK_INT(units_parse(out->text, dimension, UNITS_NOTHING, &got, &err), ERR_OK);
+  CHECK(memcmp(&got.si, &si, sizeof si) == 0);
+}
+
+static void what_is_printed_exactly_reads_back_to_the_same_bits(void)
+{
+  static const double edges[] = {0.0, -0.0, 1.0, 0.1, 1.0 / 3.0, 5e-324, 1.7976931348623157e308};
+  uint64_t state = 0x9e3779b97f4a7c15u;
+  struct buf out;
+  int count = 0;
+
+  buf_init(&out, 200);
+  for (int d = UNITS_NOTHING + 1; d < UNITS_DIMENSION_COUNT; d++) {
+    for (size_t i = 0; i < COUNT(edges); i++)
+      check_returns(edges[i], (enum units_dimension)d, &out);
+    for (int i = 0; i < 300; i++) {
+      uint64_t bits = next_random(&state);
+      double si;
+
+      memcpy(&si, &bits, sizeof si);
+      if (!isfinite(si) || (si < 0.0 && counts_from_zero((enum units_dimension)d)))
+        continue;
+      check_returns(si, (enum units_dimension)d, &out);
+      count++;
+    }
+  }
+  CHECK(count > 10000);
+  buf_release(&out);
+}
+
+/* A text that may be a quantity, or nearly one. */
+static void compose(uint64_t *state, char *text, size_t size)
+{
+  static const char *const pieces[] = {"15",  "-2.5", "1e3", "1e999", " ",    " Pa",  "m3/h",
+                                       " ±",  "+/-",  "+-",  "%",     " at ", "degC", "(a)",
+                                       ",",   ".",    "³",   "\xff",  "\t",   "inwc", "K",
+                                       "0x1", "nan",  " 1",  "/",     "²"};
+  size_t used = 0;
+
+  text[0] = '\0';
+  for (int i = 0; i < 8 && used + 8 < size; i++) {
+    /* mostly a number first, or hardly anything would be read */
+    size_t choices = i == 0 && (next_random(state) >> 20) % 4 ? 3 : COUNT(pieces);
+    const char *piece = pieces[(next_random(state) >> 20) % choices];
+
+    used += (size_t)snprintf(text + used, size - used, "%s", piece);
+    if ((next_random(state) >> 20) % 4 == 0)
+      break;
+  }
+}
+
+static void whatever_is_written_the_answer_is_finite_or_a_place_inside_the_text(void)
+{
+  static const enum units_dimension wants[] = {UNITS_PRESSURE_DIFFERENCE, UNITS_TEMPERATURE,
+                                               UNITS_FLOW, UNITS_SHARE, UNITS_RATIO};
+  uint64_t state = 0x2545f4914f6cdd1du;
+  int read = 0, refused = 0;
+
+  for (int i = 0; i < 40000; i++) {
+    struct units_quantity got = {.si = -7.0, .plus_minus_si = -9.0, .at_si = -8.0};
+    struct err err = {0};
+    char text[80];
+
+    compose(&state, text, sizeof text);
+    CHECK_CASE("\"%s\"", text);
+    if (units_parse(text, wants[i % 5], UNITS_FLOW, &got, &err) == ERR_OK) {
+      CHECK(isfinite(got.si) && isfinite(got.at_si) && got.plus_minus_si >= 0.0);
+      read++;
+      continue;
+    }
+    CHECK(err.col >= 1 && (size_t)err.col <= strlen(text) + 1);
+    CHECK(err.code == ERR_INPUT && err.text[0] != '\0');
+    CHECK(got.si == -7.0 && got.plus_minus_si == -9.0 && got.at_si == -8.0);
+    refused++;
+  }
+  CHECK_CASE("%d read, %d refused", read, refused);
+  CHECK(read > 500 && refused > 500);
+}
+
+static void every_refusal_fits_its_message_whole(void)
+{
+  for (int d = UNITS_NOTHING + 1; d < UNITS_DIMENSION_COUNT; d++) {
+    for (int i = 0; i < units_count(); i++) {
+      struct units_quantity got;
+      struct err err = {0};
+      char text[80];
+
+      snprintf(text, sizeof text, "1 %s%s", units_at(i)->text, i % 2 ? "" : "x");
+      CHECK_CASE("\"%s\" as %s", text, units_words((enum units_dimension)d));
+      if (units_parse(text, (enum units_dimension)d, UNITS_NOTHING, &got, &err) != ERR_OK)
+        CHECK(err.text[0] && strlen(err.text) < sizeof err.text - 1);
+    }
+  }
+}
+
+static int rows_for(const char *text, int dimension)
+{
+  int count = 0;
+
+  for (int i = 0; i < units_count(); i++)
+    if (strcmp(units_at(i)->text, text) == 0)
+      count += dimension < 0 || (int)units_at(i)->dimension == dimension;
+  return count;
+}
+
+static void every_unit_and_every_spelling_is_read_as_what_it_says(void)
+{
+  for (int i = 0; i < units_count(); i++) {
+    const struct units_unit *unit = units_at(i);
+    struct units_quantity got = {0};
+    char text[80];
+
+    snprintf(text, sizeof text, "700 %s", unit->text);
+    CHECK_CASE("\"%s\"", text);
+    CHECK_INT(units_parse(text, unit->dimension, UNITS_NOTHING, &got, NULL), ERR_OK);
+    CHECK_NEAR(got.si, (700 - unit->zero) * unit->factor / unit->per, 0.0, 0.0);
+    CHECK_INT(rows_for(unit->text, (int)unit->dimension), 1);
+    CHECK(unit->source[0] != '\0');
+  }
+  for (int i = 0; i < units_spelling_count(); i++) {
+    const struct units_spelling *spelling = units_spelling_at(i);
+
+    CHECK_CASE("\"%s\"", spelling->text);
+    CHECK(rows_for(spelling->means, -1) > 0);
+    CHECK_INT(rows_for(spelling->text, -1), 0);
+    for (int j = 0; j < i; j++)
+      CHECK(strcmp(units_spelling_at(j)->text, spelling->text) != 0);
+    for (int j = 0; j < units_count(); j++) {
+      struct units_quantity got = {0}, want = {0};
+      const struct units_unit *unit = units_at(j);
+      char text[80];
+
+      if (strcmp(unit->text, spelling->means) != 0)
+        continue;
+      snprintf(text, sizeof text, "700%s%s", spelling->text[0] == '/' ? "" : " ", spelling->text);
+      CHECK_INT(units_parse(text, unit->dimension, UNITS_NOTHING, &got, NULL), ERR_OK);
+      snprintf(text, sizeof text, "700 %s", unit->text);
+      CHECK_INT(units_parse(text, unit->dimension, UNITS_NOTHING, &want, NULL), ERR_OK);
+      CHECK_NEAR(got.si, want.si, 0.0, 0.0);
+    }
+  }
+}
+
+static void the_list_of_units_names_them_all(void)
+{
+  struct buf out;
+
+  buf_init(&out, 1000);
+  units_list(UNITS_VELOCITY, &out);
+  CHECK_STR(out.text, "m/s, fpm, ft/s, cm/s, mm/s, m/min, km/h, mph");
+  buf_release(&out);
+}
+
+static void people_read_the_digits_that_mean_something(void)
+{
+  static const struct {
+    double si;
+    enum units_dimension dimension;
+    enum units_system system;
+    const char *text;
+  } rows[] = {
+      {1450.3 / 3600, UNITS_FLOW, UNITS_SYSTEM_SI, "1450 m³/h"},
+      {95.4 / 3600, UNITS_FLOW, UNITS_SYSTEM_SI, "95 m³/h"},
+      {0.034 / 3600, UNITS_FLOW, UNITS_SYSTEM_SI, "0.034 m³/h"},
+      {1e-12, UNITS_FLOW, UNITS_SYSTEM_SI, "0 m³/h"},
+      {-1e-12, UNITS_FLOW, UNITS_SYSTEM_SI, "0 m³/h"},
+      {45678.0 / 3600, UNITS_FLOW, UNITS_SYSTEM_SI, "45680 m³/h"},
+      {0.4719474432, UNITS_FLOW, UNITS_SYSTEM_US, "1000 cfm"},
+      {15.2, UNITS_PRESSURE_DIFFERENCE, UNITS_SYSTEM_SI, "15.0 Pa"},
+      {-15.3, UNITS_PRESSURE_DIFFERENCE, UNITS_SYSTEM_SI, "-15.5 Pa"},
+      {9.96, UNITS_PRESSURE_DIFFERENCE, UNITS_SYSTEM_SI, "10.0 Pa"},
+      {4.26, UNITS_PRESSURE_DIFFERENCE, UNITS_SYSTEM_SI, "4.3 Pa"},
+      {0.0421, UNITS_PRESSURE_DIFFERENCE, UNITS_SYSTEM_SI, "0.042 Pa"},
+      {0.0, UNITS_PRESSURE_DIFFERENCE, UNITS_SYSTEM_SI, "0 Pa"},
+      {-0.0, UNITS_PRESSURE_DIFFERENCE, UNITS_SYSTEM_SI, "0 Pa"},
+      {12.5, UNITS_PRESSURE_DIFFERENCE, UNITS_SYSTEM_US, "0.050 inH2O"},
+      {98300.0, UNITS_ABSOLUTE_PRESSURE, UNITS_SYSTEM_SI, "983 hPa(a)"},
+      {293.15, UNITS_TEMPERATURE, UNITS_SYSTEM_SI, "20.0 °C"},
+      {293.15, UNITS_TEMPERATURE, UNITS_SYSTEM_US, "68.0 °F"},
+      {273.15, UNITS_TEMPERATURE, UNITS_SYSTEM_SI, "0 °C"},
+      {0.508, UNITS_VELOCITY, UNITS_SYSTEM_SI, "0.51 m/s"},
+      {0.508, UNITS_VELOCITY, UNITS_SYSTEM_US, "100 fpm"},
+      {0.45, UNITS_LENGTH, UNITS_SYSTEM_SI, "0.45 m"},
+      {0.4572, UNITS_LENGTH, UNITS_SYSTEM_US, "18.0 in"},
+      {0.4, UNITS_SHARE, UNITS_SYSTEM_SI, "40 %"},
+      {0.4, UNITS_OPEN_SHARE, UNITS_SYSTEM_SI, "40 % open"},
+      {1.8234e-5, UNITS_VISCOSITY, UNITS_SYSTEM_SI, "1.82e-05 Pa s"},
+      {123456.0, UNITS_RESISTANCE, UNITS_SYSTEM_SI, "123000 Pa/(m³/s)²"},
+      {0.65, UNITS_RATIO, UNITS_SYSTEM_SI, "0.650"},
+      {NAN, UNITS_FLOW, UNITS_SYSTEM_SI, "not known"},
+      {INFINITY, UNITS_FLOW, UNITS_SYSTEM_SI, "unlimited m³/h"},
+  };
+  struct buf out;
+
+  buf_init(&out, 200);
+  for (size_t i = 0; i < COUNT(rows); i++) {
+    buf_clear(&out);
+    units_print(&out, rows[i].si, rows[i].dimension, rows[i].system);
+    CHECK_STR(out.text, rows[i].text);
+  }
+  buf_release(&out);
+}
+
+/* A difference of temperature is shown as °F to people, which is a temperature to the reader. */
+static bool is_shown_shorter(int dimension, int system)
+{
+  return dimension == UNITS_TEMPERATURE_DIFFERENCE && system == UNITS_SYSTEM_US;
+}
+
+static void what_people_read_can_be_typed_back_within_a_tenth(void)
+{
+  struct buf out;
+
+  buf_init(&out, 200);
+  for (int d = UNITS_NOTHING + 1; d < UNITS_DIMENSION_COUNT; d++)
+    for (int system = UNITS_SYSTEM_SI; system <= UNITS_SYSTEM_US; system++)
+      for (double si = 1e-7; si < 1e7 && !is_shown_shorter(d, system); si *= 3.7) {
+        struct units_quantity got = {0};
+        double from = d == UNITS_TEMPERATURE ? 300.0 : 0.0; /* else 0.0001 K is -273.15 degC */
+
+        buf_clear(&out);
+        units_print(&out, from + si, (enum units_dimension)d, (enum units_system)system);
+        CHECK_CASE("%s", out.text);
+        CHECK_INT(units_parse(out.text, (enum units_dimension)d, UNITS_NOTHING, &got, NULL),
+                  ERR_OK);
+        CHECK_NEAR(got.si, from + si, strncmp(out.text, "0 ", 2) == 0 ? 1.0 : 0.05, 0.0);
+      }
+  buf_release(&out);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
   RUN(people_write_units_many_ways);
   RUN(a_quantity_may_carry_its_spread_and_its_condition);
   RUN(a_refusal_says_where_and_why_and_leaves_the_answer_alone);
+  RUN(what_is_printed_exactly_reads_back_to_the_same_bits);
+  RUN(whatever_is_written_the_answer_is_finite_or_a_place_inside_the_text);
+  RUN(every_refusal_fits_its_message_whole);
+  RUN(every_unit_and_every_spelling_is_read_as_what_it_says);
+  RUN(the_list_of_units_names_them_all);
+  RUN(people_read_the_digits_that_mean_something);
+  RUN(what_people_read_can_be_typed_back_within_a_tenth);
   return check_end();
 }
