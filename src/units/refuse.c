@@ -2,7 +2,6 @@
 
 #include "base/utf8.h"
 
-#include <ctype.h>
 #include <string.h>
 
 /* Texts people use that we know and still refuse, with what to write. */
@@ -51,6 +50,11 @@ static int smaller(int a, int b)
   return a < b ? a : b;
 }
 
+static char lower(char c)
+{
+  return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+}
+
 /* Edits between two texts, capital or not, by the table method of Wagner and
  * Fischer (1974), one row at a time. */
 static int edits(const char *a, const char *b)
@@ -66,7 +70,7 @@ static int edits(const char *a, const char *b)
 
     row[0] = i + 1;
     for (int j = 1; j <= b_length; j++) {
-      bool same = tolower((unsigned char)a[i]) == tolower((unsigned char)b[j - 1]);
+      bool same = lower(a[i]) == lower(b[j - 1]);
       int best = smaller(diagonal + !same, smaller(row[j], row[j - 1]) + 1);
 
       diagonal = row[j];

@@ -199,6 +199,14 @@ static bool counts_from_zero(enum units_dimension dimension)
   return dimension == UNITS_TEMPERATURE || dimension == UNITS_ABSOLUTE_PRESSURE;
 }
 
+static uint64_t bits_of(double value)
+{
+  uint64_t bits;
+
+  memcpy(&bits, &value, sizeof bits);
+  return bits;
+}
+
 static void check_returns(double si, enum units_dimension dimension, struct buf *out)
 {
   struct units_quantity got = {0};
@@ -208,7 +216,7 @@ static void check_returns(double si, enum units_dimension dimension, struct buf 
   units_print_exact(out, si, dimension);
   CHECK_CASE("%s", out->text);
   CHECK_INT(units_parse(out->text, dimension, UNITS_NOTHING, &got, &err), ERR_OK);
-  CHECK(memcmp(&got.si, &si, sizeof si) == 0);
+  CHECK(bits_of(got.si) == bits_of(si));
 }
 
 static void what_is_printed_exactly_reads_back_to_the_same_bits(void)
