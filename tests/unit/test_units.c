@@ -294,18 +294,28 @@ static void whatever_is_written_the_answer_is_finite_or_a_place_inside_the_text(
   CHECK(read > 500 && refused > 500);
 }
 
+static void check_message_is_whole(const char *text, enum units_dimension want)
+{
+  struct units_quantity got;
+  struct err err = {0};
+
+  CHECK_CASE("\"%s\" as %s", text, units_words(want));
+  if (units_parse(text, want, UNITS_NOTHING, &got, &err) != ERR_OK)
+    CHECK(err.text[0] && strlen(err.text) < sizeof err.text - 1);
+}
+
 static void every_refusal_fits_its_message_whole(void)
 {
+  static const char *const endless =
+      "1 kg/(m2 s) and so on and so on and so on and so on and so on and so on and so on and so on";
+
   for (int d = UNITS_NOTHING + 1; d < UNITS_DIMENSION_COUNT; d++) {
+    check_message_is_whole(endless, (enum units_dimension)d);
     for (int i = 0; i < units_count(); i++) {
-      struct units_quantity got;
-      struct err err = {0};
       char text[80];
 
       snprintf(text, sizeof text, "1 %s%s", units_at(i)->text, i % 2 ? "" : "x");
-      CHECK_CASE("\"%s\" as %s", text, units_words((enum units_dimension)d));
-      if (units_parse(text, (enum units_dimension)d, UNITS_NOTHING, &got, &err) != ERR_OK)
-        CHECK(err.text[0] && strlen(err.text) < sizeof err.text - 1);
+      check_message_is_whole(text, (enum units_dimension)d);
     }
   }
 }
