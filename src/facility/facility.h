@@ -6,6 +6,7 @@
 #include "base/err.h"
 
 #include <stdbool.h>
+#include <stddef.h>
 
 /*
  * The place, as one suite file describes it: immutable once loaded, in SI.
@@ -204,7 +205,8 @@ struct facility_feed {
 /* A make-up unit and the rooms it feeds. */
 struct facility_supply {
   struct facility_part part;
-  bool has_most; /* of the unit; without it only the terminals limit */
+  const char *plenum_id; /* "MU1/plenum" */
+  bool has_most;         /* of the unit; without it only the terminals limit */
   double most_m3_s;
   double plenum_Pa; /* what the unit keeps ahead of its terminals while it can */
   enum facility_origin plenum_origin;

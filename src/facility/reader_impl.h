@@ -1,0 +1,145 @@
+#ifndef FACILITY_READER_IMPL_H
+#define FACILITY_READER_IMPL_H
+
+#include "facility/schema_impl.h"
+#include "facility/tree_impl.h"
+
+/*
+ * One reading of a suite: trees are merged, ids collected, then every map is
+ * read into a record as the schema says, and the records are checked against
+ * each other.  A fault is complained about once: its value is marked bad, and
+ * whatever depends on it stays silent.
+ */
+struct symbol {
+  const char *id;
+  unsigned kind; /* enum schema_id_kind */
+  int index;     /* within its kind, in file order */
+  struct place place;
+};
+
+struct value {
+  bool given;  /* by the file or by a default */
+  bool stated; /* by the file */
+  bool bad;    /* complained about already */
+  const struct tree *tree;
+  double si, at_si;
+  const char *text;
+  int number;     /* word, yes or no, count; a reference: node index or index in its kind */
+  unsigned kind;  /* a reference: what it names */
+  int unit;       /* of a fan, counted from 0; -1: all */
+  int key_number; /* an item of a map: what its key names */
+  int count;
+  struct value *items;
+  struct record **records;
+};
+
+struct record {
+  enum schema_struct_id of;
+  const char *who; /* "station S1" */
+  const char *id;  /* of a part, or NULL */
+  int key_number;  /* SCHEMA_PARTS_BY_REF: what the id names */
+  struct place place;
+  int width;
+  const struct tree *tree;
+  bool bad;                /* not even a map */
+  int form[SCHEMA_GROUPS]; /* enum schema_form_id or FORM_NONE */
+  struct value *values;    /* one per row of the struct */
+};
+
+struct assumption {
+  const char *text;
+  struct assumption *next;
+};
+
+struct reader {
+  struct arena *work;
+  struct complaints *complaints;
+  struct names ids;
+  struct symbol *symbols;
+  int symbol_count, symbol_room;
+  int room_count, junction_count;
+  struct names removed; /* ids an overlay took away; the number indexes removed_by */
+  const struct place *removed_by;
+  int removed_count;
+  int assumed_count;
+  struct assumption *first_assumed, *last_assumed;
+};
+
+/* ---- merge.c ---- */
+/* Applies an overlay's tree to the suite's. */
+void reader_merge(struct reader *reader, struct tree *suite, struct tree *overlay);
+
+/* ---- ids.c ---- */
+void reader_collect_ids(struct reader *reader, const struct tree *suite);
+bool reader_id_fits(const char *id);
+/* Resolves a text to an id of one of the kinds; complains when it cannot. */
+void reader_resolve(struct reader *reader, const char *who, const struct tree *at, const char *text,
+                    unsigned kinds, struct value *out);
+/* "EF1/2": copies the base id, returns the unit counted from 0; -1 when there is none. */
+int reader_split_unit(const char *text, char base[40]);
+int reader_node_outdoors(const struct reader *reader);
+/* ": did you mean 'x'?" for the nearest of the ids of those kinds, or a list of them. */
+void reader_suggest_id(struct reader *reader, unsigned kinds, const char *text, struct buf *out);
+
+/* ---- record.c ---- */
+struct record *reader_record(struct reader *reader, enum schema_struct_id of,
+                             const struct tree *tree, const char *who);
+/* The same map read as what a struct includes. */
+struct record *reader_included(struct reader *reader, enum schema_struct_id of,
+                               const struct record *outer);
+void reader_complain(struct reader *reader, const char *who, struct place place, int width,
+                     const char *fmt, ...) PRINTF_LIKE(5, 6);
+void reader_unknown_key(struct reader *reader, enum schema_struct_id of, const struct tree *child,
+                        const char *who);
+const char *reader_text(struct reader *reader, const char *fmt, ...) PRINTF_LIKE(2, 3);
+void reader_assume(struct reader *reader, const char *fmt, ...) PRINTF_LIKE(2, 3);
+/* An empty value stands for an empty map. */
+bool reader_is_map(const struct tree *tree);
+
+/* The value of a key, looked up in what the record includes too. */
+const struct value *record_value(const struct record *record, enum schema_key_id key);
+/* The included or nested record, or NULL when not given. */
+const struct record *record_inner(const struct record *record, enum schema_key_id key);
+/* Given, and read without a complaint. */
+bool record_has(const struct record *record, enum schema_key_id key);
+enum schema_form_id record_form(const struct record *record, int group);
+
+/* ---- value.c ---- */
+void reader_value(struct reader *reader, const struct schema_key *row, const struct record *record,
+                  const struct tree *tree, struct value *out);
+
+/* ---- checks.c ---- */
+/* What the table cannot say: order of numbers, ends of links, sealed rooms. */
+void reader_check(struct reader *reader, const struct record *suite);
+
+/* ---- build.c, build_plant.c, build_scenes.c ---- */
+struct build {
+  struct reader *reader;
+  struct facility *facility; /* memory from its arena */
+  double usual_temperature_K, usual_humidity_ratio_rh;
+  size_t limit; /* scenes times stations stop growing here */
+  int file_count;
+  const char *const *files; /* copies of the names of the files read */
+};
+
+/* Complaint-free records to the facility.  Memory is counted, not refused: the
+ * caller looks at the arena afterwards. */
+void reader_build(struct build *b, const struct record *sections);
+const char *build_text(struct build *b, const char *text); /* NULL stays NULL */
+struct place build_place(struct build *b, struct place place);
+struct facility_part build_part(struct build *b, const struct record *record);
+double build_or_usual(const struct record *record, enum schema_key_id key, double usual_si);
+struct facility_resistance build_resistance(const struct record *record); /* NULL: none */
+struct facility_leak_law build_leak_law(const struct record *record);     /* NULL: none */
+void build_plant(struct build *b, const struct record *sections);
+void build_stations(struct build *b, const struct value *from);
+void build_scenes(struct build *b, const struct value *from);
+
+/* facility_read with a memory limit, for its test. */
+struct facility *reader_read_within(const struct facility_text *suite,
+                                    const struct facility_text *overlays, int overlay_count,
+                                    struct complaints *complaints, size_t limit);
+
+enum { READER_MOST_PARTS = 5000, READER_MEMORY = 256 << 20 };
+
+#endif

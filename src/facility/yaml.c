@@ -1,0 +1,419 @@
+#include "facility/tree_impl.h"
+
+#include <libfyaml.h>
+#include <string.h>
+
+/*
+ * libfyaml's event stream, not its documents: events need no recursion however
+ * deep a file nests, and show anchors, tags and second documents before
+ * anything acts on them.
+ */
+struct frame {
+  struct tree *node;
+  struct names keys; /* of a map: where each stands */
+  const char *key;   /* read, its value still to come */
+  struct place key_place;
+  int key_width;
+};
+
+struct yaml {
+  const struct facility_text *text;
+  struct arena *arena;
+  struct complaints *complaints;
+  struct tree *root;
+  struct frame stack[TREE_MOST_DEPTH];
+  int depth, nodes, documents;
+  bool stop; /* nothing after this can be understood */
+};
+
+#define COMPLAIN(yaml, place, width, ...)                                                          \
+  complaints_add((yaml)->complaints, place, width, __VA_ARGS__)
+
+static struct place at_mark(const struct yaml *yaml, const struct fy_mark *mark)
+{
+  struct place place = {.file = yaml->text->file, .line = 1, .column = 1};
+
+  if (mark) {
+    place.line = mark->line + 1;
+    place.column = mark->column + 1;
+  }
+  return place;
+}
+
+/* ---- the bytes, before any parsing ---- */
+
+static size_t utf8_length(const unsigned char *at, size_t left)
+{
+  static const struct {
+    unsigned char low, high, second_low, second_high;
+    size_t length;
+  } rows[] = {
+      {0x00, 0x7F, 0, 0, 1},       {0xC2, 0xDF, 0x80, 0xBF, 2}, {0xE0, 0xE0, 0xA0, 0xBF, 3},
+      {0xE1, 0xEC, 0x80, 0xBF, 3}, {0xED, 0xED, 0x80, 0x9F, 3}, {0xEE, 0xEF, 0x80, 0xBF, 3},
+      {0xF0, 0xF0, 0x90, 0xBF, 4}, {0xF1, 0xF3, 0x80, 0xBF, 4}, {0xF4, 0xF4, 0x80, 0x8F, 4},
+  };
+
+  for (size_t r = 0; r < sizeof rows / sizeof *rows; r++) {
+    if (at[0] < rows[r].low || at[0] > rows[r].high)
+      continue;
+    if (rows[r].length == 1)
+      return 1;
+    if (left < rows[r].length || at[1] < rows[r].second_low || at[1] > rows[r].second_high)
+      return 0;
+    for (size_t i = 2; i < rows[r].length; i++)
+      if ((at[i] & 0xC0) != 0x80)
+        return 0;
+    return rows[r].length;
+  }
+  return 0;
+}
+
+/* The Unicode standard's well-formed sequences (table 3-7) without control characters. */
+static bool bytes_are_text(struct yaml *yaml)
+{
+  const unsigned char *bytes = (const unsigned char *)yaml->text->bytes;
+  struct place place = {.file = yaml->text->file, .line = 1, .column = 1};
+
+  for (size_t i = 0; i < yaml->text->size;) {
+    size_t length = utf8_length(bytes + i, yaml->text->size - i);
+
+    if (length == 0) {
+      COMPLAIN(yaml, place, 1, "byte %02X here is not UTF-8; save the file as UTF-8", bytes[i]);
+      return false;
+    }
+    if ((bytes[i] < 0x20 && !strchr("\t\n\r", bytes[i])) || bytes[i] == 0 || bytes[i] == 0x7F) {
+      COMPLAIN(yaml, place, 1,
+               "a control character (byte %02X) stands here; remove it, this must be plain text",
+               bytes[i]);
+      return false;
+    }
+    place.column++;
+    if (bytes[i] == '\n') {
+      place.line++;
+      place.column = 1;
+    }
+    i += length;
+  }
+  return true;
+}
+
+static bool bytes_are_fit(struct yaml *yaml)
+{
+  struct place whole = {.file = yaml->text->file};
+  const char *bytes = yaml->text->bytes;
+  size_t size = yaml->text->size;
+
+  if (size > TREE_MOST_BYTES) {
+    COMPLAIN(yaml, whole, 0, "the file has %zu bytes; %d is the most a suite file may have", size,
+             TREE_MOST_BYTES);
+    return false;
+  }
+  if (size == 0) {
+    COMPLAIN(yaml, whole, 0, "the file is empty; a suite begins with the line 'inward: 1 suite'");
+    return false;
+  }
+  if (size >= 2 && (memcmp(bytes, "\xFF\xFE", 2) == 0 || memcmp(bytes, "\xFE\xFF", 2) == 0)) {
+    COMPLAIN(yaml, whole, 0, "the file is UTF-16; save it as UTF-8");
+    return false;
+  }
+  return bytes_are_text(yaml);
+}
+
+/* ---- events to tree ---- */
+
+static struct tree *new_node(struct yaml *yaml, enum tree_kind kind, struct place place)
+{
+  struct tree *node = ARENA_NEW(yaml->arena, struct tree);
+
+  BUG_IF(!node);
+  node->kind = kind;
+  node->place = place;
+  node->width = 1;
+  if (++yaml->nodes > TREE_MOST_NODES && !yaml->stop) {
+    COMPLAIN(yaml, place, 1, "more than %d entries in one file; split what is not one suite",
+             TREE_MOST_NODES);
+    yaml->stop = true;
+  }
+  return node;
+}
+
+static void attach(struct yaml *yaml, struct tree *node)
+{
+  struct frame *top = yaml->depth > 0 ? &yaml->stack[yaml->depth - 1] : NULL;
+
+  if (!top) {
+    yaml->root = node;
+    return;
+  }
+  if (top->node->kind == TREE_MAP) {
+    node->key = top->key;
+    node->key_place = top->key_place;
+    node->key_width = top->key_width;
+    top->key = NULL;
+    if (!names_add(&top->keys, node->key, node->key_place.line)) {
+      COMPLAIN(yaml, node->key_place, node->key_width,
+               "'%s' stands here twice, first on line %d; keep one of them",
+               tree_shown(yaml->arena, node->key), names_find(&top->keys, node->key));
+      return;
+    }
+  }
+  tree_append(top->node, node);
+}
+
+static void open_node(struct yaml *yaml, enum tree_kind kind, struct place place)
+{
+  struct frame *top = yaml->depth > 0 ? &yaml->stack[yaml->depth - 1] : NULL;
+
+  if (top && top->node->kind == TREE_MAP && !top->key) {
+    COMPLAIN(yaml, place, 1, "a key must be a single word or phrase, not a list or a map");
+    yaml->stop = true;
+    return;
+  }
+  if (yaml->depth == TREE_MOST_DEPTH) {
+    COMPLAIN(yaml, place, 1, "nested more than %d deep; no suite needs that", TREE_MOST_DEPTH);
+    yaml->stop = true;
+    return;
+  }
+
+  struct tree *node = new_node(yaml, kind, place);
+
+  attach(yaml, node);
+  yaml->stack[yaml->depth] = (struct frame){.node = node};
+  names_init(&yaml->stack[yaml->depth].keys, yaml->arena);
+  yaml->depth++;
+}
+
+static char *copy_scalar(struct yaml *yaml, struct fy_token *token, struct place place)
+{
+  size_t length = 0;
+  const char *bytes = token ? fy_token_get_text(token, &length) : "";
+
+  if (!bytes)
+    length = 0;
+  if (length > TREE_MOST_TEXT) {
+    COMPLAIN(yaml, place, 1, "a text of %zu bytes; %d is the most one may have", length,
+             TREE_MOST_TEXT);
+    length = 0;
+  } else if (length > 0 && memchr(bytes, '\0', length)) {
+    COMPLAIN(yaml, place, 1, "a NUL character inside a text; remove it");
+    length = 0;
+  }
+
+  char *copy = arena_push(yaml->arena, length + 1, 1);
+
+  BUG_IF(!copy);
+  if (length > 0)
+    memcpy(copy, bytes, length);
+  return copy;
+}
+
+static int token_width(struct fy_token *token, bool *one_line)
+{
+  const struct fy_mark *start = token ? fy_token_start_mark(token) : NULL;
+  const struct fy_mark *end = token ? fy_token_end_mark(token) : NULL;
+
+  *one_line = start && end && start->line == end->line;
+  return *one_line && end->column > start->column ? end->column - start->column : 1;
+}
+
+static void scalar(struct yaml *yaml, struct fy_event *event, struct place place)
+{
+  struct fy_token *token = event->scalar.value;
+  struct frame *top = yaml->depth > 0 ? &yaml->stack[yaml->depth - 1] : NULL;
+  bool one_line;
+  int width = token_width(token, &one_line);
+  char *text = copy_scalar(yaml, token, place);
+
+  if (top && top->node->kind == TREE_MAP && !top->key) {
+    top->key = text;
+    top->key_place = place;
+    top->key_width = width;
+    return;
+  }
+
+  struct tree *node = new_node(yaml, TREE_TEXT, place);
+
+  node->text = text;
+  node->width = width;
+  node->empty = text[0] == '\0' && (!token || fy_token_scalar_style(token) == FYSS_PLAIN);
+  node->plain = one_line && token && fy_token_scalar_style(token) == FYSS_PLAIN;
+  if (!token && top && top->key) /* an empty value has no mark of its own */
+    node->place = top->key_place;
+  attach(yaml, node);
+}
+
+static void refuse(struct yaml *yaml, struct fy_token *token, const char *what)
+{
+  if (!token)
+    return;
+  COMPLAIN(yaml, at_mark(yaml, fy_token_start_mark(token)), 1,
+           "%s are not used in suite files; write the value itself here", what);
+}
+
+static void document_starts(struct yaml *yaml, struct fy_event *event, struct place place)
+{
+  struct fy_document_state *state = event->document_start.document_state;
+
+  if (++yaml->documents > 1) {
+    COMPLAIN(yaml, place, 3, "a second document begins here; a suite is one document");
+    yaml->stop = true;
+  } else if (state && (fy_document_state_version_explicit(state) ||
+                       fy_document_state_tags_explicit(state))) {
+    place.line = place.column = 1;
+    COMPLAIN(yaml, place, 1, "lines beginning with '%%' are not used in suite files; remove them");
+  }
+}
+
+static void take(struct yaml *yaml, struct fy_event *event)
+{
+  struct place place = at_mark(yaml, fy_event_start_mark(event));
+
+  switch ((int)event->type) {
+  case FYET_DOCUMENT_START:
+    document_starts(yaml, event, place);
+    break;
+  case FYET_MAPPING_START:
+    refuse(yaml, event->mapping_start.anchor, "anchors (&)");
+    refuse(yaml, event->mapping_start.tag, "tags (!)");
+    open_node(yaml, TREE_MAP, place);
+    break;
+  case FYET_SEQUENCE_START:
+    refuse(yaml, event->sequence_start.anchor, "anchors (&)");
+    refuse(yaml, event->sequence_start.tag, "tags (!)");
+    open_node(yaml, TREE_LIST, place);
+    break;
+  case FYET_MAPPING_END:
+  case FYET_SEQUENCE_END:
+    yaml->depth--;
+    break;
+  case FYET_ALIAS:
+    refuse(yaml, event->alias.anchor, "aliases (*)");
+    yaml->stop = true;
+    break;
+  case FYET_SCALAR:
+    refuse(yaml, event->scalar.anchor, "anchors (&)");
+    refuse(yaml, event->scalar.tag, "tags (!)");
+    scalar(yaml, event, place);
+    break;
+  default:
+    break;
+  }
+}
+
+/* ---- libfyaml's own complaints, in words that help ---- */
+
+static const struct {
+  const char *said, *meant;
+} hints[] = {
+    {"multiline plain key", "this line and the next read as one; is the next one indented too "
+                            "far, or a ':' missing?"},
+    {"nested block mapping", "a second ':' on this line; put the value in \"quotes\""},
+    {"tab", "a tab stands here; indent with blanks"},
+    {"mismatched", "this bracket closes what was not opened; check the brackets above"},
+    {"without a closing", "a '[' or '{' above is never closed"},
+    {"indentation", "the indentation fits no line above; use the same number of blanks for all "
+                    "keys of one map"},
+    {"quoted", "a quoted text is not closed, or something follows it; check the quotes"},
+};
+
+/* A place inside the text: libfyaml may point past the end. */
+static struct place inside(const struct yaml *yaml, int line, int column)
+{
+  struct place place = {.file = yaml->text->file, .line = 1, .column = 1};
+  const char *at = yaml->text->bytes, *end = at + yaml->text->size;
+
+  while (place.line < line) {
+    const char *next = memchr(at, '\n', (size_t)(end - at));
+
+    if (!next || next + 1 == end)
+      break;
+    at = next + 1;
+    place.line++;
+  }
+  if (place.line < line)
+    return place;
+
+  const char *line_end = memchr(at, '\n', (size_t)(end - at));
+  int length = (int)((line_end ? line_end : end) - at);
+
+  place.column = column < 1 ? 1 : column > length + 1 ? length + 1 : column;
+  return place;
+}
+
+static void syntax(struct yaml *yaml, struct fy_diag *diag)
+{
+  void *at = NULL;
+
+  yaml->stop = true;
+
+  struct fy_diag_error *error = fy_diag_errors_iterate(diag, &at);
+
+  if (!error || !error->msg) {
+    COMPLAIN(yaml, ((struct place){.file = yaml->text->file}), 0,
+             "this is not readable as YAML; check brackets, quotes and indentation");
+    return;
+  }
+
+  const char *meant = "check brackets, quotes and indentation around here";
+
+  for (size_t i = 0; i < sizeof hints / sizeof *hints; i++)
+    if (strstr(error->msg, hints[i].said)) {
+      meant = hints[i].meant;
+      break;
+    }
+  COMPLAIN(yaml, inside(yaml, error->line, error->column), 1, "%s; %s",
+           tree_shown(yaml->arena, error->msg), meant);
+}
+
+static void parse(struct yaml *yaml, struct fy_parser *parser, struct fy_diag *diag)
+{
+  struct fy_event *event;
+
+  if (fy_parser_set_string(parser, yaml->text->bytes, yaml->text->size) != 0) {
+    syntax(yaml, diag);
+    return;
+  }
+  while (!yaml->stop && (event = fy_parser_parse(parser)) != NULL) {
+    take(yaml, event);
+    fy_parser_event_free(parser, event);
+  }
+  if (!yaml->stop && fy_parser_get_stream_error(parser))
+    syntax(yaml, diag);
+}
+
+struct tree *tree_read(const struct facility_text *text, struct arena *arena,
+                       struct complaints *complaints)
+{
+  struct yaml yaml = {.text = text, .arena = arena, .complaints = complaints};
+
+  if (!bytes_are_fit(&yaml))
+    return NULL;
+
+  struct fy_diag_cfg quiet;
+
+  fy_diag_cfg_default(&quiet);
+  quiet.fp = NULL;
+
+  struct fy_diag *diag = fy_diag_create(&quiet);
+  struct fy_parse_cfg config = {.flags = FYPCF_QUIET | FYPCF_COLLECT_DIAG | FYPCF_JSON_NONE |
+                                         FYPCF_DEFAULT_VERSION_1_2,
+                                .diag = diag};
+
+  BUG_IF(!diag);
+  fy_diag_set_collect_errors(diag, true);
+
+  struct fy_parser *parser = fy_parser_create(&config);
+
+  BUG_IF(!parser);
+  parse(&yaml, parser, diag);
+  fy_parser_destroy(parser);
+  fy_diag_destroy(diag);
+  if (yaml.stop)
+    return NULL;
+  if (!yaml.root || yaml.root->kind != TREE_MAP) {
+    COMPLAIN(&yaml, inside(&yaml, 1, 1), 1,
+             "this is not a suite: it must begin with the line 'inward: 1 suite'");
+    return NULL;
+  }
+  return yaml.root;
+}
