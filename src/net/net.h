@@ -156,6 +156,8 @@ void net_free(struct net *net); /* NULL is fine */
  * allowed too, ends and counts are not.
  */
 void net_update(struct net *net, const struct net_problem *problem);
+/* The same when only this link's values changed: much faster on a large net. */
+void net_update_link(struct net *net, const struct net_problem *problem, int link);
 
 /*
  * Solves, from the last answer when there is one.  Always ends in a verdict.

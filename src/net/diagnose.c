@@ -1,0 +1,154 @@
+#include "net/net_impl.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+
+/*
+ * Which nodes have no pressure of their own.  Before solving: parts without any
+ * path to a given pressure.  After: parts that only flat segments reach.
+ */
+
+void ill_posed(struct net *net, int node, const char *fmt, ...)
+{
+  if (net->ill_node != NET_NONE)
+    return;
+  va_list args;
+  va_start(args, fmt);
+  vsnprintf(net->ill_reason, sizeof net->ill_reason, fmt, args);
+  va_end(args);
+  net->ill_node = node;
+}
+
+static int root(int *group, int i)
+{
+  while (group[i] != i)
+    i = group[i] = group[group[i]];
+  return i;
+}
+
+static void join(struct net *net, int i, int j)
+{
+  int ground = net->slots;
+  i = root(net->group, i < 0 || i >= net->unknowns ? ground : i);
+  j = root(net->group, j < 0 || j >= net->unknowns ? ground : j);
+  net->group[i] = j;
+}
+
+static bool edge_conducts(const struct net *net, int e, bool now)
+{
+  if (!now)
+    return !(net->cap[e] == 0 || net->exact[e]);
+  return net->seg[e] == SEG_LAW && net->mode[e] != FAN_FORCED;
+}
+
+static void control_joins(struct net *net, const struct control *c, bool now)
+{
+  bool path = c->law == NET_FAN || net->resist_first[c->link + 1] > net->resist_first[c->link];
+  bool holds = c->law != NET_FOLLOW && !c->clash;
+  if (now) {
+    holds = holds && c->seg == CONTROL_HOLDS;
+    path = c->seg == CONTROL_WIDE || (c->law == NET_FAN && c->seg != CONTROL_HOLDS);
+    path = path && !(c->law == NET_FAN && c->seg == CONTROL_LEAST && !(c->least > 0));
+  }
+  if (holds)
+    join(net, c->held, c->over);
+  if (path)
+    join(net, c->from, c->to);
+}
+
+static void find_groups(struct net *net, bool now)
+{
+  for (int i = 0; i <= net->slots; i++)
+    net->group[i] = i;
+  for (int e = 0; e < net->edge_count; e++)
+    if (edge_conducts(net, e, now))
+      join(net, net->a[e], net->b[e]);
+  for (int k = 0; k < net->control_count; k++)
+    control_joins(net, &net->controls[k], now);
+}
+
+static bool grounded(struct net *net, int slot)
+{
+  return root(net->group, slot) == root(net->group, net->slots);
+}
+
+static bool pinned(const struct net *net, int group)
+{
+  for (int i = 0; i < net->pin_count; i++)
+    if (root(net->group, net->pin[i]) == group)
+      return true;
+  return false;
+}
+
+void diagnose_structure(struct net *net)
+{
+  net->pin_count = 0;
+  find_groups(net, false);
+  for (int n = 0; n < net->problem.node_count; n++) {
+    int slot = net->slot[n];
+    if (slot < 0 || slot >= net->unknowns || grounded(net, slot))
+      continue;
+    int group = root(net->group, slot);
+    if (pinned(net, group))
+      continue;
+    net->pin[net->pin_count++] = slot;
+    net->x[slot] = 0;
+    ill_posed(net, n, "no path leads from node %d to any given pressure", n);
+  }
+  for (int k = 0; k < net->control_count; k++)
+    if (net->controls[k].clash)
+      ill_posed(net, net->problem.links[net->controls[k].link].from,
+                "link %d holds a pressure that others already give", net->controls[k].link);
+}
+
+/* What flows into a group that nothing but flat parts joins to the rest. */
+static double group_gain(struct net *net, int group)
+{
+  double gain = 0;
+  for (int i = 0; i < net->inflow_count; i++)
+    if (root(net->group, net->inflow_slot[i]) == group)
+      gain += net->inflow[i];
+  for (int e = 0; e < net->edge_count; e++) {
+    int from = net->a[e] < net->unknowns ? root(net->group, net->a[e]) : -1;
+    int to = net->b[e] < net->unknowns ? root(net->group, net->b[e]) : -1;
+    if (from != to)
+      gain += from == group ? -net->flow[e] : to == group ? net->flow[e] : 0;
+  }
+  for (int k = 0; k < net->control_count; k++) {
+    const struct control *c = &net->controls[k];
+    if (c->from < net->unknowns && root(net->group, c->from) == group)
+      gain -= net->x[c->slot];
+    if (c->to < net->unknowns && root(net->group, c->to) == group)
+      gain += net->x[c->slot];
+  }
+  return gain;
+}
+
+/*
+ * Marks the nodes whose pressure nothing determines in the present segments.
+ * With pin_them, also ties to zero every such part that does not balance; true
+ * when one was tied, so that solving again makes sense.
+ */
+bool diagnose_flat(struct net *net, bool pin_them)
+{
+  bool tied = false;
+  find_groups(net, true);
+  for (int s = 0; s < net->slots; s++) {
+    int n = net->slot_node[s];
+    if (n < 0)
+      continue;
+    net->known[n] = s >= net->unknowns || grounded(net, s);
+    if (net->known[n])
+      continue;
+    int group = root(net->group, s);
+    if (!pin_them) {
+      ill_posed(net, n, "only set flows reach node %d: its pressure is not determined", n);
+    } else if (!pinned(net, group) && fabs(group_gain(net, group)) > GOAL_KG_S) {
+      net->pin[net->pin_count++] = s;
+      tied = true;
+      ill_posed(net, n, "what flows into node %d cannot leave it at any pressure", n);
+    }
+  }
+  return tied;
+}

@@ -1,0 +1,233 @@
+#include "net/net_impl.h"
+
+#include <math.h>
+#include <string.h>
+
+/*
+ * The edge-state iteration: every edge remembers its own flow and the part of
+ * its law it is on; each step solves one linear network made of their tangents.
+ */
+
+/* (10): what the nodes lack, and the matrix of the tangents. */
+static void sum_symmetric(struct net *net)
+{
+  const int *restrict a = net->a, *restrict b = net->b, *restrict entry = net->entry;
+  const double *restrict c = net->c, *restrict flow = net->flow;
+  double *restrict f = net->f, *restrict values = numeric_sparse_values(net->sparse);
+  double *restrict diagonal = numeric_sparse_diagonal(net->sparse);
+  for (int e = 0; e < net->edge_count; e++) {
+    double tie = c[e] + TIE_KG_SPA;
+    diagonal[a[e]] += tie;
+    diagonal[b[e]] += tie;
+    values[entry[e]] -= tie;
+    f[a[e]] -= flow[e];
+    f[b[e]] += flow[e];
+  }
+}
+
+static void sum_general(struct net *net)
+{
+  const int *restrict a = net->a, *restrict b = net->b, *restrict entry = net->entry;
+  const int *restrict row = net->row;
+  double *restrict f = net->f, *restrict values = numeric_sparse_values(net->sparse);
+  for (int e = 0; e < net->edge_count; e++) {
+    double tie = net->c[e] + TIE_KG_SPA;
+    values[entry[4 * e]] += tie;
+    values[entry[4 * e + 1]] -= tie;
+    values[entry[4 * e + 2]] += tie;
+    values[entry[4 * e + 3]] -= tie;
+    f[row[a[e]]] -= net->flow[e];
+    f[row[b[e]]] += net->flow[e];
+  }
+}
+
+static void sum_pins(struct net *net)
+{
+  double *values = numeric_sparse_values(net->sparse);
+  for (int i = 0; i < net->pin_count; i++) {
+    int slot = net->pin[i], row = net->row[slot];
+    values[numeric_sparse_entry(net->sparse, row, slot)] += 1;
+    net->f[row] -= net->x[slot];
+  }
+}
+
+struct worst newton_assemble(struct net *net)
+{
+  struct worst worst = {0, 0};
+  const double *restrict x = net->x;
+  numeric_sparse_clear(net->sparse);
+  memset(net->f, 0, ((size_t)net->slots + 1) * sizeof(double));
+  for (int i = 0; i < net->inflow_count; i++)
+    net->f[net->row[net->inflow_slot[i]]] += net->inflow[i];
+  for (int e = 0; e < net->edge_count; e++) {
+    net->flow[e] = net->base[e] + net->c[e] * (x[net->a[e]] - x[net->b[e]] + net->lift[e]);
+    double shift = fabs(net->flow[e] - net->g[e]);
+    worst.shift = shift > worst.shift ? shift : worst.shift;
+  }
+  if (net->symmetric)
+    sum_symmetric(net);
+  else
+    sum_general(net);
+  if (net->control_count > 0)
+    controls_assemble(net);
+  if (net->pin_count > 0)
+    sum_pins(net);
+  for (int s = 0; s < net->unknowns; s++) {
+    double off = fabs(net->f[s]);
+    worst.balance = off > worst.balance ? off : worst.balance;
+  }
+  return worst;
+}
+
+/* Rounding of pressures turned into flow. */
+double newton_noise(const struct net *net)
+{
+  double c = 0, p = 0;
+  for (int e = 0; e < net->edge_count; e++)
+    c = fmax(c, net->c[e]);
+  for (int s = 0; s < net->slots; s++)
+    if (net->slot_node[s] >= 0)
+      p = fmax(p, fabs(net->x[s]));
+  return 2.2e-16 * c * p;
+}
+
+/* The segment of a limited edge moves one step at most, judged by its own drop.  Gives 1 if it did. */
+int edge_settle(struct net *net, int e, double drop_Pa)
+{
+  double cap = net->cap[e], way = cap < 0 ? -1 : 1;
+  if (net->exact[e])
+    return 0;
+  double slack = 1e-12 * (1 + fabs(drop_Pa));
+  switch ((enum edge_seg)net->seg[e]) {
+  case SEG_LAW:
+    if (way * net->g[e] > way * cap) {
+      net->seg[e] = SEG_CAP;
+      net->g[e] = cap;
+      return 1;
+    }
+    if (way * net->g[e] < 0) {
+      net->seg[e] = SEG_NONE;
+      net->g[e] = 0;
+      return 1;
+    }
+    return 0;
+  case SEG_CAP:
+    net->g[e] = cap;
+    if (way * (drop_Pa - net->cap_drop[e]) >= -slack)
+      return 0;
+    net->seg[e] = SEG_LAW;
+    return 1;
+  case SEG_NONE:
+  default:
+    net->g[e] = 0;
+    if (way * (drop_Pa - net->zero_drop[e]) <= slack)
+      return 0;
+    net->seg[e] = SEG_LAW;
+    net->g[e] = law_guess(net, e, drop_Pa - net->zero_drop[e]);
+    if (way * net->g[e] > way * cap || way * net->g[e] <= 0)
+      net->g[e] = cap;
+    return 1;
+  }
+}
+
+static int settle(struct net *net)
+{
+  const double *restrict x = net->x;
+  const int *restrict a = net->a, *restrict b = net->b;
+  int moved = 0;
+  for (int e = 0; e < net->edge_count; e++)
+    net->g[e] = net->base[e] + net->c[e] * (x[a[e]] - x[b[e]] + net->lift[e]);
+  for (int i = 0; i < net->capped_count; i++) {
+    int e = net->capped[i];
+    moved += edge_settle(net, e, x[a[e]] - x[b[e]] + net->lift[e]);
+  }
+  return moved + controls_settle(net);
+}
+
+/* Solves the assembled system into f; dense when elimination without pivoting met a zero. */
+static void solve_linear(struct net *net)
+{
+  double floor = net->symmetric ? 1e-11 : 1e-13;
+  if (net->dense)
+    memcpy(net->x_try, net->f, (size_t)net->unknowns * sizeof(double));
+  numeric_sparse_factor(net->sparse, net->f, floor, &net->pivots);
+  if (net->pivots.mended > 0 && net->dense) {
+    double rcond;
+    memcpy(net->f, net->x_try, (size_t)net->unknowns * sizeof(double));
+    newton_assemble(net);
+    numeric_sparse_to_dense(net->sparse, net->dense);
+    memcpy(net->x_try, net->f, (size_t)net->unknowns * sizeof(double));
+    if (numeric_dense_solve(net->unknowns, net->dense, net->x_try, &rcond) && rcond > 1e-15) {
+      memcpy(net->f, net->x_try, (size_t)net->unknowns * sizeof(double));
+      return;
+    }
+    numeric_sparse_factor(net->sparse, net->f, floor, &net->pivots);
+  }
+  numeric_sparse_back(net->sparse, net->f);
+}
+
+void newton_linear(struct net *net)
+{
+  solve_linear(net);
+  for (int s = 0; s < net->unknowns; s++)
+    net->x[s] += net->f[s];
+}
+
+void newton_start(struct net *net)
+{
+  for (int s = 0; s < net->unknowns; s++)
+    net->x[s] = 0;
+  for (int e = 0; e < net->edge_count; e++) {
+    int fan = -1;
+    net->seg[e] = isfinite(net->cap[e]) ? SEG_CAP : SEG_LAW;
+    net->g[e] = 0;
+    for (int i = net->item_first[e]; i < net->item_first[e + 1]; i++)
+      if (net->problem.links[net->items[i].link].law == NET_FAN)
+        fan = i;
+    if (fan >= 0 && net->curves[net->items[fan].link].inverse > 0) {
+      const struct curve *curve = &net->curves[net->items[fan].link];
+      double unit = curve->piece_count > 0 ? 0.6 * curve->last
+                    : curve->b > 0         ? 0.6 * sqrt(fmax(curve->a, 0) / curve->b)
+                                           : 0.5;
+      net->g[e] = (net->items[fan].reversed ? -unit : unit) / curve->inverse;
+    }
+  }
+  for (int k = 0; k < net->control_count; k++) {
+    struct control *c = &net->controls[k];
+    net->x[c->slot] = 0;
+    c->g = 0;
+    c->seg = c->clash ? CONTROL_LEAST : CONTROL_HOLDS;
+    control_rows(net, c, !c->clash && c->swap >= 0);
+  }
+  laws_secant(net);
+  controls_linearise(net);
+  newton_assemble(net);
+  newton_linear(net);
+  settle(net);
+  net->started = true;
+}
+
+bool newton_run(struct net *net, int limit)
+{
+  double balance_goal = 2e-10, shift_goal = 1e-7;
+  int moved = 0;
+  for (int i = 0; i < limit; i++) {
+    laws_linearise(net);
+    if (net->control_count > 0)
+      controls_linearise(net);
+    struct worst worst = newton_assemble(net);
+    if (!isfinite(worst.balance))
+      return false;
+    if (i >= 8 && worst.balance < 1e-4) {
+      double noise = newton_noise(net);
+      balance_goal = fmax(balance_goal, 4 * noise);
+      shift_goal = fmax(shift_goal, 8 * noise);
+    }
+    if (moved == 0 && worst.balance <= balance_goal && worst.shift <= shift_goal)
+      return true;
+    newton_linear(net);
+    moved = settle(net);
+    net->iterations++;
+  }
+  return false;
+}

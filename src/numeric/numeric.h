@@ -1,0 +1,86 @@
+#ifndef NUMERIC_NUMERIC_H
+#define NUMERIC_NUMERIC_H
+
+#include "base/err.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/*
+ * Linear systems whose pattern never changes, and random numbers.
+ *
+ * A sparse system is made once from the pairs of unknowns that meet in an
+ * equation (the pattern is symmetric even where the values are not).  Making it
+ * picks an elimination order of small fill and lists every update the
+ * elimination will ever do, so that a new factorisation is one straight walk
+ * over a table: no search, no pivoting, no allocation.
+ *
+ *     struct numeric_sparse *s = numeric_sparse_new(&pattern, &err);
+ *     numeric_sparse_clear(s);
+ *     values[numeric_sparse_entry(s, i, j)] += ...;
+ *     numeric_sparse_factor(s, b, &pivots);       (also carries b forward)
+ *     numeric_sparse_back(s, b);                  (b is now the solution)
+ *
+ * Vectors and entries are in *places*, not unknowns: place[u] is where unknown
+ * u stands in the elimination.  A caller that numbers its own data by place
+ * never permutes anything.
+ *
+ * Without pivoting the order is safe for symmetric positive definite matrices
+ * and M-matrices; elsewhere look at `pivots.least` and use the dense solver.
+ */
+struct numeric_sparse;
+
+struct numeric_pattern {
+  int unknowns;
+  int pair_count;
+  const int (*pairs)[2]; /* unknowns that meet; repeats and i == j are fine */
+  const bool *last;      /* NULL, or those that must be eliminated after all others */
+  bool symmetric;        /* values too: L D L^T, one triangle stored */
+  int spare;             /* extra diagonal slots, for sums that nobody reads */
+};
+
+struct numeric_pivots {
+  double least; /* smallest |pivot| met */
+  int worst;    /* its place */
+  int mended;   /* pivots below `floor`, replaced by it */
+};
+
+/* NULL with ERR_LIMIT when the fill is beyond reason. */
+struct numeric_sparse *numeric_sparse_new(const struct numeric_pattern *pattern, struct err *err);
+void numeric_sparse_free(struct numeric_sparse *s); /* NULL is fine */
+
+int numeric_sparse_place(const struct numeric_sparse *s, int unknown);
+/* Index into the values of the entry at places (row, column); the spare entry,
+ * which nobody reads, when the pattern has none there. */
+int numeric_sparse_entry(const struct numeric_sparse *s, int row, int column);
+int numeric_sparse_nowhere(const struct numeric_sparse *s);
+double *numeric_sparse_values(struct numeric_sparse *s);
+double *numeric_sparse_diagonal(struct numeric_sparse *s);  /* unknowns + spare of them */
+size_t numeric_sparse_fill(const struct numeric_sparse *s); /* off-diagonal entries of L */
+
+void numeric_sparse_clear(struct numeric_sparse *s);
+void numeric_sparse_factor(struct numeric_sparse *s, double *b, double floor,
+                           struct numeric_pivots *pivots);
+void numeric_sparse_back(const struct numeric_sparse *s, double *b);
+/* One more right-hand side with the factors at hand. */
+void numeric_sparse_solve(const struct numeric_sparse *s, double *b);
+/* The assembled values, before factoring, as rows of a full matrix. */
+void numeric_sparse_to_dense(const struct numeric_sparse *s, double *a);
+
+/* Full matrix by rows, partial pivoting, overwritten; b becomes the solution.
+ * False when no pivot is left; the smallest pivot ratio goes to rcond_out. */
+bool numeric_dense_solve(int n, double *a, double *b, double *rcond_out);
+
+/* xoshiro256** seeded by splitmix64 (Blackman and Vigna, "Scrambled linear
+ * pseudorandom number generators", 2021): same seed, same numbers, everywhere. */
+struct numeric_random {
+  uint64_t state[4];
+};
+void numeric_random_seed(struct numeric_random *random, uint64_t seed);
+uint64_t numeric_random_bits(struct numeric_random *random);
+double numeric_random_unit(struct numeric_random *random);          /* [0, 1) */
+int numeric_random_below(struct numeric_random *random, int count); /* 0 .. count-1 */
+double numeric_random_between(struct numeric_random *random, double low, double high);
+
+#endif
