@@ -6,7 +6,7 @@
 
 /* ASHRAE Handbook - Fundamentals 2021 (SI) ch. 1 is AF21-1 below. */
 
-const double moist_gas_constant = 287.042; /* AF21-1 eq. 1 */
+const double moist_gas_constant_J_kg_K = 287.042; /* AF21-1 eq. 1 */
 
 static const double zero_celsius_K = 273.15;
 static const double mass_ratio = 0.621945;         /* water to dry air, AF21-1 */
@@ -45,8 +45,7 @@ double matter_air_density_kg_m3(double temperature_K, double relative_humidity_r
 {
   struct moist air = {temperature_K, 0, pressure_Pa};
 
-  air.humidity_ratio =
-      moist_ratio_from_humidity(temperature_K, relative_humidity_ratio, pressure_Pa);
+  air.humidity_ratio = moist_humidity_to_ratio(temperature_K, relative_humidity_ratio, pressure_Pa);
   return moist_density_kg_m3(&air);
 }
 
@@ -57,31 +56,32 @@ double matter_air_viscosity_Pa_s(double temperature_K)
   return 1.458e-6 * temperature_K * sqrt(temperature_K) / (temperature_K + 110.4);
 }
 
-double moist_ratio_from_vapour(double vapour_Pa, double pressure_Pa)
+double moist_vapour_to_ratio(double vapour_Pa, double pressure_Pa)
 {
   if (!(vapour_Pa >= 0 && vapour_Pa < pressure_Pa))
     return NAN;
   return mass_ratio * vapour_Pa / (pressure_Pa - vapour_Pa);
 }
 
-double moist_ratio_from_humidity(double temperature_K, double relative_humidity, double pressure_Pa)
+double moist_humidity_to_ratio(double temperature_K, double relative_humidity_ratio,
+                               double pressure_Pa)
 {
-  if (!(relative_humidity >= 0 && relative_humidity <= 1))
+  if (!(relative_humidity_ratio >= 0 && relative_humidity_ratio <= 1))
     return NAN;
-  return moist_ratio_from_vapour(relative_humidity * matter_saturation_pressure_Pa(temperature_K),
-                                 pressure_Pa);
+  return moist_vapour_to_ratio(
+      relative_humidity_ratio * matter_saturation_pressure_Pa(temperature_K), pressure_Pa);
 }
 
-double moist_ratio_from_dew_point(double dew_point_K, double pressure_Pa)
+double moist_dew_point_to_ratio(double dew_point_K, double pressure_Pa)
 {
-  return moist_ratio_from_vapour(matter_saturation_pressure_Pa(dew_point_K), pressure_Pa);
+  return moist_vapour_to_ratio(matter_saturation_pressure_Pa(dew_point_K), pressure_Pa);
 }
 
 /* The energy balance of a wetted bulb: AF21-1 for liquid at and above 0 degC, for ice below. */
-double moist_ratio_from_wet_bulb(double temperature_K, double wet_bulb_K, double pressure_Pa)
+double moist_wet_bulb_to_ratio(double temperature_K, double wet_bulb_K, double pressure_Pa)
 {
   double t = temperature_K - zero_celsius_K, bulb = wet_bulb_K - zero_celsius_K;
-  double saturated = moist_ratio_from_dew_point(wet_bulb_K, pressure_Pa);
+  double saturated = moist_dew_point_to_ratio(wet_bulb_K, pressure_Pa);
 
   if (wet_bulb_K >= zero_celsius_K)
     return ((2501 - 2.326 * bulb) * saturated - 1.006 * (t - bulb)) /
@@ -94,7 +94,7 @@ double moist_vapour_Pa(const struct moist *air)
   return air->pressure_Pa * air->humidity_ratio / (mass_ratio + air->humidity_ratio);
 }
 
-double moist_relative_humidity(const struct moist *air)
+double moist_relative_humidity_ratio(const struct moist *air)
 {
   return moist_vapour_Pa(air) / matter_saturation_pressure_Pa(air->temperature_K);
 }
@@ -118,8 +118,8 @@ double moist_temperature_K(double enthalpy_J_kg, double humidity_ratio)
 
 double moist_volume_m3_kg(const struct moist *air)
 {
-  return moist_gas_constant * air->temperature_K * (1 + gas_constant_ratio * air->humidity_ratio) /
-         air->pressure_Pa;
+  return moist_gas_constant_J_kg_K * air->temperature_K *
+         (1 + gas_constant_ratio * air->humidity_ratio) / air->pressure_Pa;
 }
 
 double moist_density_kg_m3(const struct moist *air)
@@ -127,22 +127,22 @@ double moist_density_kg_m3(const struct moist *air)
   return (1 + air->humidity_ratio) / moist_volume_m3_kg(air);
 }
 
-double matter_bisect(double (*value)(double x, const void *context), const void *context,
-                     double low, double high)
+double matter_bisect_si(double (*value_si)(double x_si, const void *context), const void *context,
+                        double low_si, double high_si)
 {
-  bool low_positive = value(low, context) > 0;
+  bool low_positive = value_si(low_si, context) > 0;
 
-  if ((value(high, context) > 0) == low_positive)
+  if ((value_si(high_si, context) > 0) == low_positive)
     return NAN;
   for (;;) {
-    double middle = low + (high - low) / 2;
+    double middle_si = low_si + (high_si - low_si) / 2;
 
-    if (!(middle > low && middle < high))
-      return middle;
-    if ((value(middle, context) > 0) == low_positive)
-      low = middle;
+    if (!(middle_si > low_si && middle_si < high_si))
+      return middle_si;
+    if ((value_si(middle_si, context) > 0) == low_positive)
+      low_si = middle_si;
     else
-      high = middle;
+      high_si = middle_si;
   }
 }
 
@@ -155,13 +155,13 @@ double moist_dew_point_K(const struct moist *air)
 {
   double vapour_Pa = moist_vapour_Pa(air);
 
-  return matter_bisect(vapour_missing, &vapour_Pa, 173.15, 473.15);
+  return matter_bisect_si(vapour_missing, &vapour_Pa, 173.15, 473.15);
 }
 
 static double humidity_missing(double bulb_K, const void *context)
 {
   const struct moist *air = context;
-  double ratio = moist_ratio_from_wet_bulb(air->temperature_K, bulb_K, air->pressure_Pa);
+  double ratio = moist_wet_bulb_to_ratio(air->temperature_K, bulb_K, air->pressure_Pa);
 
   /* Above the boiling point there is no limit to the vapour a bulb could give. */
   return isnan(ratio) ? HUGE_VAL : ratio - air->humidity_ratio;
@@ -179,5 +179,5 @@ double moist_wet_bulb_K(const struct moist *air)
     low = zero_celsius_K;
   else
     high = fmin(high, nextafter(zero_celsius_K, 0));
-  return fmin(T, matter_bisect(humidity_missing, air, low, high));
+  return fmin(T, matter_bisect_si(humidity_missing, air, low, high));
 }

@@ -60,6 +60,7 @@ int matter_formula_count(void);
 const struct matter_formula *matter_formula_at(int index);
 const struct matter_formula *matter_formula_find(const char *name);    /* NULL: none */
 const struct matter_formula *matter_formula_nearest(const char *name); /* NULL: none is near */
+const char *matter_formula_subject(int index); /* heading before this formula, or NULL */
 int matter_input_count(const struct matter_formula *formula);
 int matter_output_count(const struct matter_formula *formula);
 

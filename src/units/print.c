@@ -54,6 +54,8 @@ static const struct style styles[UNITS_DIMENSION_COUNT][2] = {
     [UNITS_HUMIDITY_RATIO] = {{"g/kg", "g/kg", 0.1}, {"gr/lb", "gr/lb", 1}},
     [UNITS_CONCENTRATION] = {{"ppm", "ppm", 0}, {"ppm", "ppm", 0}},
     [UNITS_HEAD] = {{"m", "m", 0.1}, {"ft", "ft", 0.1}},
+    [UNITS_PRESSURE_GRADIENT] = {{"Pa/m", "Pa/m", 0}, {"inH2O/100ft", "inH2O/100 ft", 0}},
+    [UNITS_FLOW_PER_LENGTH] = {{"L/(s m)", "L/(s m)", 0}, {"cfm/ft", "cfm/ft", 0}},
 };
 
 /* 10^(the power of ten of v), for v > 0. */
