@@ -45,6 +45,8 @@ static const struct {
     {"sccm", "cm^3/min"},
     {"Nm3/h", "m3/h"},
     {"cfm/ft2", "(ft^3/min)/ft^2"},
+    {"inH2O/100ft", "(inch conventional_water)/(100 ft)"},
+    {"cfm/ft", "(ft^3/min)/ft"},
     {"rpm", "1/min"},
     {"rev/s", "1/s"},
     {"cP", "centipoise"},
