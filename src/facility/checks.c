@@ -288,6 +288,35 @@ static void check_scene(struct reader *reader, const struct record *sections,
     check_off(reader, sections, r, &off->items[i]);
 }
 
+/* ---- other files ---- */
+
+/* Relative, and not out of the suite's folder by any step. */
+static bool stays_inside(const char *path)
+{
+  if (path[0] == '/' || strchr(path, '\\') || strchr(path, ':'))
+    return false;
+  for (const char *step = path; step; step = strchr(step, '/')) {
+    step += *step == '/';
+    if (strncmp(step, "..", 2) == 0 && (step[2] == '/' || step[2] == '\0'))
+      return false;
+  }
+  return true;
+}
+
+static void check_files(struct reader *reader, const struct record *files)
+{
+  if (!files)
+    return;
+  for (int key = KEY_files_feeds; key <= KEY_files_criteria; key++) {
+    const struct value *path = of(files, (enum schema_key_id)key);
+
+    if (path && !stays_inside(path->text))
+      AT(reader, files, path,
+         "'%s' leads out of the suite's folder; give a relative path inside it",
+         tree_shown(reader->work, path->text));
+  }
+}
+
 /* ---- rooms no air can reach ---- */
 
 static void touch(bool *touched, const struct reader *reader, const struct value *ref)
@@ -408,5 +437,6 @@ void reader_check(struct reader *reader, const struct record *sections)
     reader_complain(reader, NULL, sections->place, sections->width,
                     "the suite has neither a room nor a junction; add one under 'rooms' or "
                     "'junctions'");
+  check_files(reader, record_inner(sections, KEY_sections_files));
   check_sealed(reader, sections);
 }

@@ -1,5 +1,7 @@
 #include "facility/tree_impl.h"
 
+#include "base/utf8.h"
+
 #include <libfyaml.h>
 #include <string.h>
 
@@ -18,6 +20,7 @@ struct frame {
 
 struct yaml {
   const struct facility_text *text;
+  struct facility_text copy;
   struct arena *arena;
   struct complaints *complaints;
   struct tree *root;
@@ -42,59 +45,44 @@ static struct place at_mark(const struct yaml *yaml, const struct fy_mark *mark)
 
 /* ---- the bytes, before any parsing ---- */
 
-static size_t utf8_length(const unsigned char *at, size_t left)
-{
-  static const struct {
-    unsigned char low, high, second_low, second_high;
-    size_t length;
-  } rows[] = {
-      {0x00, 0x7F, 0, 0, 1},       {0xC2, 0xDF, 0x80, 0xBF, 2}, {0xE0, 0xE0, 0xA0, 0xBF, 3},
-      {0xE1, 0xEC, 0x80, 0xBF, 3}, {0xED, 0xED, 0x80, 0x9F, 3}, {0xEE, 0xEF, 0x80, 0xBF, 3},
-      {0xF0, 0xF0, 0x90, 0xBF, 4}, {0xF1, 0xF3, 0x80, 0xBF, 4}, {0xF4, 0xF4, 0x80, 0x8F, 4},
-  };
-
-  for (size_t r = 0; r < sizeof rows / sizeof *rows; r++) {
-    if (at[0] < rows[r].low || at[0] > rows[r].high)
-      continue;
-    if (rows[r].length == 1)
-      return 1;
-    if (left < rows[r].length || at[1] < rows[r].second_low || at[1] > rows[r].second_high)
-      return 0;
-    for (size_t i = 2; i < rows[r].length; i++)
-      if ((at[i] & 0xC0) != 0x80)
-        return 0;
-    return rows[r].length;
-  }
-  return 0;
-}
-
-/* The Unicode standard's well-formed sequences (table 3-7) without control characters. */
+/* UTF-8 without control characters.  `bytes` ends in a NUL that is not counted. */
 static bool bytes_are_text(struct yaml *yaml)
 {
-  const unsigned char *bytes = (const unsigned char *)yaml->text->bytes;
+  const char *bytes = yaml->text->bytes;
   struct place place = {.file = yaml->text->file, .line = 1, .column = 1};
 
   for (size_t i = 0; i < yaml->text->size;) {
-    size_t length = utf8_length(bytes + i, yaml->text->size - i);
+    unsigned char byte = (unsigned char)bytes[i];
+    int length = utf8_size(bytes + i);
 
     if (length == 0) {
-      COMPLAIN(yaml, place, 1, "byte %02X here is not UTF-8; save the file as UTF-8", bytes[i]);
+      COMPLAIN(yaml, place, 1, "byte %02X here is not UTF-8; save the file as UTF-8", byte);
       return false;
     }
-    if ((bytes[i] < 0x20 && !strchr("\t\n\r", bytes[i])) || bytes[i] == 0 || bytes[i] == 0x7F) {
+    if ((byte < 0x20 && byte != '\t' && byte != '\n' && byte != '\r') || byte == 0x7F) {
       COMPLAIN(yaml, place, 1,
                "a control character (byte %02X) stands here; remove it, this must be plain text",
-               bytes[i]);
+               byte);
       return false;
     }
     place.column++;
-    if (bytes[i] == '\n') {
+    if (byte == '\n') {
       place.line++;
       place.column = 1;
     }
-    i += length;
+    i += (size_t)length;
   }
   return true;
+}
+
+/* A copy that ends in a NUL, which the caller's bytes need not. */
+static struct facility_text terminated(const struct facility_text *text, struct arena *arena)
+{
+  char *copy = arena_push(arena, text->size + 1, 1);
+
+  BUG_IF(!copy);
+  memcpy(copy, text->bytes, text->size);
+  return (struct facility_text){text->file, copy, text->size};
 }
 
 static bool bytes_are_fit(struct yaml *yaml)
@@ -116,6 +104,8 @@ static bool bytes_are_fit(struct yaml *yaml)
     COMPLAIN(yaml, whole, 0, "the file is UTF-16; save it as UTF-8");
     return false;
   }
+  yaml->copy = terminated(yaml->text, yaml->arena);
+  yaml->text = &yaml->copy;
   return bytes_are_text(yaml);
 }
 

@@ -1,0 +1,193 @@
+/* inward check SUITE...: every fault of a suite file, in one pass. */
+#include "cli/cli.h"
+
+#include "base/json.h"
+#include "cli/read.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const char help[] =
+    "usage: inward check SUITE... [--with OVERLAY]... [--assumed] [--json]\n\n"
+    "Reads each suite and says every fault as file:line:column: what; what would fix it.\n"
+    "Nothing is computed and nothing is changed.\n\n"
+    "  --with F    apply an overlay file first; several apply in the order given\n"
+    "  --assumed   list the defaults taken because the file is silent\n"
+    "  --json      for programs\n\n"
+    "Exit: 0 no faults; 2 faults; 3 a file could not be read.\n"
+    "example: inward check examples/quillmere/suite.yaml\n";
+
+struct request {
+  const char *overlays[CLI_OVERLAYS_MAX];
+  int overlay_count, suite_count;
+  bool json, assumed, help;
+};
+
+/* Suites are moved to the front of argv. */
+static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
+{
+  for (int i = 0; i < argc; i++) {
+    if (strcmp(argv[i], "--json") == 0)
+      r->json = true;
+    else if (strcmp(argv[i], "--assumed") == 0)
+      r->assumed = true;
+    else if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0)
+      r->help = true;
+    else if (strcmp(argv[i], "--with") == 0 && i + 1 < argc && r->overlay_count < CLI_OVERLAYS_MAX)
+      r->overlays[r->overlay_count++] = argv[++i];
+    else if (argv[i][0] == '-')
+      return err_set(err, ERR_USAGE, "'%.40s' is no option here, or lacks its value", argv[i]);
+    else
+      argv[r->suite_count++] = argv[i];
+  }
+  if (r->suite_count == 0 && !r->help)
+    return err_set(err, ERR_USAGE, "which suite? inward check SUITE...");
+  return ERR_OK;
+}
+
+static const struct count {
+  const char *one, *many;
+  size_t at;
+} counts[] = {
+    {"station", "stations", offsetof(struct facility, station_count)},
+    {"room", "rooms", offsetof(struct facility, room_count)},
+    {"junction", "junctions", offsetof(struct facility, junction_count)},
+    {"leak", "leaks", offsetof(struct facility, leak_count)},
+    {"door", "doors", offsetof(struct facility, door_count)},
+    {"duct", "ducts", offsetof(struct facility, duct_count)},
+    {"fan", "fans", offsetof(struct facility, fan_count)},
+    {"main", "mains", offsetof(struct facility, main_count)},
+    {"supply", "supplies", offsetof(struct facility, supply_count)},
+    {"exhaust", "exhausts", offsetof(struct facility, exhaust_count)},
+    {"criterion", "criteria", offsetof(struct facility, criterion_count)},
+    {"scene", "scenes", offsetof(struct facility, scene_count)},
+};
+
+static int count_of(const struct facility *facility, const struct count *count)
+{
+  int number;
+
+  memcpy(&number, (const char *)facility + count->at, sizeof number);
+  return number;
+}
+
+static void print_text(const struct cli_reading *reading, bool assumed, struct buf *out)
+{
+  const struct facility *f = reading->facility;
+  const char *glue = " ";
+
+  if (!f)
+    return;
+  buf_printf(out, "%s:", reading->texts[0].file);
+  for (size_t i = 0; i < sizeof counts / sizeof counts[0]; i++) {
+    int number = count_of(f, &counts[i]);
+
+    if (number == 0)
+      continue;
+    buf_printf(out, "%s%d %s", glue, number, number == 1 ? counts[i].one : counts[i].many);
+    glue = ", ";
+  }
+  buf_printf(out, "; no faults; %d assumed\n", f->assumed_count);
+  for (int i = 0; assumed && i < f->assumed_count; i++)
+    buf_printf(out, "  assumed: %s\n", f->assumed[i]);
+}
+
+static void print_json(const struct cli_reading *reading, struct json *json)
+{
+  const struct facility *f = reading->facility;
+
+  json_object(json, NULL);
+  json_text(json, "file", reading->texts[0].file);
+  json_text(json, "suite", f ? f->name : NULL);
+  json_text(json, "suite_sha256", f ? f->sha256 : NULL);
+  json_bool(json, "no_faults", f != NULL);
+  json_object(json, "counts");
+  for (size_t i = 0; f && i < sizeof counts / sizeof counts[0]; i++)
+    json_int(json, counts[i].many, count_of(f, &counts[i]));
+  json_close(json);
+  json_array(json, "assumed");
+  for (int i = 0; f && i < f->assumed_count; i++)
+    json_text(json, NULL, f->assumed[i]);
+  json_close(json);
+  json_array(json, "faults");
+  for (int i = 0; i < reading->complaints.count; i++) {
+    const struct complaint *c = &reading->complaints.list[i];
+
+    json_object(json, NULL);
+    json_text(json, "file", c->place.file);
+    json_int(json, "line", c->place.line);
+    json_int(json, "column", c->place.column);
+    json_int(json, "width", c->width);
+    json_text(json, "text", c->text);
+    json_close(json);
+  }
+  json_close(json);
+  json_int(json, "faults_not_listed", reading->complaints.dropped);
+  json_close(json);
+}
+
+/* Exit status of one suite. */
+static int check_one(const char *suite, const struct request *r, struct json *json, struct buf *out)
+{
+  struct cli_reading reading;
+  struct err err = {0};
+  int status;
+
+  if (cli_reading_read(&reading, suite, r->overlays, r->overlay_count, &err) != ERR_OK) {
+    fprintf(stderr, "inward check: %s\n", err.text);
+    status = err_exit_status(err.code);
+  } else {
+    struct buf faults;
+
+    buf_init(&faults, 1 << 20);
+    cli_reading_print(&reading, &faults);
+    if (!r->json)
+      fputs(faults.text, stderr);
+    buf_release(&faults);
+    status = reading.facility ? 0 : 2;
+    if (r->json)
+      print_json(&reading, json);
+    else
+      print_text(&reading, r->assumed, out);
+  }
+  cli_reading_release(&reading);
+  return status;
+}
+
+int cli_check(int argc, char **argv)
+{
+  struct request r = {0};
+  struct err err = {0};
+  struct json json;
+  struct buf out;
+  int worst = 0;
+
+  if (read_request(argc, argv, &r, &err) != ERR_OK) {
+    fprintf(stderr, "inward check: %s; 'inward check --help' explains\n", err.text);
+    return 2;
+  }
+  if (r.help) {
+    fputs(help, stdout);
+    return 0;
+  }
+  buf_init(&out, 64 << 20);
+  json_begin(&json, &out);
+  if (r.json) {
+    json_object(&json, NULL);
+    json_text(&json, "schema", "inward check 1");
+    json_array(&json, "suites");
+  }
+  for (int i = 0; i < r.suite_count; i++) {
+    int status = check_one(argv[i], &r, &json, &out);
+
+    worst = status > worst ? status : worst;
+  }
+  if (r.json) {
+    json_close(&json);
+    json_close(&json);
+    json_end(&json);
+  }
+  fwrite(out.text, 1, out.used, stdout);
+  buf_release(&out);
+  return worst;
+}

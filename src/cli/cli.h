@@ -1,0 +1,18 @@
+#ifndef CLI_CLI_H
+#define CLI_CLI_H
+
+/*
+ * The command line: one file per verb, each thin over `answer`.
+ *
+ * A verb gets the arguments after its own name and returns the exit status of
+ * the contract: 0 answered, 1 answered no / short / not known, 2 bad input or
+ * usage, 3 could not.
+ */
+int cli_air(int argc, char **argv);
+int cli_calc(int argc, char **argv);
+int cli_check(int argc, char **argv);
+int cli_diff(int argc, char **argv);
+int cli_schema(int argc, char **argv);
+int cli_serve(int argc, char **argv);
+
+#endif

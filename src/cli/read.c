@@ -1,0 +1,158 @@
+#include "cli/read.h"
+
+#include <errno.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+/* ---- one file ---- */
+
+static enum err_code refuse(const char *path, struct err *err)
+{
+  switch (errno) {
+  case ENOENT:
+  case ENOTDIR:
+    return err_set(err, ERR_INPUT, "%.120s: there is no such file", path);
+  case EACCES:
+    return err_set(err, ERR_IO, "%.120s: no permission to read it", path);
+  default:
+    return err_set(err, ERR_IO, "%.120s: %.60s", path, strerror(errno));
+  }
+}
+
+static enum err_code read_bytes(FILE *file, const char *path, size_t limit,
+                                struct facility_text *out, struct err *err)
+{
+  size_t room = 1 << 14, used = 0;
+  char *bytes = malloc(room);
+
+  BUG_IF(!bytes);
+  for (;;) {
+    used += fread(bytes + used, 1, room - used - 1, file);
+    if (ferror(file) || used > limit) {
+      free(bytes);
+      return ferror(file) ? refuse(path, err)
+                          : err_set(err, ERR_INPUT, "%.120s: larger than %zu bytes", path, limit);
+    }
+    if (feof(file))
+      break;
+    room *= 2;
+
+    char *more = realloc(bytes, room);
+
+    BUG_IF(!more);
+    bytes = more;
+  }
+  bytes[used] = '\0';
+  *out = (struct facility_text){.file = path, .bytes = bytes, .size = used};
+  return ERR_OK;
+}
+
+enum err_code cli_read_file(const char *path, size_t limit, struct facility_text *out,
+                            struct err *err)
+{
+  struct stat about;
+
+  if (stat(path, &about) != 0)
+    return refuse(path, err);
+  if (S_ISDIR(about.st_mode))
+    return err_set(err, ERR_INPUT, "%.120s: this is a folder; name the file in it", path);
+  if (!S_ISREG(about.st_mode)) /* a pipe or a device may never end */
+    return err_set(err, ERR_INPUT, "%.120s: not a regular file", path);
+
+  FILE *file = fopen(path, "rb");
+
+  if (!file)
+    return refuse(path, err);
+
+  enum err_code code = read_bytes(file, path, limit, out, err);
+
+  fclose(file);
+  return code;
+}
+
+void cli_free_file(struct facility_text *text)
+{
+  union {
+    const char *lent;
+    char *owned;
+  } bytes = {.lent = text->bytes};
+
+  free(bytes.owned);
+  *text = (struct facility_text){0};
+}
+
+/* ---- a suite ---- */
+
+enum err_code cli_reading_read(struct cli_reading *reading, const char *suite,
+                               const char *const *overlays, int overlay_count, struct err *err)
+{
+  enum err_code code;
+
+  *reading = (struct cli_reading){0};
+  arena_init(&reading->arena, 64 << 20);
+  complaints_init(&reading->complaints, &reading->arena);
+  if (overlay_count > CLI_OVERLAYS_MAX)
+    return err_set(err, ERR_USAGE, "at most %d overlays at once", CLI_OVERLAYS_MAX);
+  code = cli_read_file(suite, CLI_FILE_MAX, &reading->texts[0], err);
+  if (code != ERR_OK)
+    return code;
+  reading->text_count = 1;
+  for (int i = 0; i < overlay_count; i++) {
+    code = cli_read_file(overlays[i], CLI_FILE_MAX, &reading->texts[i + 1], err);
+    if (code != ERR_OK)
+      return code;
+    reading->text_count++;
+  }
+  reading->facility =
+      facility_read(&reading->texts[0], &reading->texts[1], overlay_count, &reading->complaints);
+  return ERR_OK;
+}
+
+void cli_reading_release(struct cli_reading *reading)
+{
+  facility_free(reading->facility);
+  for (int i = 0; i < reading->text_count; i++)
+    cli_free_file(&reading->texts[i]);
+  arena_release(&reading->arena);
+  *reading = (struct cli_reading){0};
+}
+
+void cli_reading_print(const struct cli_reading *reading, struct buf *out)
+{
+  struct complaints of_file;
+
+  for (int i = 0; i < reading->text_count; i++) {
+    const struct facility_text *text = &reading->texts[i];
+
+    of_file = (struct complaints){0};
+    for (int k = 0; k < reading->complaints.count; k++)
+      if (reading->complaints.list[k].place.file == text->file)
+        of_file.list[of_file.count++] = reading->complaints.list[k];
+    if (i == reading->text_count - 1)
+      of_file.dropped = reading->complaints.dropped;
+    complaints_print(&of_file, text->file, text->bytes, out);
+  }
+}
+
+struct facility *cli_load(const char *suite, const char *const *overlays, int overlay_count,
+                          struct err *err)
+{
+  struct cli_reading reading;
+  struct facility *facility = NULL;
+
+  if (cli_reading_read(&reading, suite, overlays, overlay_count, err) == ERR_OK) {
+    struct buf out;
+
+    buf_init(&out, 1 << 20);
+    cli_reading_print(&reading, &out);
+    fputs(out.text, stderr);
+    buf_release(&out);
+    facility = reading.facility;
+    reading.facility = NULL;
+  }
+  cli_reading_release(&reading);
+  return facility;
+}

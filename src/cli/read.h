@@ -1,0 +1,42 @@
+#ifndef CLI_READ_H
+#define CLI_READ_H
+
+#include "facility/facility.h"
+
+/*
+ * Files for the verbs: the only place of the command line that opens one.
+ */
+enum { CLI_OVERLAYS_MAX = 8, CLI_FILE_MAX = 9 << 20 };
+
+/* Reads a regular file of at most `limit` bytes.  ERR_INPUT when the path is
+ * wrong (nothing there, a folder, too large), ERR_IO when the system refuses.
+ * The bytes end in a NUL that `size` does not count. */
+NODISCARD enum err_code cli_read_file(const char *path, size_t limit, struct facility_text *out,
+                                      struct err *err);
+void cli_free_file(struct facility_text *text); /* never read: fine */
+
+/* One suite with its overlays, read; what was said about it, and its bytes. */
+struct cli_reading {
+  struct facility_text texts[1 + CLI_OVERLAYS_MAX];
+  int text_count;
+  struct arena arena;
+  struct complaints complaints;
+  struct facility *facility; /* NULL after complaints; the caller's to take by setting it NULL */
+};
+
+/* Fails only when a file cannot be read; look at reading->facility.  Release in every case. */
+NODISCARD enum err_code cli_reading_read(struct cli_reading *reading, const char *suite,
+                                         const char *const *overlays, int overlay_count,
+                                         struct err *err);
+void cli_reading_release(struct cli_reading *reading);
+/* Every complaint, with the line it is about, file by file. */
+void cli_reading_print(const struct cli_reading *reading, struct buf *out);
+
+/*
+ * What most verbs want: the facility, or NULL after the complaints were printed
+ * on stderr.  When a file could not be read err says so, and nothing is printed.
+ */
+struct facility *cli_load(const char *suite, const char *const *overlays, int overlay_count,
+                          struct err *err);
+
+#endif
