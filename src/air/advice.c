@@ -1,0 +1,468 @@
+/*
+ * What may be opened, how many more, and what to lower first.
+ *
+ * Every statement here comes from real solves of the scene it speaks of.  The
+ * searches are small because a suite has tens of stations; where the purse of
+ * solves ends first, the answer says so.
+ */
+#include "air/air_impl.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { STATIONS_MAX = 64, LIST_MAX = 3, BISECTIONS = 24 };
+
+struct pick {
+  int station, rank; /* rank: 0 unattended, 1 above the mark, 2 attended at work */
+  double to_m, frees_m3_s;
+  bool has_to_m;
+};
+
+/* ---- headroom ---- */
+
+static bool spread_is_fine(struct air_search *search, const struct air_levels *levels, int pool,
+                           double share, struct air_miss *binding)
+{
+  struct air_outcome o;
+  const struct air_miss *miss;
+
+  air_spread(search, search->scene, pool, share);
+  if (!air_search_ask(search, &search->trial, &o))
+    return false;
+  miss = air_new_miss(search->air->facility, &o, levels);
+  if (miss)
+    *binding = *miss;
+  return !miss;
+}
+
+static void headroom_up(struct air_search *search, const struct air_levels *levels, int pool,
+                        struct air_pool *out)
+{
+  double all = air_spread(search, search->scene, pool, 1.0), low = 0.0, high = 1.0;
+  struct air_miss binding = {0};
+
+  out->has_headroom = true;
+  if (spread_is_fine(search, levels, pool, 1.0, &binding)) {
+    out->headroom_m3_s = all;
+    out->binding = all > 0.0 ? "nothing: every parked station of this pool may open together"
+                             : "no parked station is waiting here";
+    return;
+  }
+  for (int i = 0; i < BISECTIONS && !search->cut; i++) {
+    double middle = 0.5 * (low + high);
+
+    if (spread_is_fine(search, levels, pool, middle, &binding))
+      low = middle;
+    else
+      high = middle;
+  }
+  out->headroom_m3_s = low * all;
+  out->binding = air_miss_words(search->air, &binding, search->arena);
+}
+
+/* Missed already: how much must the pool's raised stations give back, in the
+ * proportion they stand above parked? */
+static double give_back(struct air_search *search, int pool, double share)
+{
+  struct air *air = search->air;
+  const struct facility *f = air->facility;
+  struct scene parked_one;
+  double given = 0.0;
+
+  scene_assign(f, &search->trial, search->scene);
+  for (int i = 0; i < f->station_count; i++) {
+    struct scene_station *now = &search->trial.stations[i];
+
+    if (!air_pool_has_station(f, pool, i) || !now->raised)
+      continue;
+    double ask = scene_station_ask_m3_s(f, search->scene, i);
+
+    parked_one = search->trial;
+    now->raised = false;
+    double parked = scene_station_ask_m3_s(f, &parked_one, i);
+
+    now->raised = true;
+    now->opening_m -= share * (now->opening_m - f->stations[i].parked_m);
+    if (f->stations[i].flow == FACILITY_PASSIVE)
+      continue;
+    now->has_ask = true;
+    now->ask_m3_s = ask - share * fmax(0.0, ask - parked);
+    given += ask - now->ask_m3_s;
+  }
+  return given;
+}
+
+static bool pool_still_missed(struct air_search *search, int pool, double share)
+{
+  struct air_outcome o;
+
+  give_back(search, pool, share);
+  if (!air_search_ask(search, &search->trial, &o))
+    return true;
+  for (int i = 0; i < o.miss_count; i++)
+    if (air_pool_has_miss(search->air->facility, pool, &o.misses[i]))
+      return true;
+  return false;
+}
+
+static void headroom_down(struct air_search *search, const struct air_levels *levels, int pool,
+                          struct air_pool *out)
+{
+  double low = 0.0, high = 1.0;
+
+  out->has_headroom = true;
+  out->binding = air_miss_words(search->air, &levels->first_miss[pool], search->arena);
+  if (pool_still_missed(search, pool, 1.0)) {
+    out->headroom_m3_s = -give_back(search, pool, 1.0);
+    out->binding =
+        air_say(search->arena, "%s, even with every sash of this pool parked", out->binding);
+    return;
+  }
+  for (int i = 0; i < BISECTIONS && !search->cut; i++) {
+    double middle = 0.5 * (low + high);
+
+    if (pool_still_missed(search, pool, middle))
+      low = middle;
+    else
+      high = middle;
+  }
+  out->headroom_m3_s = -give_back(search, pool, high);
+}
+
+/* ---- how many more ---- */
+
+static int compare_extra(const void *a, const void *b)
+{
+  const struct pick *x = a, *y = b;
+
+  if (x->frees_m3_s != y->frees_m3_s)
+    return x->frees_m3_s < y->frees_m3_s ? 1 : -1;
+  return (x->station > y->station) - (x->station < y->station);
+}
+
+/* The pool's waiting stations, the most demanding first. */
+static int waiting(const struct air_search *search, int pool, struct pick *list)
+{
+  const struct facility *f = search->air->facility;
+  int count = 0;
+
+  for (int i = 0; i < f->station_count && count < STATIONS_MAX; i++)
+    if (air_pool_has_station(f, pool, i) && air_station_waits(search->air, search->scene, i))
+      list[count++] = (struct pick){.station = i,
+                                    .frees_m3_s = air_work_ask_m3_s(search->air, i) -
+                                                  scene_station_ask_m3_s(f, search->scene, i)};
+  qsort(list, (size_t)count, sizeof *list, compare_extra);
+  return count;
+}
+
+static bool may_open_together(struct air_search *search, const struct air_levels *levels,
+                              const struct pick *list, const int *chosen, int count)
+{
+  struct air_outcome o;
+
+  scene_assign(search->air->facility, &search->trial, search->scene);
+  for (int i = 0; i < count; i++)
+    air_raise_to_work(search->air, &search->trial, list[chosen[i]].station);
+  return air_search_ask(search, &search->trial, &o) &&
+         !air_new_miss(search->air->facility, &o, levels);
+}
+
+/* The next choice of k out of n in dictionary order; false after the last. */
+static bool next_choice(int *chosen, int k, int n)
+{
+  int i = k - 1;
+
+  while (i >= 0 && chosen[i] == n - k + i)
+    i--;
+  if (i < 0)
+    return false;
+  chosen[i]++;
+  for (int j = i + 1; j < k; j++)
+    chosen[j] = chosen[j - 1] + 1;
+  return true;
+}
+
+static void first_choice(int *chosen, int k, int from)
+{
+  for (int i = 0; i < k; i++)
+    chosen[i] = from + i;
+}
+
+/* Opening only ever takes air away from the others, so if every choice of m is
+ * fine, every smaller choice is.  Start at the largest m whose most demanding
+ * choice is fine, then try all choices of that size. */
+static void how_many_more(struct air_search *search, const struct air_levels *levels, int pool,
+                          struct air_pool *out)
+{
+  struct pick list[STATIONS_MAX];
+  int chosen[STATIONS_MAX], n = waiting(search, pool, list), m = n;
+
+  out->more_known = true;
+  if (levels->missed[pool] || n == 0)
+    return;
+  for (int best = n; best > 0; best--) { /* the least demanding are last */
+    first_choice(chosen, best, n - best);
+    if (may_open_together(search, levels, list, chosen, best)) {
+      out->more_best = best;
+      break;
+    }
+  }
+  for (m = out->more_best; m > 0; m--) {
+    bool all_fine = true;
+
+    first_choice(chosen, m, 0);
+    do {
+      all_fine = may_open_together(search, levels, list, chosen, m);
+    } while (all_fine && next_choice(chosen, m, n));
+    if (all_fine)
+      break;
+  }
+  out->more_guaranteed = m;
+}
+
+/* ---- may this one open? ---- */
+
+static void may_open(struct air_search *search, const struct air_levels *before, int station,
+                     struct air_may_open *out)
+{
+  const struct facility *f = search->air->facility;
+  struct air_levels after;
+
+  if (!air_station_waits(search->air, search->scene, station))
+    return;
+  out->asked = true;
+  out->has_to_m = f->stations[station].has_openings;
+  out->to_m = f->stations[station].work_m;
+  scene_assign(f, &search->after, search->scene);
+  air_raise_to_work(search->air, &search->after, station);
+  air_levels_of(search, &search->after, &after);
+  out->state_after = after.worst;
+  for (int p = 0; p < air_pool_count(f); p++) {
+    if (after.missed[p] && !before->missed[p])
+      out->binding = air_miss_words(search->air, &after.first_miss[p], search->arena);
+    else if (!out->binding && after.pool[p] == FACILITY_NEAR_LIMIT &&
+             (after.binding_station[p] >= 0 || after.margin_short[p]))
+      out->binding = air_miss_words(search->air, &after.binding_miss[p], search->arena);
+  }
+}
+
+/* ---- lower first ---- */
+
+/* Who may be asked to lower, and how far: never a station that needs its flow, a
+ * blocked one, or one where lowering frees nothing (design: what may never be said). */
+static bool can_lower(const struct air_search *search, int station, struct pick *pick)
+{
+  const struct facility_station *s = &search->air->facility->stations[station];
+  const struct scene_station *now = &search->scene->stations[station];
+  const struct facility *f = search->air->facility;
+  bool above_mark = s->has_openings && now->opening_m > s->work_m + 1e-9;
+
+  if (!s->in_service || !now->raised || now->blocked || now->needs_flow)
+    return false;
+  *pick = (struct pick){.station = station,
+                        .rank = now->unattended ? 0
+                                : above_mark    ? 1
+                                                : 2,
+                        .has_to_m = s->has_openings,
+                        .to_m = above_mark && !now->unattended ? s->work_m : s->parked_m};
+  struct scene_station lowered = *now;
+  struct scene one = *search->scene;
+
+  one.stations = search->after.stations;
+  one.stations[station] = lowered;
+  one.stations[station].has_ask = false;
+  one.stations[station].opening_m = pick->to_m;
+  one.stations[station].raised = pick->to_m > s->parked_m;
+  pick->frees_m3_s =
+      scene_station_ask_m3_s(f, search->scene, station) - scene_station_ask_m3_s(f, &one, station);
+  return pick->frees_m3_s > 1e-9 || s->flow == FACILITY_PASSIVE;
+}
+
+static int compare_rank(const void *a, const void *b)
+{
+  const struct pick *x = a, *y = b;
+
+  return x->rank != y->rank ? (x->rank > y->rank) - (x->rank < y->rank) : compare_extra(a, b);
+}
+
+static int lowerable(struct air_search *search, struct pick *list)
+{
+  int count = 0;
+
+  for (int i = 0; i < search->air->facility->station_count && count < STATIONS_MAX; i++)
+    if (can_lower(search, i, &list[count]))
+      count++;
+  qsort(list, (size_t)count, sizeof *list, compare_rank);
+  return count;
+}
+
+static void lower(const struct air_search *search, struct scene *scene, const struct pick *pick)
+{
+  const struct facility_station *s = &search->air->facility->stations[pick->station];
+  struct scene_station *now = &scene->stations[pick->station];
+
+  now->opening_m = pick->to_m;
+  now->raised = pick->has_to_m && pick->to_m > s->parked_m;
+  now->has_ask = false;
+  now->has_measured = false;
+}
+
+static void lower_chosen(struct air_search *search, const struct pick *list, const int *chosen,
+                         int count)
+{
+  scene_assign(search->air->facility, &search->after, search->scene);
+  for (int i = 0; i < count; i++)
+    lower(search, &search->after, &list[chosen[i]]);
+}
+
+typedef bool reaches_fn(struct air_search *search, const struct scene *scene);
+
+static bool no_longer_short(struct air_search *search, const struct scene *scene)
+{
+  struct air_outcome o;
+
+  if (!air_search_ask(search, scene, &o) || o.miss_count > 0)
+    return false;
+  for (int p = 0; p < air_pool_count(search->air->facility); p++) {
+    struct air_declared d = air_pool_declared(search->air, scene, p, NULL);
+
+    if (d.given && d.state == FACILITY_SHORT)
+      return false;
+  }
+  return true;
+}
+
+static bool works(struct air_search *search, reaches_fn *reaches, const struct pick *list,
+                  const int *chosen, int count)
+{
+  lower_chosen(search, list, chosen, count);
+  return reaches(search, &search->after);
+}
+
+static int rank_sum(const struct pick *list, const int *chosen, int count)
+{
+  int sum = 0;
+
+  for (int i = 0; i < count; i++)
+    sum += list[chosen[i]].rank;
+  return sum;
+}
+
+/* The best choice of exactly k: the fewest attended people disturbed, then the
+ * first in order.  Returns false when none works. */
+static bool best_of_size(struct air_search *search, reaches_fn *reaches, const struct pick *list,
+                         int n, int k, int *best)
+{
+  int chosen[STATIONS_MAX], least = -1;
+
+  first_choice(chosen, k, 0);
+  do {
+    int rank = rank_sum(list, chosen, k);
+
+    if (least >= 0 && rank >= least)
+      continue;
+    if (works(search, reaches, list, chosen, k)) {
+      least = rank;
+      memcpy(best, chosen, (size_t)k * sizeof *best);
+    }
+  } while (!search->cut && next_choice(chosen, k, n));
+  return least >= 0;
+}
+
+/* More than LIST_MAX: take them in order until it works, then drop what was not needed. */
+static int in_order(struct air_search *search, reaches_fn *reaches, const struct pick *list, int n,
+                    int *best)
+{
+  int count = 0;
+
+  while (count < n) {
+    best[count] = count;
+    count++;
+    if (works(search, reaches, list, best, count))
+      break;
+  }
+  for (int drop = count - 1; drop >= 0; drop--) {
+    int without[STATIONS_MAX], kept = 0;
+
+    for (int i = 0; i < count; i++)
+      if (i != drop)
+        without[kept++] = best[i];
+    if (works(search, reaches, list, without, kept)) {
+      memcpy(best, without, (size_t)kept * sizeof *best);
+      count = kept;
+    }
+  }
+  return count;
+}
+
+static void fill_list(struct air_search *search, const struct pick *list, const int *best,
+                      int count, struct air_lower_list *out)
+{
+  struct air_levels levels;
+
+  out->found = true;
+  out->count = count;
+  out->sashes = ARENA_ARRAY(search->arena, struct air_lower, (size_t)count + 1);
+  for (int i = 0; i < count; i++) {
+    const struct pick *p = &list[best[i]];
+
+    lower_chosen(search, list, best, i + 1);
+    air_levels_of(search, &search->after, &levels);
+    out->sashes[i] =
+        (struct air_lower){p->station, p->to_m, p->has_to_m, p->frees_m3_s, levels.worst};
+  }
+}
+
+static void lower_first(struct air_search *search, reaches_fn *reaches, const char *goal,
+                        struct air_lower_list *out)
+{
+  struct pick list[STATIONS_MAX];
+  int best[STATIONS_MAX], n;
+
+  scene_assign(search->air->facility, &search->after, search->scene);
+  n = lowerable(search, list);
+  first_choice(best, n, 0);
+  if (n == 0 || !works(search, reaches, list, best, n)) {
+    out->why = air_say(search->arena,
+                       n == 0 ? "no sash is open that may be lowered and would free air"
+                              : "lowering all %d sashes that may be lowered does not %s: call the "
+                                "ventilation technician",
+                       n, goal);
+    return;
+  }
+  for (int k = 1; k <= LIST_MAX && k <= n && !search->cut; k++)
+    if (best_of_size(search, reaches, list, n, k, best)) {
+      fill_list(search, list, best, k, out);
+      return;
+    }
+  out->why = "more than three sashes: call the ventilation technician too";
+  fill_list(search, list, best, in_order(search, reaches, list, n, best), out);
+}
+
+/* ---- all of it ---- */
+
+void air_advise(struct air_search *search, const struct air_levels *levels,
+                struct air_answer *answer)
+{
+  const struct facility *f = search->air->facility;
+
+  for (int p = 0; p < answer->pool_count; p++) {
+    struct air_pool *out = &answer->pools[p];
+
+    if (levels->computed[p] == FACILITY_NOT_KNOWN)
+      continue;
+    if (levels->missed[p])
+      headroom_down(search, levels, p, out);
+    else
+      headroom_up(search, levels, p, out);
+    out->capacity_m3_s = out->demand_m3_s + out->headroom_m3_s;
+    how_many_more(search, levels, p, out);
+  }
+  if (levels->worst == FACILITY_SHORT)
+    lower_first(search, no_longer_short, "end the shortage", &answer->ends_short);
+  if (levels->worst == FACILITY_SHORT || levels->worst == FACILITY_NEAR_LIMIT)
+    lower_first(search, air_is_ample, "reach ample", &answer->reaches_ample);
+  for (int i = 0; i < f->station_count; i++)
+    may_open(search, levels, i, &answer->stations[i].may_open);
+}

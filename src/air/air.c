@@ -1,0 +1,535 @@
+/*
+ * The answer put together: what the solved network says, part by part, then the
+ * levels, then the advice.
+ */
+#include "air/air.h"
+
+#include "air/air_impl.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+const struct air_settings air_settings_default = {.advise = true, .solve_budget = 6000};
+
+const char *air_level_name(enum facility_level level)
+{
+  static const char *const names[] = {"ample", "near limit", "short", "not known"};
+
+  return names[level];
+}
+
+const char *air_level_key(enum facility_level level)
+{
+  static const char *const keys[] = {"ample", "near_limit", "short", "not_known"};
+
+  return keys[level];
+}
+
+const char *air_tier_name(enum air_tier tier)
+{
+  static const char *const names[] = {"coarse", "balanced", "full"};
+
+  return names[tier];
+}
+
+struct air *air_new(const struct facility *facility, struct err *err)
+{
+  struct air *air = calloc(1, sizeof *air);
+
+  BUG_IF(!air);
+  air->facility = facility;
+  arena_init(&air->arena, (size_t)1 << 30);
+  if (air_network_build(air, err) != ERR_OK) {
+    air_free(air);
+    return NULL;
+  }
+  return air;
+}
+
+void air_free(struct air *air)
+{
+  if (!air)
+    return;
+  net_free(air->net);
+  arena_release(&air->arena);
+  free(air);
+}
+
+/* ---- parts of the answer ---- */
+
+static bool node_known(const struct air *air, int node)
+{
+  return !air->unmodelled[node] && net_has_pressure(air->net, node);
+}
+
+static const char *node_why(const struct air *air, int node)
+{
+  if (air->unmodelled[node])
+    return "no leak, door, duct or fan in the file reaches it: only decreed flows, so its pressure "
+           "cannot be known";
+  return net_has_pressure(air->net, node)
+             ? NULL
+             : "nothing open connects it to a known pressure in this scene";
+}
+
+/* Air into and out of a room, by what carries it. */
+static void room_flows(const struct air *air, int room, struct air_room *out)
+{
+  double entering = 0.0, outdoor = 0.0;
+
+  for (int i = 0; i < air->problem.link_count; i++) {
+    const struct net_link *l = &air->links[i];
+    double flow = air_link_flow_m3_s(air, i);
+    bool leaves = l->from == room, enters = l->to == room;
+    enum air_link_kind kind = air->meanings[i].kind;
+
+    if (!leaves && !enters)
+      continue;
+    double out_of_room = leaves ? flow : -flow;
+
+    if (kind == AIR_LINK_FEED)
+      out->supply_m3_s -= out_of_room;
+    else if (kind == AIR_LINK_LEAK || kind == AIR_LINK_DOOR)
+      out->leakage_m3_s += out_of_room;
+    else
+      out->exhaust_m3_s += out_of_room;
+    if (out_of_room < 0.0) {
+      entering -= out_of_room;
+      outdoor -= kind == AIR_LINK_FEED || l->from == facility_node_outdoors(air->facility) ||
+                         l->to == facility_node_outdoors(air->facility)
+                     ? out_of_room
+                     : 0.0;
+    }
+  }
+  if (air->facility->rooms[room].has_volume) {
+    out->has_changes = true;
+    out->fresh_changes_per_h = outdoor / air->facility->rooms[room].volume_m3 * 3600.0;
+    out->total_changes_per_h = entering / air->facility->rooms[room].volume_m3 * 3600.0;
+  }
+}
+
+static void fill_rooms(const struct air *air, struct air_answer *answer, struct arena *arena)
+{
+  const struct facility *f = air->facility;
+
+  answer->rooms = ARENA_ARRAY(arena, struct air_room, (size_t)f->room_count + 1);
+  for (int i = 0; i < f->room_count; i++) {
+    struct air_room *out = &answer->rooms[i];
+
+    out->known = node_known(air, i);
+    out->why = node_why(air, i);
+    out->pressure_Pa = out->known ? net_pressure_Pa(air->net, i) : (double)NAN;
+    room_flows(air, i, out);
+    out->keep_count = f->rooms[i].keep_count;
+    out->keeps = ARENA_ARRAY(arena, struct air_keep, (size_t)out->keep_count + 1);
+    for (int j = 0; j < out->keep_count; j++) {
+      const struct facility_keep *k = &f->rooms[i].keeps[j];
+      struct air_keep *keep = &out->keeps[j];
+
+      *keep = (struct air_keep){
+          .keep = k, .known = out->known && node_known(air, k->over), .actual_Pa = NAN};
+      if (!keep->known)
+        continue;
+      keep->actual_Pa = out->pressure_Pa - net_pressure_Pa(air->net, k->over);
+      keep->met = (!k->has_least || keep->actual_Pa >= k->least_Pa - f->met_tolerance_Pa) &&
+                  (!k->has_most || keep->actual_Pa <= k->most_Pa + f->met_tolerance_Pa);
+    }
+  }
+}
+
+static void fill_plant(const struct air *air, const struct scene *scene, struct air_answer *answer,
+                       struct arena *arena)
+{
+  const struct facility *f = air->facility;
+
+  answer->doors = ARENA_ARRAY(arena, struct air_door, (size_t)f->door_count + 1);
+  for (int i = 0; i < f->door_count; i++)
+    answer->doors[i] = (struct air_door){.open = scene->door_open[i],
+                                         .flow_m3_s = air_link_flow_m3_s(air, air->door_link[i]),
+                                         .drop_Pa = net_drop_Pa(air->net, air->door_link[i]),
+                                         .known = node_known(air, f->doors[i].from) &&
+                                                  node_known(air, f->doors[i].to)};
+  answer->fans = ARENA_ARRAY(arena, struct air_fan, (size_t)f->fan_count + 1);
+  for (int i = 0; i < f->fan_count; i++) {
+    int link = air->fan_link[i];
+    bool running = scene->fan_running[i] > 0;
+    enum net_segment segment = net_link_segment(air->net, link);
+
+    answer->fans[i] =
+        (struct air_fan){.running = scene->fan_running[i],
+                         .flow_m3_s = air_link_flow_m3_s(air, link),
+                         .rise_Pa = running ? net_rise_Pa(air->net, link) : (double)NAN,
+                         .speed_ratio = running ? net_speed_ratio(air->net, link) : 0.0,
+                         .at_limit = segment == NET_AT_MOST || segment == NET_AT_LEAST ||
+                                     segment == NET_BEYOND_CURVE,
+                         .left_of_peak = segment == NET_LEFT_OF_PEAK,
+                         .beyond_curve = segment == NET_BEYOND_CURVE};
+    answer->fans[i].set_met = !f->fans[i].holds || (running && !answer->fans[i].at_limit);
+  }
+}
+
+static void fill_supplies(const struct air *air, const struct scene *scene,
+                          struct air_answer *answer, struct arena *arena)
+{
+  const struct facility *f = air->facility;
+
+  answer->supplies = ARENA_ARRAY(arena, struct air_supply, (size_t)f->supply_count + 1);
+  for (int i = 0; i < f->supply_count; i++) {
+    struct air_supply *out = &answer->supplies[i];
+    const struct facility_supply *s = &f->supplies[i];
+
+    out->running = !scene->supply_off[i];
+    out->feeds = ARENA_ARRAY(arena, struct air_feed, (size_t)s->feed_count + 1);
+    for (int j = 0; j < s->feed_count; j++) {
+      int link = air->feed_link[i][j];
+      enum net_segment segment = net_link_segment(air->net, link);
+
+      out->feeds[j] = (struct air_feed){.flow_m3_s = air_link_flow_m3_s(air, link),
+                                        .segment = segment,
+                                        .set_met = segment == NET_ON_SET};
+      out->flow_m3_s += out->feeds[j].flow_m3_s;
+      out->at_limit = out->at_limit || segment == NET_AT_MOST || segment == NET_WIDE_OPEN;
+    }
+    if (air->unit_link[i] >= 0 && net_link_segment(air->net, air->unit_link[i]) == NET_AT_MOST)
+      out->at_limit = true;
+  }
+}
+
+static double valve_share(const struct air *air, int station)
+{
+  int link = air->station_link[station];
+  double drop = net_drop_Pa(air->net, link);
+
+  if (air->links[link].law != NET_SET_FLOW || air->links[link].member_count == 0 || drop <= 0.0)
+    return NAN;
+  return fmax(0.0, 1.0 - air_station_branch_drop_Pa(air, station) / drop);
+}
+
+static void fill_stations(const struct air *air, const struct scene *scene, const bool *own_fault,
+                          struct air_answer *answer, struct arena *arena)
+{
+  const struct facility *f = air->facility;
+
+  answer->stations = ARENA_ARRAY(arena, struct air_station, (size_t)f->station_count + 1);
+  for (int i = 0; i < f->station_count; i++) {
+    struct air_station *out = &answer->stations[i];
+    struct air_station_verdict v = air_judge_station(air, scene, i);
+
+    out->known = true;
+    out->has_opening = scene_station_opening_m(f, scene, i, &out->opening_m);
+    out->flow_m3_s = air_link_flow_m3_s(air, air->station_link[i]);
+    out->asked_m3_s = scene_station_ask_m3_s(f, scene, i);
+    out->face_velocity_m_s = air_face_velocity_m_s(air, scene, i);
+    out->has_face_velocity = isfinite(out->face_velocity_m_s);
+    out->has_verdict = v.judged;
+    out->met = v.met;
+    out->own_fault = own_fault[i];
+    out->at_limit = v.at_limit;
+    out->valve_ratio = valve_share(air, i);
+  }
+}
+
+static const char *segment_word(enum net_segment segment)
+{
+  static const char *const words[] = {
+      [NET_ON_LAW] = "on its law",         [NET_ON_SET] = "at set",
+      [NET_AT_LEAST] = "at least",         [NET_AT_MOST] = "at most",
+      [NET_WIDE_OPEN] = "wide open",       [NET_BEYOND_CURVE] = "beyond its curve",
+      [NET_LEFT_OF_PEAK] = "left of peak", [NET_NO_FLOW] = "no flow"};
+
+  return words[segment];
+}
+
+static const char *law_word(const struct air *air, int link)
+{
+  static const char *const words[] = {[NET_SHUT] = "shut",
+                                      [NET_RESIST] = "resistance",
+                                      [NET_FAN] = "fan",
+                                      [NET_SET_FLOW] = "set flow",
+                                      [NET_HOLD] = "holds a pressure",
+                                      [NET_FOLLOW] = "follows exhaust"};
+
+  return words[air->links[link].law];
+}
+
+static void fill_network(const struct air *air, struct air_answer *answer, struct arena *arena)
+{
+  const struct facility *f = air->facility;
+
+  answer->node_count = air->problem.node_count;
+  answer->nodes = ARENA_ARRAY(arena, struct air_node, (size_t)answer->node_count + 1);
+  for (int i = 0; i < answer->node_count; i++) {
+    bool is_known = node_known(air, i);
+
+    answer->nodes[i] =
+        (struct air_node){.id = facility_node_id(f, i),
+                          .known = is_known,
+                          .pressure_Pa = is_known ? net_pressure_Pa(air->net, i) : (double)NAN,
+                          .why = node_why(air, i)};
+  }
+  answer->link_count = air->problem.link_count;
+  answer->links = ARENA_ARRAY(arena, struct air_link, (size_t)answer->link_count + 1);
+  for (int i = 0; i < answer->link_count; i++) {
+    const struct net_link *l = &air->links[i];
+    bool is_known = node_known(air, l->from) && node_known(air, l->to);
+
+    answer->links[i] =
+        (struct air_link){.id = air->meanings[i].id,
+                          .from = facility_node_id(f, l->from),
+                          .to = facility_node_id(f, l->to),
+                          .law = law_word(air, i),
+                          .mass_kg_s = net_flow_kg_s(air->net, i),
+                          .flow_m3_s = air_link_flow_m3_s(air, i),
+                          .drop_Pa = is_known ? net_drop_Pa(air->net, i) : (double)NAN,
+                          .segment = segment_word(net_link_segment(air->net, i)),
+                          .known = is_known};
+  }
+}
+
+/* ---- the tier ---- */
+
+static bool is_detailed(const struct facility *f)
+{
+  for (int i = 0; i < f->duct_count; i++)
+    if (f->ducts[i].resistance.form != FACILITY_GEOMETRY &&
+        f->ducts[i].resistance.form != FACILITY_LOSS)
+      return false;
+  for (int i = 0; i < f->station_count; i++)
+    if (!f->stations[i].has_width || f->stations[i].branch.form == FACILITY_NO_RESISTANCE)
+      return false;
+  return f->fan_count > 0 && f->leak_count + f->door_count > 0;
+}
+
+static enum air_tier tier_of(const struct facility *f)
+{
+  bool network = f->duct_count + f->fan_count + f->leak_count + f->door_count > 0;
+
+  for (int i = 0; i < f->main_count; i++)
+    if (f->mains[i].at < 0)
+      return AIR_COARSE;
+  if (!network)
+    return AIR_COARSE;
+  return is_detailed(f) ? AIR_FULL : AIR_BALANCED;
+}
+
+/* ---- what was assumed, what was not solved, why ---- */
+
+struct texts {
+  struct arena *arena;
+  const char **list;
+  int count, room;
+};
+
+static struct texts texts_new(struct arena *arena, int room)
+{
+  return (struct texts){arena, ARENA_ARRAY(arena, const char *, (size_t)room + 1), 0, room};
+}
+
+static void texts_add(struct texts *texts, const char *text)
+{
+  if (texts->count < texts->room)
+    texts->list[texts->count++] = text;
+}
+
+static void assume_for_supplies(const struct facility *f, struct texts *out)
+{
+  for (int i = 0; i < f->supply_count; i++)
+    for (int j = 0; f->supplies[i].has_most && j < f->supplies[i].feed_count; j++)
+      if (!f->supplies[i].feeds[j].has_wide_open)
+        texts_add(out, air_say(out->arena,
+                               "feed %s: wide open it takes half of the plenum's %.0f Pa at its "
+                               "most flow (common practice, no source)",
+                               f->supplies[i].feeds[j].part.id, f->supplies[i].plenum_Pa));
+}
+
+static void assume(const struct air *air, const struct air_search *search,
+                   struct air_answer *answer, struct arena *arena)
+{
+  const struct facility *f = air->facility;
+  struct texts out = texts_new(arena, f->assumed_count + 64 + f->supply_count * 16);
+
+  texts_add(&out, "steady air: no one is moving, nothing has just changed");
+  if (answer->density_fixed)
+    texts_add(&out, air_say(arena, "air density fixed by the file: %.4g kg/m3 everywhere",
+                            answer->density_kg_m3));
+  assume_for_supplies(f, &out);
+  if (search->cut)
+    texts_add(&out, air_say(arena,
+                            "the advice stopped after %d trial solves: lists may be longer than "
+                            "needed and counts lower than true",
+                            air_settings_default.solve_budget));
+  for (int i = 0; i < f->assumed_count; i++)
+    texts_add(&out, f->assumed[i]);
+  answer->assumed = out.list;
+  answer->assumed_count = out.count;
+}
+
+static void report_unsolved(const struct air *air, struct air_answer *answer, struct arena *arena)
+{
+  struct texts out = texts_new(arena, answer->node_count + 20);
+
+  for (int i = 0; i < answer->node_count; i++)
+    if (!answer->nodes[i].known && answer->nodes[i].why)
+      texts_add(&out, air_say(arena, "%s: %s", answer->nodes[i].id, answer->nodes[i].why));
+  for (int i = 0; i < answer->report.crossing_count; i++)
+    texts_add(&out, air_say(arena, "%s: its curve crosses the system at %.4g kg/s%s",
+                            air->meanings[answer->report.crossings[i].link].id,
+                            answer->report.crossings[i].flow_kg_s,
+                            answer->report.crossings[i].left_of_peak ? ", left of its peak" : ""));
+  if (answer->report.verdict == NET_FAILED || answer->report.verdict == NET_AT_FLOOR ||
+      answer->report.verdict == NET_ILL_POSED)
+    if (answer->report.reason[0])
+      texts_add(&out, air_say(arena, "solver: %s", answer->report.reason));
+  answer->unsolved = out.list;
+  answer->unsolved_count = out.count;
+}
+
+static void reason_for_pool(const struct air *air, const struct air_levels *levels, int p,
+                            struct texts *out)
+{
+  const struct facility *f = air->facility;
+  const char *id = air_pool_id(f, p);
+
+  if (air_pool_is_blind(f, p))
+    texts_add(out, air_say(out->arena,
+                           "%s: not known: the file gives it neither fans nor a capacity", id));
+  else if (levels->missed[p])
+    texts_add(out, air_say(out->arena, "%s: %s", id,
+                           air_miss_words(air, &levels->first_miss[p], out->arena)));
+  else if (levels->binding_station[p] >= 0)
+    texts_add(out, air_say(out->arena, "%s: opening %s to work would miss: %s", id,
+                           f->stations[levels->binding_station[p]].part.id,
+                           air_miss_words(air, &levels->binding_miss[p], out->arena)));
+  else if (levels->margin_short[p])
+    texts_add(out, air_say(out->arena, "%s: less headroom than the suite's own margin: %s", id,
+                           air_miss_words(air, &levels->binding_miss[p], out->arena)));
+  if (levels->is_declared[p] && levels->declared[p] != levels->computed[p])
+    texts_add(out,
+              air_say(out->arena, "%s: declared says %s, computed says %s: they disagree", id,
+                      air_level_name(levels->declared[p]), air_level_name(levels->computed[p])));
+}
+
+static void give_reasons(const struct air *air, const struct air_levels *levels,
+                         struct air_answer *answer, struct arena *arena)
+{
+  const struct facility *f = air->facility;
+  struct texts out = texts_new(arena, 3 * AIR_POOLS_MAX + f->station_count + 8);
+
+  if (answer->report.verdict == NET_FAILED)
+    texts_add(&out, "the air could not be solved: treat as no");
+  for (int p = 0; p < answer->pool_count; p++) {
+    reason_for_pool(air, levels, p, &out);
+    if (answer->pools[p].declared.given)
+      texts_add(&out, air_say(arena, "%s: %s", air_pool_id(f, p), answer->pools[p].declared.why));
+  }
+  if (levels->orphan_missed)
+    texts_add(&out, "a keep is missed in a room that no pool answers for");
+  for (int i = 0; i < f->station_count; i++)
+    if (answer->stations[i].own_fault)
+      texts_add(&out, air_say(arena,
+                              "%s misses its criterion with all others parked too: its own fault, "
+                              "not the shared air",
+                              f->stations[i].part.id));
+  if (answer->pool_count == 0)
+    texts_add(&out, "no main and no supply in the file: nothing shared is judged");
+  if (out.count == 0)
+    texts_add(&out, "nothing is missed, and any one parked station may open");
+  answer->reasons = out.list;
+  answer->reason_count = out.count;
+}
+
+/* ---- own faults: what a station misses with all others parked too ---- */
+
+static void find_own_faults(struct air_search *search, bool *own_fault)
+{
+  struct air *air = search->air;
+  const struct facility *f = air->facility;
+  struct air_outcome now, alone;
+
+  search->solves_left--;
+  air_outcome_of(air, search->scene, NULL, &now, NULL);
+  for (int i = 0; now.answered && i < now.miss_count; i++) {
+    int station = now.misses[i].index;
+
+    if (now.misses[i].kind != AIR_MISS_STATION)
+      continue;
+    scene_assign(f, &search->trial, search->scene);
+    for (int j = 0; j < f->station_count; j++)
+      if (j != station)
+        search->trial.stations[j].raised = false;
+    search->solves_left--;
+    air_outcome_of(air, &search->trial, NULL, &alone, NULL);
+    for (int j = 0; alone.answered && j < alone.miss_count; j++)
+      if (alone.misses[j].kind == AIR_MISS_STATION && alone.misses[j].index == station)
+        own_fault[station] = true;
+  }
+}
+
+static void fill_pools(struct air *air, const struct scene *scene, struct air_answer *answer,
+                       struct arena *arena)
+{
+  answer->pool_count = air_pool_count(air->facility);
+  answer->pools = ARENA_ARRAY(arena, struct air_pool, (size_t)answer->pool_count + 1);
+  for (int p = 0; p < answer->pool_count; p++) {
+    struct air_pool *out = &answer->pools[p];
+
+    out->kind = air_pool_kind_of(air->facility, p, &out->index);
+    out->demand_m3_s = air_pool_demand_m3_s(air, scene, p);
+    out->declared = air_pool_declared(air, scene, p, arena);
+  }
+}
+
+static void fill_facts(struct air *air, const struct scene *scene, const bool *own_fault,
+                       struct air_answer *answer, struct arena *arena)
+{
+  struct air_outcome outcome;
+
+  air_outcome_of(air, scene, own_fault, &outcome, &answer->report);
+  answer->solved = outcome.answered;
+  answer->tier = tier_of(air->facility);
+  answer->density_fixed = air->facility->has_air_density;
+  answer->density_kg_m3 =
+      air->density_kg_m3[air->facility->room_count > 0 ? 0 : facility_node_outdoors(air->facility)];
+  fill_rooms(air, answer, arena);
+  fill_plant(air, scene, answer, arena);
+  fill_supplies(air, scene, answer, arena);
+  fill_stations(air, scene, own_fault, answer, arena);
+  fill_network(air, answer, arena);
+  fill_pools(air, scene, answer, arena);
+}
+
+struct air_answer *air_ask(struct air *air, const struct scene *scene,
+                           const struct air_settings *settings, struct arena *arena,
+                           struct err *err)
+{
+  const struct facility *f = air->facility;
+  struct air_answer *answer = ARENA_NEW(arena, struct air_answer);
+  bool *own_fault = ARENA_ARRAY(arena, bool, (size_t)f->station_count + 1);
+  struct air_levels levels;
+
+  if (!answer || !own_fault) {
+    err_set(err, ERR_LIMIT, "the answer is larger than the memory set aside for it");
+    return NULL;
+  }
+  struct air_search search = {.air = air,
+                              .scene = scene,
+                              .own_fault = own_fault,
+                              .trial = scene_copy(f, scene, arena),
+                              .after = scene_copy(f, scene, arena),
+                              .solves_left = settings->solve_budget,
+                              .arena = arena};
+
+  net_forget(air->net); /* the answer must not depend on what was asked before */
+  find_own_faults(&search, own_fault);
+  fill_facts(air, scene, own_fault, answer, arena);
+  air_levels_of(&search, scene, &levels);
+  answer->state = levels.worst;
+  for (int p = 0; p < answer->pool_count; p++)
+    answer->pools[p].state = levels.pool[p];
+  if (settings->advise && answer->solved)
+    air_advise(&search, &levels, answer);
+  give_reasons(air, &levels, answer, arena);
+  report_unsolved(air, answer, arena);
+  assume(air, &search, answer, arena);
+  return answer;
+}

@@ -1,0 +1,153 @@
+#ifndef AIR_AIR_IMPL_H
+#define AIR_AIR_IMPL_H
+
+#include "air/air.h"
+
+/*
+ * What the files of this folder share: the network made from a facility, and
+ * the outcome of one solve as the state and the advice read it.
+ */
+
+/* What a link of the network stands for. */
+enum air_link_kind {
+  AIR_LINK_LEAK,
+  AIR_LINK_DOOR,
+  AIR_LINK_DUCT,
+  AIR_LINK_FAN,
+  AIR_LINK_FAN_STOPPED, /* the path through the stopped units of a fan group */
+  AIR_LINK_EXHAUST,
+  AIR_LINK_UNIT, /* outdoors to the plenum of a make-up unit */
+  AIR_LINK_FEED,
+  AIR_LINK_STATION
+};
+
+struct air_link_meaning {
+  enum air_link_kind kind;
+  int index, feed; /* into the facility's array; feed within its supply */
+  const char *id;
+};
+
+enum { AIR_MEMBERS_PER_LINK = 2 };
+
+struct air {
+  const struct facility *facility;
+  struct arena arena;
+  struct net *net;
+  struct net_problem problem;
+  struct net_node *nodes;
+  struct net_link *links;
+  struct net_member *members; /* AIR_MEMBERS_PER_LINK per link */
+  struct net_fan *fans;       /* one per facility fan */
+  struct air_link_meaning *meanings;
+  double *density_kg_m3; /* per node */
+  bool *unmodelled;      /* per node: no law reaches it, so its pressure means nothing */
+  int *station_link, *exhaust_link, *door_link, *duct_link, *fan_link, *stopped_link, *unit_link;
+  int **feed_link;              /* [supply][feed] */
+  double outdoor_temperature_K; /* the densities were made for this */
+  long solves;                  /* network solves so far: the budget of advice counts these */
+};
+
+/* ---- network.c ---- */
+enum err_code air_network_build(struct air *air, struct err *err);
+/* Puts a scene's values into the problem; the net is updated, not solved. */
+void air_network_set_scene(struct air *air, const struct scene *scene);
+double air_link_flow_m3_s(const struct air *air, int link); /* actual, of the air entering it */
+double air_station_branch_drop_Pa(const struct air *air, int station);
+
+/* ---- outcome.c: one solve, and what it misses ---- */
+
+enum air_miss_kind {
+  AIR_MISS_KEEP,
+  AIR_MISS_FEED,
+  AIR_MISS_UNIT,
+  AIR_MISS_FAN,
+  AIR_MISS_STATION,
+  AIR_MISS_DECLARED
+};
+
+struct air_miss {
+  enum air_miss_kind kind;
+  int index, sub; /* room and keep; supply and feed; fan; station; pool */
+  double actual, wanted;
+};
+
+enum { AIR_MISSES_MAX = 64 };
+
+struct air_outcome {
+  bool answered; /* false: the solver gave nothing to judge */
+  enum net_verdict verdict;
+  int miss_count;
+  struct air_miss misses[AIR_MISSES_MAX];
+};
+
+/* Solves the scene and lists every keep, set point and criterion it misses.
+ * Stations marked in `own_fault` (may be NULL) are left out. */
+void air_outcome_of(struct air *air, const struct scene *scene, const bool *own_fault,
+                    struct air_outcome *outcome, struct net_report *report);
+
+/* A station's verdict under its criterion in the solved state. */
+struct air_station_verdict {
+  bool judged, met;
+  double value, low, high;
+  bool at_limit;
+};
+struct air_station_verdict air_judge_station(const struct air *air, const struct scene *scene,
+                                             int station);
+double air_face_velocity_m_s(const struct air *air, const struct scene *scene, int station);
+bool air_station_works(const struct air *air, const struct scene *scene, int station);
+/* In service, not withdrawn, parked: someone may want to open it. */
+bool air_station_waits(const struct air *air, const struct scene *scene, int station);
+void air_raise_to_work(const struct air *air, struct scene *scene, int station);
+double air_work_ask_m3_s(const struct air *air, int station);
+
+/* ---- pools.c ---- */
+int air_pool_count(const struct facility *facility);
+enum air_pool_kind air_pool_kind_of(const struct facility *facility, int pool, int *index_out);
+bool air_pool_has_station(const struct facility *facility, int pool, int station);
+bool air_pool_has_miss(const struct facility *facility, int pool, const struct air_miss *miss);
+const char *air_pool_id(const struct facility *facility, int pool);
+double air_pool_demand_m3_s(const struct air *air, const struct scene *scene, int pool);
+struct air_declared air_pool_declared(const struct air *air, const struct scene *scene, int pool,
+                                      struct arena *arena);
+/* True when the pool's main has neither network nor declared capacity: nothing to judge it by. */
+bool air_pool_is_blind(const struct facility *facility, int pool);
+
+/* ---- state.c: levels ---- */
+
+struct air_search { /* one question and its purse */
+  struct air *air;
+  const struct scene *scene; /* as asked */
+  const bool *own_fault;     /* per station */
+  struct scene trial, after; /* scratch; `after` is the advice's own */
+  long solves_left;
+  bool cut; /* the purse ran out somewhere */
+  struct arena *arena;
+};
+
+enum { AIR_POOLS_MAX = 32 };
+
+struct air_levels {
+  enum facility_level worst;
+  enum facility_level computed[AIR_POOLS_MAX], declared[AIR_POOLS_MAX], pool[AIR_POOLS_MAX];
+  bool is_declared[AIR_POOLS_MAX], missed[AIR_POOLS_MAX], margin_short[AIR_POOLS_MAX];
+  bool orphan_missed;                 /* something is missed that no pool answers for */
+  int binding_station[AIR_POOLS_MAX]; /* a parked station that could not open, or -1 */
+  struct air_miss first_miss[AIR_POOLS_MAX], binding_miss[AIR_POOLS_MAX];
+};
+/* One solve out of the purse; false when it is empty or the solver has no answer. */
+bool air_search_ask(struct air_search *search, const struct scene *scene,
+                    struct air_outcome *outcome);
+/* Both overwrite search->trial, so `scene` must not be it. */
+void air_levels_of(struct air_search *search, const struct scene *scene, struct air_levels *levels);
+bool air_is_ample(struct air_search *search, const struct scene *scene);
+double air_spread(struct air_search *search, const struct scene *scene, int pool, double share);
+const struct air_miss *air_new_miss(const struct facility *f, const struct air_outcome *o,
+                                    const struct air_levels *before);
+const char *air_miss_words(const struct air *air, const struct air_miss *miss, struct arena *arena);
+const char *air_say(struct arena *arena, const char *fmt, ...) PRINTF_LIKE(2, 3);
+
+/* ---- advice.c ---- */
+void air_advise(struct air_search *search, const struct air_levels *levels,
+                struct air_answer *answer);
+
+#endif

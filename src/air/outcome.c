@@ -1,0 +1,238 @@
+/*
+ * One solve, and what it misses: keeps, set points of the shared plant, and the
+ * criteria of working stations.  Facts only; the levels are made in state.c.
+ */
+#include "air/air_impl.h"
+
+#include <math.h>
+
+/* A flow counts as reached within this share of what was asked, or a controller
+ * would be called short for the last digit of a double.  Common practice, no source. */
+static const double reached_ratio = 1e-6;
+
+static void miss(struct air_outcome *o, enum air_miss_kind kind, int index, int sub, double actual,
+                 double wanted)
+{
+  if (o->miss_count < AIR_MISSES_MAX)
+    o->misses[o->miss_count++] = (struct air_miss){kind, index, sub, actual, wanted};
+}
+
+static double over_Pa(const struct air *air, int node, int over)
+{
+  return net_pressure_Pa(air->net, node) - net_pressure_Pa(air->net, over);
+}
+
+static bool known(const struct air *air, int node)
+{
+  return !air->unmodelled[node] && net_has_pressure(air->net, node);
+}
+
+static void check_keeps(const struct air *air, struct air_outcome *o)
+{
+  const struct facility *f = air->facility;
+
+  for (int i = 0; i < f->room_count; i++)
+    for (int j = 0; j < f->rooms[i].keep_count; j++) {
+      const struct facility_keep *k = &f->rooms[i].keeps[j];
+
+      if (!known(air, i) || !known(air, k->over))
+        continue;
+      double actual = over_Pa(air, i, k->over);
+
+      if (k->has_least && actual < k->least_Pa - f->met_tolerance_Pa)
+        miss(o, AIR_MISS_KEEP, i, j, actual, k->least_Pa);
+      else if (k->has_most && actual > k->most_Pa + f->met_tolerance_Pa)
+        miss(o, AIR_MISS_KEEP, i, j, actual, k->most_Pa);
+    }
+}
+
+/* A feed that should hold a pressure and has run into a limit. */
+static void check_feeds(const struct air *air, const struct scene *scene, struct air_outcome *o)
+{
+  const struct facility *f = air->facility;
+
+  for (int i = 0; i < f->supply_count; i++)
+    for (int j = 0; j < f->supplies[i].feed_count; j++) {
+      const struct facility_feed *feed = &f->supplies[i].feeds[j];
+      int link = air->feed_link[i][j];
+      double flow = air_link_flow_m3_s(air, link);
+
+      if (feed->form == FACILITY_FEED_HOLDS && known(air, feed->room)) {
+        double actual = over_Pa(air, feed->room, feed->over);
+
+        if (fabs(actual - feed->hold_Pa) > f->met_tolerance_Pa)
+          miss(o, AIR_MISS_FEED, i, j, actual, feed->hold_Pa);
+      } else if (feed->form == FACILITY_FEED_FLOW &&
+                 flow < feed->flow_m3_s * (1.0 - reached_ratio)) {
+        miss(o, AIR_MISS_FEED, i, j, flow, feed->flow_m3_s);
+      } else if (feed->form == FACILITY_FEED_FOLLOWS &&
+                 (net_link_segment(air->net, link) == NET_AT_MOST ||
+                  net_link_segment(air->net, link) == NET_WIDE_OPEN || scene->supply_off[i])) {
+        miss(o, AIR_MISS_FEED, i, j, flow, NAN);
+      }
+    }
+}
+
+static void check_plant(const struct air *air, const struct scene *scene, struct air_outcome *o)
+{
+  const struct facility *f = air->facility;
+
+  for (int i = 0; i < f->fan_count; i++) {
+    const struct facility_fan *fan = &f->fans[i];
+
+    if (!fan->holds || !known(air, fan->hold_node))
+      continue;
+    double actual = over_Pa(air, fan->hold_node, fan->hold_over);
+
+    if (scene->fan_running[i] == 0 || fabs(actual - fan->hold_Pa) > f->met_tolerance_Pa)
+      miss(o, AIR_MISS_FAN, i, 0, actual, fan->hold_Pa);
+  }
+}
+
+/* ---- stations ---- */
+
+bool air_station_works(const struct air *air, const struct scene *scene, int station)
+{
+  return air->facility->stations[station].in_service && scene->stations[station].raised;
+}
+
+bool air_station_waits(const struct air *air, const struct scene *scene, int station)
+{
+  const struct scene_station *now = &scene->stations[station];
+
+  return air->facility->stations[station].in_service && !now->withdrawn && !now->raised;
+}
+
+void air_raise_to_work(const struct air *air, struct scene *scene, int station)
+{
+  scene->stations[station].raised = true;
+  scene->stations[station].opening_m = air->facility->stations[station].work_m;
+  scene->stations[station].has_ask = false;
+  scene->stations[station].has_measured = false;
+}
+
+double air_work_ask_m3_s(const struct air *air, int station)
+{
+  const struct facility_station *s = &air->facility->stations[station];
+
+  switch (s->flow) {
+  case FACILITY_CONSTANT:
+  case FACILITY_TWO_STATE:
+    return s->work_m3_s;
+  case FACILITY_FOLLOWS_OPENING:
+    return fmin(s->most_m3_s,
+                fmax(s->least_m3_s, s->velocity_m_s * s->width_m * s->work_m + s->bypass_m3_s));
+  case FACILITY_PASSIVE:
+    break;
+  }
+  return 0.0;
+}
+
+/* The air that passes the opening: deck and bypass air does not.  A cover takes
+ * its share of the deck's conductance away (orifices side by side). */
+double air_face_velocity_m_s(const struct air *air, const struct scene *scene, int station)
+{
+  const struct facility_station *s = &air->facility->stations[station];
+  double flow = air_link_flow_m3_s(air, air->station_link[station]);
+  double opening_m = 0.0,
+         share = s->deck_share_ratio * (1.0 - scene->stations[station].cover_ratio);
+
+  if (!s->has_width || !scene_station_opening_m(air->facility, scene, station, &opening_m) ||
+      opening_m <= 0.0)
+    return NAN;
+  if (s->flow == FACILITY_PASSIVE) { /* every part of the open area shares one velocity */
+    double deck_m2 = s->deck_share_ratio < 1.0
+                         ? share / (1.0 - s->deck_share_ratio) * s->width_m * s->work_m
+                         : 0.0;
+
+    return flow / (s->width_m * opening_m + s->bypass_area_m2 + deck_m2);
+  }
+  share = share / (share + 1.0 - s->deck_share_ratio);
+  return fmax(0.0, flow * (1.0 - share) - s->bypass_m3_s) / (s->width_m * opening_m);
+}
+
+static void judge_criterion(const struct air *air, const struct scene *scene, int station,
+                            struct air_station_verdict *v)
+{
+  const struct facility_station *s = &air->facility->stations[station];
+  const struct facility_criterion *c = &air->facility->criteria[s->criterion];
+
+  v->value = c->of == FACILITY_OF_FLOW ? air_link_flow_m3_s(air, air->station_link[station])
+                                       : air_face_velocity_m_s(air, scene, station);
+  if (!isfinite(v->value))
+    return;
+  v->judged = true;
+  v->low = c->has_low ? c->low : (double)NAN;
+  v->high = c->has_high ? c->high : (double)NAN;
+  v->met = (!c->has_low || v->value >= c->low * (1.0 - reached_ratio)) &&
+           (!c->has_high || v->value <= c->high * (1.0 + reached_ratio));
+}
+
+/* Under its criterion while it works; without one, what it asks is the criterion. */
+struct air_station_verdict air_judge_station(const struct air *air, const struct scene *scene,
+                                             int station)
+{
+  const struct facility_station *s = &air->facility->stations[station];
+  struct air_station_verdict v = {.low = NAN, .high = NAN, .value = NAN};
+  double ask = scene_station_ask_m3_s(air->facility, scene, station);
+  double flow = air_link_flow_m3_s(air, air->station_link[station]);
+  bool reached = flow >= ask * (1.0 - reached_ratio);
+
+  v.at_limit = ask > 0.0 && !reached;
+  if (!s->in_service)
+    return v;
+  if (air_station_works(air, scene, station) && s->criterion >= 0)
+    judge_criterion(air, scene, station, &v);
+  if (!v.judged && v.at_limit)
+    v = (struct air_station_verdict){
+        .judged = true, .value = flow, .low = ask, .high = NAN, .at_limit = true};
+  return v;
+}
+
+static void check_stations(const struct air *air, const struct scene *scene, const bool *own_fault,
+                           struct air_outcome *o)
+{
+  for (int i = 0; i < air->facility->station_count; i++) {
+    struct air_station_verdict v;
+
+    if (own_fault && own_fault[i])
+      continue;
+    v = air_judge_station(air, scene, i);
+    if (v.judged && !v.met)
+      miss(o, AIR_MISS_STATION, i, 0, v.value, v.value < v.low ? v.low : v.high);
+  }
+}
+
+/* Where a main has no network its declared capacity is the only limit there is. */
+static void check_declared(const struct air *air, const struct scene *scene, struct air_outcome *o)
+{
+  const struct facility *f = air->facility;
+
+  for (int i = 0; i < f->main_count; i++) {
+    if (!f->mains[i].declared.given || f->mains[i].at >= 0)
+      continue;
+    struct air_declared d = air_pool_declared(air, scene, i, NULL);
+
+    if (d.state == FACILITY_SHORT)
+      miss(o, AIR_MISS_DECLARED, i, 0, d.demand_m3_s, d.capacity_m3_s);
+  }
+}
+
+void air_outcome_of(struct air *air, const struct scene *scene, const bool *own_fault,
+                    struct air_outcome *outcome, struct net_report *report)
+{
+  struct net_report unwanted;
+
+  air_network_set_scene(air, scene);
+  outcome->verdict = net_solve(air->net, report ? report : &unwanted);
+  air->solves++;
+  outcome->answered = outcome->verdict != NET_FAILED;
+  outcome->miss_count = 0;
+  if (!outcome->answered)
+    return;
+  check_keeps(air, outcome);
+  check_feeds(air, scene, outcome);
+  check_plant(air, scene, outcome);
+  check_stations(air, scene, own_fault, outcome);
+  check_declared(air, scene, outcome);
+}
