@@ -524,8 +524,10 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
   fill_facts(air, scene, own_fault, answer, arena);
   air_levels_of(&search, scene, &levels);
   answer->state = levels.worst;
-  for (int p = 0; p < answer->pool_count; p++)
+  for (int p = 0; p < answer->pool_count; p++) {
     answer->pools[p].state = levels.pool[p];
+    answer->pools[p].computed = levels.computed[p];
+  }
   if (settings->advise && answer->solved)
     air_advise(&search, &levels, answer);
   give_reasons(air, &levels, answer, arena);

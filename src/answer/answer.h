@@ -20,6 +20,9 @@ void answer_ledger_text(const struct facility *facility, int station,
 void answer_ledger_json(const struct facility *facility, int station,
                         const struct air_ledger *ledger, struct buf *out);
 
+const char *answer_engine_version(void);
+const char *answer_verdict_name(enum net_verdict verdict);
+
 /* The act, in the largest words: "AIR FOR 3 MORE", "NO MORE", "LOWER S2", "NOT KNOWN: TREAT AS NO". */
 void answer_act(const struct facility *facility, const struct air_answer *answer, struct buf *out);
 
