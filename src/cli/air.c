@@ -1,0 +1,206 @@
+/* inward air SUITE: the steady air of a scene. */
+#include "cli/cli.h"
+
+#include "answer/answer.h"
+#include "cli/read.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum { OVERLAYS_MAX = 8, CHANGES_MAX = 256 };
+
+static const char help[] =
+    "usage: inward air SUITE [--scene NAME] [change ...] [--why STATION] [--with OVERLAY]\n"
+    "                  [--us] [--json]\n\n"
+    "The steady air of a suite: what state the shared air is in and why, how many more\n"
+    "sashes may open, which to lower first, and every pressure and flow behind it.\n"
+    "Without a scene all sashes are parked. Changes go on top, in the order given:\n\n"
+    "  --sash S3=0.45m | S3=work | S3=parked    move a sash\n"
+    "  --all work | parked                      move every sash\n"
+    "  --door D2=open | closed                  a door\n"
+    "  --off EF1 | EF1/2 | MU1                  stop a fan, one unit of a group, a make-up unit\n"
+    "  --on EF1                                 start it\n"
+    "  --cover S3=40%                           cover part of a deck\n"
+    "  --shut A5                                close a damper\n"
+    "  --unattended S2, --blocked S2            who is there, what stands in the way\n"
+    "  --was ample | near-limit | short         the level before, for declared rules\n\n"
+    "  --why S3    the pressure ledger from the station's room to outdoors\n"
+    "  --with F    an overlay file: add, change, remove by id\n"
+    "  --us        cfm, inches of water, fpm\n"
+    "  --json      everything, SI, for programs (docs/api.md)\n\n"
+    "example: inward air examples/quillmere/suite.yaml --scene busy --sash S2=parked\n";
+
+struct request {
+  const char *suite, *scene, *why;
+  const char *overlays[OVERLAYS_MAX];
+  int overlay_count;
+  const char *verbs[CHANGES_MAX], *arguments[CHANGES_MAX];
+  int change_count;
+  bool json, us, help;
+};
+
+static bool is_change(const char *word)
+{
+  static const char *const words[] = {"sash",  "all",  "door", "off",        "on",
+                                      "cover", "shut", "was",  "unattended", "blocked"};
+
+  for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+    if (strcmp(word, words[i]) == 0)
+      return true;
+  return false;
+}
+
+/* One option with a value; false when there is no such option. */
+static bool take_value(struct request *r, const char *option, const char *value, struct err *err)
+{
+  if (strcmp(option, "--scene") == 0) {
+    r->scene = value;
+  } else if (strcmp(option, "--why") == 0) {
+    r->why = value;
+  } else if (strcmp(option, "--with") == 0 && r->overlay_count < OVERLAYS_MAX) {
+    r->overlays[r->overlay_count++] = value;
+  } else if (is_change(option + 2) && r->change_count < CHANGES_MAX) {
+    r->verbs[r->change_count] = option + 2;
+    r->arguments[r->change_count++] = value;
+  } else {
+    err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
+    return false;
+  }
+  return true;
+}
+
+static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
+{
+  for (int i = 0; i < argc; i++) {
+    if (strcmp(argv[i], "--json") == 0) {
+      r->json = true;
+    } else if (strcmp(argv[i], "--us") == 0) {
+      r->us = true;
+    } else if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0) {
+      r->help = true;
+    } else if (strncmp(argv[i], "--", 2) == 0) {
+      if (i + 1 == argc)
+        return err_set(err, ERR_USAGE, "option '%.40s' wants a value", argv[i]);
+      if (!take_value(r, argv[i], argv[i + 1], err))
+        return ERR_USAGE;
+      i++;
+    } else if (!r->suite) {
+      r->suite = argv[i];
+    } else {
+      return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", argv[i]);
+    }
+  }
+  if (!r->suite && !r->help)
+    return err_set(err, ERR_USAGE, "which suite? inward air SUITE");
+  return ERR_OK;
+}
+
+static enum err_code make_scene(const struct facility *facility, const struct request *r,
+                                struct scene *scene, struct arena *arena, struct err *err)
+{
+  const struct scene *named = r->scene ? scene_find(facility, r->scene) : NULL;
+
+  if (r->scene && !named)
+    return err_set(err, ERR_INPUT, "no scene '%.40s' in this suite%s%.40s", r->scene,
+                   facility->scene_count ? "; the first is " : "; it has none",
+                   facility->scene_count ? facility->scenes[0].name : "");
+  *scene = named ? scene_copy(facility, named, arena) : scene_parked(facility, arena);
+  for (int i = 0; i < r->change_count; i++) {
+    enum err_code code = scene_change(facility, scene, r->verbs[i], r->arguments[i], err);
+
+    if (code != ERR_OK)
+      return code;
+  }
+  return ERR_OK;
+}
+
+static int print_why(struct air *air, const struct facility *facility, const struct scene *scene,
+                     const struct request *r, struct arena *arena, struct buf *out, struct err *err)
+{
+  int station = facility_station_find(facility, r->why);
+  struct air_ledger *ledger;
+
+  if (station < 0) {
+    err_set(err, ERR_INPUT, "no station '%.40s' in this suite", r->why);
+    return 2;
+  }
+  ledger = air_why(air, scene, station, arena, err);
+  if (!ledger)
+    return err_exit_status(err->code);
+  if (r->json)
+    answer_ledger_json(facility, station, ledger, out);
+  else
+    answer_ledger_text(facility, station, ledger, r->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, out);
+  return 0;
+}
+
+static int print_air(struct air *air, const struct facility *facility, const struct scene *scene,
+                     const struct request *r, struct arena *arena, struct buf *out, struct err *err)
+{
+  struct air_answer *answer = air_ask(air, scene, &air_settings_default, arena, err);
+
+  if (!answer)
+    return err_exit_status(err->code);
+  if (r->json)
+    answer_air_json(facility, scene, answer, out);
+  else
+    answer_air_text(facility, scene, answer, r->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, out);
+  if (!answer->solved) {
+    err_set(err, ERR_NO_SOLUTION, "the air could not be solved: %s", answer->report.reason);
+    return 3;
+  }
+  return answer->state == FACILITY_AMPLE || answer->state == FACILITY_NEAR_LIMIT ? 0 : 1;
+}
+
+static int answer_request(const struct facility *facility, const struct request *r, struct err *err)
+{
+  struct arena arena;
+  struct scene scene;
+  struct buf out;
+  struct air *air = NULL;
+  int status = 2;
+
+  arena_init(&arena, (size_t)256 << 20);
+  buf_init(&out, (size_t)64 << 20);
+  if (make_scene(facility, r, &scene, &arena, err) != ERR_OK)
+    goto done;
+  air = air_new(facility, err);
+  if (!air)
+    goto done;
+  status = r->why ? print_why(air, facility, &scene, r, &arena, &out, err)
+                  : print_air(air, facility, &scene, r, &arena, &out, err);
+  fwrite(out.text, 1, out.used, stdout);
+done:
+  air_free(air);
+  buf_release(&out);
+  arena_release(&arena);
+  return status;
+}
+
+int cli_air(int argc, char **argv)
+{
+  struct request r = {0};
+  struct err err = {0};
+  struct facility *facility;
+  int status;
+
+  if (read_request(argc, argv, &r, &err) != ERR_OK) {
+    fprintf(stderr, "inward air: %s; 'inward air --help' explains\n", err.text);
+    return 2;
+  }
+  if (r.help) {
+    fputs(help, stdout);
+    return 0;
+  }
+  facility = cli_load(r.suite, r.overlays, r.overlay_count, &err);
+  if (!facility) {
+    if (err.text[0])
+      fprintf(stderr, "inward air: %s\n", err.text);
+    return err.code ? err_exit_status(err.code) : 2;
+  }
+  status = answer_request(facility, &r, &err);
+  if (err.text[0])
+    fprintf(stderr, "%s: %s\n", r.suite, err.text);
+  facility_free(facility);
+  return status;
+}
