@@ -19,7 +19,7 @@
  *     air_free(air);
  *
  * One air belongs to one thread at a time.  Definitions of air state, headroom,
- * "how many more" and "lower first": docs/physics.md, "Air state".
+ * "how many more" and "lower first": docs/air-state.md.
  */
 struct air;
 

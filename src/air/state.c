@@ -1,6 +1,6 @@
 /*
  * Levels: short, near limit, ample, not known; per pool and worst of all.
- * Definitions: docs/physics.md, "Air state".
+ * Definitions: docs/air-state.md.
  */
 #include "air/air_impl.h"
 

@@ -91,7 +91,7 @@ bool scene_station_opening_m(const struct facility *facility, const struct scene
 }
 
 /* Q = min(most, max(least, v W h + bypass)): the trade's rule for a flow that
- * follows the opening (docs/physics.md, "What a station asks"). */
+ * follows the opening (docs/air-state.md, "What a station asks"). */
 static double following_m3_s(const struct facility_station *s, double opening_m)
 {
   return fmin(s->most_m3_s,
