@@ -15,7 +15,7 @@
  *
  *     struct air *air = air_new(facility, &err);
  *     struct air_answer *answer = air_ask(air, &scene, &air_settings_default, arena, &err);
- *     puts(facility_level_name(answer->state));
+ *     puts(air_level_name(answer->state));
  *     air_free(air);
  *
  * One air belongs to one thread at a time.  Definitions of air state, headroom,
