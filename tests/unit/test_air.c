@@ -1,7 +1,7 @@
 #include "air/air.h"
 
-#include "check.h"
 #include "asked.h"
+#include "check.h"
 
 #include <math.h>
 
