@@ -10,6 +10,7 @@ static const struct verb {
   int (*run)(int argc, char **argv);
 } verbs[] = {
     {"air", "steady air: state, headroom, which sash to lower, every pressure and flow", cli_air},
+    {"calc", "any single formula of the formula table", cli_calc},
     {"check", "every fault of a suite file, in one pass", cli_check},
 };
 
