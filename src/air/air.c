@@ -297,7 +297,7 @@ static bool is_detailed(const struct facility *f)
   for (int i = 0; i < f->station_count; i++)
     if (!f->stations[i].has_width || f->stations[i].branch.form == FACILITY_NO_RESISTANCE)
       return false;
-  return f->fan_count > 0 && f->leak_count + f->door_count > 0;
+  return f->room_count == 0 || (f->fan_count > 0 && f->leak_count + f->door_count > 0);
 }
 
 static enum air_tier tier_of(const struct facility *f)
@@ -519,8 +519,8 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
                               .solves_left = settings->solve_budget,
                               .arena = arena};
 
-  net_forget(air->net); /* the answer must not depend on what was asked before */
   find_own_faults(&search, own_fault);
+  net_forget(air->net); /* the answer must not depend on what was asked before */
   fill_facts(air, scene, own_fault, answer, arena);
   air_levels_of(&search, scene, &levels);
   answer->state = levels.worst;
