@@ -304,3 +304,43 @@ int controls_settle(struct net *net)
   }
   return moved;
 }
+
+/*
+ * Which way a flow moves a pressure at neither of its ends: asked of the chords
+ * of the network, with all regulation off.  No influence at all is a fault.
+ */
+void controls_remote(struct net *net)
+{
+  int remote = 0;
+  for (int k = 0; k < net->control_count; k++)
+    remote += net->controls[k].law != NET_FOLLOW && net->controls[k].swap < 0;
+  if (remote == 0)
+    return;
+  for (int k = 0; k < net->control_count; k++) {
+    net->controls[k].seg = CONTROL_NONE;
+    control_rows(net, &net->controls[k], false);
+  }
+  laws_secant(net);
+  controls_linearise(net);
+  newton_assemble(net);
+  numeric_sparse_factor(net->sparse, net->f, 1e-13, &net->pivots);
+  for (int k = 0; k < net->control_count; k++) {
+    struct control *c = &net->controls[k];
+    if (c->law == NET_FOLLOW || c->swap >= 0)
+      continue;
+    for (int s = 0; s < net->slots; s++)
+      net->x_try[s] = 0;
+    net->x_try[c->from] -= 1;
+    net->x_try[c->to] += 1;
+    for (int s = net->unknowns; s < net->slots; s++)
+      net->x_try[s] = 0;
+    numeric_sparse_solve(net->sparse, net->x_try);
+    double effect = net->x_try[c->held] - (c->over >= 0 ? net->x_try[c->over] : 0);
+    c->sign = effect < 0 ? -1 : 1;
+    if (fabs(effect) < 1e-9 && !c->clash) {
+      c->clash = true;
+      ill_posed(net, net->slot_node[c->held], "link %d has no influence on the pressure it holds",
+                c->link);
+    }
+  }
+}

@@ -170,6 +170,7 @@ int edge_settle(struct net *net, int edge, double drop_Pa);
 
 /* control.c */
 void control_load(struct net *net, struct control *control);
+void controls_remote(struct net *net);
 void controls_linearise(struct net *net);
 void controls_assemble(struct net *net);
 int controls_settle(struct net *net);

@@ -192,6 +192,7 @@ void newton_start(struct net *net)
       net->g[e] = (net->items[fan].reversed ? -unit : unit) / curve->inverse;
     }
   }
+  controls_remote(net);
   for (int k = 0; k < net->control_count; k++) {
     struct control *c = &net->controls[k];
     net->x[c->slot] = 0;
