@@ -59,11 +59,13 @@ void air_free(struct air *air)
 
 static bool node_known(const struct air *air, int node)
 {
-  return !air->unmodelled[node] && net_has_pressure(air->net, node);
+  return !air->failed && !air->unmodelled[node] && net_has_pressure(air->net, node);
 }
 
 static const char *node_why(const struct air *air, int node)
 {
+  if (air->failed)
+    return "the air could not be solved";
   if (air->unmodelled[node])
     return "no leak, door, duct or fan in the file reaches it: only decreed flows, so its pressure "
            "cannot be known";
@@ -155,15 +157,15 @@ static void fill_plant(const struct air *air, const struct scene *scene, struct 
     bool running = scene->fan_running[i] > 0;
     enum net_segment segment = net_link_segment(air->net, link);
 
-    answer->fans[i] =
-        (struct air_fan){.running = scene->fan_running[i],
-                         .flow_m3_s = air_link_flow_m3_s(air, link),
-                         .rise_Pa = running ? net_rise_Pa(air->net, link) : (double)NAN,
-                         .speed_ratio = running ? net_speed_ratio(air->net, link) : 0.0,
-                         .at_limit = segment == NET_AT_MOST || segment == NET_AT_LEAST ||
-                                     segment == NET_BEYOND_CURVE,
-                         .left_of_peak = segment == NET_LEFT_OF_PEAK,
-                         .beyond_curve = segment == NET_BEYOND_CURVE};
+    answer->fans[i] = (struct air_fan){
+        .running = scene->fan_running[i],
+        .flow_m3_s = air_link_flow_m3_s(air, link),
+        .rise_Pa = running && !air->failed ? net_rise_Pa(air->net, link) : (double)NAN,
+        .speed_ratio = running ? net_speed_ratio(air->net, link) : 0.0,
+        .at_limit =
+            segment == NET_AT_MOST || segment == NET_AT_LEAST || segment == NET_BEYOND_CURVE,
+        .left_of_peak = segment == NET_LEFT_OF_PEAK,
+        .beyond_curve = segment == NET_BEYOND_CURVE};
     answer->fans[i].set_met = !f->fans[i].holds || (running && !answer->fans[i].at_limit);
   }
 }

@@ -606,6 +606,8 @@ double air_link_flow_m3_s(const struct air *air, int link)
   enum air_link_kind kind = air->meanings[link].kind;
   int entering = g >= 0.0 ? l->from : l->to;
 
+  if (air->failed)
+    return (double)NAN;
   if (kind == AIR_LINK_UNIT || kind == AIR_LINK_FEED) /* a supply's flows are of supplied air */
     entering = facility_node_plenum(air->facility, air->meanings[link].index);
   return g / air->density_kg_m3[entering];

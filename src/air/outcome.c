@@ -226,7 +226,8 @@ void air_outcome_of(struct air *air, const struct scene *scene, const bool *own_
   air_network_set_scene(air, scene);
   outcome->verdict = net_solve(air->net, report ? report : &unwanted);
   air->solves++;
-  outcome->answered = outcome->verdict != NET_FAILED;
+  air->failed = outcome->verdict == NET_FAILED;
+  outcome->answered = !air->failed;
   outcome->miss_count = 0;
   if (!outcome->answered)
     return;

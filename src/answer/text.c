@@ -98,7 +98,7 @@ void answer_act(const struct facility *facility, const struct air_answer *answer
   else if (answer->ends_short.found)
     lower_words(facility, &answer->ends_short, out);
   else
-    buf_puts(out, "SHORT: CALL THE VENTILATION TECHNICIAN");
+    buf_puts(out, "CALL THE VENTILATION TECHNICIAN");
 }
 
 /* ---- figures ---- */
@@ -320,7 +320,7 @@ static void stations(const struct page *p)
          s->has_opening ? shown(p, text, sizeof text, true, s->opening_m, UNITS_LENGTH) : "-", 10);
     flow_cell(p, true, s->flow_m3_s, 12);
     cell(p->out,
-         s->has_face_velocity
+         s->has_face_velocity && p->scene->stations[i].raised
              ? shown(p, text, sizeof text, true, s->face_velocity_m_s, UNITS_VELOCITY)
              : "-",
          16);
