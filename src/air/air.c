@@ -155,7 +155,7 @@ static void fill_plant(const struct air *air, const struct scene *scene, struct 
   for (int i = 0; i < f->fan_count; i++) {
     int link = air->fan_link[i];
     bool running = scene->fan_running[i] > 0;
-    enum net_segment segment = net_link_segment(air->net, link);
+    enum net_segment segment = air->failed ? NET_NO_FLOW : net_link_segment(air->net, link);
 
     answer->fans[i] = (struct air_fan){
         .running = scene->fan_running[i],
@@ -184,7 +184,7 @@ static void fill_supplies(const struct air *air, const struct scene *scene,
     out->feeds = ARENA_ARRAY(arena, struct air_feed, (size_t)s->feed_count + 1);
     for (int j = 0; j < s->feed_count; j++) {
       int link = air->feed_link[i][j];
-      enum net_segment segment = net_link_segment(air->net, link);
+      enum net_segment segment = air->failed ? NET_NO_FLOW : net_link_segment(air->net, link);
 
       out->feeds[j] = (struct air_feed){.flow_m3_s = air_link_flow_m3_s(air, link),
                                         .segment = segment,
@@ -192,7 +192,8 @@ static void fill_supplies(const struct air *air, const struct scene *scene,
       out->flow_m3_s += out->feeds[j].flow_m3_s;
       out->at_limit = out->at_limit || segment == NET_AT_MOST || segment == NET_WIDE_OPEN;
     }
-    if (air->unit_link[i] >= 0 && net_link_segment(air->net, air->unit_link[i]) == NET_AT_MOST)
+    if (!air->failed && air->unit_link[i] >= 0 &&
+        net_link_segment(air->net, air->unit_link[i]) == NET_AT_MOST)
       out->at_limit = true;
   }
 }
@@ -275,16 +276,16 @@ static void fill_network(const struct air *air, struct air_answer *answer, struc
     const struct net_link *l = &air->links[i];
     bool is_known = node_known(air, l->from) && node_known(air, l->to);
 
-    answer->links[i] =
-        (struct air_link){.id = air->meanings[i].id,
-                          .from = facility_node_id(f, l->from),
-                          .to = facility_node_id(f, l->to),
-                          .law = law_word(air, i),
-                          .mass_kg_s = net_flow_kg_s(air->net, i),
-                          .flow_m3_s = air_link_flow_m3_s(air, i),
-                          .drop_Pa = is_known ? net_drop_Pa(air->net, i) : (double)NAN,
-                          .segment = segment_word(net_link_segment(air->net, i)),
-                          .known = is_known};
+    answer->links[i] = (struct air_link){
+        .id = air->meanings[i].id,
+        .from = facility_node_id(f, l->from),
+        .to = facility_node_id(f, l->to),
+        .law = law_word(air, i),
+        .mass_kg_s = air->failed ? (double)NAN : net_flow_kg_s(air->net, i),
+        .flow_m3_s = air_link_flow_m3_s(air, i),
+        .drop_Pa = is_known ? net_drop_Pa(air->net, i) : (double)NAN,
+        .segment = air->failed ? NULL : segment_word(net_link_segment(air->net, i)),
+        .known = is_known};
   }
 }
 

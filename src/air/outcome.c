@@ -178,6 +178,8 @@ struct air_station_verdict air_judge_station(const struct air *air, const struct
   double flow = air_link_flow_m3_s(air, air->station_link[station]);
   bool reached = flow >= ask * (1.0 - reached_ratio);
 
+  if (air->failed)
+    return v;
   v.at_limit = ask > 0.0 && !reached;
   if (!s->in_service)
     return v;
