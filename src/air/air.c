@@ -55,6 +55,11 @@ void air_free(struct air *air)
   free(air);
 }
 
+void air_print_problem(const struct air *air, struct buf *out)
+{
+  net_print(&air->problem, out);
+}
+
 /* ---- parts of the answer ---- */
 
 static bool node_known(const struct air *air, int node)

@@ -2,6 +2,7 @@
 #define AIR_AIR_H
 
 #include "base/arena.h"
+#include "base/buf.h"
 #include "base/err.h"
 #include "facility/facility.h"
 #include "net/net.h"
@@ -175,6 +176,9 @@ struct air_answer {
 struct air_answer *air_ask(struct air *air, const struct scene *scene,
                            const struct air_settings *settings, struct arena *arena,
                            struct err *err);
+
+/* The network as last asked, for a bug report: a small text without names. */
+void air_print_problem(const struct air *air, struct buf *out);
 
 /* ---- the ledger behind one station: from its room to outdoors, each drop with its origin ---- */
 

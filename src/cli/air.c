@@ -134,6 +134,25 @@ static int print_why(struct air *air, const struct facility *facility, const str
   return 0;
 }
 
+/* A failed solve leaves a small reproduction beside whoever asked. */
+static void leave_reproduction(struct air *air, const struct facility *facility)
+{
+  char name[64];
+  struct buf out;
+  FILE *file;
+
+  snprintf(name, sizeof name, "inward-unsolved-%.8s.txt", facility->sha256);
+  buf_init(&out, (size_t)16 << 20);
+  air_print_problem(air, &out);
+  file = fopen(name, "w");
+  if (file) {
+    fwrite(out.text, 1, out.used, file);
+    fclose(file);
+    fprintf(stderr, "the network is in %s: please send it to the makers\n", name);
+  }
+  buf_release(&out);
+}
+
 static int print_air(struct air *air, const struct facility *facility, const struct scene *scene,
                      const struct request *r, struct arena *arena, struct buf *out, struct err *err)
 {
@@ -146,6 +165,7 @@ static int print_air(struct air *air, const struct facility *facility, const str
   else
     answer_air_text(facility, scene, answer, r->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, out);
   if (!answer->solved) {
+    leave_reproduction(air, facility);
     err_set(err, ERR_NO_SOLUTION, "the air could not be solved: %s", answer->report.reason);
     return 3;
   }
