@@ -1,6 +1,7 @@
 #include "facility/reader_impl.h"
 
 #include <sodium.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 

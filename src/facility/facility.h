@@ -339,6 +339,22 @@ struct facility *facility_read(const struct facility_text *suite,
                                struct complaints *complaints);
 void facility_free(struct facility *facility); /* NULL is fine */
 
+/* ---- what differs between two suites, as written ---- */
+struct facility_difference {
+  const char *kind;           /* "station"; "suite" for what belongs to no part */
+  const char *id;             /* of the part, or NULL */
+  const char *key;            /* "flow, two-state, work"; NULL: the whole part */
+  const char *before, *after; /* as written; NULL: not there */
+};
+
+/*
+ * Compares two texts that facility_read accepts: by id and key, not by order.
+ * Units are compared as written: 0.5 m and 50 cm differ.  Returns how many
+ * differences there are; the list lives in `arena`.
+ */
+int facility_diff(const struct facility_text *before, const struct facility_text *after,
+                  struct arena *arena, const struct facility_difference **list_out);
+
 /* Node indices: rooms first, then junctions, then outdoors, then one plenum per supply. */
 int facility_node_count(const struct facility *facility);
 int facility_node_outdoors(const struct facility *facility);

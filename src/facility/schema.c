@@ -173,6 +173,18 @@ void schema_kinds_words(unsigned kinds, struct buf *out)
   }
 }
 
+void schema_bound(double si, enum units_dimension dimension, struct buf *out)
+{
+  if (dimension == UNITS_SHARE)
+    buf_printf(out, "%.6g %%", 100 * si);
+  else if (dimension == UNITS_RELATIVE_HUMIDITY)
+    buf_printf(out, "%.6g %%RH", 100 * si);
+  else if (dimension == UNITS_TEMPERATURE)
+    buf_printf(out, "%.6g degC", si - 273.15);
+  else
+    buf_printf(out, "%.6g%s%s", si, dimension == UNITS_RATIO ? "" : " ", units_si_text(dimension));
+}
+
 /* Damerau's distance with adjacent swaps, three rows at a time. */
 int schema_distance(const char *a, const char *b, int most)
 {

@@ -28,10 +28,10 @@ static void out_of_range(struct reader *reader, const struct schema_key *row,
 
   buf_init(&low, 128);
   buf_init(&high, 128);
-  units_print_exact(&low, row->low, dimension);
-  units_print_exact(&high, row->high, dimension);
+  schema_bound(row->low, dimension, &low);
+  schema_bound(row->high, dimension, &high);
   reader_complain(reader, who, tree->place, tree->width,
-                  "'%s' is outside what can be: it must be %s %s and at most %s",
+                  "'%s' is outside what can be; it must be %s %s and at most %s",
                   tree_shown(reader->work, tree->text), row->low_open ? "above" : "at least",
                   low.text, high.text);
   buf_release(&low);
