@@ -2,10 +2,13 @@
 
 #include <fnmatch.h>
 #include <math.h>
+#include <signal.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 static struct {
   char row[96];
@@ -63,6 +66,25 @@ bool check_near(const char *file, int line, const char *what, double got, double
 
   return verdict(file, line, ok, "%s is %.17g, wanted %.17g (off by %.3g, allowed %.3g)", what, got,
                  want, got - want, abs_tol + rel_tol * fabs(want));
+}
+
+bool check_aborts(const char *file, int line, const char *what, void (*function)(void))
+{
+  int status = 0;
+  pid_t child;
+
+  fflush(stdout);
+  child = fork();
+  if (child == 0) {
+    signal(SIGABRT, SIG_DFL);
+    close(STDERR_FILENO);
+    function();
+    _exit(0);
+  }
+  return verdict(file, line,
+                 child > 0 && waitpid(child, &status, 0) == child && WIFSIGNALED(status) &&
+                     WTERMSIG(status) == SIGABRT,
+                 "%s did not abort", what);
 }
 
 void check_case(const char *fmt, ...)

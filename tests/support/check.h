@@ -35,6 +35,8 @@ int check_end(void); /* prints "N passed, N failed" and gives the exit status */
 /* |got - want| <= abs_tol + rel_tol*|want|; NaN never passes, equal infinities do. */
 #define CHECK_NEAR(got, want, rel_tol, abs_tol)                                                    \
   check_near(__FILE__, __LINE__, #got, (got), (want), (rel_tol), (abs_tol))
+/* The function ends its process with abort(), as BUG_IF does.  It runs in a child, in silence. */
+#define CHECK_ABORTS(function) check_aborts(__FILE__, __LINE__, #function, (function))
 /* Names the row of a table that the following checks belong to. */
 #define CHECK_CASE(...) check_case(__VA_ARGS__)
 
@@ -43,6 +45,7 @@ bool check_int(const char *file, int line, const char *what, long long got, long
 bool check_str(const char *file, int line, const char *what, const char *got, const char *want);
 bool check_near(const char *file, int line, const char *what, double got, double want,
                 double rel_tol, double abs_tol);
+bool check_aborts(const char *file, int line, const char *what, void (*function)(void));
 void check_case(const char *fmt, ...) __attribute__((format(printf, 1, 2)));
 
 #endif

@@ -90,6 +90,11 @@ static void require_then_crash(void)
   CHECK_INT(4, 5);
 }
 
+static void expect_an_abort_of_what_returns(void)
+{
+  CHECK_ABORTS(compare_a_billionth_off);
+}
+
 static void check_nothing(void)
 {
 }
@@ -151,6 +156,13 @@ static void a_requirement_stops_the_test(void)
   CHECK_INT(count(child.text, "test_check.c:"), 1);
 }
 
+static void what_goes_on_did_not_abort(void)
+{
+  run_child(expect_an_abort_of_what_returns, NULL, NULL);
+  CHECK_INT(child.status, 1);
+  CHECK(strstr(child.text, "did not abort") != NULL);
+}
+
 static void no_test_is_a_failure(void)
 {
   run_child(NULL, NULL, NULL);
@@ -186,6 +198,7 @@ int main(int argc, char **argv)
   RUN(a_difference_in_the_last_bit_can_be_read);
   RUN(a_failure_does_not_stop_the_test_and_names_its_row);
   RUN(a_requirement_stops_the_test);
+  RUN(what_goes_on_did_not_abort);
   RUN(no_test_is_a_failure);
   RUN(a_test_that_checks_nothing_is_a_failure);
   RUN(a_pattern_that_matches_nothing_is_a_failure);

@@ -158,6 +158,55 @@ static void any_text_a_person_wrote_is_json_and_means_the_same(void)
   }
 }
 
+static struct buf lost;
+
+static void leave_an_object_open(void)
+{
+  struct json json;
+
+  buf_init(&lost, 100);
+  json_begin(&json, &lost);
+  json_object(&json, NULL);
+  json_end(&json);
+}
+
+static void forget_a_key(void)
+{
+  struct json json;
+
+  buf_init(&lost, 100);
+  json_begin(&json, &lost);
+  json_object(&json, NULL);
+  json_int(&json, NULL, 1);
+}
+
+static void close_what_is_not_open(void)
+{
+  struct json json;
+
+  buf_init(&lost, 100);
+  json_begin(&json, &lost);
+  json_close(&json);
+}
+
+static void go_too_deep(void)
+{
+  struct json json;
+
+  buf_init(&lost, 10000);
+  json_begin(&json, &lost);
+  for (int i = 0; i < 40; i++)
+    json_array(&json, NULL);
+}
+
+static void a_shape_that_is_no_json_is_a_bug(void)
+{
+  CHECK_ABORTS(leave_an_object_open);
+  CHECK_ABORTS(forget_a_key);
+  CHECK_ABORTS(close_what_is_not_open);
+  CHECK_ABORTS(go_too_deep);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -165,5 +214,6 @@ int main(int argc, char **argv)
   RUN(a_double_reads_back_to_the_same_bits);
   RUN(numbers_are_short_where_they_can_be);
   RUN(any_text_a_person_wrote_is_json_and_means_the_same);
+  RUN(a_shape_that_is_no_json_is_a_bug);
   return check_end();
 }
