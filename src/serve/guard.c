@@ -1,0 +1,92 @@
+#include "serve/guard_impl.h"
+
+#include <string.h>
+#include <strings.h>
+
+/* Length of the name before an optional ":port"; 0 when the text is neither. */
+static size_t name_length(const char *host)
+{
+  size_t name = *host == '[' ? strcspn(host, "]") + 1 : strcspn(host, ":");
+
+  if (name > strlen(host))
+    return 0;
+  const char *rest = host + name;
+
+  if (!*rest)
+    return name;
+  size_t digits = strspn(rest + 1, "0123456789");
+
+  return *rest == ':' && digits <= 5 && !rest[1 + digits] ? name : 0;
+}
+
+bool guard_host_known(const char *host, const struct guard_names *names)
+{
+  size_t length = name_length(host);
+
+  if (length == 0)
+    return false;
+  for (int i = 0; i < names->count; i++)
+    if (strlen(names->names[i]) == length && strncasecmp(names->names[i], host, length) == 0)
+      return true;
+  return false;
+}
+
+static bool is_zero(const char *length)
+{
+  return *length && length[strspn(length, "0")] == '\0';
+}
+
+int guard_check(const struct guard_head *head, const struct guard_names *names,
+                const char **why_out)
+{
+  const struct {
+    bool broken;
+    int status;
+    const char *why;
+  } rules[] = {
+      {head->host_count == 0, 400, "a request must name its host"},
+      {head->host_count > 1, 400, "a request must name one host, not several"},
+      {head->length_count > 1, 400, "two Content-Length headers"},
+      {head->coding_count > 1, 400, "two Transfer-Encoding headers"},
+      {head->length_count > 0 && head->coding_count > 0, 400,
+       "Content-Length together with Transfer-Encoding"},
+      {head->host && !guard_host_known(head->host, names), 400,
+       "this board does not answer to that host name; start it with --host NAME to allow it"},
+      {head->coding_count > 0 || (head->length && !is_zero(head->length)), 413,
+       "no address here takes a body"},
+  };
+
+  for (size_t i = 0; i < sizeof rules / sizeof *rules; i++)
+    if (rules[i].broken) {
+      *why_out = rules[i].why;
+      return rules[i].status;
+    }
+  return 0;
+}
+
+/* "q=0", "q=0.0" and the like turn a coding off (RFC 9110, 12.4.2). */
+static bool is_refused(const char *parameters)
+{
+  const char *q = parameters + strspn(parameters, "; \t");
+
+  if (strncasecmp(q, "q=", 2) != 0)
+    return false;
+  q += 2;
+  if (*q != '0')
+    return false;
+  q += strspn(q, "0.");
+  return *q == '\0' || strchr(", \t;", *q) != NULL;
+}
+
+bool guard_takes_gzip(const char *accept)
+{
+  while (accept && *accept) {
+    accept += strspn(accept, ", \t");
+    size_t word = strcspn(accept, ",; \t");
+
+    if (word == 4 && strncasecmp(accept, "gzip", 4) == 0)
+      return !is_refused(accept + word);
+    accept += strcspn(accept, ",");
+  }
+  return false;
+}

@@ -1,0 +1,147 @@
+#include "serve/query_impl.h"
+
+#include <stdbool.h>
+#include <string.h>
+
+static int hex_digit(char c)
+{
+  if (c >= '0' && c <= '9')
+    return c - '0';
+  if (c >= 'a' && c <= 'f')
+    return c - 'a' + 10;
+  if (c >= 'A' && c <= 'F')
+    return c - 'A' + 10;
+  return -1;
+}
+
+/* One decoded byte from bytes[*at]; -1 when a percent sign is not followed by two hex digits. */
+static int decode(const char *bytes, size_t size, size_t *at)
+{
+  char c = bytes[(*at)++];
+
+  if (c == '+')
+    return ' ';
+  if (c != '%')
+    return (unsigned char)c;
+  if (size - *at < 2)
+    return -1;
+  int high = hex_digit(bytes[*at]), low = hex_digit(bytes[*at + 1]);
+
+  if (high < 0 || low < 0)
+    return -1;
+  *at += 2;
+  return high * 16 + low;
+}
+
+/* Bytes that follow the lead byte in UTF-8 (RFC 3629); -1 for a byte that cannot lead. */
+static int tail_bytes(unsigned char lead)
+{
+  if (lead < 0x80)
+    return 0;
+  if (lead >= 0xc2 && lead <= 0xdf)
+    return 1;
+  if ((lead & 0xf0) == 0xe0)
+    return 2;
+  return lead >= 0xf0 && lead <= 0xf4 ? 3 : -1;
+}
+
+/* The second byte is where over-long forms, surrogates and what lies beyond U+10FFFF show. */
+static bool second_byte_ok(unsigned char lead, unsigned char second)
+{
+  unsigned char least = lead == 0xe0 ? 0xa0 : lead == 0xf0 ? 0x90 : 0x80;
+  unsigned char most = lead == 0xed ? 0x9f : lead == 0xf4 ? 0x8f : 0xbf;
+
+  return second >= least && second <= most;
+}
+
+static bool is_utf8(const char *text)
+{
+  const unsigned char *p = (const unsigned char *)text;
+
+  while (*p) {
+    int tail = tail_bytes(*p);
+
+    if (tail < 0 || (tail > 0 && !second_byte_ok(p[0], p[1])))
+      return false;
+    for (int i = 2; i <= tail; i++)
+      if ((p[i] & 0xc0) != 0x80)
+        return false;
+    p += tail + 1;
+  }
+  return true;
+}
+
+static enum err_code refuse(struct err *err, size_t at, enum err_code code, const char *what)
+{
+  err_set(err, code, "the address, character %zu after the question mark: %s", at + 1, what);
+  if (err)
+    err->col = (int)(at + 1);
+  return code;
+}
+
+static enum err_code parse(const char *bytes, size_t size, struct query *out, struct err *err)
+{
+  size_t used = 0, at = 0;
+
+  while (at < size) {
+    bool in_value = false;
+    char *key = out->text + used, *value = NULL;
+    size_t began = at;
+
+    while (at < size && bytes[at] != '&') {
+      size_t here = at;
+      bool divides = bytes[at] == '=' && !in_value;
+      int c = decode(bytes, size, &at);
+
+      if (c < 0)
+        return refuse(err, here, ERR_INPUT, "% is not followed by two hexadecimal digits");
+      if (c < 0x20 || c == 0x7f)
+        return refuse(err, here, ERR_INPUT, "a control character");
+      out->text[used++] = divides ? '\0' : (char)c;
+      if (divides) {
+        in_value = true;
+        value = out->text + used;
+      }
+    }
+    /* Each pair costs at most the bytes it came from: its "&", or the spare one at the end. */
+    out->text[used++] = '\0';
+    at += at < size;
+    if (!*key && !in_value)
+      continue;
+    if (!is_utf8(key) || (value && !is_utf8(value)))
+      return refuse(err, began, ERR_INPUT, "not UTF-8");
+    if (out->count == QUERY_MAX_PAIRS)
+      return refuse(err, began, ERR_LIMIT, "more than 200 parameters");
+    out->pairs[out->count++] = (struct query_pair){key, value ? value : ""};
+  }
+  return ERR_OK;
+}
+
+enum err_code query_parse(const char *bytes, size_t size, struct query *out, struct err *err)
+{
+  out->count = 0;
+  if (size > QUERY_MAX_BYTES)
+    return refuse(err, QUERY_MAX_BYTES, ERR_LIMIT, "more than 8192 characters");
+  enum err_code code = parse(bytes, size, out, err);
+
+  if (code)
+    out->count = 0;
+  return code;
+}
+
+int query_count(const struct query *query, const char *key)
+{
+  int count = 0;
+
+  for (int i = 0; i < query->count; i++)
+    count += strcmp(query->pairs[i].key, key) == 0;
+  return count;
+}
+
+const char *query_find(const struct query *query, const char *key)
+{
+  for (int i = 0; i < query->count; i++)
+    if (strcmp(query->pairs[i].key, key) == 0)
+      return query->pairs[i].value;
+  return NULL;
+}

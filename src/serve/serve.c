@@ -1,0 +1,348 @@
+#include "serve/serve.h"
+
+#include "serve/guard_impl.h"
+#include "serve/listen_impl.h"
+#include "serve/route_impl.h"
+
+#include <microhttpd.h>
+#include <signal.h>
+#include <stdatomic.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <time.h>
+#include <unistd.h>
+
+enum {
+  MAX_THREADS = 16,
+  MAX_NAMES = 24,
+  MAX_CONNECTIONS = 256,
+  MAX_CONNECTIONS_PER_ADDRESS = 64,
+  IDLE_SECONDS = 15,
+  HEAD_BYTES = 32 << 10, /* of memory for one connection, its head included */
+  REPLY_BYTES = 16 << 20
+};
+
+const struct serve_settings serve_settings_default = {
+    .bind = "127.0.0.1", .port = 8470, .thread_count = 2};
+
+struct server {
+  struct route_site site;
+  struct guard_names names;
+  const char *name_list[MAX_NAMES];
+  char bound_name[64]; /* "[2001:db8::7]" */
+  int worker_count;
+  atomic_int workers_taken;
+  struct route_worker workers[MAX_THREADS];
+};
+
+/* The library has no number for its threads, so each takes a worker at its first request. */
+static _Thread_local struct route_worker *own_worker;
+
+struct request {
+  char *target; /* as it came: path, and what follows the question mark */
+  bool begun;
+};
+
+/* ---- sending ---- */
+
+static const struct {
+  const char *name, *value;
+} security_headers[] = {
+    {"Content-Security-Policy",
+     "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"},
+    {"X-Content-Type-Options", "nosniff"},
+    {"Referrer-Policy", "no-referrer"},
+    {"Cross-Origin-Resource-Policy", "same-origin"},
+    {"Cross-Origin-Opener-Policy", "same-origin"},
+};
+
+static struct MHD_Response *asset_response(const struct serve_asset *asset, bool gzip)
+{
+  /* The library's argument is not const; with RESPMEM_PERSISTENT it only reads. */
+  union {
+    const unsigned char *bytes;
+    void *data;
+  } from = {gzip ? asset->gzip : asset->plain};
+  size_t size = gzip ? asset->gzip_bytes : asset->plain_bytes;
+  struct MHD_Response *response =
+      MHD_create_response_from_buffer(size, from.data, MHD_RESPMEM_PERSISTENT);
+
+  if (!response)
+    return NULL;
+  if (gzip)
+    MHD_add_response_header(response, "Content-Encoding", "gzip");
+  MHD_add_response_header(response, "Vary", "Accept-Encoding");
+  MHD_add_response_header(response, "Cache-Control",
+                          asset->forever ? "public, max-age=31536000, immutable" : "no-cache");
+  return response;
+}
+
+/* Takes the body away from the reply. */
+static struct MHD_Response *body_response(struct route_reply *reply)
+{
+  struct MHD_Response *response = MHD_create_response_from_buffer(
+      reply->body.used, reply->body.text, MHD_RESPMEM_MUST_FREE);
+
+  if (!response)
+    return NULL;
+  reply->body.text = NULL;
+  MHD_add_response_header(response, "Cache-Control", "no-store");
+  return response;
+}
+
+static enum MHD_Result send_reply(struct MHD_Connection *connection, struct route_reply *reply,
+                                  double spent_ms, bool last)
+{
+  const char *accept = MHD_lookup_connection_value(connection, MHD_HEADER_KIND, "Accept-Encoding");
+  struct MHD_Response *response = reply->asset
+                                      ? asset_response(reply->asset, guard_takes_gzip(accept))
+                                      : body_response(reply);
+  char timing[40];
+
+  buf_release(&reply->body);
+  if (!response)
+    return MHD_NO;
+  snprintf(timing, sizeof timing, "answer;dur=%.3f", spent_ms);
+  MHD_add_response_header(response, "Content-Type", reply->type);
+  MHD_add_response_header(response, "Server-Timing", timing);
+  for (size_t i = 0; i < sizeof security_headers / sizeof *security_headers; i++)
+    MHD_add_response_header(response, security_headers[i].name, security_headers[i].value);
+  if (reply->status == 405)
+    MHD_add_response_header(response, "Allow", "GET, HEAD");
+  if (last)
+    MHD_add_response_header(response, "Connection", "close");
+  enum MHD_Result sent = MHD_queue_response(connection, (unsigned)reply->status, response);
+
+  MHD_destroy_response(response);
+  return sent;
+}
+
+/* ---- receiving ---- */
+
+static enum MHD_Result count_header(void *arg, enum MHD_ValueKind kind, const char *key,
+                                    const char *value)
+{
+  struct guard_head *head = arg;
+
+  (void)kind;
+  if (strcasecmp(key, "Host") == 0) {
+    head->host = head->host_count++ ? head->host : value;
+  } else if (strcasecmp(key, "Content-Length") == 0) {
+    head->length = head->length_count++ ? head->length : value;
+  } else if (strcasecmp(key, "Transfer-Encoding") == 0)
+    head->coding_count++;
+  return MHD_YES;
+}
+
+static const char *status_text(int status)
+{
+  return status == 405 ? "this address can only be read: use GET" : "nothing is at this address";
+}
+
+static struct route_worker *take_worker(struct server *server)
+{
+  if (!own_worker) {
+    int index = atomic_fetch_add(&server->workers_taken, 1);
+
+    BUG_IF(index >= server->worker_count);
+    own_worker = &server->workers[index];
+  }
+  return own_worker;
+}
+
+static double now_ms(void)
+{
+  struct timespec now;
+
+  clock_gettime(CLOCK_MONOTONIC, &now);
+  return (double)now.tv_sec * 1e3 + (double)now.tv_nsec * 1e-6;
+}
+
+static enum MHD_Result respond(struct server *server, struct MHD_Connection *connection,
+                               const char *method, const char *target)
+{
+  struct guard_head head = {0};
+  struct route_reply reply = {0};
+  double began_ms = now_ms();
+  const char *why = NULL;
+  size_t path_bytes = strcspn(target, "?");
+  char path[128];
+
+  MHD_get_connection_values(connection, MHD_HEADER_KIND, count_header, &head);
+  buf_init(&reply.body, REPLY_BYTES);
+  int refused = guard_check(&head, &server->names, &why);
+
+  if (refused) {
+    route_refuse(&reply, refused, why);
+    return send_reply(connection, &reply, now_ms() - began_ms, true);
+  }
+  snprintf(path, sizeof path, "%.*s", path_bytes < sizeof path ? (int)path_bytes : 0, target);
+  int wrong = route_check(method, path);
+
+  if (wrong)
+    route_refuse(&reply, wrong, status_text(wrong));
+  else {
+    const char *search = target + path_bytes + (target[path_bytes] == '?');
+
+    route_answer(take_worker(server), path, search, strlen(search), &reply);
+  }
+  return send_reply(connection, &reply, now_ms() - began_ms, false);
+}
+
+/* Keeps the target as it came: the library would hand on a decoded one. */
+static void *begin_request(void *arg, const char *target, struct MHD_Connection *connection)
+{
+  struct request *request = calloc(1, sizeof *request);
+
+  (void)arg, (void)connection;
+  if (request)
+    request->target = strdup(target);
+  return request;
+}
+
+static void end_request(void *arg, struct MHD_Connection *connection, void **own,
+                        enum MHD_RequestTerminationCode why)
+{
+  struct request *request = *own;
+
+  (void)arg, (void)connection, (void)why;
+  if (request)
+    free(request->target);
+  free(request);
+  *own = NULL;
+}
+
+/* Called once with the head, then for what follows it; no body is ever read. */
+static enum MHD_Result handle(void *arg, struct MHD_Connection *connection, const char *url,
+                              const char *method, const char *version, const char *upload,
+                              size_t *upload_bytes, void **own)
+{
+  struct request *request = *own;
+
+  (void)url, (void)version, (void)upload;
+  if (!request || !request->target)
+    return MHD_NO;
+  if (request->begun) {
+    *upload_bytes = 0;
+    return MHD_YES;
+  }
+  request->begun = true;
+  return respond(arg, connection, method, request->target);
+}
+
+/* A client that goes away is no news. */
+static void quiet(void *arg, const char *fmt, va_list args) __attribute__((format(printf, 2, 0)));
+static void quiet(void *arg, const char *fmt, va_list args)
+{
+  (void)arg, (void)fmt, (void)args;
+}
+
+/* ---- life ---- */
+
+static enum err_code name_hosts(struct server *server, const struct serve_settings *settings,
+                                struct err *err)
+{
+  static const char *const loopback[] = {"127.0.0.1", "localhost", "[::1]"};
+  int count = 0;
+
+  if (settings->host_count > MAX_NAMES - 4)
+    return err_set(err, ERR_USAGE, "at most %d --host names", MAX_NAMES - 4);
+  for (size_t i = 0; i < sizeof loopback / sizeof *loopback; i++)
+    server->name_list[count++] = loopback[i];
+  snprintf(server->bound_name, sizeof server->bound_name,
+           strchr(settings->bind, ':') ? "[%s]" : "%s", settings->bind);
+  server->name_list[count++] = server->bound_name;
+  for (int i = 0; i < settings->host_count; i++)
+    server->name_list[count++] = settings->hosts[i];
+  server->names = (struct guard_names){server->name_list, count};
+  return ERR_OK;
+}
+
+static struct MHD_Daemon *start_daemon(struct server *server, int fd)
+{
+  unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC;
+  struct MHD_OptionItem options[] = {
+      {MHD_OPTION_EXTERNAL_LOGGER, (intptr_t)quiet, NULL},
+      {MHD_OPTION_LISTEN_SOCKET, fd, NULL},
+      {MHD_OPTION_STRICT_FOR_CLIENT, 1, NULL},
+      {MHD_OPTION_CONNECTION_TIMEOUT, IDLE_SECONDS, NULL},
+      {MHD_OPTION_CONNECTION_LIMIT, MAX_CONNECTIONS, NULL},
+      {MHD_OPTION_PER_IP_CONNECTION_LIMIT, MAX_CONNECTIONS_PER_ADDRESS, NULL},
+      {MHD_OPTION_CONNECTION_MEMORY_LIMIT, HEAD_BYTES, NULL},
+      {MHD_OPTION_URI_LOG_CALLBACK, (intptr_t)begin_request, NULL},
+      {MHD_OPTION_NOTIFY_COMPLETED, (intptr_t)end_request, NULL},
+      {server->worker_count > 1 ? MHD_OPTION_THREAD_POOL_SIZE : MHD_OPTION_END,
+       server->worker_count, NULL},
+      {MHD_OPTION_END, 0, NULL},
+  };
+
+  return MHD_start_daemon(flags, 0, NULL, NULL, handle, server, MHD_OPTION_ARRAY, options,
+                          MHD_OPTION_END);
+}
+
+static void announce(const struct serve_settings *settings, int port)
+{
+  bool v6 = strchr(settings->bind, ':') != NULL;
+
+  printf("Inward is at http://%s%s%s:%d/  (Ctrl-C stops it)\n", v6 ? "[" : "", settings->bind,
+         v6 ? "]" : "", port);
+  fflush(stdout);
+}
+
+/* Signals must be blocked before the first thread is made, or one of them would take them. */
+static void block_signals(sigset_t *set)
+{
+  struct sigaction ignore = {.sa_handler = SIG_IGN};
+
+  sigaction(SIGPIPE, &ignore, NULL);
+  sigemptyset(set);
+  sigaddset(set, SIGINT);
+  sigaddset(set, SIGTERM);
+  sigprocmask(SIG_BLOCK, set, NULL);
+}
+
+static enum err_code run(struct server *server, const struct serve_settings *settings,
+                         struct err *err)
+{
+  sigset_t stop;
+  int fd, port, got;
+  enum err_code code = listen_open(settings, &fd, &port, err);
+
+  if (code)
+    return code;
+  block_signals(&stop);
+  struct MHD_Daemon *daemon = start_daemon(server, fd);
+
+  if (!daemon) {
+    close(fd);
+    return err_set(err, ERR_IO, "the HTTP server did not start");
+  }
+  announce(settings, port);
+  sigwait(&stop, &got);
+  MHD_stop_daemon(daemon); /* finishes what is being answered, closes the socket */
+  return ERR_OK;
+}
+
+enum err_code serve_run(const struct facility *facility, const struct scene *start,
+                        const struct serve_settings *settings, struct err *err)
+{
+  struct server *server = calloc(1, sizeof *server);
+  int threads = settings->thread_count;
+
+  if (!server)
+    return err_set(err, ERR_IO, "no memory for the server");
+  server->worker_count = threads < 1 ? 1 : threads > MAX_THREADS ? MAX_THREADS : threads;
+  route_site_init(&server->site, facility, start);
+  for (int i = 0; i < server->worker_count; i++)
+    server->workers[i].site = &server->site;
+  enum err_code code = name_hosts(server, settings, err);
+
+  if (!code)
+    code = run(server, settings, err);
+  for (int i = 0; i < server->worker_count; i++)
+    air_free(server->workers[i].air);
+  route_site_release(&server->site);
+  free(server);
+  return code;
+}

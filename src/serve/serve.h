@@ -1,0 +1,37 @@
+#ifndef SERVE_SERVE_H
+#define SERVE_SERVE_H
+
+#include "facility/facility.h"
+
+/*
+ * The board: pages and a JSON interface over HTTP/1.1, for one facility.
+ *
+ * Read only and without memory: every request names its scene and the changes
+ * to it, in the words of the command line, so a trial is a URL and two people
+ * trying things never meet.  /api/air is what `inward air --json` prints for
+ * the same scene and changes, byte for byte.
+ *
+ * Loopback unless told otherwise.  A request whose Host is not in the list of
+ * names is refused, so that a page from elsewhere cannot reach in by pointing
+ * its own name here.  No TLS and no sign-in: on a network that is not trusted,
+ * put a proxy in front.
+ */
+struct serve_settings {
+  const char *bind;         /* numeric address */
+  int port;                 /* 0 takes a free one */
+  const char *const *hosts; /* names accepted in Host besides loopback and `bind` */
+  int host_count;
+  int thread_count; /* each with its own solver */
+};
+extern const struct serve_settings serve_settings_default;
+
+/*
+ * Serves until SIGINT or SIGTERM, then finishes what is being answered and
+ * returns ERR_OK.  Prints one line with the address once it listens.
+ * `start` is the scene of a request that names none; facility and start must
+ * outlive the call.
+ */
+NODISCARD enum err_code serve_run(const struct facility *facility, const struct scene *start,
+                                  const struct serve_settings *settings, struct err *err);
+
+#endif

@@ -1,0 +1,21 @@
+// usage: node build.mjs OUTDIR     page.html, app.js, app.css, mark.svg
+// One bundle, no framework: what the board needs must fit in a look.
+import { build } from 'esbuild';
+import { copyFile, mkdir } from 'node:fs/promises';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+const here = dirname(fileURLToPath(import.meta.url));
+const out = process.argv[2] ?? join(here, 'dist');
+
+await mkdir(out, { recursive: true });
+await build({
+  entryPoints: { app: join(here, 'src/main.ts') },
+  outdir: out, bundle: true, minify: true, target: ['es2020'], format: 'esm',
+  charset: 'utf8', legalComments: 'none', logLevel: 'warning',
+});
+await build({
+  entryPoints: { app: join(here, 'src/style.css') },
+  outdir: out, minify: true, target: ['chrome100', 'firefox100', 'safari15'], logLevel: 'warning',
+});
+for (const file of ['page.html', 'mark.svg']) await copyFile(join(here, 'src', file), join(out, file));

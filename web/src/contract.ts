@@ -1,0 +1,71 @@
+// What the server says: /api/plan and /api/air, SI with the unit in the key; null means unknown.
+export type Level = 'ample' | 'near_limit' | 'short' | 'not_known';
+export type Maybe = number | null;
+
+export interface Part { id: string; name: string }
+export interface Ends extends Part { from: string | null; to: string | null }
+export interface Criterion { of: string; low: Maybe; high: Maybe; source: string | null }
+export interface PlanStation extends Part {
+  kind: string; room: string; main: string | null; in_service: boolean;
+  parked_m: Maybe; work_m: Maybe; most_m: Maybe; deck_ratio: number;
+  criterion: (Criterion & { id: string }) | null;
+}
+export interface SceneStation {
+  id: string; raised: boolean; opening_m: Maybe; unattended: boolean; blocked: boolean;
+  withdrawn: boolean; needs_flow: string | null; cover_ratio: number;
+}
+export interface Scene {
+  id: string; note: string | null; stations: SceneStation[];
+  doors_open: string[]; fans_running: number[]; supplies_off: string[];
+}
+export interface Plan {
+  suite_sha256: string; name: string; label: string | null; start: string;
+  rooms: (Part & { keeps: { over: string; at_least_Pa: Maybe; at_most_Pa: Maybe }[] })[];
+  doors: Ends[]; leaks: Ends[]; ducts: Ends[]; stations: PlanStation[];
+  exhausts: (Ends & { main: string | null; flow_m3_s: number })[];
+  mains: (Part & { fans: string[] })[];
+  fans: (Ends & { count: number })[];
+  supplies: (Part & { most_m3_s: Maybe; feeds: { id: string; room: string }[] })[];
+  scenes: Scene[];
+}
+
+export interface Keep { over: string; at_least_Pa?: Maybe; at_most_Pa?: Maybe; actual_Pa: Maybe; met: boolean | null }
+export interface Room {
+  id: string; pressure_Pa: Maybe; keeps: Keep[];
+  supply_m3_s: Maybe; exhaust_m3_s: Maybe; leakage_m3_s: Maybe;
+}
+export interface Pool {
+  id: string; kind: string; state: Level; demand_m3_s: Maybe; capacity_m3_s: Maybe; headroom_m3_s: Maybe;
+  binding: string | null; more_guaranteed: Maybe; more_best: Maybe;
+  declared?: { state: Level; demand_m3_s: Maybe; capacity_m3_s: Maybe; why: string | null } | null;
+}
+export interface Lower { station: string; to_m: Maybe; frees_m3_s: Maybe; state_after: Level }
+export type LowerList = Lower[] | { sashes?: Lower[]; why?: string | null };
+export interface Station {
+  id: string; opening_m: Maybe; flow_m3_s: Maybe; face_velocity_m_s: Maybe;
+  criterion: { name: string | null; low: Maybe; high: Maybe; met: boolean | null } | null;
+  own_fault: boolean; at_limit: boolean;
+  may_open: { to_m: Maybe; state_after: Level; binding: string | null } | null;
+}
+export interface Air {
+  suite_sha256: string; engine: string; scene: unknown; tier: string; solved: boolean;
+  unsolved: unknown[]; assumed: string[]; state: Level; act?: string; reasons: string[];
+  pools: Pool[]; lower_first: { ends_short: LowerList; reaches_ample: LowerList };
+  rooms: Room[];
+  doors: { id: string; open: boolean; flow_m3_s: Maybe; drop_Pa: Maybe }[];
+  supplies: { id: string; running: boolean; flow_m3_s: Maybe; at_limit: boolean;
+    feeds?: { id: string; room?: string; flow_m3_s: Maybe }[] }[];
+  fans: { id: string; running: boolean | number; flow_m3_s: Maybe; at_limit: boolean }[];
+  stations: Station[];
+}
+
+export function lowers(list: LowerList | undefined): Lower[] {
+  return Array.isArray(list) ? list : list?.sashes ?? [];
+}
+
+export function running(fan: { running: boolean | number }): number {
+  return typeof fan.running === 'number' ? fan.running : fan.running ? 1 : 0;
+}
+
+export const byId = <T extends { id: string }>(list: T[], id: string): T | undefined =>
+  list.find((x) => x.id === id);

@@ -1,0 +1,236 @@
+// The Air page: asks, shows, and lets a person try.  The address holds the
+// trial; the server holds nothing.
+import { Asker } from './asker';
+import { byId, running, type Air, type Plan, type Scene } from './contract';
+import { clampOpening, PlanView, type Actions } from './plan';
+import { actOf, changedFan, changesHtml, helpHtml, listHtml, poolsHtml, tryHtml, whyHtml } from './panels';
+import { safe, stateShape } from './svg';
+import { change, readTrial, undo, writeTrial, type Trial } from './trial';
+import * as w from './words';
+
+const $ = <T extends Element = HTMLElement>(id: string): T => document.getElementById(id) as unknown as T;
+const askEvery_ms = 2500, silentAfter_ms = 6500;
+
+let plan: Plan, view: PlanView;
+let trial: Trial = readTrial(location.search);
+let now: Air | null = null, baseline: Air | null = null, refusal: string | null = null;
+let selected: string | null = null;
+let heard_ms = Date.now();
+
+// ---- the trial ----
+
+const sceneId = () => trial.scene ?? plan.start;
+const scene = (): Scene => byId(plan.scenes, sceneId()) ?? plan.scenes[0]!;
+const isTrial = () => trial.changes.length > 0 || sceneId() !== plan.start;
+const search = () => writeTrial({ scene: sceneId(), changes: trial.changes });
+
+function openings(): Map<string, number> {
+  const map = new Map<string, number>();
+  for (const [verb, argument] of trial.changes) {
+    const [id, to] = argument.split('=') as [string, string | undefined];
+    const s = byId(plan.stations, id);
+    if (verb === 'all') plan.stations.forEach((p) => { const m = id === 'work' ? p.work_m : p.parked_m; if (m !== null) map.set(p.id, m); });
+    if (verb !== 'sash' || !s) continue;
+    const m = to === 'work' ? s.work_m : to === 'parked' ? s.parked_m : Number.parseFloat(to ?? '') * (/cm$/.test(to ?? '') ? 0.01 : 1);
+    if (m !== null && Number.isFinite(m)) map.set(id, m);
+  }
+  return map;
+}
+
+function covers(): Map<string, number> {
+  const map = new Map(scene().stations.map((s) => [s.id, s.cover_ratio]));
+  for (const [verb, argument] of trial.changes)
+    if (verb === 'cover') map.set(argument.split('=')[0]!, Number.parseFloat(argument.split('=')[1] ?? '0') / 100);
+  return map;
+}
+
+let quietUrl: number | undefined;
+function setTrial(next: Trial): void {
+  trial = next;
+  // Browsers limit how often an address may be rewritten; a drag would pass the limit.
+  window.clearTimeout(quietUrl);
+  quietUrl = window.setTimeout(() => history.replaceState(null, '', isTrial() ? '?' + search() : location.pathname), 120);
+  answers.ask(search());
+  render();
+}
+
+const actions: Actions = {
+  select(id) { selected = id; render(); },
+  sash(id, to) {
+    selected = id;
+    const base = byId(scene().stations, id), s = byId(plan.stations, id)!;
+    const m = to === 'work' ? s.work_m : to === 'parked' ? s.parked_m : to;
+    const same = m !== null && base !== undefined && base.opening_m !== null && Math.abs(m - base.opening_m) < 0.002;
+    setTrial(same ? undo(trial, 'sash', id) : change(trial, 'sash', `${id}=${typeof to === 'number' ? `${to.toFixed(2)}m` : to}`));
+  },
+  door(id) {
+    const base = scene().doors_open.includes(id), open = byId(now?.doors ?? [], id)?.open ?? base;
+    setTrial(!open === base ? undo(trial, 'door', id) : change(trial, 'door', `${id}=${open ? 'closed' : 'open'}`));
+  },
+  fan(id, unit) {
+    const index = plan.fans.findIndex((f) => f.id === id), base = scene().fans_running[index] ?? 0;
+    const runs = running(byId(now?.fans ?? [], id) ?? { running: base });
+    const cleared: Trial = { ...trial, changes: trial.changes.filter(([v, a]) => v !== 'off' || (a !== id && !a.startsWith(id + '/'))) };
+    // Stops the last running unit; pressing a stopped one brings back what the scene runs.
+    const wanted = unit < runs ? runs - 1 : base;
+    const stopped = Array.from({ length: base - wanted }, (_, i): [string, string] => ['off', plan.fans[index]!.count > 1 ? `${id}/${base - i}` : id]);
+    setTrial({ ...cleared, changes: [...cleared.changes, ...stopped] });
+  },
+  supply(id) {
+    const off = trial.changes.some(([v, a]) => v === 'off' && a === id);
+    setTrial(off ? undo(trial, 'off', id) : change(trial, 'off', id));
+  },
+};
+
+// ---- asking ----
+
+const answers = new Asker<Air>('/api/air', (outcome) => {
+  if (outcome.silent) return tick();
+  heard_ms = Date.now();
+  refusal = outcome.refusal ?? null;
+  if (outcome.value) now = outcome.value;
+  render();
+});
+
+const baselines = new Asker<Air>('/api/air', (outcome) => {
+  if (outcome.value) { baseline = outcome.value; render(); }
+});
+
+const health = new Asker<{ suite_sha256: string }>('/healthz', (outcome) => {
+  if (outcome.value && outcome.value.suite_sha256 !== plan.suite_sha256) location.reload();
+  if (outcome.value && silent()) answers.ask(search());
+  if (outcome.value) heard_ms = Date.now();
+  tick();
+}, 2000);
+
+const silent = () => Date.now() - heard_ms > silentAfter_ms;
+
+function tick(): void {
+  const age_s = Math.round((Date.now() - heard_ms) / 1000);
+  const was = document.body.classList.contains('silent');
+  document.body.classList.toggle('silent', silent());
+  $('age').textContent = silent() ? w.words.silent(age_s) : w.words.age(age_s);
+  if (silent() || was !== silent()) renderAct();
+}
+
+// ---- showing ----
+
+function put(id: string, html: string): void {
+  const at = $(id);
+  if (at.innerHTML === html || (at as { shown?: string }).shown === html) return;
+  const focus = document.activeElement instanceof HTMLElement && at.contains(document.activeElement)
+    ? [document.activeElement.id, document.activeElement.dataset.act, document.activeElement.dataset.of, document.activeElement.dataset.to] : null;
+  at.innerHTML = html;
+  (at as { shown?: string }).shown = html;
+  if (focus)
+    at.querySelectorAll<HTMLElement>('button,select').forEach((e) => {
+      if (e.id === focus[0] && e.dataset.act === focus[1] && e.dataset.of === focus[2] && e.dataset.to === focus[3]) e.focus();
+    });
+}
+
+function renderAct(): void {
+  const age_s = Math.round((Date.now() - heard_ms) / 1000);
+  const lost = silent() || refusal !== null || !now;
+  const level = lost ? 'not_known' : now!.state;
+  const act = lost ? w.words.notKnown : actOf(now!);
+  if ($('act').textContent !== act) $('act').textContent = act;
+  $('act').style.setProperty('--letters', String(Math.max(10, act.length)));
+  const note = silent() ? w.words.silent(age_s) : refusal ? w.words.refused(refusal) : w.words.sharedOnly;
+  if ($('act-note').textContent !== note) $('act-note').textContent = note;
+  $('state').textContent = w.levelWord[level];
+  $('act-band').className = `act ${level}`;
+  $('act-shape').setAttribute('class', `mk ${level}`);
+  $('act-shape').innerHTML = stateShape[level]!;
+}
+
+function renderTrial(): void {
+  const on = isTrial();
+  $('trial').hidden = !on;
+  document.body.classList.toggle('trying', on);
+  const count = trial.changes.length;
+  $('trial-what').textContent = count
+    ? `${count} ${count === 1 ? 'change' : 'changes'} to scene ${w.words.sceneName(sceneId())}`
+    : `scene ${w.words.sceneName(sceneId())} instead of ${w.words.sceneName(plan.start)}`;
+  $('h-why').textContent = on ? `What changes beside scene ${w.words.sceneName(plan.start)}` : 'Why';
+}
+
+function render(): void {
+  if (!plan) return;
+  renderTrial();
+  renderAct();
+  if (!now) return;
+  const open = openings();
+  view.show({ air: now, scene: scene(), openings: open, covers: covers(), selected });
+  put('help', helpHtml(now));
+  put('pools', poolsHtml(now, plan));
+  put('why', isTrial() && baseline ? changesHtml(baseline, now) + whyHtml(now) : whyHtml(now));
+  put('try', tryHtml(plan, now, scene(), trial, selected, open));
+  put('list', listHtml(plan, now, scene(), open));
+  put('foot', `<span>Scene <b>${safe(w.words.sceneName(sceneId()))}</b> ${w.words.fromFile}</span>` +
+    `<span>tier ${safe(now.tier)}</span><span>suite ${safe(now.suite_sha256.slice(0, 12))}</span><span>engine ${safe(now.engine)}</span>`);
+  ($('scene') as HTMLSelectElement).value = sceneId();
+}
+
+function press(e: Event): void {
+  const at = (e.target as Element).closest<HTMLElement>('[data-act]'), of = at?.dataset.of ?? '';
+  const s = byId(plan.stations, of);
+  const m = s ? openings().get(of) ?? byId(now?.stations ?? [], of)?.opening_m ?? s.parked_m ?? 0 : 0;
+  switch (at?.dataset.act) {
+    case 'parked': case 'work': return actions.sash(of, at.dataset.act);
+    case 'less': return actions.sash(of, clampOpening(s!, m - 0.01));
+    case 'more': return actions.sash(of, clampOpening(s!, m + 0.01));
+    case 'door': return actions.door(of);
+    case 'fan': return pressFan(of);
+    case 'supply': return actions.supply(of);
+    case 'select': actions.select(of); $('panel-try').scrollIntoView({ block: 'nearest' }); return;
+    case 'cover': {
+      const to = Number(at.dataset.to), base = byId(scene().stations, of)?.cover_ratio ?? 0;
+      return setTrial(Math.abs(base * 100 - to) < 0.5 ? undo(trial, 'cover', of) : change(trial, 'cover', `${of}=${to}%`));
+    }
+  }
+}
+
+// The button steps down to none running, then back to what the scene runs.
+function pressFan(id: string): void {
+  const runs = running(byId(now?.fans ?? [], id) ?? { running: 0 });
+  if (runs > 0) actions.fan(id, runs - 1);
+  else if (changedFan(trial, id)) actions.fan(id, runs);
+}
+
+function wire(): void {
+  $('try').addEventListener('click', press);
+  $('list').addEventListener('click', press);
+  $('try').addEventListener('change', (e) => { if ((e.target as HTMLElement).id === 'pick') actions.select((e.target as HTMLSelectElement).value); });
+  $('back').addEventListener('click', () => setTrial({ scene: null, changes: [] }));
+  $('scene').addEventListener('change', () => setTrial({ scene: ($('scene') as HTMLSelectElement).value, changes: [] }));
+  $('units').addEventListener('change', () => { w.useSystem(($('units') as HTMLSelectElement).value as w.System); view.rebuild(); render(); });
+  window.addEventListener('popstate', () => { trial = readTrial(location.search); setTrial(trial); });
+  new ResizeObserver(() => view.resize()).observe($('plan-box'));
+}
+
+async function start(): Promise<void> {
+  try {
+    plan = await (await fetch('/api/plan', { cache: 'no-store' })).json();
+  } catch {
+    $('act').textContent = w.words.notKnown;
+    window.setTimeout(() => void start(), 3000);
+    return;
+  }
+  document.title = `Air · ${plan.name}`;
+  $('suite').textContent = plan.name;
+  $('label').textContent = plan.label ?? '';
+  $('label').hidden = !plan.label;
+  $('scene').innerHTML = plan.scenes.map((s) => `<option value="${safe(s.id)}">${safe(w.words.sceneName(s.id))}</option>`).join('');
+  selected = plan.stations.find((s) => s.most_m !== null)?.id ?? null;
+  view = new PlanView($('plan-box'), plan, actions);
+  wire();
+  baselines.ask(writeTrial({ scene: plan.start, changes: [] }));
+  answers.ask(search());
+  render();
+  window.setInterval(() => health.ask(''), askEvery_ms);
+  window.setInterval(tick, 500);
+  // For tests: what was asked and what came back.
+  Object.assign(window, { inward: { counts: () => ({ sent: answers.sent, answered: answers.answered, busy: answers.busy }) } });
+}
+
+void start();

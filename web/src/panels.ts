@@ -1,0 +1,131 @@
+// The words beside the plan: what to lower, what is left, why, what a trial changes.
+import { byId, lowers, running, type Air, type Level, type Lower, type Plan, type Scene } from './contract';
+import { mark, safe } from './svg';
+import { clampOpening, stationLines, stationOpen } from './plan';
+import { changed, type Trial } from './trial';
+import * as w from './words';
+
+// The act, unless the server says it itself.
+export function actOf(air: Air): string {
+  if (air.act) return air.act;
+  if (air.state === 'not_known' || !air.solved) return w.words.notKnown;
+  if (air.state === 'short') {
+    const list = lowers(air.lower_first?.ends_short);
+    return list.length ? `LOWER ${list.map((l) => l.station).join(', ')}` : 'NO MORE';
+  }
+  const sure = air.pools.map((p) => p.more_guaranteed).filter((m): m is number => m !== null);
+  const least = sure.length ? Math.min(...sure) : 0;
+  return least > 0 ? `AIR FOR ${least} MORE` : 'NO MORE';
+}
+
+function lowerList(title: string, list: Lower[], numbered: boolean): string {
+  if (!list.length) return '';
+  return `<h3>${safe(title)}</h3><${numbered ? 'ol' : 'ul'} class="lower">` + list.map((l) =>
+    `<li><b>${safe(l.station)}</b> <span>to ${safe(l.to_m === null ? 'parked' : w.opening(l.to_m))}, ${safe(w.words.frees(w.flow(l.frees_m3_s)))}</span>` +
+    `<span class="then">${mark(l.state_after)} ${safe(w.words.then(l.state_after))}</span></li>`).join('') + `</${numbered ? 'ol' : 'ul'}>`;
+}
+
+export function helpHtml(air: Air): string {
+  const ends = lowers(air.lower_first?.ends_short), reaches = lowers(air.lower_first?.reaches_ample);
+  if (air.state === 'ample') return `<p class="quiet">${w.words.nothingToLower}</p>`;
+  if (!ends.length && !reaches.length) return `<p>${w.words.noList}</p><p class="quiet">${w.words.ask}</p>`;
+  return lowerList(w.words.endsShort, ends, true) + lowerList(w.words.reachesAmple, reaches, true) + `<p class="quiet">${w.words.ask}</p>`;
+}
+
+export function poolsHtml(air: Air, plan: Plan): string {
+  const name = (id: string) => byId(plan.mains, id)?.name ?? byId(plan.supplies, id)?.name ?? id;
+  return `<table class="pools"><thead><tr><th scope="col">pool</th><th scope="col">asked</th><th scope="col">can give</th><th scope="col">left</th></tr></thead>` +
+    air.pools.map((p) => `<tbody class="${p.state}"><tr><th scope="row">${mark(p.state)} ${safe(name(p.id))}</th><td>${safe(w.flow(p.demand_m3_s))}</td>` +
+      `<td>${safe(w.flow(p.capacity_m3_s))}</td><td><b>${safe(w.flow(p.headroom_m3_s))}</b></td></tr>` +
+      `<tr class="sub"><td colspan="4"><span class="word">${w.levelWord[p.state]}</span> ${safe(w.words.more(p.more_guaranteed, p.more_best))}` +
+      `${p.binding ? `; first limit: ${safe(p.binding)}` : ''}` +
+      `${p.declared ? `; declared by the suite: ${safe(w.levelWord[p.declared.state] ?? '')}` : ''}</td></tr></tbody>`).join('') + '</table>';
+}
+
+const reasonList = (air: Air) => air.reasons.length
+  ? `<ul class="reasons">${air.reasons.map((r) => `<li>${safe(r)}</li>`).join('')}</ul>`
+  : `<p class="quiet">${w.words.noReason}</p>`;
+
+export function whyHtml(air: Air): string {
+  return reasonList(air) +
+    `<details><summary>${air.assumed.length} things assumed</summary><ul>${air.assumed.map((a) => `<li>${safe(a)}</li>`).join('')}</ul></details>`;
+}
+
+// ---- what a trial changes, beside the scene it started from ----
+
+interface Change { what: string; from: string; to: string; level?: Level }
+
+function differences(was: Air, now: Air): Change[] {
+  const list: Change[] = [];
+  const add = (what: string, from: string, to: string, level?: Level) => { if (from !== to) list.push({ what, from, to, level }); };
+  add('act', actOf(was), actOf(now));
+  add('air', w.levelWord[was.state], w.levelWord[now.state], now.state);
+  now.pools.forEach((p) => add(`${p.id}: left`, w.flow(byId(was.pools, p.id)?.headroom_m3_s ?? null), w.flow(p.headroom_m3_s)));
+  now.rooms.forEach((r) => r.keeps.forEach((k, i) => {
+    const before = byId(was.rooms, r.id)?.keeps[i];
+    add(`${r.id} over ${k.over}`, w.pressure(before?.actual_Pa ?? null), w.pressure(k.actual_Pa) + (k.met === false ? ' missed' : ''));
+  }));
+  now.fans.forEach((f) => add(`${f.id} running`, String(running(byId(was.fans, f.id) ?? f)), String(running(f))));
+  now.stations.forEach((s) => {
+    const before = byId(was.stations, s.id);
+    const one = (x: Air['stations'][0] | undefined) => [w.opening(x?.opening_m ?? null), w.flow(x?.flow_m3_s ?? null)].filter(Boolean).join(', ');
+    add(s.id, one(before), one(s) + (s.criterion?.met === false && before?.criterion?.met !== false ? ' misses its criterion' : ''));
+  });
+  return list;
+}
+
+export function changesHtml(was: Air, now: Air): string {
+  const list = differences(was, now);
+  if (!list.length) return `<p class="quiet">${w.words.same}</p>`;
+  return `<table class="changes"><thead><tr><th scope="col"></th><th scope="col">scene</th><th scope="col">trial</th></tr></thead><tbody>` +
+    list.map((c) => `<tr><th scope="row">${safe(c.what)}</th><td>${safe(c.from)}</td><td><b>${safe(c.to)}</b></td></tr>`).join('') + '</tbody></table>';
+}
+
+// ---- hands: buttons for everything the plan can do ----
+
+const button = (attrs: string, label: string, pressed?: boolean, disabled = false) =>
+  `<button type="button" ${attrs}${pressed === undefined ? '' : ` aria-pressed="${pressed}"`}${disabled ? ' disabled' : ''}>${label}</button>`;
+
+export function tryHtml(plan: Plan, air: Air, scene: Scene, trial: Trial, selected: string | null, openings: Map<string, number>): string {
+  const s = selected ? byId(plan.stations, selected) : undefined;
+  const pick = `<select id="pick" aria-label="Station">` +
+    plan.stations.map((p) => `<option value="${p.id}"${p.id === selected ? ' selected' : ''}>${p.id} ${safe(p.name)}</option>`).join('') + '</select>';
+  return (s ? sashRow(s.id, pick, plan, air, scene, trial, openings) : `<div class="try-row">${pick}</div>`) +
+    `<div class="try-row wrap" role="group" aria-label="Doors, fans, supply">` +
+    plan.doors.map((d) => button(`data-act="door" data-of="${d.id}" title="${safe(d.name)}"`, `${d.id} ${byId(air.doors, d.id)?.open ? 'open' : 'shut'}`, byId(air.doors, d.id)?.open === true)).join('') +
+    plan.fans.map((f) => { const r = running(byId(air.fans, f.id) ?? { running: 0 }); return button(`data-act="fan" data-of="${f.id}" title="${safe(f.name)}"`, `${f.id} ${r}/${f.count}`, r > 0, r === 0 && !changedFan(trial, f.id)); }).join('') +
+    plan.supplies.map((u) => button(`data-act="supply" data-of="${u.id}" title="${safe(u.name)}"`, `${u.id} ${byId(air.supplies, u.id)?.running === false ? 'off' : 'on'}`, byId(air.supplies, u.id)?.running !== false)).join('') + '</div>';
+}
+
+export const changedFan = (trial: Trial, id: string): boolean =>
+  trial.changes.some(([v, a]) => v === 'off' && (a === id || a.startsWith(id + '/')));
+
+function sashRow(id: string, pick: string, plan: Plan, air: Air, scene: Scene, trial: Trial, openings: Map<string, number>): string {
+  const s = byId(plan.stations, id)!, now = byId(air.stations, id);
+  const opening = openings.get(id) ?? now?.opening_m ?? null, open = stationOpen(s, opening);
+  const lines = stationLines(s, now, byId(scene.stations, id), opening, open).filter(Boolean);
+  const buttons = s.most_m === null
+    ? '<p class="quiet">This station has no sash to move.</p>'
+    : button(`data-act="parked" data-of="${id}"`, 'down', !open) +
+      button(`data-act="work" data-of="${id}"`, 'work', opening !== null && s.work_m !== null && Math.abs(opening - s.work_m) < 0.005) +
+      button(`data-act="less" data-of="${id}" aria-label="1 cm lower"`, '\u2212 1 cm', undefined, opening !== null && clampOpening(s, opening - 0.01) === opening) +
+      button(`data-act="more" data-of="${id}" aria-label="1 cm higher"`, '+ 1 cm', undefined, opening !== null && clampOpening(s, opening + 0.01) === opening) +
+      `<b class="opening-now">${safe(w.opening(opening))}</b>`;
+  const cover = Number((changed(trial, 'cover', id) ?? String(100 * (byId(scene.stations, id)?.cover_ratio ?? 0))).replace('%', ''));
+  const deck = s.deck_ratio > 0
+    ? `<div class="try-row" role="group" aria-label="Deck of ${id} covered"><span>Deck covered</span>` +
+      [0, 20, 40, 60].map((p) => button(`data-act="cover" data-of="${id}" data-to="${p}"`, `${p} %`, Math.round(cover) === p)).join('') + '</div>' : '';
+  return `<div class="try-row" role="group" aria-label="Sash of ${id}">${pick}${buttons}</div>${deck}<p class="try-now">${safe(lines.join(' \u00b7 '))}</p>`;
+}
+
+// ---- the same stations as a list, for narrow screens, for paper, for screen readers ----
+
+export function listHtml(plan: Plan, air: Air, scene: Scene, openings: Map<string, number>): string {
+  return `<table class="stations"><thead><tr><th scope="col">station</th><th scope="col">opening</th><th scope="col">flow</th><th scope="col">face</th></tr></thead><tbody>` +
+    plan.stations.map((s) => {
+      const now = byId(air.stations, s.id), opening = openings.get(s.id) ?? now?.opening_m ?? null, open = stationOpen(s, opening);
+      const [first, flow, face, ...notes] = stationLines(s, now, byId(scene.stations, s.id), opening, open);
+      return `<tr class="${open ? 'open' : ''}"><th scope="row"><button type="button" data-act="select" data-of="${s.id}">${s.id}</button></th>` +
+        `<td>${safe(first)}</td><td>${safe(flow)}</td><td>${safe(face)}<span class="sub">${safe(notes.filter(Boolean).join(', '))}</span></td></tr>`;
+    }).join('') + '</tbody></table>';
+}
