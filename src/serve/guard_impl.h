@@ -24,8 +24,6 @@ struct guard_names {
   int count;
 };
 
-
-
 /* 0 to go on; else the status to answer with, and why. */
 int guard_check(const struct guard_head *head, const struct guard_names *names,
                 const char **why_out);

@@ -70,7 +70,8 @@ enum err_code listen_open(const struct serve_settings *settings, int *fd_out, in
 
   snprintf(port, sizeof port, "%d", settings->port);
   if (getaddrinfo(settings->bind, port, &hints, &found) != 0)
-    return err_set(err, ERR_USAGE, "--bind takes a numeric address such as 127.0.0.1 or ::1, not %s",
+    return err_set(err, ERR_USAGE,
+                   "--bind takes a numeric address such as 127.0.0.1 or ::1, not %s",
                    settings->bind);
   int fd = open_socket(found), error = errno;
 

@@ -1,5 +1,7 @@
 #include "serve/query_impl.h"
 
+#include "base/utf8.h"
+
 #include <stdbool.h>
 #include <string.h>
 
@@ -31,44 +33,6 @@ static int decode(const char *bytes, size_t size, size_t *at)
     return -1;
   *at += 2;
   return high * 16 + low;
-}
-
-/* Bytes that follow the lead byte in UTF-8 (RFC 3629); -1 for a byte that cannot lead. */
-static int tail_bytes(unsigned char lead)
-{
-  if (lead < 0x80)
-    return 0;
-  if (lead >= 0xc2 && lead <= 0xdf)
-    return 1;
-  if ((lead & 0xf0) == 0xe0)
-    return 2;
-  return lead >= 0xf0 && lead <= 0xf4 ? 3 : -1;
-}
-
-/* The second byte is where over-long forms, surrogates and what lies beyond U+10FFFF show. */
-static bool second_byte_ok(unsigned char lead, unsigned char second)
-{
-  unsigned char least = lead == 0xe0 ? 0xa0 : lead == 0xf0 ? 0x90 : 0x80;
-  unsigned char most = lead == 0xed ? 0x9f : lead == 0xf4 ? 0x8f : 0xbf;
-
-  return second >= least && second <= most;
-}
-
-static bool is_utf8(const char *text)
-{
-  const unsigned char *p = (const unsigned char *)text;
-
-  while (*p) {
-    int tail = tail_bytes(*p);
-
-    if (tail < 0 || (tail > 0 && !second_byte_ok(p[0], p[1])))
-      return false;
-    for (int i = 2; i <= tail; i++)
-      if ((p[i] & 0xc0) != 0x80)
-        return false;
-    p += tail + 1;
-  }
-  return true;
 }
 
 static enum err_code refuse(struct err *err, size_t at, enum err_code code, const char *what)
@@ -108,7 +72,7 @@ static enum err_code parse(const char *bytes, size_t size, struct query *out, st
     at += at < size;
     if (!*key && !in_value)
       continue;
-    if (!is_utf8(key) || (value && !is_utf8(value)))
+    if (utf8_fault(key) || (value && utf8_fault(value)))
       return refuse(err, began, ERR_INPUT, "not UTF-8");
     if (out->count == QUERY_MAX_PAIRS)
       return refuse(err, began, ERR_LIMIT, "more than 200 parameters");

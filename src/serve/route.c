@@ -48,7 +48,8 @@ static void refuse_err(struct route_reply *reply, const struct err *err)
 /* ---- scenes ---- */
 
 /* The words a query may use for a change: scene_change's own. */
-static const char *const change_verbs[] = {"sash", "all", "door", "off", "cover", "shut", "was"};
+static const char *const change_verbs[] = {"sash",  "all",  "door", "off",        "on",
+                                           "cover", "shut", "was",  "unattended", "blocked"};
 
 static bool is_change(const char *key)
 {
@@ -64,9 +65,10 @@ static enum err_code check_keys(const struct query *query, struct err *err)
     const char *key = query->pairs[i].key;
 
     if (!is_change(key) && strcmp(key, "scene") != 0 && strcmp(key, "station") != 0)
-      return err_set(err, ERR_INPUT,
-                     "no parameter \"%.32s\": use scene, sash, all, door, off, cover, shut, was%s",
-                     key, " (and station, where one is asked about)");
+      return err_set(
+          err, ERR_INPUT,
+          "no parameter \"%.32s\": use scene, sash, all, door, off, on, cover, shut, was, unattended, blocked%s",
+          key, " (and station, where one is asked about)");
   }
   if (query_count(query, "scene") > 1)
     return err_set(err, ERR_INPUT, "more than one scene; name one, then the changes to it");

@@ -81,8 +81,8 @@ static struct MHD_Response *asset_response(const struct serve_asset *asset, bool
 /* Takes the body away from the reply. */
 static struct MHD_Response *body_response(struct route_reply *reply)
 {
-  struct MHD_Response *response = MHD_create_response_from_buffer(
-      reply->body.used, reply->body.text, MHD_RESPMEM_MUST_FREE);
+  struct MHD_Response *response =
+      MHD_create_response_from_buffer(reply->body.used, reply->body.text, MHD_RESPMEM_MUST_FREE);
 
   if (!response)
     return NULL;
@@ -95,9 +95,8 @@ static enum MHD_Result send_reply(struct MHD_Connection *connection, struct rout
                                   double spent_ms, bool last)
 {
   const char *accept = MHD_lookup_connection_value(connection, MHD_HEADER_KIND, "Accept-Encoding");
-  struct MHD_Response *response = reply->asset
-                                      ? asset_response(reply->asset, guard_takes_gzip(accept))
-                                      : body_response(reply);
+  struct MHD_Response *response =
+      reply->asset ? asset_response(reply->asset, guard_takes_gzip(accept)) : body_response(reply);
   char timing[40];
 
   buf_release(&reply->body);

@@ -62,13 +62,27 @@ static void only_names_we_were_told_are_answered(void)
     const char *host;
     bool is_known;
   } rows[] = {
-      {"localhost", true},         {"LocalHost:80", true},    {"127.0.0.1:8470", true},
-      {"[::1]", true},             {"[::1]:8470", true},      {"board.example:65535", true},
-      {"evil.example", false},     {"localhost.evil", false}, {"evil.example:127", false},
-      {"", false},                 {":80", false},            {"localhost:", true},
-      {"localhost:80:80", false},  {"localhost:8x", false},   {"[::1", false},
-      {"[::1]x", false},           {"::1", false},            {"localhost:123456", false},
-      {"127.0.0.1 localhost", false}, {"[", false},           {"[]", false},
+      {"localhost", true},
+      {"LocalHost:80", true},
+      {"127.0.0.1:8470", true},
+      {"[::1]", true},
+      {"[::1]:8470", true},
+      {"board.example:65535", true},
+      {"evil.example", false},
+      {"localhost.evil", false},
+      {"evil.example:127", false},
+      {"", false},
+      {":80", false},
+      {"localhost:", true},
+      {"localhost:80:80", false},
+      {"localhost:8x", false},
+      {"[::1", false},
+      {"[::1]x", false},
+      {"::1", false},
+      {"localhost:123456", false},
+      {"127.0.0.1 localhost", false},
+      {"[", false},
+      {"[]", false},
   };
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {

@@ -1,0 +1,134 @@
+/* inward serve SUITE: the board, on a port of this machine. */
+#include "cli/cli.h"
+
+#include "cli/read.h"
+#include "serve/serve.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { HOSTS_MAX = 16 };
+
+static const char help[] =
+    "usage: inward serve SUITE [--scene NAME] [--with OVERLAY] [--port N] [--bind ADDRESS]\n"
+    "                    [--host NAME] [--threads N]\n\n"
+    "The board: open the address it prints in a browser. Everything tried there is a trial\n"
+    "and changes nothing. Ctrl-C stops it.\n\n"
+    "  --scene NAME    the scene the board starts from; without it all sashes are parked\n"
+    "  --with F        an overlay file: add, change, remove by id\n"
+    "  --port N        8470 unless given; 0 takes a free one and prints it\n"
+    "  --bind ADDRESS  127.0.0.1 unless given: this machine only. There is no sign-in and no\n"
+    "                  encryption here; on a network that is not trusted put a proxy in front\n"
+    "  --host NAME     a further name the board answers to, as browsers will write it\n"
+    "  --threads N     2 unless given; each has its own solver\n\n"
+    "Exit: 0 stopped as asked; 2 bad input; 3 could not, for the reason printed.\n"
+    "example: inward serve examples/quillmere/suite.yaml --scene busy\n";
+
+struct request {
+  const char *suite, *scene;
+  const char *overlays[CLI_OVERLAYS_MAX];
+  const char *hosts[HOSTS_MAX];
+  int overlay_count;
+  struct serve_settings settings;
+  bool help;
+};
+
+static enum err_code take_number(const char *option, const char *value, int most, int *out,
+                                 struct err *err)
+{
+  char *end;
+  long number = strtol(value, &end, 10);
+
+  if (*value < '0' || *value > '9' || *end || number > most)
+    return err_set(err, ERR_USAGE, "%s takes a whole number from 0 to %d, not '%.40s'", option,
+                   most, value);
+  *out = (int)number;
+  return ERR_OK;
+}
+
+static enum err_code take_value(struct request *r, const char *option, const char *value,
+                                struct err *err)
+{
+  if (strcmp(option, "--port") == 0)
+    return take_number(option, value, 65535, &r->settings.port, err);
+  if (strcmp(option, "--threads") == 0)
+    return take_number(option, value, 16, &r->settings.thread_count, err);
+  if (strcmp(option, "--scene") == 0)
+    r->scene = value;
+  else if (strcmp(option, "--bind") == 0)
+    r->settings.bind = value;
+  else if (strcmp(option, "--with") == 0 && r->overlay_count < CLI_OVERLAYS_MAX)
+    r->overlays[r->overlay_count++] = value;
+  else if (strcmp(option, "--host") == 0 && r->settings.host_count < HOSTS_MAX)
+    r->hosts[r->settings.host_count++] = value;
+  else
+    return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
+  return ERR_OK;
+}
+
+static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
+{
+  for (int i = 0; i < argc; i++) {
+    if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0) {
+      r->help = true;
+    } else if (strncmp(argv[i], "--", 2) == 0) {
+      if (i + 1 == argc)
+        return err_set(err, ERR_USAGE, "option '%.40s' wants a value", argv[i]);
+      enum err_code code = take_value(r, argv[i], argv[i + 1], err);
+
+      if (code)
+        return code;
+      i++;
+    } else if (!r->suite) {
+      r->suite = argv[i];
+    } else {
+      return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", argv[i]);
+    }
+  }
+  if (!r->suite && !r->help)
+    return err_set(err, ERR_USAGE, "which suite? inward serve SUITE");
+  return ERR_OK;
+}
+
+static enum err_code serve(const struct facility *facility, const struct request *r,
+                           struct err *err)
+{
+  const struct scene *start = r->scene ? scene_find(facility, r->scene) : NULL;
+  struct arena arena;
+
+  if (r->scene && !start)
+    return err_set(err, ERR_INPUT, "no scene '%.40s' in this suite%s%.40s", r->scene,
+                   facility->scene_count ? "; the first is " : "; it has none",
+                   facility->scene_count ? facility->scenes[0].name : "");
+  arena_init(&arena, 16 << 20);
+  struct scene parked = scene_parked(facility, &arena);
+  enum err_code code = serve_run(facility, start ? start : &parked, &r->settings, err);
+
+  arena_release(&arena);
+  return code;
+}
+
+int cli_serve(int argc, char **argv)
+{
+  struct request request = {.settings = serve_settings_default};
+  struct err err = {0};
+  enum err_code code = read_request(argc, argv, &request, &err);
+
+  request.settings.hosts = request.hosts;
+  if (request.help && !code) {
+    fputs(help, stdout);
+    return 0;
+  }
+  struct facility *facility =
+      code ? NULL : cli_load(request.suite, request.overlays, request.overlay_count, &err);
+
+  if (facility)
+    code = serve(facility, &request, &err);
+  facility_free(facility);
+  if (!facility && !code && !err.code)
+    return 2; /* its complaints are printed */
+  if (err.code)
+    fprintf(stderr, "inward serve: %s\n", err.text);
+  return err_exit_status(err.code);
+}
