@@ -378,6 +378,17 @@ static void network_json(struct json *j, const struct air_answer *a)
   json_close(j);
 }
 
+/* The words themselves, so that no other program has to find them again. */
+static void act_json(struct json *j, const struct facility *f, const struct air_answer *a)
+{
+  struct buf act;
+
+  buf_init(&act, 1024);
+  answer_act(f, a, &act);
+  json_text(j, "act", act.text);
+  buf_release(&act);
+}
+
 void answer_air_json(const struct facility *facility, const struct scene *scene,
                      const struct air_answer *answer, struct buf *out)
 {
@@ -402,6 +413,7 @@ void answer_air_json(const struct facility *facility, const struct scene *scene,
   names(&j, "unsolved", answer->unsolved, answer->unsolved_count);
   names(&j, "assumed", answer->assumed, answer->assumed_count);
   json_text(&j, "state", air_level_key(answer->state));
+  act_json(&j, facility, answer);
   names(&j, "reasons", answer->reasons, answer->reason_count);
   pools_json(&j, facility, answer);
   lower_first_json(&j, facility, answer);

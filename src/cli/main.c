@@ -14,6 +14,7 @@ static const struct verb {
     {"check", "every fault of a suite file, in one pass", cli_check},
     {"diff", "what differs between two suites", cli_diff},
     {"schema", "the suite file's manual, or its JSON Schema", cli_schema},
+    {"serve", "the board, on http://127.0.0.1:8470", cli_serve},
 };
 
 static void usage(FILE *out)

@@ -158,24 +158,34 @@ static double now_ms(void)
   return (double)now.tv_sec * 1e3 + (double)now.tv_nsec * 1e-6;
 }
 
-static enum MHD_Result respond(struct server *server, struct MHD_Connection *connection,
-                               const char *method, const char *target)
+/* A refusal goes out before anything more is read, which also ends the connection. */
+static bool refused(struct server *server, struct MHD_Connection *connection, double began_ms,
+                    enum MHD_Result *sent_out)
 {
   struct guard_head head = {0};
   struct route_reply reply = {0};
-  double began_ms = now_ms();
   const char *why = NULL;
+
+  MHD_get_connection_values(connection, MHD_HEADER_KIND, count_header, &head);
+  int status = guard_check(&head, &server->names, &why);
+
+  if (status == 0)
+    return false;
+  buf_init(&reply.body, REPLY_BYTES);
+  route_refuse(&reply, status, why);
+  *sent_out = send_reply(connection, &reply, now_ms() - began_ms, true);
+  return true;
+}
+
+static enum MHD_Result respond(struct server *server, struct MHD_Connection *connection,
+                               const char *method, const char *target)
+{
+  struct route_reply reply = {0};
+  double began_ms = now_ms();
   size_t path_bytes = strcspn(target, "?");
   char path[128];
 
-  MHD_get_connection_values(connection, MHD_HEADER_KIND, count_header, &head);
   buf_init(&reply.body, REPLY_BYTES);
-  int refused = guard_check(&head, &server->names, &why);
-
-  if (refused) {
-    route_refuse(&reply, refused, why);
-    return send_reply(connection, &reply, now_ms() - began_ms, true);
-  }
   snprintf(path, sizeof path, "%.*s", path_bytes < sizeof path ? (int)path_bytes : 0, target);
   int wrong = route_check(method, path);
 
@@ -212,7 +222,10 @@ static void end_request(void *arg, struct MHD_Connection *connection, void **own
   *own = NULL;
 }
 
-/* Called once with the head, then for what follows it; no body is ever read. */
+/*
+ * Called with the head, then once more when the request is whole.  Answering only then keeps the
+ * connection for the next question; the library ends one that is answered at the head.
+ */
 static enum MHD_Result handle(void *arg, struct MHD_Connection *connection, const char *url,
                               const char *method, const char *version, const char *upload,
                               size_t *upload_bytes, void **own)
@@ -222,11 +235,16 @@ static enum MHD_Result handle(void *arg, struct MHD_Connection *connection, cons
   (void)url, (void)version, (void)upload;
   if (!request || !request->target)
     return MHD_NO;
-  if (request->begun) {
-    *upload_bytes = 0;
-    return MHD_YES;
+  if (!request->begun) {
+    enum MHD_Result sent = MHD_YES;
+
+    request->begun = true;
+    return refused(arg, connection, now_ms(), &sent) ? sent : MHD_YES;
   }
-  request->begun = true;
+  if (*upload_bytes > 0) { /* the guard let no body through */
+    *upload_bytes = 0;
+    return MHD_NO;
+  }
   return respond(arg, connection, method, request->target);
 }
 

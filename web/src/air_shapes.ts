@@ -1,10 +1,10 @@
 // The air as ribbons, from one answer and one layout: every strand is one
 // station's air, from the supply through its room, its sash and its main to the fans.
 import { byId, running, type Air, type Plan } from './contract';
-import { boxHeight, boxWidth, cellHeight, fanSize, type Cell, type Layout, type RoomBox } from './layout';
+import { boxHeight, boxWidth, cellHeight, fanSize, type Cell, type Layout, type RoomBox, type Trunk } from './layout';
 import { join, peel, shift, through, type Side } from './ribbon';
 
-export interface Shape { path: string; kind: 'room' | 'duct' | 'gap' | 'edge' | 'core' | 'arrow' | 'unknown'; of?: string; level?: string }
+export interface Shape { path: string; kind: 'room' | 'duct' | 'gap' | 'edge' | 'core' | 'bridge' | 'arrow' | 'unknown'; of?: string; level?: string }
 export interface Note { x: number; y: number; flow_m3_s: number; kind: 'leak-out' | 'leak-in'; room: string }
 export interface Drawn { shapes: Shape[]; notes: Note[] }
 
@@ -17,7 +17,8 @@ export function scaleFor(plan: Plan, air: Air, layout: Layout): number {
   const supply = Math.max(0.01, 1.1 * air.rooms.reduce((a, r) => a + (r.supply_m3_s ?? 0), 0));
   const main = Math.max(0.01, ...air.pools.filter((p) => byId(plan.mains, p.id))
     .map((p) => Math.max(p.capacity_m3_s ?? 0, p.demand_m3_s ?? 0)));
-  return Math.min(Math.max(40, middle) / supply, (layout.trunkHeight - 4) / main);
+  const led = layout.cells.filter((c) => c.leg).reduce((a, c) => a + (flowOf(plan, air, c) ?? 0), 0);
+  return Math.min(Math.max(40, middle) / supply, (layout.trunkHeight + 8) / (main + led));
 }
 
 const boxTop = (cell: Cell) => cell.y + (cell.side === -1 ? 0 : cellHeight - boxHeight);
@@ -25,6 +26,14 @@ const boxTop = (cell: Cell) => cell.y + (cell.side === -1 ? 0 : cellHeight - box
 function flowOf(plan: Plan, air: Air, cell: Cell): number | null {
   if (cell.station) return byId(air.stations, cell.id)?.flow_m3_s ?? null;
   return byId(plan.exhausts, cell.id)?.flow_m3_s ?? null;
+}
+
+// What leaves the room by no station: leaks, doors, ducts to other rooms, all together.
+function elsewhere(plan: Plan, air: Air, room: RoomBox): number {
+  const now = byId(air.rooms, room.id);
+  if (!now || !known(now.leakage_m3_s)) return 0;
+  if (!known(now.exhaust_m3_s)) return now.leakage_m3_s;
+  return now.leakage_m3_s + now.exhaust_m3_s - room.cells.reduce((a, c) => a + (flowOf(plan, air, c) ?? 0), 0);
 }
 
 // What leaves by leaks does so at the far end of the room, on the side with more space there.
@@ -40,7 +49,7 @@ function strandsOf(plan: Plan, air: Air, room: RoomBox, side: Side, k: number): 
     x: cell.x, t: Math.max(0, flowOf(plan, air, cell) ?? 0) * k,
     end: boxTop(cell) + (side === -1 ? boxHeight : 0), of: cell.id, leak: false,
   })).sort((a, b) => a.x - b.x);
-  const leak = byId(air.rooms, room.id)?.leakage_m3_s ?? 0;
+  const leak = elsewhere(plan, air, room);
   if (leak > 0 && side === leakSide(room))
     strands.push({ x: room.x1 - 24, t: leak * k, end: 0, of: room.id, leak: true });
   return strands;
@@ -111,37 +120,70 @@ function stations(plan: Plan, air: Air, layout: Layout, k: number, covers: Map<s
   }
 }
 
+// Air of stations that stand on the other side than their main, led along that side and round
+// the end of the rooms.  It lies outermost there, so no other main's strand has to cross it.
+function legs(plan: Plan, air: Air, layout: Layout, k: number, out: Drawn): Map<string, number> {
+  const thick = new Map<string, number>();
+  for (const trunk of layout.trunks) {
+    const s = -trunk.side as Side, edge = s === -1 ? layout.headHeight + 2 : layout.height - 2;
+    let lane = edge;
+    for (const cell of layout.cells.filter((c) => c.main === trunk.id && c.leg).sort((a, b) => a.x - b.x)) {
+      const t = Math.max(0, flowOf(plan, air, cell) ?? 0) * k, from = boxTop(cell) + (s === -1 ? 0 : boxHeight);
+      if (t > 0) out.shapes.push({ kind: 'duct', of: cell.id,
+        path: join(cell.x, from, lane, t, turnX(layout), s, Math.max(1, Math.min(10, Math.abs(from - lane) - t - 1))) });
+      lane -= s * t;
+    }
+    thick.set(trunk.id, Math.abs(lane - edge));
+  }
+  return thick;
+}
+
+const turnX = (layout: Layout) => layout.rooms[layout.rooms.length - 1]!.x1 + 4;
+
+// Round the end of the rooms and into the main, beside what already flows there.
+function comeRound(layout: Layout, trunk: Trunk, t: number, lane: number, out: Drawn): void {
+  if (t <= 0) return;
+  const s = trunk.side, from = s === 1 ? layout.headHeight + 2 : layout.height - 2;
+  const x = turnX(layout) + 10 + t / 2, middle = layout.riverY;
+  out.shapes.push({ kind: 'bridge', path: peel(turnX(layout), from + s * t, x, t, middle, s, 8) });
+  out.shapes.push({ kind: 'bridge', path: join(x, middle, lane, t, layout.fanX, s, 6) });
+}
+
 function trunks(plan: Plan, air: Air, layout: Layout, k: number, out: Drawn): void {
+  const led = legs(plan, air, layout, k, out);
   for (const trunk of layout.trunks) {
     const pool = byId(air.pools, trunk.id), s = trunk.side;
-    const cells = layout.cells.filter((c) => c.main === trunk.id).sort((a, b) => a.x - b.x);
+    const others = layout.trunks.filter((t) => t.side !== s).reduce((a, t) => a + (led.get(t.id) ?? 0), 0);
+    const outer = trunk.outer - s * (others > 0 ? others + 7 : 0);
+    const cells = layout.cells.filter((c) => c.main === trunk.id && !c.leg).sort((a, b) => a.x - b.x);
     const strands = cells.map((cell) => ({ cell, t: Math.max(0, flowOf(plan, air, cell) ?? 0) * k }));
-    const sum = strands.reduce((a, b) => a + b.t, 0);
+    const own = strands.reduce((a, b) => a + b.t, 0), round = led.get(trunk.id) ?? 0, sum = own + round;
     if (known(pool?.capacity_m3_s) && pool!.capacity_m3_s! > 0) {
-      const edge = trunk.outer - s * pool!.capacity_m3_s! * k;
+      const edge = outer - s * pool!.capacity_m3_s! * k;
       out.shapes.unshift({ kind: 'gap', of: trunk.id, level: pool!.state,
-        path: `M${n(trunk.x0)} ${n(trunk.outer)}H${n(layout.fanX)}V${n(edge)}H${n(trunk.x0)}Z` });
+        path: `M${n(trunk.x0)} ${n(outer)}H${n(layout.fanX)}V${n(edge)}H${n(trunk.x0)}Z` });
     }
-    let lane = trunk.outer;
+    let lane = outer;
     for (const { cell, t } of strands) {
       const from = boxTop(cell) + (s === -1 ? 0 : boxHeight);
       const radius = Math.max(1, Math.min(10, Math.abs(from - lane) - t - 1));
       if (t > 0) out.shapes.push({ kind: 'duct', of: cell.id, path: join(cell.x, from, lane, t, layout.fanX, s, radius) });
       lane -= s * t;
     }
+    comeRound(layout, trunk, round, lane, out);
     if (known(pool?.capacity_m3_s)) {
-      const line = `M${n(trunk.x0)} ${n(trunk.outer - s * pool!.capacity_m3_s! * k)}H${n(layout.fanX)}`;
+      const line = `M${n(trunk.x0)} ${n(outer - s * pool!.capacity_m3_s! * k)}H${n(layout.fanX)}`;
       out.shapes.push({ kind: 'edge', level: pool!.state, path: line });
       if (pool!.state === 'near_limit') out.shapes.push({ kind: 'core', level: pool!.state, path: line });
     }
-    toFans(air, layout, trunk.id, s === -1 ? trunk.outer : trunk.outer - sum, sum, out);
+    toFans(air, layout, trunk.id, s === -1 ? outer : outer - sum, sum, out);
   }
 }
 
 function toFans(air: Air, layout: Layout, main: string, top: number, sum: number, out: Drawn): void {
   const spots = layout.fans.filter((f) => f.main === main);
   const live = spots.filter((f) => f.unit < running(byId(air.fans, f.id) ?? { running: 0 }));
-  const flows = live.map((f) => (byId(air.fans, f.id)?.flow_m3_s ?? 0) / Math.max(1, live.filter((g) => g.id === f.id).length));
+  const flows = live.map((f) => (byId(air.fans, f.id)?.flow_m3_s ?? 0) / live.filter((g) => g.id === f.id).length);
   const all = flows.reduce((a, b) => a + b, 0);
   const order = live.map((f, i) => ({ f, flow: flows[i]! })).sort((a, b) => a.f.y - b.f.y);
   let y = top;

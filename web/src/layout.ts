@@ -6,12 +6,13 @@ import type { Side } from './ribbon';
 
 export interface Cell {
   id: string; x: number; y: number; side: Side; main: string | null; room: string;
+  leg: boolean; // on the other side than its main: its air is led round to it
   station: PlanStation | null; // null: a fixed exhaust
 }
 export interface RoomBox { id: string; name: string; x0: number; x1: number; cells: Cell[]; narrow: boolean }
 export interface Trunk { id: string; name: string; side: Side; outer: number; x0: number }
 export interface DoorSpot { id: string; name: string; x: number; y: number; from: string; to: string }
-export interface FanSpot { id: string; unit: number; label: string; main: string | null; x: number; y: number }
+export interface FanSpot { id: string; unit: number; of: number; label: string; main: string; x: number; y: number }
 
 export interface Layout {
   width: number; height: number; riverY: number; riverX: number; fanX: number;
@@ -20,8 +21,9 @@ export interface Layout {
 }
 
 export const boxWidth = 36, boxHeight = 60, cellHeight = 100, fanSize = 44, doorSize = 44;
-const leftArea = 122, rightArea = 156, wallPad = 25, gap = 12;
-const exhaustWeight = 0.62, emptyRoom = 1.5, lastText = 0.3, leastUnit = 88, narrowRoom = 232;
+const leftArea = 116, rightArea = 146, legArea = 34, wallPad = 25, gap = 12;
+const mostUnits = 4; // fans of one group drawn one by one; more are drawn as one
+const exhaustWeight = 0.62, emptyRoom = 1.3, lastText = 0.3, leastUnit = 84, narrowRoom = 232, longRow = 6;
 
 const weight = (cell: { station: PlanStation | null }) => (cell.station ? 1 : exhaustWeight);
 const sum = (list: number[]) => list.reduce((a, b) => a + b, 0);
@@ -34,19 +36,27 @@ function sides(plan: Plan): Map<string, Side> {
 
 interface Draft { id: string; name: string; cells: Omit<Cell, 'x' | 'y'>[] }
 
+// A long row of one main in one room is folded onto both walls.
+function fold(cells: Draft['cells']): Draft['cells'] {
+  const first = cells[0];
+  if (!first || sum(cells.map(weight)) <= longRow || cells.some((c) => c.side !== first.side)) return cells;
+  const keep = Math.ceil(cells.length / 2);
+  return cells.map((c, i) => i < keep ? c : { ...c, side: -c.side as Side, leg: true });
+}
+
 function drafts(plan: Plan): Draft[] {
   const side = sides(plan);
   return plan.rooms.map((room) => ({
     id: room.id, name: room.name,
-    cells: [
+    cells: fold([
       ...plan.stations.filter((s) => s.room === room.id).map((station) => ({
         id: station.id, side: side.get(station.main ?? '') ?? (1 as Side),
-        main: station.main, room: room.id, station,
+        main: station.main, room: room.id, leg: false, station,
       })),
       ...plan.exhausts.filter((x) => x.from === room.id).map((x) => ({
-        id: x.id, side: side.get(x.main ?? '') ?? (1 as Side), main: x.main, room: room.id, station: null,
+        id: x.id, side: side.get(x.main ?? '') ?? (1 as Side), main: x.main, room: room.id, leg: false, station: null,
       })),
-    ],
+    ]),
   }));
 }
 
@@ -75,26 +85,30 @@ function placeFans(plan: Plan, trunks: Trunk[], x: number, height: number): FanS
   for (const fan of plan.fans) {
     const main = plan.mains.find((m) => m.fans.includes(fan.id));
     const side = trunks.find((t) => t.id === main?.id)?.side ?? 1;
-    for (let unit = 0; unit < fan.count; unit++) {
+    if (!main) continue; // a fan inside a room moves no air out; it has its button below
+    const shown = fan.count > mostUnits ? 1 : fan.count;
+    for (let unit = 0; unit < shown; unit++) {
       const y = next.get(side)!;
-      spots.push({ id: fan.id, unit, label: fan.count > 1 ? `${fan.id}/${unit + 1}` : fan.id,
-        main: main?.id ?? null, x, y });
+      spots.push({ id: fan.id, unit, of: shown, label: shown > 1 ? `${fan.id}/${unit + 1}` : fan.id,
+        main: main.id, x, y });
       next.set(side, y - side * (fanSize + 6));
     }
   }
   return spots;
 }
 
+const rightSide = (list: Draft[]) => rightArea + (list.some((d) => d.cells.some((c) => c.leg)) ? legArea : 0);
+
 export function leastWidth(plan: Plan): number {
   const list = drafts(plan);
-  return leftArea + rightArea + 2 * wallPad * list.length + leastUnit * sum(list.map(columns));
+  return leftArea + rightSide(list) + 2 * wallPad * list.length + leastUnit * sum(list.map(columns));
 }
 
 export function layOut(plan: Plan, width: number, height: number): Layout {
   const list = drafts(plan);
   const hasTop = plan.mains.length > 1;
   const trunkHeight = Math.max(40, Math.min(92, height * 0.12));
-  const unit = (width - leftArea - rightArea - 2 * wallPad * list.length) / sum(list.map(columns));
+  const unit = (width - leftArea - rightSide(list) - 2 * wallPad * list.length) / sum(list.map(columns));
   const narrow = (draft: Draft) => columns(draft) * unit + 2 * wallPad < narrowRoom;
   const headHeight = 30 + 16 * Math.max(1, ...list.map((d, i) => plan.rooms[i]!.keeps.length * (narrow(d) ? 2 : 1)));
   const roomTop = headHeight + (hasTop ? trunkHeight + gap : 0);
@@ -123,7 +137,7 @@ export function layOut(plan: Plan, width: number, height: number): Layout {
     const s = side.get(main.id)!, nth = same.get(s) ?? 0;
     same.set(s, nth + 1);
     const outer = s === -1 ? headHeight + 2 + nth * 8 : height - 2 - nth * 8;
-    const xs = cells.filter((c) => c.main === main.id).map((c) => c.x);
+    const xs = cells.filter((c) => c.main === main.id && !c.leg).map((c) => c.x);
     return { id: main.id, name: main.name, side: s, outer, x0: Math.min(...xs, x) - boxWidth / 2 };
   });
   const fanX = width - rightArea + 14;

@@ -3,9 +3,9 @@
 import { Asker } from './asker';
 import { byId, running, type Air, type Plan, type Scene } from './contract';
 import { clampOpening, PlanView, type Actions } from './plan';
-import { actOf, changedFan, changesHtml, helpHtml, listHtml, poolsHtml, tryHtml, whyHtml } from './panels';
+import { actOf, changesHtml, helpHtml, listHtml, poolsHtml, tryHtml, whyHtml } from './panels';
 import { safe, stateShape } from './svg';
-import { change, readTrial, undo, writeTrial, type Trial } from './trial';
+import { change, readTrial, runFans, undo, writeTrial, type Trial } from './trial';
 import * as w from './words';
 
 const $ = <T extends Element = HTMLElement>(id: string): T => document.getElementById(id) as unknown as T;
@@ -67,18 +67,16 @@ const actions: Actions = {
     const base = scene().doors_open.includes(id), open = byId(now?.doors ?? [], id)?.open ?? base;
     setTrial(!open === base ? undo(trial, 'door', id) : change(trial, 'door', `${id}=${open ? 'closed' : 'open'}`));
   },
+  // A running unit stops, a stopped one starts; which one of equal units does not matter to the air.
   fan(id, unit) {
     const index = plan.fans.findIndex((f) => f.id === id), base = scene().fans_running[index] ?? 0;
-    const runs = running(byId(now?.fans ?? [], id) ?? { running: base });
-    const cleared: Trial = { ...trial, changes: trial.changes.filter(([v, a]) => v !== 'off' || (a !== id && !a.startsWith(id + '/'))) };
-    // Stops the last running unit; pressing a stopped one brings back what the scene runs.
-    const wanted = unit < runs ? runs - 1 : base;
-    const stopped = Array.from({ length: base - wanted }, (_, i): [string, string] => ['off', plan.fans[index]!.count > 1 ? `${id}/${base - i}` : id]);
-    setTrial({ ...cleared, changes: [...cleared.changes, ...stopped] });
+    const count = plan.fans[index]!.count, runs = running(byId(now?.fans ?? [], id) ?? { running: base });
+    setTrial(runFans(trial, id, base, unit < runs ? Math.max(0, runs - 1) : Math.min(count, runs + 1), count));
   },
   supply(id) {
-    const off = trial.changes.some(([v, a]) => v === 'off' && a === id);
-    setTrial(off ? undo(trial, 'off', id) : change(trial, 'off', id));
+    const base = !scene().supplies_off.includes(id), runs = byId(now?.supplies ?? [], id)?.running ?? base;
+    const cleared = undo(undo(trial, 'off', id), 'on', id);
+    setTrial(!runs === base ? cleared : change(cleared, runs ? 'off' : 'on', id));
   },
 };
 
@@ -190,11 +188,11 @@ function press(e: Event): void {
   }
 }
 
-// The button steps down to none running, then back to what the scene runs.
+// The button steps down to none running, then round to all of them.
 function pressFan(id: string): void {
-  const runs = running(byId(now?.fans ?? [], id) ?? { running: 0 });
-  if (runs > 0) actions.fan(id, runs - 1);
-  else if (changedFan(trial, id)) actions.fan(id, runs);
+  const index = plan.fans.findIndex((f) => f.id === id), base = scene().fans_running[index] ?? 0;
+  const count = plan.fans[index]!.count, runs = running(byId(now?.fans ?? [], id) ?? { running: base });
+  setTrial(runFans(trial, id, base, runs > 0 ? runs - 1 : Math.max(base, 1), count));
 }
 
 function wire(): void {

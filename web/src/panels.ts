@@ -93,12 +93,9 @@ export function tryHtml(plan: Plan, air: Air, scene: Scene, trial: Trial, select
   return (s ? sashRow(s.id, pick, plan, air, scene, trial, openings) : `<div class="try-row">${pick}</div>`) +
     `<div class="try-row wrap" role="group" aria-label="Doors, fans, supply">` +
     plan.doors.map((d) => button(`data-act="door" data-of="${d.id}" title="${safe(d.name)}"`, `${d.id} ${byId(air.doors, d.id)?.open ? 'open' : 'shut'}`, byId(air.doors, d.id)?.open === true)).join('') +
-    plan.fans.map((f) => { const r = running(byId(air.fans, f.id) ?? { running: 0 }); return button(`data-act="fan" data-of="${f.id}" title="${safe(f.name)}"`, `${f.id} ${r}/${f.count}`, r > 0, r === 0 && !changedFan(trial, f.id)); }).join('') +
+    plan.fans.map((f) => { const r = running(byId(air.fans, f.id) ?? { running: 0 }); return button(`data-act="fan" data-of="${f.id}" title="${safe(f.name)}"`, `${f.id} ${r}/${f.count}`, r > 0); }).join('') +
     plan.supplies.map((u) => button(`data-act="supply" data-of="${u.id}" title="${safe(u.name)}"`, `${u.id} ${byId(air.supplies, u.id)?.running === false ? 'off' : 'on'}`, byId(air.supplies, u.id)?.running !== false)).join('') + '</div>';
 }
-
-export const changedFan = (trial: Trial, id: string): boolean =>
-  trial.changes.some(([v, a]) => v === 'off' && (a === id || a.startsWith(id + '/')));
 
 function sashRow(id: string, pick: string, plan: Plan, air: Air, scene: Scene, trial: Trial, openings: Map<string, number>): string {
   const s = byId(plan.stations, id)!, now = byId(air.stations, id);
@@ -113,9 +110,10 @@ function sashRow(id: string, pick: string, plan: Plan, air: Air, scene: Scene, t
       `<b class="opening-now">${safe(w.opening(opening))}</b>`;
   const cover = Number((changed(trial, 'cover', id) ?? String(100 * (byId(scene.stations, id)?.cover_ratio ?? 0))).replace('%', ''));
   const deck = s.deck_ratio > 0
-    ? `<div class="try-row" role="group" aria-label="Deck of ${id} covered"><span>Deck covered</span>` +
+    ? `<div class="deck-row" role="group" aria-label="Deck of ${id} covered"><span>deck covered</span>` +
       [0, 20, 40, 60].map((p) => button(`data-act="cover" data-of="${id}" data-to="${p}"`, `${p} %`, Math.round(cover) === p)).join('') + '</div>' : '';
-  return `<div class="try-row" role="group" aria-label="Sash of ${id}">${pick}${buttons}</div>${deck}<p class="try-now">${safe(lines.join(' \u00b7 '))}</p>`;
+  return `<div class="try-row" role="group" aria-label="Sash of ${id}">${pick}${buttons}</div>` +
+    `<div class="try-row"><p class="try-now">${safe(lines.join(' \u00b7 '))}</p>${deck}</div>`;
 }
 
 // ---- the same stations as a list, for narrow screens, for paper, for screen readers ----

@@ -2,7 +2,7 @@
 // changes is patched, so that focus and a finger on a sash are never lost.
 import { byId, running, type Air, type Plan, type PlanStation, type Scene } from './contract';
 import { drawAir, scaleFor, stationBox, supplyX, supplyY } from './air_shapes';
-import { boxHeight, boxWidth, cellHeight, doorSize, fanSize, layOut, leastWidth, type Cell, type Layout, type RoomBox } from './layout';
+import { boxHeight, boxWidth, cellHeight, doorSize, fanSize, layOut, leastWidth, type Cell, type FanSpot, type Layout, type RoomBox } from './layout';
 import { safe, stateShape } from './svg';
 import * as w from './words';
 
@@ -82,7 +82,7 @@ export class PlanView {
   }
 
   private cell(cell: Cell): string {
-    const b = stationBox(cell), tx = b.x + boxWidth + 6, ty = cell.y;
+    const b = stationBox(cell), tx = b.x + boxWidth + 5, ty = cell.y;
     if (!cell.station)
       return `<g class="fixed"><path d="M${cell.x - 9} ${b.y + boxHeight / 2}h18"/>` + text(tx - 16, ty + 46, 'st-id small', cell.id) +
         `<text class="st-line" x="${tx - 16}" y="${ty + 62}" data-part="flow:${cell.id}"></text></g>`;
@@ -146,7 +146,7 @@ export class PlanView {
     for (const room of this.plan.rooms) this.showRoom(room.id, air);
     for (const cell of l.cells) this.showCell(cell, view);
     for (const door of this.plan.doors) this.showDoor(door.id, air);
-    for (const spot of l.fans) this.showFan(spot.id, spot.unit, air);
+    for (const spot of l.fans) this.showFan(spot, air);
     for (const pool of air.pools) this.showPool(pool.id, air);
     for (const s of this.plan.supplies) this.showSupply(s.id, air);
   }
@@ -193,7 +193,7 @@ export class PlanView {
     this.part(`pane:${s.id}`)!.setAttribute('height', String(Math.round(paneTravel * down)));
     this.part(`rail:${s.id}`)!.setAttribute('y', String(stationBox(cell).y + paneTop + Math.round(paneTravel * down) - 2));
     const lines = stationLines(s, now, scene, opening, open);
-    lines.forEach((line, i) => this.put(`l${i + 1}:${s.id}`, i >= 1 && i <= 3 && /\d/.test(line) ? this.short(line) : line));
+    lines.forEach((line, i) => this.put(`l${i + 1}:${s.id}`, i >= 1 && i <= 3 && /\d/.test(line) ? this.short(line) : this.layout!.tight ? line.replace('nobody there', 'nobody') : line));
     const level = stationLevel(s, now, open);
     this.part(`mark:${s.id}`)!.innerHTML = level ? stateShape[level]! : '';
     this.part(`mark:${s.id}`)!.setAttribute('class', `st-mark mk ${level ?? ''}${open ? ' now' : ' if'}`);
@@ -221,11 +221,12 @@ export class PlanView {
     return (to > from) === flow_m3_s > 0 ? `${figure} \u2192` : `\u2190 ${figure}`;
   }
 
-  private showFan(id: string, unit: number, air: Air): void {
-    const fan = byId(air.fans, id), count = fan ? running(fan) : 0, runs = unit < count, at = this.part(`fan:${id}:${unit}`);
+  private showFan(spot: FanSpot, air: Air): void {
+    const { id, unit } = spot, fan = byId(air.fans, id), count = fan ? running(fan) : 0, runs = unit < count, at = this.part(`fan:${id}:${unit}`);
     at?.classList.toggle('stopped', !runs);
     at?.setAttribute('aria-checked', String(runs));
-    this.put(`fanflow:${id}:${unit}`, runs ? this.short(w.flow(fan?.flow_m3_s != null ? fan.flow_m3_s / count : null)) : 'stopped');
+    const each = fan?.flow_m3_s != null ? fan.flow_m3_s / (spot.of > 1 ? count : 1) : null;
+    this.put(`fanflow:${id}:${unit}`, runs ? this.short(w.flow(each)) : 'stopped');
   }
 
   private showPool(id: string, air: Air): void {

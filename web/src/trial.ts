@@ -3,7 +3,7 @@
 
 export interface Trial { scene: string | null; changes: [verb: string, argument: string][] }
 
-const verbs = new Set(['sash', 'all', 'door', 'off', 'cover', 'shut', 'was']);
+const verbs = new Set(['sash', 'all', 'door', 'off', 'on', 'cover', 'shut', 'was', 'unattended', 'blocked']);
 
 export function readTrial(search: string): Trial {
   const trial: Trial = { scene: null, changes: [] };
@@ -38,4 +38,13 @@ export function undo(trial: Trial, verb: string, about: string): Trial {
 export function changed(trial: Trial, verb: string, about: string): string | null {
   const found = trial.changes.find(([v, a]) => v === verb && subject(a) === about);
   return found ? found[1].slice(about.length + 1) : null;
+}
+
+// How many units of a fan group run: the changes that lead there from the scene's number.
+export function runFans(trial: Trial, id: string, from: number, to: number, count: number): Trial {
+  const others = trial.changes.filter(([v, a]) => (v !== 'off' && v !== 'on') || (a !== id && !a.startsWith(id + '/')));
+  const steps: [string, string][] = to === from ? [] : to === 0 ? [['off', id]] : to === count ? [['on', id]]
+    : Array.from({ length: Math.abs(to - from) }, (_, i): [string, string] =>
+      to < from ? ['off', `${id}/${from - i}`] : ['on', `${id}/${from + i + 1}`]);
+  return { ...trial, changes: [...others, ...steps] };
 }
