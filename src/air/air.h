@@ -109,7 +109,7 @@ struct air_declared {
 
 struct air_pool {
   enum air_pool_kind kind;
-  int index; /* into mains or supplies */
+  int index;                           /* into mains or supplies */
   enum facility_level state, computed; /* computed: what the model says beside a declared rule */
   bool has_headroom;
   double demand_m3_s, capacity_m3_s, headroom_m3_s;

@@ -26,10 +26,11 @@ static void scene_station_json(struct json *j, const struct facility *f, const s
 {
   const struct scene_station *s = &scene->stations[i];
   double opening_m = 0.0;
+  bool has_opening = scene_station_opening_m(f, scene, i, &opening_m);
 
   json_object(j, f->stations[i].part.id);
   json_text(j, "sash", s->raised ? "raised" : "parked");
-  number_if(j, "opening_m", scene_station_opening_m(f, scene, i, &opening_m), opening_m);
+  number_if(j, "opening_m", has_opening, opening_m);
   if (s->unattended)
     json_bool(j, "unattended", true);
   if (s->blocked)

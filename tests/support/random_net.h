@@ -13,7 +13,7 @@
  * or full short circuits, and what else a suite file may say by mistake.
  */
 enum random_net_kind {
-  RANDOM_NET_PLAIN,     /* resistances, fans, set flows: symmetric */
+  RANDOM_NET_PLAIN,      /* resistances, fans, set flows: symmetric */
   RANDOM_NET_CONTROLLED, /* and holds, followers, fans that hold */
   RANDOM_NET_DEGENERATE
 };
