@@ -128,7 +128,7 @@ static double monotone_slope(const struct net_fan *fan, int i)
   double left = chord(fan, i - 1), right = chord(fan, i), a = x[i] - x[i - 1], b = x[i + 1] - x[i];
   if (left * right <= 0)
     return 0;
-  return 3 * (a + b) / ((2 * b + a) / left + (a + 2 * b) / right);
+  return 3 * (a + b) / ((2 * b + a) / left + (2 * a + b) / right);
 }
 
 /* Second derivatives of the natural spline, by Gauss-Seidel: slow, plain, and not the solver's way. */
