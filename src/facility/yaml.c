@@ -236,8 +236,12 @@ static void refuse(struct yaml *yaml, struct fy_token *token, const char *what)
 {
   if (!token)
     return;
-  COMPLAIN(yaml, at_mark(yaml, fy_token_start_mark(token)), 1,
-           "%s are not used in suite files; write the value itself here", what);
+
+  struct place place = at_mark(yaml, fy_token_start_mark(token));
+
+  if (what[0] == 'a' && place.column > 1)
+    place.column--; /* an anchor's mark is behind its '&', an alias's behind its '*' */
+  COMPLAIN(yaml, place, 1, "%s are not used in suite files; write the value itself here", what);
 }
 
 static void document_starts(struct yaml *yaml, struct fy_event *event, struct place place)
@@ -320,13 +324,12 @@ static struct place inside(const struct yaml *yaml, int line, int column)
     at = next + 1;
     place.line++;
   }
-  if (place.line < line)
-    return place;
 
   const char *line_end = memchr(at, '\n', (size_t)(end - at));
   int length = (int)((line_end ? line_end : end) - at);
+  bool past = place.line < line || column > length + 1;
 
-  place.column = column < 1 ? 1 : column > length + 1 ? length + 1 : column;
+  place.column = past ? length + 1 : column < 1 ? 1 : column;
   return place;
 }
 
@@ -351,7 +354,12 @@ static void syntax(struct yaml *yaml, struct fy_diag *diag)
       meant = hints[i].meant;
       break;
     }
-  COMPLAIN(yaml, inside(yaml, error->line, error->column), 1, "%s; %s",
+
+  struct place place = inside(yaml, error->line, error->column);
+
+  if (yaml->depth > 0 && strstr(error->msg, "without a closing"))
+    place = yaml->stack[yaml->depth - 1].node->place; /* where it was opened */
+  COMPLAIN(yaml, place, 1, "%s; %s",
            tree_shown(yaml->arena, error->msg), meant);
 }
 
