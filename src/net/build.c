@@ -324,6 +324,7 @@ static void system_allocate(struct net *net)
   net->x = ARENA_ARRAY(arena, double, slots + 1);
   net->f = ARENA_ARRAY(arena, double, slots + 1);
   net->x_old = ARENA_ARRAY(arena, double, slots + 1);
+  net->step = ARENA_ARRAY(arena, double, slots + 1);
   net->x_try = ARENA_ARRAY(arena, double, slots + 1);
   net->row = ARENA_ARRAY(arena, int, slots + 1);
   net->inflow_slot = ARENA_ARRAY(arena, int, slots + 1);

@@ -46,7 +46,7 @@ static void fan_rise(const struct net *net, const struct control *c, double spee
 {
   struct curve curve = net->curves[c->link];
   curve_speed(&curve, net->problem.links[c->link].fan, speed);
-  curve_rise(&curve, g, true, rise, slope);
+  curve_rise(&curve, g, c->mode != FAN_CURVE, rise, slope);
 }
 
 static double limit_speed(const struct control *c)
@@ -58,7 +58,8 @@ static double limit_speed(const struct control *c)
 static bool on_law(const struct control *c)
 {
   if (is_fan(c))
-    return c->seg == CONTROL_MOST || (c->seg == CONTROL_LEAST && c->least > 0);
+    return c->mode != FAN_FORCED &&
+           (c->seg == CONTROL_MOST || (c->seg == CONTROL_LEAST && c->least > 0));
   return c->seg == CONTROL_WIDE;
 }
 
@@ -78,9 +79,34 @@ void controls_linearise(struct net *net)
     } else {
       law_link(net, c->link, c->g, &h, &dh);
     }
-    c->c = 1 / fmax(dh, least);
+    c->c = c->mode == FAN_CURVE && dh < -least ? 1 / dh : 1 / fmax(dh, least);
     c->base = c->g - c->c * h;
   }
+}
+
+struct own_law {
+  const struct net *net;
+  const struct control *c;
+};
+
+static void own_law(const void *what, double g, double *drop, double *slope)
+{
+  const struct own_law *own = what;
+  if (!is_fan(own->c)) {
+    law_link(own->net, own->c->link, g, drop, slope);
+    return;
+  }
+  fan_rise(own->net, own->c, limit_speed(own->c), g, drop, slope);
+  *drop = -*drop;
+  *slope = -*slope;
+}
+
+/* Puts the state on the law at the present drop. */
+void control_exact(struct net *net, struct control *c)
+{
+  struct own_law own = {net, c};
+  if (on_law(c))
+    c->g = law_inverse(own_law, &own, drop_of(net, c), c->g);
 }
 
 static void add(struct net *net, int row, int column, double value)
@@ -142,9 +168,10 @@ static void own_row(struct net *net, const struct control *c)
     add(net, v, c->to, c->c);
     net->f[v] = c->base + c->c * drop_of(net, c) - net->x[v];
   } else {
-    double limit = c->seg == CONTROL_NONE || is_fan(c) ? 0
-                   : c->seg == CONTROL_LEAST           ? c->least
-                                                       : c->most;
+    double limit = is_fan(c) && c->mode == FAN_FORCED    ? c->forced
+                   : c->seg == CONTROL_NONE || is_fan(c) ? 0
+                   : c->seg == CONTROL_LEAST             ? c->least
+                                                         : c->most;
     net->f[v] = limit - net->x[v];
   }
 }
@@ -262,7 +289,7 @@ static enum control_seg follow_next(const struct net *net, const struct control 
 bool control_wants(struct net *net, const struct control *c, enum control_seg *seg)
 {
   if (is_fan(c))
-    return fan_wants(net, c, seg);
+    return c->mode != FAN_FORCED && fan_wants(net, c, seg);
   *seg = c->law == NET_FOLLOW ? follow_next(net, c) : hold_next(net, c);
   return *seg != c->seg;
 }
@@ -290,14 +317,14 @@ void control_move(struct net *net, struct control *c, enum control_seg seg)
   control_rows(net, c, seg == CONTROL_HOLDS && c->law != NET_FOLLOW && c->swap >= 0);
 }
 
-int controls_settle(struct net *net)
+int controls_settle(struct net *net, int most_moves)
 {
   int moved = 0;
   for (int k = 0; k < net->control_count; k++) {
     struct control *c = &net->controls[k];
     enum control_seg seg;
     c->g = net->x[c->slot];
-    if (control_wants(net, c, &seg)) {
+    if (moved < most_moves && control_wants(net, c, &seg)) {
       control_move(net, c, seg);
       moved++;
     }

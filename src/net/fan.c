@@ -186,6 +186,12 @@ static void find_envelope(struct curve *curve, double *at)
     curve->flat_to[curve->flat_count] = best_at;
     curve->flat_rise[curve->flat_count++] = record;
   }
+  for (int k = 0; k < curve->flat_count; k++) {
+    curve->flat_least[k] = fmin(rise_at(curve, curve->flat_from[k]), curve->flat_rise[k]);
+    for (int i = 0; i < count; i++)
+      if (at[i] >= curve->flat_from[k] && at[i] <= curve->flat_to[k])
+        curve->flat_least[k] = fmin(curve->flat_least[k], rise_at(curve, at[i]));
+  }
   double span = fmax(fabs(record), 1e-6);
   curve->humped = false;
   for (int i = 0; i < curve->flat_count; i++) { /* rounding and level starts are no humps */
@@ -218,7 +224,7 @@ void curve_init(struct curve *curve, const struct net_fan *fan, struct arena *ar
   if (!curve->c || curve->piece_count != n - 1) {
     curve->at = ARENA_ARRAY(arena, double, (size_t)n + 1);
     curve->c = ARENA_ARRAY(arena, double, 4 * (size_t)n);
-    curve->flat_from = ARENA_ARRAY(arena, double, 4 * room);
+    curve->flat_from = ARENA_ARRAY(arena, double, 5 * room);
     curve->flat_to = curve->flat_from + room;
     curve->flat_rise = curve->flat_to + room;
   }
@@ -227,7 +233,8 @@ void curve_init(struct curve *curve, const struct net_fan *fan, struct arena *ar
   curve->humped = false;
   curve->a = fan->a_Pa;
   curve->b = fan->b_Pa_s2_m6;
-  double *scratch = curve->flat_rise + room;
+  curve->flat_least = curve->flat_rise + room;
+  double *scratch = curve->flat_rise + 2 * room;
   if (n > 1) {
     double *slope = scratch;
     double *work = curve->flat_from;

@@ -147,13 +147,19 @@ double law_guess(const struct net *net, int edge, double drop_Pa)
   return isfinite(best) ? copysign(best, drop_Pa) : 0;
 }
 
-/* Flow at a drop, by Newton kept inside a bracket; the drop rises with the flow. */
-double law_inverse(const struct net *net, int edge, double drop_Pa, double guess)
+/*
+ * Flow at a drop, by Newton kept inside a bracket; the drop rises with the flow.
+ * The least slope is part of the law here, so that a short circuit has a flow.
+ */
+double law_inverse(void (*law)(const void *what, double g, double *drop, double *slope),
+                   const void *what, double drop_Pa, double guess)
 {
-  double low = -1e9, high = 1e9, g = guess;
+  double low = -1e9, high = 1e9, g = isfinite(guess) ? guess : 0;
   for (int i = 0; i < 200; i++) {
     double h, dh;
-    law_edge(net, edge, g, &h, &dh);
+    law(what, g, &h, &dh);
+    h += LEAST_SLOPE * g;
+    dh += LEAST_SLOPE;
     double off = drop_Pa - h;
     if (off == 0)
       return g;
@@ -162,6 +168,8 @@ double law_inverse(const struct net *net, int edge, double drop_Pa, double guess
     else
       high = g;
     double next = dh > 0 ? g + off / dh : high;
+    if (i > 20 && i % 3 == 0) /* convex from the wrong side: halve now and then */
+      next = low > -1e9 && high < 1e9 ? (low + high) / 2 : next;
     if (!(next > low && next < high)) /* towards the open end by factors, else halves */
       next = (off > 0) == (g > 0) && fabs(g) > 1e-12 && fabs(g) < 1e8 ? 4 * g : (low + high) / 2;
     if (!(next > low && next < high))
@@ -195,7 +203,8 @@ static void linearise_one(struct net *net, int e)
     for (int i = net->item_first[e]; i < net->item_first[e + 1]; i++)
       if (net->problem.links[net->items[i].link].law == NET_FAN)
         least = fmax(least, net->curves[net->items[i].link].least_slope);
-  net->c[e] = 1 / fmax(dh, least);
+  bool rising = net->mode[e] == FAN_CURVE && dh < -least; /* a true curve left of its peak */
+  net->c[e] = rising ? 1 / dh : 1 / fmax(dh, least);
   net->base[e] = net->g[e] - net->c[e] * h;
 }
 

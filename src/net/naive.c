@@ -256,7 +256,8 @@ static bool limit_met(const struct net_link *link, double drop, double g, double
     return true;
   if (about_flow(g, limit) && way * (drop - used) >= -1e-6 - 1e-9 * fabs(drop))
     return true;
-  if (way * g > -1e-12 && way * g <= way * limit + 1e-9 && about(drop, used))
+  if (way * g > -1e-12 && way * g <= way * limit + 1e-9 &&
+      (about(drop, used) || about_flow(path_flow(link, drop, g), g)))
     return true;
   return fabs(g) < 1e-12 && way * drop <= 1e-6;
 }
@@ -274,7 +275,8 @@ static bool hold_met(const struct net_link *link, const double *p, double drop, 
     return true;
   if (!path_resists(link))
     return false;
-  return about(path_drop(link, g), drop) || (fabs(g) < 1e-12 && drop <= 1e-6);
+  return about(path_drop(link, g), drop) || about_flow(path_flow(link, drop, g), g) ||
+         (fabs(g) < 1e-12 && drop <= 1e-6);
 }
 
 static bool follow_met(const struct net_problem *problem, const struct net_link *link,

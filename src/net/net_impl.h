@@ -39,7 +39,7 @@ struct curve {
   double rho_n;              /* kg/s per m3/s of one unit */
   double least_slope;        /* of the linearisation */
   int flat_count;            /* the monotone envelope: flat parts, from the right */
-  double *flat_from, *flat_to, *flat_rise;
+  double *flat_from, *flat_to, *flat_rise, *flat_least; /* least: lowest true rise there */
   bool humped;
   double peak; /* unit flow of the highest rise */
 };
@@ -68,8 +68,9 @@ struct control {
   bool swapped;   /* rows are exchanged now */
   enum control_seg seg;
   double hold_Pa, least, most, lift, offset;
-  double g, c, base; /* own law when wide open or at a speed limit */
-  double speed;      /* FAN */
+  double g, c, base;  /* own law when wide open or at a speed limit */
+  unsigned char mode; /* FAN: enum fan_mode */
+  double forced;
 };
 
 struct net {
@@ -112,7 +113,7 @@ struct net {
 
   /* system */
   struct numeric_sparse *sparse;
-  double *x, *f, *x_old, *x_try;
+  double *x, *f, *x_old, *x_try, *step;
   double *dense;
   int *row; /* by slot: row of its balance */
   struct control *controls;
@@ -121,7 +122,9 @@ struct net {
   int *pin, pin_count;     /* slots tied to zero: isolated parts */
   int *group, *group_mark; /* union-find, by slot + ground */
   struct numeric_pivots pivots;
+  double scale_Pa; /* largest pressure or control flow */
   int iterations, fallbacks;
+  bool any_humped; /* fans that hold among them */
   int humped_count;
   int *humped; /* edges */
 
@@ -140,7 +143,9 @@ void law_resist(const struct resist *resist, double g, double *drop, double *slo
 void law_link(const struct net *net, int link, double g, double *drop, double *slope);
 void law_edge(const struct net *net, int edge, double g, double *drop, double *slope);
 double law_guess(const struct net *net, int edge, double drop_Pa);
-double law_inverse(const struct net *net, int edge, double drop_Pa, double guess);
+
+double law_inverse(void (*law)(const void *what, double g, double *drop, double *slope),
+                   const void *what, double drop_Pa, double guess);
 void laws_linearise(struct net *net);
 void laws_secant(struct net *net);
 
@@ -162,7 +167,6 @@ bool link_folds(const struct net_problem *problem, int link);
 
 /* newton.c */
 struct worst newton_assemble(struct net *net);
-double newton_noise(const struct net *net);
 bool newton_run(struct net *net, int limit);
 void newton_start(struct net *net);
 void newton_linear(struct net *net);
@@ -173,8 +177,9 @@ void control_load(struct net *net, struct control *control);
 void controls_remote(struct net *net);
 void controls_linearise(struct net *net);
 void controls_assemble(struct net *net);
-int controls_settle(struct net *net);
+int controls_settle(struct net *net, int most_moves);
 void control_rows(struct net *net, struct control *control, bool swapped);
+void control_exact(struct net *net, struct control *control);
 bool control_wants(struct net *net, const struct control *control, enum control_seg *seg);
 void control_move(struct net *net, struct control *control, enum control_seg seg);
 
@@ -185,6 +190,9 @@ bool safe_run(struct net *net);
 void diagnose_structure(struct net *net);
 bool diagnose_flat(struct net *net, bool pin_them);
 void ill_posed(struct net *net, int node, const char *fmt, ...) PRINTF_LIKE(3, 4);
+
+/* solve.c */
+bool converge(struct net *net);
 
 /* hump.c */
 bool hump_run(struct net *net, struct net_report *report);

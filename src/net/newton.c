@@ -3,6 +3,8 @@
 #include <math.h>
 #include <string.h>
 
+#define RELATIVE_SHIFT 1e-5 /* of a flow against its tangent: squared, it is out of sight */
+
 /*
  * The edge-state iteration: every edge remembers its own flow and the part of
  * its law it is on; each step solves one linear network made of their tangents.
@@ -51,19 +53,36 @@ static void sum_pins(struct net *net)
   }
 }
 
+/*
+ * Flows of the tangents at the present pressures.  A drop that agrees with its
+ * law to the rounding of the pressures is taken as agreeing: divided by the
+ * slope of a near-zero resistance that rounding would be a flow of its own.
+ */
+static void take_flows(struct net *net, struct worst *worst)
+{
+  const double *restrict x = net->x, *restrict c = net->c, *restrict base = net->base;
+  const double *restrict g = net->g, *restrict lift = net->lift;
+  const int *restrict a = net->a, *restrict b = net->b;
+  double *restrict flow = net->flow;
+  double snap = 8 * 2.2e-16 * net->scale_Pa, worst_off = 0;
+  for (int e = 0; e < net->edge_count; e++) {
+    double off = base[e] + c[e] * (x[a[e]] - x[b[e]] + lift[e]) - g[e];
+    off = fabs(off) <= c[e] * snap ? 0 : off;
+    flow[e] = g[e] + off;
+    double relative = fabs(off) - RELATIVE_SHIFT * fabs(g[e]);
+    worst_off = relative > worst_off ? relative : worst_off;
+  }
+  worst->shift = worst_off;
+}
+
 struct worst newton_assemble(struct net *net)
 {
   struct worst worst = {0, 0};
-  const double *restrict x = net->x;
   numeric_sparse_clear(net->sparse);
   memset(net->f, 0, ((size_t)net->slots + 1) * sizeof(double));
   for (int i = 0; i < net->inflow_count; i++)
     net->f[net->row[net->inflow_slot[i]]] += net->inflow[i];
-  for (int e = 0; e < net->edge_count; e++) {
-    net->flow[e] = net->base[e] + net->c[e] * (x[net->a[e]] - x[net->b[e]] + net->lift[e]);
-    double shift = fabs(net->flow[e] - net->g[e]);
-    worst.shift = shift > worst.shift ? shift : worst.shift;
-  }
+  take_flows(net, &worst);
   if (net->symmetric)
     sum_symmetric(net);
   else
@@ -77,18 +96,6 @@ struct worst newton_assemble(struct net *net)
     worst.balance = off > worst.balance ? off : worst.balance;
   }
   return worst;
-}
-
-/* Rounding of pressures turned into flow. */
-double newton_noise(const struct net *net)
-{
-  double c = 0, p = 0;
-  for (int e = 0; e < net->edge_count; e++)
-    c = fmax(c, net->c[e]);
-  for (int s = 0; s < net->slots; s++)
-    if (net->slot_node[s] >= 0)
-      p = fmax(p, fabs(net->x[s]));
-  return 2.2e-16 * c * p;
 }
 
 /* The segment of a limited edge moves one step at most, judged by its own drop.  Gives 1 if it did. */
@@ -130,18 +137,18 @@ int edge_settle(struct net *net, int e, double drop_Pa)
   }
 }
 
-static int settle(struct net *net)
+static int settle(struct net *net, int control_moves)
 {
-  const double *restrict x = net->x;
+  const double *restrict x = net->x, *restrict step = net->f;
   const int *restrict a = net->a, *restrict b = net->b;
   int moved = 0;
   for (int e = 0; e < net->edge_count; e++)
-    net->g[e] = net->base[e] + net->c[e] * (x[a[e]] - x[b[e]] + net->lift[e]);
+    net->g[e] = net->flow[e] + net->c[e] * (step[a[e]] - step[b[e]]);
   for (int i = 0; i < net->capped_count; i++) {
     int e = net->capped[i];
     moved += edge_settle(net, e, x[a[e]] - x[b[e]] + net->lift[e]);
   }
-  return moved + controls_settle(net);
+  return moved + controls_settle(net, moved > 0 && control_moves == 1 ? 0 : control_moves);
 }
 
 /* Solves the assembled system into f; dense when elimination without pivoting met a zero. */
@@ -168,9 +175,15 @@ static void solve_linear(struct net *net)
 
 void newton_linear(struct net *net)
 {
+  double scale = 0;
   solve_linear(net);
+  for (int s = net->unknowns; s < net->slots; s++)
+    net->f[s] = 0;
   for (int s = 0; s < net->unknowns; s++)
     net->x[s] += net->f[s];
+  for (int s = 0; s < net->slots; s++)
+    scale = fabs(net->x[s]) > scale ? fabs(net->x[s]) : scale;
+  net->scale_Pa = scale;
 }
 
 void newton_start(struct net *net)
@@ -204,14 +217,24 @@ void newton_start(struct net *net)
   controls_linearise(net);
   newton_assemble(net);
   newton_linear(net);
-  settle(net);
+  settle(net, net->control_count);
   net->started = true;
 }
 
+/*
+ * Controls may all move at first.  If that does not come to rest, they move one
+ * at a time, the first that wants to, and only once the flows have settled:
+ * least-index pivoting, which cannot return to where it was when the settled
+ * network responds like a P-matrix (Murty, "Note on a Bard-type scheme for
+ * solving the complementarity problem", Opsearch 11 (1974)).
+ */
+enum { ALL_TOGETHER = 12 };
+
 bool newton_run(struct net *net, int limit)
 {
-  double balance_goal = 2e-10, shift_goal = 1e-7;
+  const double balance_goal = 2e-10, shift_goal = 1e-11;
   int moved = 0;
+  limit = net->control_count > 0 ? 2 * limit + 8 * net->control_count : limit;
   for (int i = 0; i < limit; i++) {
     laws_linearise(net);
     if (net->control_count > 0)
@@ -219,15 +242,17 @@ bool newton_run(struct net *net, int limit)
     struct worst worst = newton_assemble(net);
     if (!isfinite(worst.balance))
       return false;
-    if (i >= 8 && worst.balance < 1e-4) {
-      double noise = newton_noise(net);
-      balance_goal = fmax(balance_goal, 4 * noise);
-      shift_goal = fmax(shift_goal, 8 * noise);
+    if (moved == 0 && worst.balance <= balance_goal && worst.shift <= shift_goal) {
+      if (i < ALL_TOGETHER || net->control_count == 0)
+        return true;
+      moved = controls_settle(net, 1);
+      if (moved == 0)
+        return true;
+      continue;
     }
-    if (moved == 0 && worst.balance <= balance_goal && worst.shift <= shift_goal)
-      return true;
     newton_linear(net);
-    moved = settle(net);
+    int control_moves = i < ALL_TOGETHER ? net->control_count : worst.shift < 1e-3 ? 1 : 0;
+    moved = settle(net, control_moves);
     net->iterations++;
   }
   return false;

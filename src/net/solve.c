@@ -21,7 +21,7 @@ static bool iterate(struct net *net)
 }
 
 /* Solves; parts that cannot balance at any pressure are tied down, and the rest solved again. */
-static bool solve_all(struct net *net)
+bool converge(struct net *net)
 {
   bool ok = iterate(net);
   while (!ok && diagnose_flat(net, true)) {
@@ -95,7 +95,7 @@ enum net_verdict net_solve(struct net *net, struct net_report *report)
   *report = (struct net_report){.worst_node = NET_NONE, .ill_posed_node = NET_NONE};
   net->iterations = net->fallbacks = 0;
   struct net_report several = {0};
-  bool ok = net->humped_count > 0 ? hump_run(net, &several) : solve_all(net);
+  bool ok = net->any_humped ? hump_run(net, &several) : converge(net);
   int kept_node = net->ill_node;
   char kept_reason[sizeof net->ill_reason];
   memcpy(kept_reason, net->ill_reason, sizeof kept_reason);

@@ -176,6 +176,7 @@ static void load_nodes(struct net *net)
 static void list_special(struct net *net)
 {
   net->capped_count = net->humped_count = 0;
+  net->any_humped = false;
   for (int e = 0; e < net->edge_count; e++) {
     if (isfinite(net->cap[e]))
       net->capped[net->capped_count++] = e;
@@ -184,6 +185,9 @@ static void list_special(struct net *net)
         net->curves[link].inverse > 0)
       net->humped[net->humped_count++] = e;
   }
+  for (int l = 0; l < net->problem.link_count; l++)
+    net->any_humped =
+        net->any_humped || (net->problem.links[l].law == NET_FAN && net->curves[l].humped);
 }
 
 void values_load(struct net *net)
