@@ -237,6 +237,11 @@ static void control_target(const struct net *net, struct control *c)
     int node = ends[i];
     if (node < 0 || net->problem.nodes[node].fixed || (node != c->from && node != c->to))
       continue;
+    bool taken = false; /* one balance can be closed by one flow only */
+    for (const struct control *other = net->controls; other < c; other++)
+      taken = taken || other->swap == node;
+    if (taken)
+      continue;
     c->swap = node;
     c->sign = (node == c->to) == (i == 0) ? 1 : -1;
     return;

@@ -22,6 +22,7 @@ static bool has_path(const struct net *net, const struct control *c)
 void control_load(struct net *net, struct control *c)
 {
   const struct net_link *link = &net->problem.links[c->link];
+  c->frozen = false;
   c->lift = link->lift_Pa;
   c->offset = link->set_kg_s;
   c->least = link->least_kg_s;
@@ -288,6 +289,8 @@ static enum control_seg follow_next(const struct net *net, const struct control 
 
 bool control_wants(struct net *net, const struct control *c, enum control_seg *seg)
 {
+  if (c->frozen)
+    return false;
   if (is_fan(c))
     return c->mode != FAN_FORCED && fan_wants(net, c, seg);
   *seg = c->law == NET_FOLLOW ? follow_next(net, c) : hold_next(net, c);
@@ -325,11 +328,28 @@ int controls_settle(struct net *net, int most_moves)
     enum control_seg seg;
     c->g = net->x[c->slot];
     if (moved < most_moves && control_wants(net, c, &seg)) {
+      net->unrest = net->last_moved == k && net->came_from == (int)seg;
+      net->last_moved = k;
+      net->came_from = (int)c->seg;
       control_move(net, c, seg);
       moved++;
     }
   }
   return moved;
+}
+
+/* The control that moved last has come back to where it was, the flows at rest each time: at its
+ * limit it asks to regulate, regulating it asks for more than its limit.  It stays at the limit. */
+void control_freeze(struct net *net)
+{
+  struct control *c = &net->controls[net->last_moved];
+  if (!net->unrest)
+    return;
+  if (c->seg == CONTROL_HOLDS)
+    control_move(net, c, (enum control_seg)net->came_from);
+  c->frozen = true;
+  ill_posed(net, net->problem.links[c->link].to, "link %d finds no flow at which it comes to rest",
+            c->link);
 }
 
 /*

@@ -81,9 +81,28 @@ static bool pinned(const struct net *net, int group)
   return false;
 }
 
+/* A short circuit between two different given pressures has no flow that is right. */
+static void shut_short_circuits(struct net *net)
+{
+  for (int e = 0; e < net->edge_count; e++) {
+    int a = net->a[e], b = net->b[e];
+    bool given = a >= net->unknowns && b >= net->unknowns;
+    if (!given || isfinite(net->cap[e]) || e >= net->quad_count + net->power_count ||
+        net->k0[e] > 0 || net->k1[e] > 0 || net->x[a] - net->x[b] + net->lift[e] == 0)
+      continue;
+    net->cap[e] = 0;
+    net->seg[e] = SEG_CAP;
+    net->exact[e] = true;
+    net->capped[net->capped_count++] = e;
+    ill_posed(net, net->slot_node[a], "link %d joins two given pressures without any resistance",
+              net->items[net->item_first[e]].link);
+  }
+}
+
 void diagnose_structure(struct net *net)
 {
   net->pin_count = 0;
+  shut_short_circuits(net);
   find_groups(net, false);
   for (int n = 0; n < net->problem.node_count; n++) {
     int slot = net->slot[n];

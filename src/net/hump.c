@@ -79,8 +79,12 @@ static double excess_at(struct net *net, const struct site *site, const struct c
 {
   site_mode(net, site, FAN_FORCED);
   site_set(net, site, g);
-  if (!newton_run(net, 40) && !converge(net))
-    return (double)NAN;
+  if (!newton_run(net, 40)) {
+    newton_start(net);
+    site_set(net, site, g);
+    if (!newton_run(net, 60))
+      return (double)NAN;
+  }
   return true_rise(curve, g) - site_needs(net, site);
 }
 

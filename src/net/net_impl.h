@@ -65,6 +65,7 @@ struct control {
   int swap;       /* slot of the node whose balance this flow closes; -1: remote */
   int sign;       /* +1: more flow raises p[held] - p[over] */
   bool clash;     /* cannot regulate: another does, or the pressure is given */
+  bool frozen;    /* found no resting place: stays at its limit */
   bool swapped;   /* rows are exchanged now */
   enum control_seg seg;
   double hold_Pa, least, most, lift, offset;
@@ -122,7 +123,9 @@ struct net {
   int *pin, pin_count;     /* slots tied to zero: isolated parts */
   int *group, *group_mark; /* union-find, by slot + ground */
   struct numeric_pivots pivots;
-  double scale_Pa; /* largest pressure or control flow */
+  bool give_up; /* a control that finds no rest is frozen and named */
+  bool unrest;
+  int last_moved, came_from;
   int iterations, fallbacks;
   bool any_humped; /* fans that hold among them */
   int humped_count;
@@ -179,6 +182,7 @@ void controls_linearise(struct net *net);
 void controls_assemble(struct net *net);
 int controls_settle(struct net *net, int most_moves);
 void control_rows(struct net *net, struct control *control, bool swapped);
+void control_freeze(struct net *net);
 void control_exact(struct net *net, struct control *control);
 bool control_wants(struct net *net, const struct control *control, enum control_seg *seg);
 void control_move(struct net *net, struct control *control, enum control_seg seg);

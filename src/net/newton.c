@@ -64,10 +64,12 @@ static void take_flows(struct net *net, struct worst *worst)
   const double *restrict g = net->g, *restrict lift = net->lift;
   const int *restrict a = net->a, *restrict b = net->b;
   double *restrict flow = net->flow;
-  double snap = 8 * 2.2e-16 * net->scale_Pa, worst_off = 0;
+  double worst_off = 0;
   for (int e = 0; e < net->edge_count; e++) {
-    double off = base[e] + c[e] * (x[a[e]] - x[b[e]] + lift[e]) - g[e];
-    off = fabs(off) <= c[e] * snap ? 0 : off;
+    double from = x[a[e]], to = x[b[e]];
+    double off = base[e] + c[e] * (from - to + lift[e]) - g[e];
+    double rounding = 4 * 2.2e-16 * (fabs(from) + fabs(to));
+    off = fabs(off) <= c[e] * rounding ? 0 : off;
     flow[e] = g[e] + off;
     double relative = fabs(off) - RELATIVE_SHIFT * fabs(g[e]);
     worst_off = relative > worst_off ? relative : worst_off;
@@ -175,15 +177,11 @@ static void solve_linear(struct net *net)
 
 void newton_linear(struct net *net)
 {
-  double scale = 0;
   solve_linear(net);
   for (int s = net->unknowns; s < net->slots; s++)
     net->f[s] = 0;
   for (int s = 0; s < net->unknowns; s++)
     net->x[s] += net->f[s];
-  for (int s = 0; s < net->slots; s++)
-    scale = fabs(net->x[s]) > scale ? fabs(net->x[s]) : scale;
-  net->scale_Pa = scale;
 }
 
 void newton_start(struct net *net)
@@ -243,15 +241,20 @@ bool newton_run(struct net *net, int limit)
     if (!isfinite(worst.balance))
       return false;
     if (moved == 0 && worst.balance <= balance_goal && worst.shift <= shift_goal) {
-      if (i < ALL_TOGETHER || net->control_count == 0)
+      if ((i < ALL_TOGETHER && !net->give_up) || net->control_count == 0)
         return true;
       moved = controls_settle(net, 1);
       if (moved == 0)
         return true;
+      if (net->give_up)
+        control_freeze(net);
       continue;
     }
     newton_linear(net);
-    int control_moves = i < ALL_TOGETHER ? net->control_count : worst.shift < 1e-3 ? 1 : 0;
+    int control_moves = net->give_up         ? 0
+                        : i < ALL_TOGETHER   ? net->control_count
+                        : worst.shift < 1e-3 ? 1
+                                             : 0;
     moved = settle(net, control_moves);
     net->iterations++;
   }

@@ -124,19 +124,27 @@ static void set_controls(struct net *net, int start)
   }
 }
 
+static bool attempt(struct net *net, int start)
+{
+  newton_start(net);
+  set_controls(net, start);
+  for (int moves = 0; moves <= 20 + 4 * net->control_count; moves++)
+    if (!descend(net) || controls_settle(net, 1) == 0)
+      break;
+  return newton_run(net, 60);
+}
+
 bool safe_run(struct net *net)
 {
-  for (int start = 0; start < (net->control_count > 0 ? 3 : 1); start++) {
-    newton_start(net);
-    set_controls(net, start);
-    bool rest = false;
-    for (int moves = 0; moves <= 20 + 4 * net->control_count; moves++) {
-      rest = descend(net);
-      if (!rest || controls_settle(net, 1) == 0)
-        break;
-    }
-    if (newton_run(net, 60))
+  int starts = net->control_count > 0 ? 3 : 1;
+  for (int start = 0; start < starts; start++)
+    if (attempt(net, start))
       return true;
-  }
-  return false;
+  if (net->control_count == 0)
+    return false;
+  net->give_up = true;
+  net->last_moved = -1;
+  bool ok = attempt(net, 0);
+  net->give_up = false;
+  return ok;
 }
