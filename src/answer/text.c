@@ -389,7 +389,10 @@ static void network(const struct page *p)
     snprintf(text, sizeof text, "%s -> %s", l->from, l->to);
     cell(p->out, l->id, 14);
     cell(p->out, text, 24);
-    snprintf(text, sizeof text, "%.6g m3/s", l->flow_m3_s);
+    if (isfinite(l->flow_m3_s))
+      snprintf(text, sizeof text, "%.6g m3/s", l->flow_m3_s + 0.0); /* + 0.0: no "-0" */
+    else
+      snprintf(text, sizeof text, "not known");
     cell(p->out, text, 16);
     if (l->known)
       buf_printf(p->out, "%.6g Pa\n", l->drop_Pa);
