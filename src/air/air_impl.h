@@ -44,6 +44,7 @@ struct air {
   int *station_link, *exhaust_link, *door_link, *duct_link, *fan_link, *stopped_link, *unit_link;
   int **feed_link;              /* [supply][feed] */
   double outdoor_temperature_K; /* the densities were made for this */
+  struct scene last;            /* the scene the problem holds now */
   bool failed;                  /* the last solve gave nothing to show: flows read as NaN */
   long solves;                  /* network solves so far: the budget of advice counts these */
 };

@@ -550,15 +550,44 @@ static void set_values(struct air *air, const struct scene *scene)
 
 /* ---- public within the folder ---- */
 
+/* Did anything but sashes change since the last scene? */
+static bool plant_changed(const struct air *air, const struct scene *scene)
+{
+  const struct facility *f = air->facility;
+  const struct scene *last = &air->last;
+
+  return memcmp(last->door_open, scene->door_open, (size_t)f->door_count * sizeof(bool)) != 0 ||
+         memcmp(last->fan_running, scene->fan_running, (size_t)f->fan_count * sizeof(int)) != 0 ||
+         memcmp(last->supply_off, scene->supply_off, (size_t)f->supply_count * sizeof(bool)) != 0 ||
+         memcmp(last->duct_shut, scene->duct_shut, (size_t)f->duct_count * sizeof(bool)) != 0;
+}
+
+static bool station_changed(const struct scene_station *a, const struct scene_station *b)
+{
+  return a->raised != b->raised || a->opening_m != b->opening_m || a->blocked != b->blocked ||
+         a->cover_ratio != b->cover_ratio || a->has_ask != b->has_ask || a->ask_m3_s != b->ask_m3_s;
+}
+
+/* Searches ask thousands of scenes that differ by a sash or two: only what
+ * changed is made anew. */
 void air_network_set_scene(struct air *air, const struct scene *scene)
 {
-  double outdoors_K =
-      node_climate(air->facility, scene, facility_node_outdoors(air->facility)).temperature_K;
+  const struct facility *f = air->facility;
+  double outdoors_K = node_climate(f, scene, facility_node_outdoors(f)).temperature_K;
 
-  if (outdoors_K != air->outdoor_temperature_K)
-    set_climate(air, scene);
-  set_values(air, scene);
-  net_update(air->net, &air->problem);
+  if (outdoors_K != air->outdoor_temperature_K || plant_changed(air, scene)) {
+    if (outdoors_K != air->outdoor_temperature_K)
+      set_climate(air, scene);
+    set_values(air, scene);
+    net_update(air->net, &air->problem);
+  } else {
+    for (int i = 0; i < f->station_count; i++)
+      if (station_changed(&air->last.stations[i], &scene->stations[i])) {
+        set_station(air, scene, i);
+        net_update_link(air->net, &air->problem, air->station_link[i]);
+      }
+  }
+  scene_assign(f, &air->last, scene);
 }
 
 static enum err_code refuse_what_cannot_be(const struct facility *f, struct err *err)
@@ -575,7 +604,6 @@ enum err_code air_network_build(struct air *air, struct err *err)
 {
   const struct facility *f = air->facility;
   enum err_code code = refuse_what_cannot_be(f, err);
-  struct arena scratch;
   struct scene scene;
 
   if (code != ERR_OK)
@@ -587,15 +615,14 @@ enum err_code air_network_build(struct air *air, struct err *err)
   air->problem.nodes = air->nodes;
   air->problem.links = air->links;
 
-  arena_init(&scratch, (size_t)1 << 26);
-  scene = scene_parked(f, &scratch);
+  scene = scene_parked(f, &air->arena);
+  air->last = scene;
   set_densities(air, &scene);
   set_node_values(air);
   mark_unmodelled(air);
   set_climate(air, &scene);
   set_values(air, &scene);
   air->net = net_new(&air->problem, err);
-  arena_release(&scratch);
   return air->net ? ERR_OK : ERR_INPUT;
 }
 

@@ -52,6 +52,7 @@ static void scene_json(struct json *j, const struct facility *f, const struct sc
 {
   json_object(j, "scene");
   json_text(j, "name", scene->name);
+  json_bool(j, "trial", scene->is_trial);
   json_text(j, "note", scene->note);
   json_object(j, "stations");
   for (int i = 0; i < f->station_count; i++)

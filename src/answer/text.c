@@ -154,9 +154,9 @@ static void heading(const struct page *p)
   snprintf(level, sizeof level, "%s", air_level_name(p->a->state));
   for (char *c = level; *c; c++)
     *c = (char)toupper((unsigned char)*c);
-  buf_printf(p->out, "%s%s%s%s   scene: %s\n\n", p->f->name ? p->f->name : "(no name)",
+  buf_printf(p->out, "%s%s%s%s   scene: %s%s\n\n", p->f->name ? p->f->name : "(no name)",
              p->f->label ? "   [" : "", p->f->label ? p->f->label : "", p->f->label ? "]" : "",
-             p->scene->name);
+             p->scene->name, p->scene->is_trial ? ", changed   [TRIAL, not live]" : "");
   if (p->f->station_count > 0) {
     buf_printf(p->out, "  %s   ", level);
     answer_act(p->f, p->a, p->out);

@@ -275,7 +275,8 @@ struct scene_station {
 };
 
 struct scene {
-  const char *name; /* "as parked", "busy", "trial" ... */
+  const char *name; /* "as parked", "busy" ... : where it started from */
+  bool is_trial;    /* changed since: imagined, not live */
   const char *note;
   struct scene_station *stations;
   bool *door_open;  /* per door */

@@ -382,8 +382,12 @@ enum err_code scene_change(const struct facility *facility, struct scene *scene,
   };
 
   for (size_t i = 0; i < sizeof verbs / sizeof verbs[0]; i++)
-    if (strcmp(verb, verbs[i].verb) == 0)
-      return verbs[i].change(facility, scene, argument, err);
+    if (strcmp(verb, verbs[i].verb) == 0) {
+      enum err_code code = verbs[i].change(facility, scene, argument, err);
+
+      scene->is_trial = scene->is_trial || (code == ERR_OK && verbs[i].change != change_was);
+      return code;
+    }
   return err_set(err, ERR_INPUT,
                  "unknown change '%.40s': sash, all, door, off, on, cover, shut, was, unattended "
                  "or blocked",
