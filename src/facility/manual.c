@@ -31,6 +31,7 @@ static const char introduction[] =
     "The file is YAML, in UTF-8, one document. Every value is text: nothing changes its type behind\n"
     "your back. Blanks indent, tabs do not; `#` after a blank begins a comment; a value that\n"
     "contains `: ` or ` #`, or begins with one of `[ ] { } , & * ! | > ' \" % @`, needs \"quotes\".\n"
+    "A text in 'single quotes' ends on its line. Lines end in LF or CR LF.\n"
     "Anchors, aliases, tags and lines beginning with `%` are not used. The first key is\n"
     "`inward: 1 suite`. The order of the other keys is free, and the order of parts is kept in\n"
     "every answer.\n"

@@ -14,6 +14,7 @@ enum tree_kind { TREE_TEXT, TREE_MAP, TREE_LIST };
 struct tree {
   enum tree_kind kind;
   const char *text;   /* TREE_TEXT; "" for an empty value */
+  bool faulty;        /* complained about: read no meaning into it */
   bool empty;         /* no value at all: "key:" */
   bool plain;         /* not quoted and on one line: a column inside it can be told */
   struct place place; /* of the value */

@@ -187,6 +187,10 @@ static void one_text(struct reader *reader, const struct schema_key *row, enum s
 {
   const char *who = record->who;
 
+  if (tree->faulty) {
+    out->bad = true;
+    return;
+  }
   if (tree->text[0] == '\0') {
     out->bad = true;
     reader_complain(reader, who, tree->place, tree->width,

@@ -59,10 +59,16 @@ static bool bytes_are_text(struct yaml *yaml)
       COMPLAIN(yaml, place, 1, "byte %02X here is not UTF-8; save the file as UTF-8", byte);
       return false;
     }
-    if ((byte < 0x20 && byte != '\t' && byte != '\n' && byte != '\r') || byte == 0x7F) {
+    if ((byte < 0x20 && byte != '\t' && byte != '\n' && !(byte == '\r' && bytes[i + 1] == '\n')) ||
+        byte == 0x7F) {
       COMPLAIN(yaml, place, 1,
                "a control character (byte %02X) stands here; remove it, this must be plain text",
                byte);
+      return false;
+    }
+    if (byte == '%' && place.column == 1) { /* another version of YAML may even count otherwise */
+      COMPLAIN(yaml, place, 1,
+               "lines beginning with '%%' are not used in suite files; remove it, or indent it");
       return false;
     }
     place.column++;
@@ -173,30 +179,6 @@ static void open_node(struct yaml *yaml, enum tree_kind kind, struct place place
   yaml->depth++;
 }
 
-static char *copy_scalar(struct yaml *yaml, struct fy_token *token, struct place place)
-{
-  size_t length = 0;
-  const char *bytes = token ? fy_token_get_text(token, &length) : "";
-
-  if (!bytes)
-    length = 0;
-  if (length > TREE_MOST_TEXT) {
-    COMPLAIN(yaml, place, 1, "a text of %zu bytes; %d is the most one may have", length,
-             TREE_MOST_TEXT);
-    length = 0;
-  } else if (length > 0 && memchr(bytes, '\0', length)) {
-    COMPLAIN(yaml, place, 1, "a NUL character inside a text; remove it");
-    length = 0;
-  }
-
-  char *copy = arena_push(yaml->arena, length + 1, 1);
-
-  BUG_IF(!copy);
-  if (length > 0)
-    memcpy(copy, bytes, length);
-  return copy;
-}
-
 static int token_width(struct fy_token *token, bool *one_line)
 {
   const struct fy_mark *start = token ? fy_token_start_mark(token) : NULL;
@@ -206,6 +188,65 @@ static int token_width(struct fy_token *token, bool *one_line)
   return *one_line && end->column > start->column ? end->column - start->column : 1;
 }
 
+/* 'it''s' read from the bytes: libfyaml 0.7.12 leaks memory over many doubled quotes. */
+static void unquote(const struct yaml *yaml, struct fy_token *token, char *out)
+{
+  size_t at = fy_token_start_mark(token)->input_pos, end = fy_token_end_mark(token)->input_pos;
+
+  BUG_IF(end < at || end > yaml->text->size);
+  while (at < end) {
+    if (yaml->text->bytes[at] == '\'' && at + 1 < end && yaml->text->bytes[at + 1] == '\'')
+      at++;
+    *out++ = yaml->text->bytes[at++];
+  }
+}
+
+static char *copy_bytes(struct yaml *yaml, const char *bytes, size_t length)
+{
+  char *copy = arena_push(yaml->arena, length + 1, 1);
+
+  BUG_IF(!copy);
+  if (bytes && length > 0)
+    memcpy(copy, bytes, length);
+  return copy;
+}
+
+/* NULL after a complaint. */
+static char *copy_scalar(struct yaml *yaml, struct fy_token *token, struct place place)
+{
+  bool quoted = token && fy_token_scalar_style(token) == FYSS_SINGLE_QUOTED, one_line;
+  const char *bytes = NULL;
+  size_t length = 0;
+
+  token_width(token, &one_line);
+  if (quoted && !one_line) {
+    COMPLAIN(yaml, place, 1,
+             "a text in single quotes must end on its line; use \"double quotes\" or '|'");
+    return NULL;
+  }
+  if (quoted)
+    length = fy_token_end_mark(token)->input_pos - fy_token_start_mark(token)->input_pos;
+  else if (token)
+    bytes = fy_token_get_text(token, &length);
+  if (!quoted && !bytes)
+    length = 0;
+  if (length > TREE_MOST_TEXT) {
+    COMPLAIN(yaml, place, 1, "a text of %zu bytes; %d is the most one may have", length,
+             TREE_MOST_TEXT);
+    return NULL;
+  }
+  if (bytes && memchr(bytes, '\0', length)) {
+    COMPLAIN(yaml, place, 1, "a NUL character inside a text; remove it");
+    return NULL;
+  }
+
+  char *copy = copy_bytes(yaml, bytes, length);
+
+  if (quoted)
+    unquote(yaml, token, copy);
+  return copy;
+}
+
 static void scalar(struct yaml *yaml, struct fy_event *event, struct place place)
 {
   struct fy_token *token = event->scalar.value;
@@ -213,8 +254,12 @@ static void scalar(struct yaml *yaml, struct fy_event *event, struct place place
   bool one_line;
   int width = token_width(token, &one_line);
   char *text = copy_scalar(yaml, token, place);
+  bool faulty = text == NULL;
 
+  if (faulty)
+    text = copy_bytes(yaml, NULL, 0);
   if (top && top->node->kind == TREE_MAP && !top->key) {
+    yaml->stop |= faulty; /* whatever stands under this key has no name */
     top->key = text;
     top->key_place = place;
     top->key_width = width;
@@ -225,6 +270,7 @@ static void scalar(struct yaml *yaml, struct fy_event *event, struct place place
 
   node->text = text;
   node->width = width;
+  node->faulty = faulty;
   node->empty = text[0] == '\0' && (!token || fy_token_scalar_style(token) == FYSS_PLAIN);
   node->plain = one_line && token && fy_token_scalar_style(token) == FYSS_PLAIN;
   if (!token && top && top->key) /* an empty value has no mark of its own */
@@ -244,18 +290,12 @@ static void refuse(struct yaml *yaml, struct fy_token *token, const char *what)
   COMPLAIN(yaml, place, 1, "%s are not used in suite files; write the value itself here", what);
 }
 
-static void document_starts(struct yaml *yaml, struct fy_event *event, struct place place)
+static void document_starts(struct yaml *yaml, struct place place)
 {
-  struct fy_document_state *state = event->document_start.document_state;
-
-  if (++yaml->documents > 1) {
-    COMPLAIN(yaml, place, 3, "a second document begins here; a suite is one document");
-    yaml->stop = true;
-  } else if (state && (fy_document_state_version_explicit(state) ||
-                       fy_document_state_tags_explicit(state))) {
-    place.line = place.column = 1;
-    COMPLAIN(yaml, place, 1, "lines beginning with '%%' are not used in suite files; remove them");
-  }
+  if (++yaml->documents == 1)
+    return;
+  COMPLAIN(yaml, place, 3, "a second document begins here; a suite is one document");
+  yaml->stop = true;
 }
 
 static void take(struct yaml *yaml, struct fy_event *event)
@@ -264,7 +304,7 @@ static void take(struct yaml *yaml, struct fy_event *event)
 
   switch ((int)event->type) {
   case FYET_DOCUMENT_START:
-    document_starts(yaml, event, place);
+    document_starts(yaml, place);
     break;
   case FYET_MAPPING_START:
     refuse(yaml, event->mapping_start.anchor, "anchors (&)");
@@ -359,8 +399,7 @@ static void syntax(struct yaml *yaml, struct fy_diag *diag)
 
   if (yaml->depth > 0 && strstr(error->msg, "without a closing"))
     place = yaml->stack[yaml->depth - 1].node->place; /* where it was opened */
-  COMPLAIN(yaml, place, 1, "%s; %s",
-           tree_shown(yaml->arena, error->msg), meant);
+  COMPLAIN(yaml, place, 1, "%s; %s", tree_shown(yaml->arena, error->msg), meant);
 }
 
 static void parse(struct yaml *yaml, struct fy_parser *parser, struct fy_diag *diag)

@@ -294,6 +294,38 @@ static void defaults_that_matter_are_listed_and_others_are_not(void)
   drop(&r);
 }
 
+/* ---- texts ---- */
+
+static void texts_are_read_however_they_are_quoted(void)
+{
+  static const struct {
+    const char *written, *read;
+  } rows[] = {
+      {"plain words", "plain words"},
+      {"no", "no"},
+      {"1e3", "1e3"},
+      {"'it''s ''''so'", "it's ''so"},
+      {"''''", "'"},
+      {"'a: b # c'", "a: b # c"},
+      {"\"a \\\"b\\\" \\u00e9\"", "a \"b\" \xC3\xA9"},
+      {"\xC3\xA9t\xC3\xA9 # comment", "\xC3\xA9t\xC3\xA9"},
+      {"'\xC3\xA9''\xC3\xA9'", "\xC3\xA9'\xC3\xA9"},
+      {"two\n  lines", "two lines"},
+  };
+
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+    char text[200];
+    struct reading r;
+
+    snprintf(text, sizeof text, "inward: 1 suite\nname: %s\njunctions: {J: {}}\n", rows[i].written);
+    CHECK_CASE("%s", rows[i].written);
+    read_suite(&r, text, NULL);
+    REQUIRE(r.facility != NULL);
+    CHECK_STR(r.facility->name, rows[i].read);
+    drop(&r);
+  }
+}
+
 /* ---- order, finding, comparing ---- */
 
 static void the_order_of_sections_does_not_matter(void)
@@ -487,6 +519,7 @@ int main(int argc, char **argv)
   RUN(an_overlay_adds_changes_and_removes);
   RUN(the_hash_is_of_the_bytes_read);
   RUN(defaults_that_matter_are_listed_and_others_are_not);
+  RUN(texts_are_read_however_they_are_quoted);
   RUN(the_order_of_sections_does_not_matter);
   RUN(a_fan_and_its_units_are_found_by_id);
   RUN(a_suite_differs_from_itself_in_nothing);

@@ -41,6 +41,9 @@ static const struct fault {
     {HEAD "rooms: {A: {}}\nleaks: {L: {from: A, to: outdoors, area: 1 m2}}\nname: x\nname: y\n", 5,
      1, "'name' stands here twice, first on line 4"},
     {HEAD "a: [[[[[[[[[[[[[1]]]]]]]]]]]]]\n", 2, 15, "nested more than 12 deep"},
+    {TWO_JOINED "name: 'a\n  b'\n", 4, 8, "must end on its line"},
+    {HEAD "name: x\ry\n", 2, 8, "byte 0D"},
+    {TWO_JOINED "name: \"a\\0b\"\n", 4, 8, "NUL character inside a text"},
     {HEAD "? [a]\n: b\n", 2, 3, "a key must be a single word"},
     /* which file this is */
     {"just words\n", 1, 1, "'inward: 1 suite'"},
