@@ -350,17 +350,42 @@ static void assume_for_supplies(const struct facility *f, struct texts *out)
                                f->supplies[i].feeds[j].part.id, f->supplies[i].plenum_Pa));
 }
 
+static void assume_for_stations(const struct facility *f, struct texts *out)
+{
+  for (int i = 0; i < f->station_count; i++)
+    if (f->stations[i].joins >= 0 && f->stations[i].branch.form == FACILITY_NO_RESISTANCE &&
+        f->stations[i].flow != FACILITY_PASSIVE)
+      texts_add(out,
+                air_say(out->arena,
+                        "station %s: no branch drop in the file, so its valve holds its flow as "
+                        "long as the main pulls 1 Pa (common practice, no source)",
+                        f->stations[i].part.id));
+}
+
+static void assume_for_exhausts(const struct facility *f, struct texts *out)
+{
+  for (int i = 0; i < f->exhaust_count; i++)
+    if (f->exhausts[i].to >= 0 && f->exhausts[i].to != facility_node_outdoors(f))
+      texts_add(out, air_say(out->arena,
+                             "exhaust %s: flows as fixed as long as its main pulls 1 Pa (common "
+                             "practice, no source)",
+                             f->exhausts[i].part.id));
+}
+
 static void assume(const struct air *air, const struct air_search *search,
                    struct air_answer *answer, struct arena *arena)
 {
   const struct facility *f = air->facility;
-  struct texts out = texts_new(arena, f->assumed_count + 64 + f->supply_count * 16);
+  struct texts out = texts_new(arena, f->assumed_count + f->station_count + f->exhaust_count + 64 +
+                                          f->supply_count * 16);
 
   texts_add(&out, "steady air: no one is moving, nothing has just changed");
   if (answer->density_fixed)
     texts_add(&out, air_say(arena, "air density fixed by the file: %.4g kg/m3 everywhere",
                             answer->density_kg_m3));
   assume_for_supplies(f, &out);
+  assume_for_stations(f, &out);
+  assume_for_exhausts(f, &out);
   if (search->cut)
     texts_add(&out, air_say(arena,
                             "the advice stopped after %d trial solves: lists may be longer than "
@@ -435,8 +460,8 @@ static void give_reasons(const struct air *air, const struct air_levels *levels,
   for (int i = 0; i < f->station_count; i++)
     if (answer->stations[i].own_fault)
       texts_add(&out, air_say(arena,
-                              "%s misses its criterion with all others parked too: its own fault, "
-                              "not the shared air",
+                              "%s misses its criterion with all others parked and the plant in "
+                              "order too: its own fault, not the shared air",
                               f->stations[i].part.id));
   if (answer->pool_count == 0)
     texts_add(&out, "no main and no supply in the file: nothing shared is judged");
@@ -446,31 +471,33 @@ static void give_reasons(const struct air *air, const struct air_levels *levels,
   answer->reason_count = out.count;
 }
 
-/* ---- own faults: what a station misses with all others parked too ---- */
+/* ---- own faults: what a station misses alone, with the plant in order ---- */
+
+static bool misses_alone(struct air_search *search, int station)
+{
+  struct air_outcome alone;
+  struct scene in_order = scene_parked(search->air->facility, search->arena);
+
+  in_order.stations[station] = search->scene->stations[station];
+  in_order.has_outdoor_temperature = search->scene->has_outdoor_temperature;
+  in_order.outdoor_temperature_K = search->scene->outdoor_temperature_K;
+  search->solves_left--;
+  air_outcome_of(search->air, &in_order, NULL, &alone, NULL);
+  for (int i = 0; alone.answered && i < alone.miss_count; i++)
+    if (alone.misses[i].kind == AIR_MISS_STATION && alone.misses[i].index == station)
+      return true;
+  return false;
+}
 
 static void find_own_faults(struct air_search *search, bool *own_fault)
 {
-  struct air *air = search->air;
-  const struct facility *f = air->facility;
-  struct air_outcome now, alone;
+  struct air_outcome now;
 
   search->solves_left--;
-  air_outcome_of(air, search->scene, NULL, &now, NULL);
-  for (int i = 0; now.answered && i < now.miss_count; i++) {
-    int station = now.misses[i].index;
-
-    if (now.misses[i].kind != AIR_MISS_STATION)
-      continue;
-    scene_assign(f, &search->trial, search->scene);
-    for (int j = 0; j < f->station_count; j++)
-      if (j != station)
-        search->trial.stations[j].raised = false;
-    search->solves_left--;
-    air_outcome_of(air, &search->trial, NULL, &alone, NULL);
-    for (int j = 0; alone.answered && j < alone.miss_count; j++)
-      if (alone.misses[j].kind == AIR_MISS_STATION && alone.misses[j].index == station)
-        own_fault[station] = true;
-  }
+  air_outcome_of(search->air, search->scene, NULL, &now, NULL);
+  for (int i = 0; now.answered && i < now.miss_count; i++)
+    if (now.misses[i].kind == AIR_MISS_STATION)
+      own_fault[now.misses[i].index] = misses_alone(search, now.misses[i].index);
 }
 
 static void fill_pools(struct air *air, const struct scene *scene, struct air_answer *answer,

@@ -69,7 +69,7 @@ enum air_miss_kind {
 
 struct air_miss {
   enum air_miss_kind kind;
-  int index, sub; /* room and keep; supply and feed; fan; station; pool */
+  int index, sub; /* room and keep; supply and feed; fan; station and 1 if by flow; pool */
   double actual, wanted;
 };
 
@@ -89,7 +89,7 @@ void air_outcome_of(struct air *air, const struct scene *scene, const bool *own_
 
 /* A station's verdict under its criterion in the solved state. */
 struct air_station_verdict {
-  bool judged, met;
+  bool judged, met, by_flow; /* by_flow: value, low and high are m3/s, not m/s */
   double value, low, high;
   bool at_limit;
 };

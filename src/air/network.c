@@ -16,6 +16,10 @@ static const double gravity_m_s2 = 9.80665;       /* standard gravity, ISO 80000
 static const double wide_open_plenum_ratio = 0.5; /* assumed share of the plenum pressure a terminal
                                                      wide open needs; said in assumed[] */
 
+/* A station or fixed exhaust whose branch the file leaves out still needs a main
+ * that pulls: its valve wide open is given this drop.  Said in assumed[]; common practice, no source. */
+static const double valve_alone_Pa = 1.0;
+
 /* ---- coefficients ---- */
 
 static struct net_member power(double k_forward, double k_backward, double m)
@@ -190,8 +194,9 @@ static void mark_unmodelled(struct air *air)
     bool by_law = m->kind <= AIR_LINK_FAN_STOPPED || m->kind == AIR_LINK_UNIT;
 
     if (m->kind == AIR_LINK_STATION)
-      by_law = f->stations[m->index].flow == FACILITY_PASSIVE ||
-               f->stations[m->index].branch.form != FACILITY_NO_RESISTANCE;
+      by_law = f->stations[m->index].joins >= 0;
+    if (m->kind == AIR_LINK_EXHAUST)
+      by_law = air->links[i].to != outdoors;
     if (m->kind == AIR_LINK_FEED)
       by_law = f->supplies[m->index].feeds[m->feed].form != FACILITY_FEED_FLOW;
     if (by_law) {
@@ -424,6 +429,16 @@ static void set_passive(struct air *air, const struct scene *scene, int station)
     members[l->member_count - 1] = leak_member(&face, rho);
 }
 
+/* A valve that nothing is known of but its flow: wide open it drops valve_alone_Pa there. */
+static void needs_a_pull(struct air *air, int link)
+{
+  struct net_link *l = &air->links[link];
+  double k = valve_alone_Pa / (l->set_kg_s * l->set_kg_s);
+
+  air->members[link * AIR_MEMBERS_PER_LINK] = power(k, k, 2.0);
+  l->member_count = 1;
+}
+
 static void set_station(struct air *air, const struct scene *scene, int station)
 {
   const struct facility_station *s = &air->facility->stations[station];
@@ -436,6 +451,8 @@ static void set_station(struct air *air, const struct scene *scene, int station)
   }
   l->law = ask > 0.0 ? NET_SET_FLOW : NET_SHUT;
   l->set_kg_s = ask * air->density_kg_m3[l->from];
+  if (s->joins >= 0 && s->branch.form == FACILITY_NO_RESISTANCE && ask > 0.0)
+    needs_a_pull(air, air->station_link[station]);
 }
 
 /* Every station and exhaust that leaves the room, for a supply that follows them. */
@@ -528,6 +545,8 @@ static void set_exhausts(struct air *air)
 
     l->law = air->facility->exhausts[i].flow_m3_s > 0.0 ? NET_SET_FLOW : NET_SHUT;
     l->set_kg_s = air->facility->exhausts[i].flow_m3_s * air->density_kg_m3[l->from];
+    if (l->law == NET_SET_FLOW && l->to != facility_node_outdoors(air->facility))
+      needs_a_pull(air, air->exhaust_link[i]);
   }
 }
 

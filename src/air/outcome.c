@@ -162,6 +162,7 @@ static void judge_criterion(const struct air *air, const struct scene *scene, in
   if (!isfinite(v->value))
     return;
   v->judged = true;
+  v->by_flow = c->of == FACILITY_OF_FLOW;
   v->low = c->has_low ? c->low : (double)NAN;
   v->high = c->has_high ? c->high : (double)NAN;
   v->met = (!c->has_low || v->value >= c->low * (1.0 - reached_ratio)) &&
@@ -187,7 +188,7 @@ struct air_station_verdict air_judge_station(const struct air *air, const struct
     judge_criterion(air, scene, station, &v);
   if (!v.judged && v.at_limit)
     v = (struct air_station_verdict){
-        .judged = true, .value = flow, .low = ask, .high = NAN, .at_limit = true};
+        .judged = true, .by_flow = true, .value = flow, .low = ask, .high = NAN, .at_limit = true};
   return v;
 }
 
@@ -201,7 +202,7 @@ static void check_stations(const struct air *air, const struct scene *scene, con
       continue;
     v = air_judge_station(air, scene, i);
     if (v.judged && !v.met)
-      miss(o, AIR_MISS_STATION, i, 0, v.value, v.value < v.low ? v.low : v.high);
+      miss(o, AIR_MISS_STATION, i, v.by_flow, v.value, v.value < v.low ? v.low : v.high);
   }
 }
 

@@ -49,9 +49,7 @@ const char *air_miss_words(const struct air *air, const struct air_miss *m, stru
     return air_say(arena, "%s cannot hold %.0f Pa in %s: it is %.0f Pa", f->fans[m->index].part.id,
                    m->wanted, facility_node_id(f, f->fans[m->index].hold_node), m->actual);
   case AIR_MISS_STATION:
-    if (f->stations[m->index].criterion >= 0 &&
-        f->criteria[f->stations[m->index].criterion].of == FACILITY_OF_FACE_VELOCITY &&
-        m->wanted < 5.0 && m->actual < 5.0 && fabs(m->wanted) > 0.05)
+    if (!m->sub)
       return air_say(arena, "%s: implied face velocity %.2f m/s, %s %.2f m/s",
                      f->stations[m->index].part.id, m->actual,
                      m->actual < m->wanted ? "min" : "max", m->wanted);

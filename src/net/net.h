@@ -39,7 +39,8 @@ enum net_law {
   NET_SHUT,     /* no flow at any drop */
   NET_RESIST,   /* drop = sum over members, each odd and increasing in the flow */
   NET_FAN,      /* drop = -rise(flow): pushes from `from` to `to` */
-  NET_SET_FLOW, /* `set`, but never more than the members in series let through, nor backwards */
+  NET_SET_FLOW, /* `set`, but never more than its members and its chain let through, nor backwards;
+                   without members a decree: exactly `set` at any drop */
   NET_HOLD,     /* whatever flow within least..most keeps p[held] - p[over] = hold_Pa */
   NET_FOLLOW    /* flow = sum of the flows of `follows` + set, within least..most */
 };

@@ -45,7 +45,7 @@ static void load_item(struct net *net, struct item *item)
 struct stops {
   double cap;
   int stop, count, sets;
-  bool differ, resisted;
+  bool differ, resisted, decreed;
 };
 
 /* What a shut link, a fan that stands, or a set flow allows at most, in the edge's direction. */
@@ -76,6 +76,10 @@ static struct stops find_stops(const struct net *net, int edge)
     if (!stop_of(net, item, &cap))
       continue;
     stops.sets += link->law == NET_SET_FLOW;
+    /* no path of its own to push against: a decree, not a valve */
+    if (link->law == NET_SET_FLOW &&
+        net->resist_first[item->link] == net->resist_first[item->link + 1])
+      stops.decreed = true;
     if (stops.stop >= 0 && cap != stops.cap)
       stops.differ = true;
     if (stops.stop >= 0 && cap == stops.cap) {
@@ -102,7 +106,7 @@ static void load_cap(struct net *net, int e)
   net->cap[e] = stops.cap;
   net->stop[e] = stops.stop;
   net->stop_count[e] = stops.count;
-  net->exact[e] = stops.cap == 0 || (stops.sets > 0 && !stops.resisted);
+  net->exact[e] = stops.cap == 0 || stops.decreed || (stops.sets > 0 && !stops.resisted);
   if (net->exact[e] && stops.differ && stops.cap != 0)
     ill_posed(net, net->item_node[net->item_first[e]],
               "set flows in series that disagree meet at node %d",

@@ -149,14 +149,19 @@ static void a_faster_fan_moves_in_proportion(void)
 
 static void a_set_flow_is_met_while_the_path_allows_it(void)
 {
-  const struct net_member k = power(100, 2);
+  const struct net_member own = power(25, 2), k = power(75, 2); /* together 100 */
   struct net_node nodes[] = {given(0), unknown(0), given(-100)};
-  struct net_link links[] = {{.from = 0, .to = 1, .law = NET_SET_FLOW, .set_kg_s = 0.5},
+  struct net_link links[] = {{.from = 0,
+                              .to = 1,
+                              .law = NET_SET_FLOW,
+                              .set_kg_s = 0.5,
+                              .member_count = 1,
+                              .members = &own},
                              resist(1, 2, &k)};
   struct solved s = solve(nodes, 3, links, 2);
   CHECK_INT(s.report.verdict, NET_SOLVED);
   CHECK_NEAR(net_flow_kg_s(s.net, 1), 0.5, 1e-12, 0);
-  CHECK_NEAR(net_pressure_Pa(s.net, 1), -75, 1e-10, 0);
+  CHECK_NEAR(net_pressure_Pa(s.net, 1), -100 + 75 * 0.25, 1e-10, 0);
   CHECK_INT(net_link_segment(s.net, 0), NET_ON_SET);
   net_free(s.net);
   links[0].set_kg_s = 2; /* wide open: 100 Pa give 1 kg/s */
@@ -169,6 +174,21 @@ static void a_set_flow_is_met_while_the_path_allows_it(void)
   CHECK_NEAR(net_flow_kg_s(s.net, 1), 0, 0, 0);
   CHECK_INT(net_link_segment(s.net, 0), NET_NO_FLOW);
   CHECK_NEAR(net_pressure_Pa(s.net, 1), 100, 1e-12, 0);
+  net_free(s.net);
+}
+
+/* Without a path of its own a set flow is a decree: nothing stops it, nothing helps it. */
+static void a_decreed_flow_is_met_whatever_the_pressure(void)
+{
+  const struct net_member k = power(100, 2);
+  struct net_node nodes[] = {given(0), unknown(0), given(0)};
+  struct net_link links[] = {{.from = 0, .to = 1, .law = NET_SET_FLOW, .set_kg_s = 0.5},
+                             resist(1, 2, &k)};
+  struct solved s = solve(nodes, 3, links, 2);
+  CHECK_INT(s.report.verdict, NET_SOLVED);
+  CHECK_NEAR(net_flow_kg_s(s.net, 1), 0.5, 1e-12, 0);
+  CHECK_NEAR(net_pressure_Pa(s.net, 1), 25, 1e-10, 0);
+  CHECK_INT(net_link_segment(s.net, 0), NET_ON_SET);
   net_free(s.net);
 }
 
@@ -396,6 +416,7 @@ int main(int argc, char **argv)
   RUN(equal_fans_in_parallel_share_the_flow);
   RUN(a_faster_fan_moves_in_proportion);
   RUN(a_set_flow_is_met_while_the_path_allows_it);
+  RUN(a_decreed_flow_is_met_whatever_the_pressure);
   RUN(a_mine_bridge_settles_as_published);
   RUN(seven_pipes_with_two_sources_carry_the_published_flows);
   RUN(ten_pipes_in_three_loops_carry_the_published_flows);
