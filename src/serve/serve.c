@@ -17,7 +17,7 @@ enum {
   MAX_THREADS = 16,
   MAX_NAMES = 24,
   MAX_CONNECTIONS = 256,
-  MAX_CONNECTIONS_PER_ADDRESS = 64,
+  MAX_CONNECTIONS_PER_ADDRESS = 192, /* a proxy in front is one address */
   IDLE_SECONDS = 15,
   HEAD_BYTES = 32 << 10, /* of memory for one connection, its head included */
   REPLY_BYTES = 16 << 20

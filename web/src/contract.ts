@@ -40,7 +40,6 @@ export interface Pool {
   declared?: { state: Level; demand_m3_s: Maybe; capacity_m3_s: Maybe; why: string | null } | null;
 }
 export interface Lower { station: string; to_m: Maybe; frees_m3_s: Maybe; state_after: Level }
-export type LowerList = Lower[] | { sashes?: Lower[]; why?: string | null };
 export interface Station {
   id: string; opening_m: Maybe; flow_m3_s: Maybe; face_velocity_m_s: Maybe;
   criterion: { name: string | null; low: Maybe; high: Maybe; met: boolean | null } | null;
@@ -49,18 +48,14 @@ export interface Station {
 }
 export interface Air {
   suite_sha256: string; engine: string; scene: unknown; tier: string; solved: boolean;
-  unsolved: unknown[]; assumed: string[]; state: Level; act?: string; reasons: string[];
-  pools: Pool[]; lower_first: { ends_short: LowerList; reaches_ample: LowerList };
+  unsolved: unknown[]; assumed: string[]; state: Level; act: string; reasons: string[];
+  pools: Pool[]; lower_first: { ends_short: Lower[]; reaches_ample: Lower[]; ends_short_why?: string | null; reaches_ample_why?: string | null };
   rooms: Room[];
   doors: { id: string; open: boolean; flow_m3_s: Maybe; drop_Pa: Maybe }[];
   supplies: { id: string; running: boolean; flow_m3_s: Maybe; at_limit: boolean;
     feeds?: { id: string; room?: string; flow_m3_s: Maybe }[] }[];
   fans: { id: string; running: boolean | number; flow_m3_s: Maybe; at_limit: boolean }[];
   stations: Station[];
-}
-
-export function lowers(list: LowerList | undefined): Lower[] {
-  return Array.isArray(list) ? list : list?.sashes ?? [];
 }
 
 export function running(fan: { running: boolean | number }): number {

@@ -3,7 +3,7 @@
 import { Asker } from './asker';
 import { byId, running, type Air, type Plan, type Scene } from './contract';
 import { clampOpening, PlanView, type Actions } from './plan';
-import { actOf, changesHtml, helpHtml, listHtml, poolsHtml, tryHtml, whyHtml } from './panels';
+import { changesHtml, helpHtml, listHtml, poolsHtml, tryHtml, whyHtml } from './panels';
 import { safe, stateShape } from './svg';
 import { change, readTrial, runFans, undo, writeTrial, type Trial } from './trial';
 import * as w from './words';
@@ -129,8 +129,9 @@ function put(id: string, html: string): void {
 function renderAct(): void {
   const age_s = Math.round((Date.now() - heard_ms) / 1000);
   const lost = silent() || refusal !== null || !now;
+  document.body.classList.toggle('stale', lost);
   const level = lost ? 'not_known' : now!.state;
-  const act = lost ? w.words.notKnown : actOf(now!);
+  const act = lost ? w.words.notKnown : now!.act;
   if ($('act').textContent !== act) $('act').textContent = act;
   $('act').style.setProperty('--letters', String(Math.max(10, act.length)));
   const note = silent() ? w.words.silent(age_s) : refusal ? w.words.refused(refusal) : w.words.sharedOnly;

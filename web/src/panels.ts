@@ -1,22 +1,9 @@
 // The words beside the plan: what to lower, what is left, why, what a trial changes.
-import { byId, lowers, running, type Air, type Level, type Lower, type Plan, type Scene } from './contract';
+import { byId, running, type Air, type Level, type Lower, type Plan, type Scene } from './contract';
 import { mark, safe } from './svg';
 import { clampOpening, stationLines, stationOpen } from './plan';
 import { changed, type Trial } from './trial';
 import * as w from './words';
-
-// The act, unless the server says it itself.
-export function actOf(air: Air): string {
-  if (air.act) return air.act;
-  if (air.state === 'not_known' || !air.solved) return w.words.notKnown;
-  if (air.state === 'short') {
-    const list = lowers(air.lower_first?.ends_short);
-    return list.length ? `LOWER ${list.map((l) => l.station).join(', ')}` : 'NO MORE';
-  }
-  const sure = air.pools.map((p) => p.more_guaranteed).filter((m): m is number => m !== null);
-  const least = sure.length ? Math.min(...sure) : 0;
-  return least > 0 ? `AIR FOR ${least} MORE` : 'NO MORE';
-}
 
 function lowerList(title: string, list: Lower[], numbered: boolean): string {
   if (!list.length) return '';
@@ -26,10 +13,11 @@ function lowerList(title: string, list: Lower[], numbered: boolean): string {
 }
 
 export function helpHtml(air: Air): string {
-  const ends = lowers(air.lower_first?.ends_short), reaches = lowers(air.lower_first?.reaches_ample);
+  const ends = air.lower_first.ends_short, reaches = air.lower_first.reaches_ample;
   if (air.state === 'ample') return `<p class="quiet">${w.words.nothingToLower}</p>`;
-  if (!ends.length && !reaches.length) return `<p>${w.words.noList}</p><p class="quiet">${w.words.ask}</p>`;
-  return lowerList(w.words.endsShort, ends, true) + lowerList(w.words.reachesAmple, reaches, true) + `<p class="quiet">${w.words.ask}</p>`;
+  const why = [air.lower_first.ends_short_why, air.lower_first.reaches_ample_why].filter(Boolean).map((t) => `<p>${safe(t)}</p>`).join('');
+  if (!ends.length && !reaches.length) return `${why || `<p>${w.words.noList}</p>`}<p class="quiet">${w.words.ask}</p>`;
+  return lowerList(w.words.endsShort, ends, true) + lowerList(w.words.reachesAmple, reaches, true) + why + `<p class="quiet">${w.words.ask}</p>`;
 }
 
 export function poolsHtml(air: Air, plan: Plan): string {
@@ -38,7 +26,7 @@ export function poolsHtml(air: Air, plan: Plan): string {
     air.pools.map((p) => `<tbody class="${p.state}"><tr><th scope="row">${mark(p.state)} ${safe(name(p.id))}</th><td>${safe(w.flow(p.demand_m3_s))}</td>` +
       `<td>${safe(w.flow(p.capacity_m3_s))}</td><td><b>${safe(w.flow(p.headroom_m3_s))}</b></td></tr>` +
       `<tr class="sub"><td colspan="4"><span class="word">${w.levelWord[p.state]}</span> ${safe(w.words.more(p.more_guaranteed, p.more_best))}` +
-      `${p.binding ? `; first limit: ${safe(p.binding)}` : ''}` +
+      `${p.binding ? `. Limit: ${safe(p.binding)}` : ''}` +
       `${p.declared ? `; declared by the suite: ${safe(w.levelWord[p.declared.state] ?? '')}` : ''}</td></tr></tbody>`).join('') + '</table>';
 }
 
@@ -48,7 +36,7 @@ const reasonList = (air: Air) => air.reasons.length
 
 export function whyHtml(air: Air): string {
   return reasonList(air) +
-    `<details><summary>${air.assumed.length} things assumed</summary><ul>${air.assumed.map((a) => `<li>${safe(a)}</li>`).join('')}</ul></details>`;
+    `<details><summary>${air.assumed.length === 1 ? '1 thing' : `${air.assumed.length} things`} assumed</summary><ul>${air.assumed.map((a) => `<li>${safe(a)}</li>`).join('')}</ul></details>`;
 }
 
 // ---- what a trial changes, beside the scene it started from ----
@@ -58,14 +46,14 @@ interface Change { what: string; from: string; to: string; level?: Level }
 function differences(was: Air, now: Air): Change[] {
   const list: Change[] = [];
   const add = (what: string, from: string, to: string, level?: Level) => { if (from !== to) list.push({ what, from, to, level }); };
-  add('act', actOf(was), actOf(now));
+  add('act', was.act, now.act);
   add('air', w.levelWord[was.state], w.levelWord[now.state], now.state);
   now.pools.forEach((p) => add(`${p.id}: left`, w.flow(byId(was.pools, p.id)?.headroom_m3_s ?? null), w.flow(p.headroom_m3_s)));
   now.rooms.forEach((r) => r.keeps.forEach((k, i) => {
     const before = byId(was.rooms, r.id)?.keeps[i];
     add(`${r.id} over ${k.over}`, w.pressure(before?.actual_Pa ?? null), w.pressure(k.actual_Pa) + (k.met === false ? ' missed' : ''));
   }));
-  now.fans.forEach((f) => add(`${f.id} running`, String(running(byId(was.fans, f.id) ?? f)), String(running(f))));
+  now.fans.forEach((f) => add(`${f.id}: running`, String(running(byId(was.fans, f.id) ?? f)), String(running(f))));
   now.stations.forEach((s) => {
     const before = byId(was.stations, s.id);
     const one = (x: Air['stations'][0] | undefined) => [w.opening(x?.opening_m ?? null), w.flow(x?.flow_m3_s ?? null)].filter(Boolean).join(', ');

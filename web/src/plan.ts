@@ -95,7 +95,7 @@ export class PlanView {
       `<rect class="rail" x="${b.x + 3}" y="${b.y}" width="${boxWidth - 6}" height="4" data-part="rail:${s.id}"/>` +
       (s.deck_ratio > 0 ? `<path class="deck" d="M${b.x + 2} ${b.y + boxHeight - 2}h${boxWidth - 4}"/>` : '') +
       text(tx, ty + 19, 'st-id', s.id) +
-      `<svg class="st-mark" x="${tx + 5 + 13 * s.id.length}" y="${ty}" width="21" height="21" viewBox="0 0 100 100" data-part="mark:${s.id}"></svg>` +
+      `<svg class="st-mark" x="${tx + 3 + 13 * s.id.length}" y="${ty + 3}" width="18" height="18" viewBox="0 0 100 100" data-part="mark:${s.id}"></svg>` +
       [1, 2, 3, 4, 5].map((i) => `<text class="st-line l${i}" x="${tx}" y="${ty + 20 + i * 15.6}" data-part="l${i}:${s.id}"></text>`).join('') + '</g>';
   }
 
@@ -110,6 +110,7 @@ export class PlanView {
   private fan(id: string, unit: number, label: string, x: number, y: number): string {
     const c = fanSize / 2;
     return `<g class="fan" data-fan="${id}" data-unit="${unit}" data-part="fan:${id}:${unit}" tabindex="0" role="switch" aria-checked="true" aria-label="Fan ${safe(label)}">` +
+      `<rect class="reach" x="${x}" y="${y}" width="${fanSize + 62}" height="${fanSize}"/>` +
       `<rect class="hit" x="${x}" y="${y}" width="${fanSize}" height="${fanSize}" rx="22"/>` +
       `<g transform="translate(${x + c} ${y + c})"><circle class="rim" r="19"/><path class="blades" d="M0 0C4-14 14-12 12-6 8 1 3 0 0 0C14 4 12 14 6 12-1 8 0 3 0 0C-4 14-14 12-12 6-8-1-3 0 0 0C-14-4-12-14-6-12 1-8 0-3 0 0"/><path class="cross" d="M-9-9 9 9M9-9-9 9"/></g>` +
       text(x + fanSize + 7, y + 19, 'fan-id', label) +
@@ -138,7 +139,7 @@ export class PlanView {
     if (this.k === 0 || this.outgrown(air)) this.k = scaleFor(this.plan, air, l);
     const drawn = drawAir(this.plan, air, l, this.k, view.covers);
     this.box.querySelector('.air')!.innerHTML = drawn.shapes.map((s) =>
-      `<path class="${s.kind}${s.level ? ' ' + s.level : ''}${s.of && s.of === view.selected ? ' chosen' : ''}" d="${s.path}"/>`).join('');
+      `<path class="${s.kind}${s.level ? ' ' + s.level : ''}${s.of && s.of === view.selected ? ' chosen' : ''}"${s.of ? ` data-of="${s.of}"` : ''} d="${s.path}"/>`).join('');
     this.box.querySelector('.notes')!.innerHTML = drawn.notes.map((note) =>
       text(Math.round(note.x), Math.round(note.y), `leak ${note.kind}`,
         `${note.kind === 'leak-in' ? 'in' : 'out'} ${this.short(w.flow(note.flow_m3_s))}`,
@@ -320,7 +321,7 @@ export function stationLevel(s: PlanStation, now: Air['stations'][0] | undefined
   if (!s.in_service) return null;
   if (!now || now.flow_m3_s === null) return 'not_known';
   if (open) return now.criterion?.met === false || now.at_limit ? 'short' : null;
-  return now.may_open ? now.may_open.state_after : null;
+  return now.may_open && s.most_m !== null ? now.may_open.state_after : null;
 }
 
 export function stationLines(s: PlanStation, now: Air['stations'][0] | undefined, scene: Scene['stations'][0] | undefined,
@@ -331,7 +332,7 @@ export function stationLines(s: PlanStation, now: Air['stations'][0] | undefined
   const first = opening === null ? 'no sash' : open ? w.opening(opening) : 'parked';
   const flow = w.flow(now?.flow_m3_s ?? null);
   if (!open) {
-    const may = now?.may_open;
+    const may = s.most_m === null ? null : now?.may_open;
     return [first, flow, '', may ? mayWord[may.state_after] : '', flags.join(', ')];
   }
   const c = s.criterion, face = now?.face_velocity_m_s != null ? `${w.speedFigure(now.face_velocity_m_s)} ${w.speedUnit()}` : '';

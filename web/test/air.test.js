@@ -1,0 +1,276 @@
+// The Air page against the real server.
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { after, before, test } from 'node:test';
+import { act, browse, line, open, serve, settled, state, suite } from './board.js';
+
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+let server, browser;
+
+before(async () => { server = await serve(suite, '--scene', 'busy'); browser = await browse(); });
+after(async () => { await browser?.close(); await server?.stop(); });
+
+const shown = async (query, run, options) => {
+  const page = await open(browser, server.url + query, options);
+  try {
+    await run(page);
+    assert.deepEqual(page.faults, []);
+  } finally {
+    await page.context().close();
+  }
+};
+const answer = async (query) => (await fetch(`${server.url}api/air?${query}`)).json();
+
+test('the page says the act, the state and that the station alarm decides', () => shown('?scene=busy', async (page) => {
+  const air = await answer('scene=busy');
+  assert.equal(air.state, 'near_limit');
+  assert.equal(await act(page), air.act);
+  assert.equal(await state(page), 'near limit');
+  assert.equal(await page.textContent('#act-note'), "Shared air only. Your station's own alarm decides.");
+  assert.equal(await page.textContent('#label'), 'DEMO');
+  assert.equal(await page.textContent('h1'), 'May I open another sash, and if not, what helps?');
+}));
+
+test('act and state are large enough to be read across a room, and nothing scrolls at 1920 by 1080', () => shown('?scene=all-open', async (page) => {
+  const size = (id) => page.$eval(id, (e) => parseFloat(getComputedStyle(e).fontSize));
+  assert.ok(await size('#act') >= 72 && await size('#state') >= 72);
+  const box = await page.evaluate(() => [document.documentElement.scrollWidth, document.documentElement.scrollHeight]);
+  assert.deepEqual(box, [1920, 1080]);
+}));
+
+test('a button moves a sash, and with it the answer and the address', () => shown('?scene=quiet', async (page) => {
+  await page.selectOption('#pick', 'A2');
+  await page.click('[data-act="work"]');
+  await settled(page);
+  assert.equal(await line(page, 'A2', 1), '45 cm');
+  assert.equal(await act(page), (await answer('scene=quiet&sash=A2=work')).act);
+  await page.waitForFunction(() => location.search.includes('sash=A2=work'));
+  for (let i = 0; i < 2; i++) await page.click('[data-act="less"]');
+  await settled(page);
+  assert.equal(await line(page, 'A2', 1), '43 cm');
+  await page.click('[data-act="parked"]');
+  await settled(page);
+  assert.equal(await line(page, 'A2', 1), 'parked');
+}));
+
+test('keys move the sash that has the focus, and the focus stays', () => shown('?scene=quiet', async (page) => {
+  await page.focus('[data-id="A2"]');
+  await page.keyboard.press('w');
+  await page.keyboard.press('ArrowUp');
+  await page.keyboard.press('PageDown');
+  await settled(page);
+  assert.equal(await line(page, 'A2', 1), '41 cm');
+  assert.equal(await page.getAttribute('[data-id="A2"]', 'aria-valuenow'), '41');
+  assert.equal(await page.evaluate(() => document.activeElement.getAttribute('data-id')), 'A2');
+  await page.keyboard.press('Home');
+  await settled(page);
+  assert.equal(await line(page, 'A2', 1), 'parked');
+}));
+
+test('dragging a sash keeps one question on its way and loses no last answer', () => shown('?scene=quiet', async (page) => {
+  let most = 0, now = 0;
+  page.on('request', (r) => { if (r.url().includes('/api/air')) most = Math.max(most, ++now); });
+  page.on('requestfinished', (r) => { if (r.url().includes('/api/air')) now--; });
+  page.on('requestfailed', (r) => { if (r.url().includes('/api/air')) assert.fail('an answer was thrown away'); });
+  const box = await (await page.$('[data-id="A2"] .box')).boundingBox();
+  await page.mouse.move(box.x + 15, box.y + 50);
+  await page.mouse.down();
+  for (let i = 1; i <= 60; i++) await page.mouse.move(box.x + 15, box.y + 50 - i);
+  await page.mouse.up();
+  await settled(page);
+  const cm = Number.parseInt(await line(page, 'A2', 1), 10);
+  assert.ok(cm > 25 && cm < 60, `dragged to ${cm} cm`);
+  const air = await answer(`scene=quiet&sash=A2=${(cm / 100).toFixed(2)}m`);
+  assert.equal(await act(page), air.act);
+  const flow = air.stations.find((s) => s.id === 'A2').flow_m3_s * 3600;
+  assert.equal(Number((await line(page, 'A2', 2)).replace(/[^\d]/g, '').slice(0, 4)), Math.round(flow / 10) * 10);
+  assert.equal(most, 1);
+  const counts = await page.evaluate(() => window.inward.counts());
+  assert.equal(counts.sent, counts.answered);
+}));
+
+test('a step of a sash is answered on the screen within a tenth of a second', () => shown('?scene=quiet', async (page) => {
+  await page.selectOption('#pick', 'A2');
+  const spent = await page.evaluate(async () => {
+    const times = [];
+    for (let i = 0; i < 12; i++) {
+      const began = performance.now(), seen = window.inward.counts().answered;
+      document.querySelector('[data-act="more"]').click();
+      while (window.inward.counts().answered === seen) await new Promise((r) => setTimeout(r, 1));
+      await new Promise((r) => requestAnimationFrame(() => r()));
+      times.push(performance.now() - began);
+    }
+    return times.sort((a, b) => a - b);
+  });
+  assert.ok(spent[6] < 100, `median ${spent[6].toFixed(1)} ms`);
+}));
+
+test('an open door, a stopped fan and a covered deck change the answer', () => shown('?scene=busy', async (page) => {
+  await page.click('[data-act="door"][data-of="D1"]');
+  await settled(page);
+  assert.equal(await act(page), (await answer('scene=busy&door=D1=open')).act);
+  assert.equal(await page.getAttribute('[data-door="D1"]', 'aria-checked'), 'true');
+  await page.click('[data-door="D1"]');
+  await settled(page);
+  assert.equal(await page.isHidden('#trial'), true);
+  await page.click('[data-act="fan"][data-of="AF"]');
+  await settled(page);
+  const one = await answer('scene=busy&off=AF/2');
+  assert.equal(one.fans[0].running, 1);
+  assert.equal(await act(page), one.act);
+  assert.match(await page.textContent('[data-act="fan"][data-of="AF"]'), /1\/2/);
+  await page.click('[data-fan="AF"][data-unit="1"]');
+  await settled(page);
+  assert.equal(await page.isHidden('#trial'), true);
+  await page.selectOption('#pick', 'B1');
+  await page.click('[data-act="cover"][data-to="40"]');
+  await settled(page);
+  await page.waitForFunction(() => location.search.includes('cover=B1=40'));
+}));
+
+test('a trial says so, shows what changes, can be shared and left', () => shown('?scene=busy&sash=A2=parked', async (page) => {
+  assert.match(await page.textContent('#trial'), /TRIAL, not live/);
+  assert.match(await page.textContent('#trial-what'), /1 change to scene busy/);
+  assert.match(await page.textContent('#why'), /near limit.*ample/s);
+  assert.equal(await act(page), (await answer('scene=busy&sash=A2=parked')).act);
+  await page.click('#back');
+  await settled(page);
+  await page.waitForFunction(() => !location.search.includes('sash'));
+}));
+
+test('the scene chooser goes to every scene of the file', () => shown('', async (page) => {
+  for (const id of ['quiet', 'busy', 'all-open', '']) {
+    await page.selectOption('#scene', id);
+    await settled(page);
+    assert.equal(await act(page), (await answer(`scene=${id}`)).act);
+  }
+}));
+
+test('widths add up: every strand has one scale, and the ribbons into the fans carry them all', () => shown('?scene=busy', async (page) => {
+  const air = await answer('scene=busy');
+  const paths = await page.$$eval('.air path.duct', (all) => all.map((p) => ({ of: p.dataset.of, d: p.getAttribute('d'), width: p.getBBox().width })));
+  const flow = (id) => air.stations.find((s) => s.id === id).flow_m3_s;
+  const upright = paths.filter((p) => p.of && /^M[-\d. ]+H[-\d.]+V[-\d.]+H[-\d.]+Z$/.test(p.d));
+  const scale = upright.filter((p) => p.of !== 'X1').map((p) => p.width / flow(p.of));
+  assert.equal(scale.length, 4); // the bench's strand is parted by its deck
+  const k = scale[0];
+  scale.forEach((other) => assert.ok(Math.abs(other / k - 1) < 0.01, `px per m3/s: ${scale}`));
+  const thick = paths.filter((p) => !p.of).map((p) => {
+    const [, top, bottom] = /C.* ([-\d.]+)L[-\d.]+ ([-\d.]+)C/.exec(p.d).map(Number);
+    return bottom - top;
+  });
+  const fans = air.fans.reduce((a, f) => a + f.flow_m3_s, 0), drawn = thick.reduce((a, b) => a + b, 0);
+  assert.equal(thick.length, 3); // two acid fans, one solvent fan
+  assert.ok(Math.abs(drawn / (k * fans) - 1) < 0.01, `${drawn} px for ${fans} m3/s at ${k} px per m3/s`);
+}));
+
+test('a refused question is not known, never the old answer', () => shown('?scene=busy&sash=NONE=work', async (page) => {
+  assert.equal(await act(page), 'NOT KNOWN: TREAT AS NO');
+  assert.equal(await state(page), 'not known');
+  assert.match(await page.textContent('#act-note'), /NONE/);
+  assert.notEqual(await page.$eval('.plan', (e) => getComputedStyle(e, '::after').backgroundImage), 'none');
+}));
+
+test('when the server stops the page says so within ten seconds and hatches its figures', async () => {
+  const own = await serve();
+  const page = await open(browser, own.url);
+  await own.stop();
+  const began = Date.now();
+  await page.waitForFunction(() => document.body.classList.contains('silent'), null, { timeout: 10000 });
+  assert.ok(Date.now() - began < 10000);
+  assert.equal(await act(page), 'NOT KNOWN: TREAT AS NO');
+  assert.match(await page.textContent('#act-note'), /^No answer for \d+ s: treat as no\.$/);
+  assert.notEqual(await page.$eval('.plan', (e) => getComputedStyle(e, '::after').backgroundImage), 'none');
+  await page.context().close();
+});
+
+// ---- looks ----
+
+// Pixels of a screenshot, decoded by the browser itself.
+const pixels = async (page) => {
+  const shot = (await page.screenshot()).toString('base64');
+  return page.evaluate(async (data) => {
+    const image = new Image();
+    image.src = `data:image/png;base64,${data}`;
+    await image.decode();
+    const canvas = new OffscreenCanvas(image.width, image.height), c = canvas.getContext('2d');
+    c.drawImage(image, 0, 0);
+    const d = c.getImageData(0, 0, image.width, image.height).data;
+    const lin = (v) => { const x = v / 255; return x <= 0.04045 ? x / 12.92 : ((x + 0.055) / 1.055) ** 2.4; };
+    const g = (t) => t > 216 / 24389 ? Math.cbrt(t) : (24389 / 27 * t + 16) / 116;
+    let strong = 0;
+    for (let i = 0; i < d.length; i += 4) {
+      const [r, gr, b] = [lin(d[i]), lin(d[i + 1]), lin(d[i + 2])]; // CIE Lab, D65
+      const x = g((0.4124564 * r + 0.3575761 * gr + 0.1804375 * b) / 0.95047);
+      const y = g(0.2126729 * r + 0.7151522 * gr + 0.072175 * b);
+      const z = g((0.0193339 * r + 0.119192 * gr + 0.9503041 * b) / 1.08883);
+      if (Math.hypot(500 * (x - y), 200 * (y - z)) > 20) strong++;
+    }
+    return strong / (d.length / 4);
+  }, shot);
+};
+
+// connect-src 'self' does not let a page read data: addresses, images of it neither: a context without the policy.
+const looks = { bypassCSP: true };
+
+test('an ample board is grey: under half a percent of its pixels have colour', () => shown('?scene=quiet', async (page) => {
+  assert.equal(await state(page), 'ample');
+  const share = await pixels(page);
+  assert.ok(share < 0.005, `${(100 * share).toFixed(2)} % coloured`);
+}, looks));
+
+test('a short board is not', () => shown('?scene=all-open', async (page) => {
+  assert.equal(await state(page), 'short');
+  assert.ok(await pixels(page) > 0.01);
+}, looks));
+
+test('the four states differ without colour: by word and by shape', async () => {
+  const seen = new Map();
+  for (const query of ['?scene=quiet', '?scene=busy', '?scene=all-open', '?scene=busy&door=NONE=open'])
+    await shown(query, async (page) => {
+      await page.addStyleTag({ content: 'html { filter: grayscale(1); }' });
+      const shape = await (await page.$('#act-shape')).screenshot();
+      seen.set(await state(page), shape.toString('base64'));
+    }, looks);
+  assert.deepEqual([...seen.keys()].sort(), ['ample', 'near limit', 'not known', 'short']);
+  assert.equal(new Set(seen.values()).size, seen.size);
+});
+
+for (const [name, query, options] of [
+  ['ample', '?scene=quiet', {}], ['short, in a trial', '?scene=all-open&door=D1=open', {}],
+  ['a narrow window', '?scene=busy', { viewport: { width: 320, height: 640 } }],
+])
+  test(`no accessibility rule is broken: ${name}`, () => shown(query, async (page) => {
+    await page.evaluate(axe);
+    const found = await page.evaluate(() => window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'] }));
+    assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`), []);
+    assert.ok(found.passes.length > 10);
+  }, { ...options, ...looks }));
+
+test('at 320 pixels nothing but the plan scrolls sideways', () => shown('?scene=busy', async (page) => {
+  assert.equal(await page.evaluate(() => document.documentElement.scrollWidth), 320);
+  const wide = await page.$$eval('body *', (all) => all.filter((e) => !e.closest('.plan') && e.getBoundingClientRect().right > 321).map((e) => e.tagName + '.' + e.className));
+  assert.deepEqual(wide, []);
+  assert.ok(await page.isVisible('#list'));
+}, { viewport: { width: 320, height: 640 } }));
+
+test('every button is at least 44 pixels high', () => shown('?scene=busy', async (page) => {
+  const small = await page.$$eval('button, select, .door .hit, .fan .hit, .supply .hit', (all) => all.filter((e) => e.getBoundingClientRect().height > 0 && e.getBoundingClientRect().height < 43.5).map((e) => e.outerHTML.slice(0, 60)));
+  assert.deepEqual(small, []);
+}));
+
+test('units change at one switch', () => shown('?scene=busy', async (page) => {
+  await page.selectOption('#units', 'us');
+  assert.match(await page.textContent('#pools'), /cfm/);
+  assert.doesNotMatch(await page.textContent('#pools'), /m³\/h/);
+  assert.match(await page.textContent('[data-part="keep:Gown:0"]'), /inWC/);
+}));
+
+test('forced colours and paper keep the words', () => shown('?scene=all-open', async (page) => {
+  await page.emulateMedia({ forcedColors: 'active', reducedMotion: 'reduce' });
+  assert.ok(await page.isVisible('#act') && await page.isVisible('#state'));
+  await page.emulateMedia({ media: 'print', forcedColors: 'none' });
+  assert.ok(await page.isVisible('#act') && await page.isVisible('#list'));
+  assert.ok(await page.isHidden('#panel-try'));
+}));

@@ -1,0 +1,64 @@
+// What the tests share: a real server on a free port, a browser, and a page with the answers watched.
+import { spawn } from 'node:child_process';
+import { existsSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { chromium } from 'playwright-core';
+
+export const here = dirname(fileURLToPath(import.meta.url));
+const root = join(here, '..', '..');
+export const inward = process.env.INWARD ?? join(root, 'build', 'inward');
+export const suite = join(here, 'fixtures', 'suite.yaml');
+export const quillmere = join(root, 'examples', 'quillmere', 'suite.yaml');
+
+export async function serve(file = suite, ...more) {
+  if (!existsSync(inward)) throw new Error(`${inward} is not built; set INWARD or run make build`);
+  const child = spawn(inward, ['serve', file, '--port', '0', ...more], { stdio: ['ignore', 'pipe', 'pipe'] });
+  let said = '', wrong = '';
+  child.stderr.on('data', (d) => { wrong += d; });
+  const url = await new Promise((found, failed) => {
+    child.on('exit', (code) => failed(new Error(`inward serve ended with ${code}: ${wrong}`)));
+    child.stdout.on('data', (d) => {
+      said += d;
+      const at = /http:\/\/\S+?:(\d+)\//.exec(said);
+      if (at) found(at[0]);
+    });
+  });
+  const stop = (signal = 'SIGTERM') => new Promise((done) => {
+    if (child.exitCode !== null) return done(child.exitCode);
+    child.removeAllListeners('exit');
+    child.on('exit', (code) => done(code));
+    child.kill(signal);
+  });
+  return { url, port: Number(new URL(url).port), stop };
+}
+
+export const browse = () => chromium.launch({
+  executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
+  args: ['--headless', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
+    '--disable-component-update', '--disable-sync', '--force-color-profile=srgb',
+    ...(process.getuid?.() === 0 ? ['--no-sandbox'] : [])],
+});
+
+// The page with its first answer shown; errors of its own fail the test that reads them.
+export async function open(browser, url, options = {}) {
+  const context = await browser.newContext({ viewport: { width: 1920, height: 1080 }, ...options });
+  const page = await context.newPage();
+  page.faults = [];
+  page.on('pageerror', (e) => page.faults.push(e.message));
+  page.on('console', (m) => { if (m.type() === 'error' && !/net::ERR|Failed to load/.test(m.text())) page.faults.push(m.text()); });
+  await page.goto(url);
+  await page.waitForSelector('.station');
+  await settled(page);
+  return page;
+}
+
+// No question on its way, none waiting, and the last answer drawn.
+export const settled = (page) => page.waitForFunction(() => {
+  const c = window.inward?.counts();
+  return c && !c.busy && c.sent === c.answered && c.answered > 0;
+});
+
+export const act = (page) => page.textContent('#act');
+export const state = (page) => page.textContent('#state');
+export const line = (page, id, n) => page.textContent(`[data-part="l${n}:${id}"]`);
