@@ -17,6 +17,11 @@ static const struct value *of(const struct record *record, enum schema_key_id ke
   reader_complain(reader, (record)->who, (value)->tree ? (value)->tree->place : (record)->place,   \
                   (value)->tree ? (value)->tree->width : (record)->width, __VA_ARGS__)
 
+static const char *written(const struct value *value)
+{
+  return value->tree && value->tree->text ? value->tree->text : "";
+}
+
 /* ---- pairs of numbers that must not cross ---- */
 
 static const struct order {
@@ -78,8 +83,7 @@ static void check_ends(struct reader *reader, const struct record *r, enum schem
   const struct value *from = of(r, from_key), *to = of(r, to_key);
 
   if (from && to && from->number == to->number)
-    AT(reader, r, to, "it begins and ends at the same node '%s'; give another end",
-       to->tree ? to->tree->text : "outdoors");
+    AT(reader, r, to, "it begins and ends at the same node '%s'; give another end", written(to));
 }
 
 static void check_criterion(struct reader *reader, const struct record *r)
@@ -122,7 +126,7 @@ static void check_curve(struct reader *reader, const struct record *r)
     if (curve->items[i].at_si <= curve->items[i - 1].at_si) {
       AT(reader, r, &curve->items[i],
          "the flows of a curve must ascend, and '%s' does not follow '%s'; sort the points",
-         curve->items[i].tree->text, curve->items[i - 1].tree->text);
+         written(&curve->items[i]), written(&curve->items[i - 1]));
       return;
     }
 }
@@ -319,58 +323,77 @@ static void check_files(struct reader *reader, const struct record *files)
 
 /* ---- rooms no air can reach ---- */
 
-static void touch(bool *touched, const struct reader *reader, const struct value *ref)
+struct touched {
+  bool *rooms;
+  int room_count;
+  bool sure; /* every end could be read; else the room may be the one meant */
+};
+
+static void touch(struct touched *touched, const struct record *r, enum schema_key_id key)
 {
-  if (ref && ref->number >= 0 && ref->number < reader->room_count)
-    touched[ref->number] = true;
+  const struct value *ref = of(r, key);
+
+  if (!ref && record_value(r, key)->given)
+    touched->sure = false;
+  if (ref && ref->number >= 0 && ref->number < touched->room_count)
+    touched->rooms[ref->number] = true;
 }
 
-static void touch_ends(bool *touched, const struct reader *reader, const struct value *parts,
-                       enum schema_key_id from, enum schema_key_id to)
+static void touch_ends(struct touched *touched, const struct value *parts, enum schema_key_id from,
+                       enum schema_key_id to)
 {
+  touched->sure &= !parts->given || parts->records != NULL;
   for (int i = 0; parts->records && i < parts->count; i++) {
-    const struct record *r = parts->records[i];
+    touch(touched, parts->records[i], from);
+    touch(touched, parts->records[i], to);
+    touched->sure &= !parts->records[i]->bad;
+    if (from != to) { /* a link from a room to itself was meant for another */
+      const struct value *a = of(parts->records[i], from), *b = of(parts->records[i], to);
 
-    /* An end that could not be read might be any room: it then speaks for none. */
-    touch(touched, reader, of(r, from));
-    if (to < KEY_COUNT)
-      touch(touched, reader, of(r, to));
+      touched->sure &= !a || !b || a->number != b->number;
+    }
   }
 }
 
-static void touch_feeds(bool *touched, const struct reader *reader, const struct value *supplies)
+static void touch_feeds(struct touched *touched, const struct value *supplies)
 {
+  touched->sure &= !supplies->given || supplies->records != NULL;
   for (int i = 0; supplies->records && i < supplies->count; i++) {
     const struct value *feeds = record_value(supplies->records[i], KEY_supply_feeds);
 
-    for (int j = 0; feeds->records && j < feeds->count; j++)
-      if (!feeds->records[j]->bad && feeds->records[j]->key_number < reader->room_count)
-        touched[feeds->records[j]->key_number] = true;
+    touched->sure &= feeds->records != NULL;
+    for (int j = 0; feeds->records && j < feeds->count; j++) {
+      touched->sure &= !feeds->records[j]->bad;
+      if (feeds->records[j]->key_number < touched->room_count)
+        touched->rooms[feeds->records[j]->key_number] = true;
+    }
   }
 }
 
 static void check_sealed(struct reader *reader, const struct record *s)
 {
   const struct value *rooms = record_value(s, KEY_sections_rooms);
-  bool *touched = ARENA_ARRAY(reader->work, bool, (size_t)rooms->count + 1);
+  struct touched touched = {.room_count = rooms->records ? rooms->count : 0, .sure = true};
 
-  BUG_IF(!touched);
-  if (reader->complaints->count > 0)
-    return; /* a link that could not be read may be the one */
-  touch_ends(touched, reader, record_value(s, KEY_sections_leaks), KEY_leak_from, KEY_leak_to);
-  touch_ends(touched, reader, record_value(s, KEY_sections_doors), KEY_door_from, KEY_door_to);
-  touch_ends(touched, reader, record_value(s, KEY_sections_ducts), KEY_duct_from, KEY_duct_to);
-  touch_ends(touched, reader, record_value(s, KEY_sections_fans), KEY_fan_from, KEY_fan_to);
-  touch_ends(touched, reader, record_value(s, KEY_sections_exhausts), KEY_exhaust_from,
-             KEY_exhaust_to);
-  touch_ends(touched, reader, record_value(s, KEY_sections_stations), KEY_station_room, KEY_COUNT);
-  touch_feeds(touched, reader, record_value(s, KEY_sections_supplies));
-  for (int i = 0; i < rooms->count; i++)
-    if (!touched[i])
-      reader_complain(reader, rooms->records[i]->who, rooms->records[i]->place,
-                      rooms->records[i]->width,
+  touched.rooms = ARENA_ARRAY(reader->work, bool, (size_t)touched.room_count + 1);
+  BUG_IF(!touched.rooms);
+  touch_ends(&touched, record_value(s, KEY_sections_leaks), KEY_leak_from, KEY_leak_to);
+  touch_ends(&touched, record_value(s, KEY_sections_doors), KEY_door_from, KEY_door_to);
+  touch_ends(&touched, record_value(s, KEY_sections_ducts), KEY_duct_from, KEY_duct_to);
+  touch_ends(&touched, record_value(s, KEY_sections_fans), KEY_fan_from, KEY_fan_to);
+  touch_ends(&touched, record_value(s, KEY_sections_exhausts), KEY_exhaust_from, KEY_exhaust_to);
+  touch_ends(&touched, record_value(s, KEY_sections_stations), KEY_station_room, KEY_station_room);
+  touch_feeds(&touched, record_value(s, KEY_sections_supplies));
+  for (int i = 0; touched.sure && i < touched.room_count; i++) {
+    const struct record *room = rooms->records ? rooms->records[i] : NULL;
+
+    const struct symbol *known = room ? reader_symbol(reader, room->id) : NULL;
+
+    if (known && known->kind == ID_ROOM && !room->bad && !touched.rooms[i])
+      reader_complain(reader, room->who, room->place, room->width,
                       "nothing touches it: no leak, door, duct, fan, supply, exhaust or station; "
                       "connect or remove it");
+  }
 }
 
 /* ---- all ---- */

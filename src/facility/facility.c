@@ -207,33 +207,34 @@ static int find(const void *parts, int count, size_t size, const char *id)
   return -1;
 }
 
-int facility_station_find(const struct facility *f, const char *id)
+int facility_station_find(const struct facility *facility, const char *id)
 {
-  return find(f->stations, f->station_count, sizeof *f->stations, id);
+  return find(facility->stations, facility->station_count, sizeof *facility->stations, id);
 }
 
-int facility_door_find(const struct facility *f, const char *id)
+int facility_door_find(const struct facility *facility, const char *id)
 {
-  return find(f->doors, f->door_count, sizeof *f->doors, id);
+  return find(facility->doors, facility->door_count, sizeof *facility->doors, id);
 }
 
-int facility_duct_find(const struct facility *f, const char *id)
+int facility_duct_find(const struct facility *facility, const char *id)
 {
-  return find(f->ducts, f->duct_count, sizeof *f->ducts, id);
+  return find(facility->ducts, facility->duct_count, sizeof *facility->ducts, id);
 }
 
-int facility_supply_find(const struct facility *f, const char *id)
+int facility_supply_find(const struct facility *facility, const char *id)
 {
-  return find(f->supplies, f->supply_count, sizeof *f->supplies, id);
+  return find(facility->supplies, facility->supply_count, sizeof *facility->supplies, id);
 }
 
-int facility_fan_find(const struct facility *f, const char *id, int *unit_out)
+int facility_fan_find(const struct facility *facility, const char *id, int *unit_out)
 {
   char base[40];
   int unit = reader_split_unit(id, base);
-  int fan = find(f->fans, f->fan_count, sizeof *f->fans, unit >= 0 ? base : id);
+  int fan =
+      find(facility->fans, facility->fan_count, sizeof *facility->fans, unit >= 0 ? base : id);
 
-  if (fan < 0 || unit >= f->fans[fan].count)
+  if (fan < 0 || unit >= facility->fans[fan].count)
     return -1;
   if (unit_out)
     *unit_out = unit;

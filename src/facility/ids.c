@@ -102,7 +102,7 @@ int reader_node_outdoors(const struct reader *reader)
   return reader->room_count + reader->junction_count;
 }
 
-static const struct symbol *find(const struct reader *reader, const char *text)
+const struct symbol *reader_symbol(const struct reader *reader, const char *text)
 {
   int at = names_find(&reader->ids, text);
 
@@ -117,6 +117,7 @@ void reader_suggest_id(struct reader *reader, unsigned kinds, const char *text, 
 
   if (reader->complaints->count >= COMPLAINTS_MAX)
     return; /* nobody will read it */
+  BUG_IF(!reader->symbols);
   for (int i = 0; i < reader->symbol_count; i++) {
     const struct symbol *symbol = &reader->symbols[i];
     int distance = symbol->kind & kinds ? schema_distance(text, symbol->id, best - 1) : best;
@@ -144,7 +145,7 @@ static void unresolved(struct reader *reader, const char *who, const struct tree
                        const char *text, unsigned kinds)
 {
   const char *shown = tree_shown(reader->work, text);
-  const struct symbol *other = find(reader, text);
+  const struct symbol *other = reader_symbol(reader, text);
   int removed = names_find(&reader->removed, text);
   struct buf words, near;
 
@@ -194,7 +195,7 @@ void reader_resolve(struct reader *reader, const char *who, const struct tree *a
 {
   char base[40];
   int unit = kinds & ID_FAN_UNIT ? reader_split_unit(text, base) : -1;
-  const struct symbol *symbol = find(reader, unit >= 0 ? base : text);
+  const struct symbol *symbol = reader_symbol(reader, unit >= 0 ? base : text);
 
   if (symbol && unit >= 0 && symbol->kind != ID_FAN)
     symbol = NULL;

@@ -366,7 +366,7 @@ static const char about_checks[] =
     "- a flow that follows the opening, and a passive station, have `width` and `opening`; a\n"
     "  passive station has a `branch` and a main with a network\n"
     "- every room is touched by some leak, door, duct, fan, supply, exhaust or station (looked at\n"
-    "  when there is no other fault)\n"
+    "  when the ends of all of these could be read)\n"
     "- there is at least one room or junction\n"
     "- a scene opens no sash further than it goes\n"
     "\n"

@@ -71,6 +71,7 @@ void reader_merge(struct reader *reader, struct tree *suite, struct tree *overla
 
 /* ---- ids.c ---- */
 void reader_collect_ids(struct reader *reader, const struct tree *suite);
+const struct symbol *reader_symbol(const struct reader *reader, const char *text); /* or NULL */
 bool reader_id_fits(const char *id);
 /* Resolves a text to an id of one of the kinds; complains when it cannot. */
 void reader_resolve(struct reader *reader, const char *who, const struct tree *at, const char *text,
@@ -110,7 +111,7 @@ void reader_value(struct reader *reader, const struct schema_key *row, const str
 
 /* ---- checks.c ---- */
 /* What the table cannot say: order of numbers, ends of links, sealed rooms. */
-void reader_check(struct reader *reader, const struct record *suite);
+void reader_check(struct reader *reader, const struct record *sections);
 
 /* ---- build.c, build_plant.c, build_scenes.c ---- */
 struct build {

@@ -5,7 +5,6 @@
 
 #include <stdint.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 /*
@@ -13,6 +12,7 @@
  * there is one only is half of the point: a fault must not breed others.
  */
 #define HEAD "inward: 1 suite\n"
+#define JOIN "leaks: {Z: {from: A, to: outdoors, area: 1 m2}}\n"
 #define TWO  HEAD "rooms: {A: {}, B: {}}\n"
 #define TWO_JOINED                                                                                 \
   HEAD "rooms: {A: {}, B: {}}\nleaks: {L: {from: A, to: B, area: 1 cm2, coefficient: 0.6}}\n"
@@ -31,8 +31,8 @@ static const struct fault {
     /* YAML */
     {HEAD "name: [a, b\n", 2, 7, "closing bracket"},
     {HEAD "name: a: b\n", 2, 8, "\"quotes\""},
-    {HEAD "rooms: {A: &x {}}\n", 2, 12, "anchors (&) are not used"},
-    {HEAD "rooms: {A: *x}\n", 2, 12, "aliases (*) are not used"},
+    {HEAD "rooms: {A: &x {}}\n" JOIN, 2, 12, "anchors (&) are not used"},
+    {HEAD "rooms: {A: *x}\n" JOIN, 2, 12, "aliases (*) are not used"},
     {HEAD "rooms: {A: !!map {}}\nleaks: {L: {from: A, to: outdoors, area: 1 m2}}\n", 2, 12,
      "tags (!) are not used"},
     {"%YAML 1.2\n---\n" HEAD "rooms: {A: {}}\nleaks: {L: {from: A, to: outdoors, area: 1 m2}}\n", 1,
@@ -56,13 +56,14 @@ static const struct fault {
     /* keys and shapes */
     {TWO_JOINED "rroms: {}\n", 4, 1, "did you mean 'rooms'?"},
     {TWO_JOINED "zebra: 1\n", 4, 1, "keys here: inward, name"},
-    {HEAD "rooms: {A: {tempreture: 21 degC}}\n", 2, 13, "did you mean 'temperature'?"},
-    {HEAD "rooms: {A: {floor: {}}}\n", 2, 20, "'floor' is a map here; it must be a single value"},
-    {HEAD "rooms: {A: {keeps: {over: A}}}\n", 2, 20, "must be a list"},
+    {HEAD "rooms: {A: {tempreture: 21 degC}}\n" JOIN, 2, 13, "did you mean 'temperature'?"},
+    {HEAD "rooms: {A: {floor: {}}}\n" JOIN, 2, 20,
+     "'floor' is a map here; it must be a single value"},
+    {HEAD "rooms: {A: {keeps: {over: A}}}\n" JOIN, 2, 20, "must be a list"},
     {HEAD "rooms: [A, B]\n", 2, 8, "'rooms' is a list here; it must be a map"},
-    {HEAD "rooms: {A: big}\n", 2, 12, "a map of keys is needed here"},
-    {HEAD "rooms: {A: {floor: }}\n", 2, 13, "'floor' has no value"},
-    {HEAD "rooms: {A: {name: \"two\\nlines\"}}\n", 2, 20, "keep it on one line"},
+    {HEAD "rooms: {A: big}\n" JOIN, 2, 12, "a map of keys is needed here"},
+    {HEAD "rooms: {A: {floor: }}\n" JOIN, 2, 13, "'floor' has no value"},
+    {HEAD "rooms: {A: {name: \"two\\nlines\"}}\n" JOIN, 2, 20, "keep it on one line"},
     /* ids and references */
     {HEAD "rooms: {9A: {}}\n", 2, 9, "cannot be the id of a room"},
     {HEAD "rooms: {Etch bay: {}}\n", 2, 9, "free text goes under 'name'"},
@@ -73,19 +74,19 @@ static const struct fault {
     {TWO "leaks: {L: {from: A, to: C, area: 1 m2}}\n", 3, 26,
      "there is no room, junction or outdoors"},
     {TWO "leaks: {L: {from: A, to: outdors, area: 1 m2}}\n", 3, 26, "did you mean 'outdoors'?"},
-    {TWO "mains: {M: {at: A}}\n", 3, 17, "'A' is a room, but a junction is needed here"},
+    {TWO_JOINED "mains: {M: {at: A}}\n", 4, 17, "'A' is a room, but a junction is needed here"},
     {HOODED "stations: {S: {kind: fume hood, room: A, main: MM, flow: {constant: 1 m3/h}}}\n", 5,
      48, "there is no main 'MM'; did you mean 'M'?"},
     /* quantities */
-    {HEAD "rooms: {A: {floor: 12}}\n", 2, 20, "a unit is required"},
-    {HEAD "rooms: {A: {floor: 12 m3}}\n", 2, 23, "measures volume"},
-    {HEAD "rooms: {A: {floor: 12 m22}}\n", 2, 23, "did you mean 'm2'?"},
-    {HEAD "rooms: {A: {floor: 0 m2}}\n", 2, 20, "it must be above 0 m2"},
-    {HEAD "rooms: {A: {humidity: 130 %RH}}\n", 2, 23, "at most 100 %RH"},
+    {HEAD "rooms: {A: {floor: 12}}\n" JOIN, 2, 20, "a unit is required"},
+    {HEAD "rooms: {A: {floor: 12 m3}}\n" JOIN, 2, 23, "measures volume"},
+    {HEAD "rooms: {A: {floor: 12 m22}}\n" JOIN, 2, 23, "did you mean 'm2'?"},
+    {HEAD "rooms: {A: {floor: 0 m2}}\n" JOIN, 2, 20, "it must be above 0 m2"},
+    {HEAD "rooms: {A: {humidity: 130 %RH}}\n" JOIN, 2, 23, "at most 100 %RH"},
     {TWO "leaks: {L: {from: A, to: B, area: -2 cm2}}\n", 3, 35, "it must be above 0 m2"},
     {TWO "leaks: {L: {from: A, to: B, flow: 3 m3/h}}\n", 3, 35, "says only half"},
     {TWO "leaks: {L: {from: A, to: B, flow: 3 m3/h at 0 Pa}}\n", 3, 35, "must be above zero"},
-    {HEAD "rooms: {A: {floor: 3 m2 at 2 Pa}}\n", 2, 25, "at"},
+    {HEAD "rooms: {A: {floor: 3 m2 at 2 Pa}}\n" JOIN, 2, 25, "at"},
     {HEAD "fans: {F: {from: outdoors, to: J, count: 2.5, shut-off: 9 Pa, falls: 1 kg/m7}}\n"
           "junctions: {J: {}}\n",
      2, 42, "write a whole number from 1 to 50"},
@@ -110,18 +111,19 @@ static const struct fault {
      "'main' is missing: the exhaust main it is on"},
     {HOODED "stations: {S: {kind: fume hood, room: A, main: M, flow: {}}}\n", 5, 51,
      "the flow rule is missing"},
-    {HEAD "rooms: {A: {}}\ncriteria: {C: {of: flow, low: 1 m3/h}}\n", 3, 12, "'source' is missing"},
+    {HEAD "rooms: {A: {}}\ncriteria: {C: {of: flow, low: 1 m3/h}}\n" JOIN, 3, 12,
+     "'source' is missing"},
     /* two values at once */
     {TWO_JOINED "criteria: {C: {of: flow, low: 9 m3/h, high: 8 m3/h, source: x}}\n", 4, 31,
      "'low' must not be above 'high'"},
     {TWO_JOINED "criteria: {C: {of: flow, low: 9 m/s, source: x}}\n", 4, 33, "measures velocity"},
     {TWO_JOINED "criteria: {C: {of: flow, source: x}}\n", 4, 12, "it has no limit"},
     {TWO "leaks: {L: {from: A, to: A, area: 1 m2}}\n", 3, 26, "begins and ends at the same node"},
-    {HEAD "rooms: {A: {keeps: [{over: A, at least: 5 Pa}]}}\n", 2, 28, "kept over itself"},
-    {HEAD "rooms: {A: {keeps: [{over: outdoors}]}}\n", 2, 21, "it asks for nothing"},
-    {HEAD "rooms: {A: {keeps: [{over: outdoors, at least: 9 Pa, at most: 5 Pa}]}}\n", 2, 48,
+    {HEAD "rooms: {A: {keeps: [{over: A, at least: 5 Pa}]}}\n" JOIN, 2, 28, "kept over itself"},
+    {HEAD "rooms: {A: {keeps: [{over: outdoors}]}}\n" JOIN, 2, 21, "it asks for nothing"},
+    {HEAD "rooms: {A: {keeps: [{over: outdoors, at least: 9 Pa, at most: 5 Pa}]}}\n" JOIN, 2, 48,
      "'at least' must not be above 'at most'"},
-    {HEAD "rooms: {A: {height: 3 m}}\n", 2, 21, "a height needs 'floor'"},
+    {HEAD "rooms: {A: {height: 3 m}}\n" JOIN, 2, 21, "a height needs 'floor'"},
     {HEAD "junctions: {J: {}}\nfans: {F: {from: J, to: outdoors, curve: [9 Pa at 2 L/s, 8 Pa at 1 "
           "L/s]}}\n",
      3, 58, "the flows of a curve must ascend"},
@@ -151,14 +153,15 @@ static const struct fault {
      "'A' stands here twice"},
     {HOODED "exhausts: {X: {from: A, flow: 1 L/s}}\n", 5, 12, "it goes nowhere"},
     {HEAD "rooms: {A: {}}\nmains: {M: {capacity: {value: 1 m3/s, near limit: {enter: 80 %, leave: "
-          "85 %}}}}\n",
+          "85 %}}}}\n" JOIN,
      3, 72, "'leave' must not be above 'enter'"},
     {HEAD "rooms: {A: {}}\nmains: {M: {capacity: {value: 1 m3/s, near limit: {enter: 95 %}, short: "
-          "{enter: 90 %}}}}\n",
+          "{enter: 90 %}}}}\n" JOIN,
      3, 59, "near limit begins above short"},
     {HEAD "rooms: {A: {}, B: {}}\nleaks: {L: {from: A, to: outdoors, area: 1 m2}}\n", 2, 16,
      "nothing touches it"},
-    {HEAD "rooms: {A: {}}\nfiles: {people: ../people.yaml}\n", 3, 17, "leads out of the suite's"},
+    {HEAD "rooms: {A: {}}\nfiles: {people: ../people.yaml}\n" JOIN, 3, 17,
+     "leads out of the suite's"},
     /* scenes */
     {HOODED "stations: {S: {kind: fume hood, room: A, main: M, flow: {constant: 1 m3/h}}}\n"
             "scenes: {x: {openings: {S: 0.3 m}}}\n",
@@ -244,6 +247,23 @@ static void many_faults_are_all_told_in_one_pass(void)
   drop(&r);
 }
 
+static void a_sealed_room_is_told_beside_other_faults_unless_they_are_of_a_link(void)
+{
+  struct reading r;
+  static const char beside[] = HEAD "rooms: {A: {floor: 1 kg}, B: {}}\n"
+                                    "leaks: {L: {from: A, to: outdoors, area: 1 m2}}\n";
+  static const char mistyped[] = HEAD "rooms: {A: {}, Bay: {}}\n"
+                                      "leaks: {L: {from: A, to: Byy, area: 1 m2}}\n";
+
+  read_bytes(&r, beside, strlen(beside), NULL);
+  REQUIRE(CHECK_INT(r.complaints.count, 2));
+  CHECK(strstr(r.complaints.list[1].text, "nothing touches it") != NULL);
+  drop(&r);
+  read_bytes(&r, mistyped, strlen(mistyped), NULL);
+  CHECK_INT(r.complaints.count, 1);
+  drop(&r);
+}
+
 static void a_complaint_shows_the_line_and_points_at_it(void)
 {
   static const char text[] = HEAD "rooms:\n  B\xC3\xBCro: {}\n";
@@ -303,40 +323,34 @@ static void faults_in_an_overlay_are_told_in_the_overlay(void)
 
 static void a_file_of_nine_megabytes_is_refused(void)
 {
-  size_t size = (size_t)9 << 20;
-  char *bytes = malloc(size);
+  static char bytes[9 << 20];
   struct reading r;
 
-  REQUIRE(bytes != NULL);
-  memset(bytes, '#', size);
-  read_bytes(&r, bytes, size, NULL);
+  memset(bytes, '#', sizeof bytes);
+  read_bytes(&r, bytes, sizeof bytes, NULL);
   CHECK(r.facility == NULL);
   REQUIRE(CHECK_INT(r.complaints.count, 1));
   CHECK(strstr(r.complaints.list[0].text, "8388608 is the most") != NULL);
   drop(&r);
-  free(bytes);
 }
 
-/* Eight megabytes of one character each, in every way that nests. */
+/* A megabyte of each piece that nests, or starts what never ends. */
 static void deep_nesting_is_refused_quickly(void)
 {
   static const char *const pieces[] = {"[", "{", "- ", "? ", "a: [", "{a: ", "\"", "&a ", "!t "};
-  size_t size = (size_t)1 << 20;
+  static char bytes[1 << 20];
 
   for (size_t i = 0; i < sizeof pieces / sizeof *pieces; i++) {
     size_t length = strlen(pieces[i]);
-    char *bytes = malloc(size);
     struct reading r;
 
-    REQUIRE(bytes != NULL);
-    for (size_t k = 0; k < size; k++)
+    for (size_t k = 0; k < sizeof bytes; k++)
       bytes[k] = pieces[i][k % length];
     CHECK_CASE("%s...", pieces[i]);
-    read_bytes(&r, bytes, size, NULL);
+    read_bytes(&r, bytes, sizeof bytes, NULL);
     CHECK(r.facility == NULL);
     CHECK(r.complaints.count >= 1);
     drop(&r);
-    free(bytes);
   }
 }
 
@@ -379,6 +393,7 @@ int main(int argc, char **argv)
   check_begin(argc, argv);
   RUN(each_fault_is_told_once_at_its_place);
   RUN(many_faults_are_all_told_in_one_pass);
+  RUN(a_sealed_room_is_told_beside_other_faults_unless_they_are_of_a_link);
   RUN(a_complaint_shows_the_line_and_points_at_it);
   RUN(faults_in_an_overlay_are_told_in_the_overlay);
   RUN(a_file_of_nine_megabytes_is_refused);
