@@ -397,12 +397,20 @@ static void assume(const struct air *air, const struct air_search *search,
   answer->assumed_count = out.count;
 }
 
+/* A unit without a limit gives what its terminals take: its plenum is no question of anybody's. */
+static bool is_idle_plenum(const struct facility *f, int node)
+{
+  int supply = node - facility_node_outdoors(f) - 1;
+
+  return supply >= 0 && !f->supplies[supply].has_most;
+}
+
 static void report_unsolved(const struct air *air, struct air_answer *answer, struct arena *arena)
 {
   struct texts out = texts_new(arena, answer->node_count + 20);
 
   for (int i = 0; i < answer->node_count; i++)
-    if (!answer->nodes[i].known && answer->nodes[i].why)
+    if (!answer->nodes[i].known && answer->nodes[i].why && !is_idle_plenum(air->facility, i))
       texts_add(&out, air_say(arena, "%s: %s", answer->nodes[i].id, answer->nodes[i].why));
   for (int i = 0; i < answer->report.crossing_count; i++)
     texts_add(&out, air_say(arena, "%s: its curve crosses the system at %.4g kg/s%s",

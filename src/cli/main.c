@@ -29,6 +29,15 @@ static void usage(FILE *out)
         out);
 }
 
+/* An answer that did not arrive is no answer, whatever it said. */
+static int written(int status)
+{
+  if (fflush(stdout) == 0 && !ferror(stdout))
+    return status;
+  fputs("inward: the answer could not be written: is the disk full, or the reader gone?\n", stderr);
+  return 3;
+}
+
 int main(int argc, char **argv)
 {
   const char *word = argc > 1 ? argv[1] : "--help";
@@ -43,7 +52,7 @@ int main(int argc, char **argv)
   }
   for (size_t i = 0; i < sizeof verbs / sizeof verbs[0]; i++)
     if (strcmp(word, verbs[i].name) == 0)
-      return verbs[i].run(argc - 2, argv + 2);
+      return written(verbs[i].run(argc - 2, argv + 2));
   fprintf(stderr, "inward: no verb '%.40s'; 'inward --help' lists them\n", word);
   return 2;
 }
