@@ -37,7 +37,7 @@ static struct curve site_curve(const struct net *net, const struct site *site)
 static void site_mode(struct net *net, const struct site *site, enum fan_mode mode)
 {
   if (site->control)
-    site->control->mode = mode;
+    site->control->mode = (unsigned char)mode;
   else
     net->mode[site->edge] = (unsigned char)mode;
 }
