@@ -405,7 +405,7 @@ static void check_kind(struct reader *reader, const struct record *sections, enu
   for (int i = 0; parts->records && i < parts->count; i++) {
     const struct record *r = parts->records[i];
 
-    if (!r->tree || !reader_is_map(r->tree))
+    if (r->unread)
       continue;
     switch ((int)r->of) {
     case STRUCT_criterion:

@@ -110,7 +110,8 @@ struct facility *reader_read_within(const struct facility_text *suite,
 
   const struct record *top = reader_record(&reader, STRUCT_suite, tree, "");
 
-  reader_check(&reader, record_inner(top, KEY_suite_sections));
+  if (!top->unread)
+    reader_check(&reader, record_inner(top, KEY_suite_sections));
   if (complaints->count > 0)
     goto done;
   facility = new_facility();

@@ -203,9 +203,10 @@ static void merge_section(struct reader *reader, struct tree *suite, struct tree
   const struct schema_key *row = schema_key_at(at);
 
   if (row->kind == SCHEMA_PARTS) {
-    if (section->kind != TREE_MAP)
+    if (section->kind != TREE_MAP || section->count > READER_MOST_PARTS)
       reader_complain(reader, NULL, section->place, section->width,
-                      "'%s' must be a map of parts by id", section->key);
+                      "'%s' must be a map of at most %d parts by id", section->key,
+                      READER_MOST_PARTS);
     else if (add)
       add_parts(reader, suite, section);
     else
@@ -314,13 +315,22 @@ static void remove_parts(struct reader *reader, struct tree *suite, const struct
   }
 }
 
+/* A suite with too many parts is refused for that; merging into it would only take long. */
+static bool mergeable(const struct tree *suite)
+{
+  for (const struct tree *section = suite->first; section; section = section->next)
+    if (section->count > READER_MOST_PARTS)
+      return false;
+  return suite->count <= READER_MOST_PARTS;
+}
+
 void reader_merge(struct reader *reader, struct tree *suite, struct tree *overlay)
 {
   const struct record *record = reader_record(reader, STRUCT_overlay, overlay, "");
   struct tree *remove = tree_find(overlay, "remove"), *change = tree_find(overlay, "change"),
               *add = tree_find(overlay, "add");
 
-  if (record->bad)
+  if (record->bad || !mergeable(suite))
     return;
   if (remove)
     remove_parts(reader, suite, remove);

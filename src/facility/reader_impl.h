@@ -41,6 +41,7 @@ struct record {
   struct place place;
   int width;
   const struct tree *tree;
+  bool unread;             /* no value was looked at */
   bool bad;                /* not even a map */
   int form[SCHEMA_GROUPS]; /* enum schema_form_id or FORM_NONE */
   struct value *values;    /* one per row of the struct */

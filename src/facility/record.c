@@ -98,6 +98,11 @@ void reader_unknown_key(struct reader *reader, enum schema_struct_id of, const s
   int best = 4;
   struct buf allowed;
 
+  if (reader->complaints->count >= COMPLAINTS_MAX) {
+    reader_complain(reader, who, child->key_place, child->key_width, "this is not a key here");
+    return; /* only counted: nobody would read the advice */
+  }
+
   buf_init(&allowed, 1000);
   list_keys(of, &allowed);
   nearest_key(of, child->key, &nearest, &best);
@@ -320,15 +325,21 @@ struct record *reader_included(struct reader *reader, enum schema_struct_id of,
   return record;
 }
 
+enum { MOST_KEYS = 100 }; /* more than any struct of the table has */
+
 struct record *reader_record(struct reader *reader, enum schema_struct_id of,
                              const struct tree *tree, const char *who)
 {
   struct record *record = new_record(reader, of, tree, who);
 
-  if (!reader_is_map(tree)) {
-    record->bad = true;
-    reader_complain(reader, who, tree->place, tree->width,
-                    "a map of keys is needed here, such as {name: ...}");
+  if (!reader_is_map(tree) || tree->count > MOST_KEYS) {
+    record->bad = record->unread = true;
+    if (tree->count > MOST_KEYS)
+      reader_complain(reader, who, record->place, record->width,
+                      "%d keys stand here; no part has more than %d", tree->count, MOST_KEYS);
+    else
+      reader_complain(reader, who, tree->place, tree->width,
+                      "a map of keys is needed here, such as {name: ...}");
     return record;
   }
   for (const struct tree *child = tree->first; child; child = child->next)

@@ -372,6 +372,27 @@ static void more_than_five_thousand_parts_are_refused(void)
   buf_release(&text);
 }
 
+static void a_map_with_more_keys_than_any_part_is_refused_whole(void)
+{
+  static const char *const heads[] = {HEAD, HEAD "name: x\nrooms:\n A:\n"};
+
+  for (int i = 0; i < 2; i++) {
+    struct buf text;
+    struct reading r;
+
+    buf_init(&text, 1 << 20);
+    buf_puts(&text, heads[i]);
+    for (int k = 0; k < 101; k++)
+      buf_printf(&text, "%sk%d: x\n", i == 0 ? "" : "  ", k);
+    read_bytes(&r, text.text, text.used, NULL);
+    CHECK(r.facility == NULL);
+    REQUIRE(CHECK_INT(r.complaints.count, 1));
+    CHECK(strstr(r.complaints.list[0].text, "no part has more than 100") != NULL);
+    drop(&r);
+    buf_release(&text);
+  }
+}
+
 static void a_thousand_faults_are_counted_and_fifty_are_kept(void)
 {
   struct buf text;
@@ -399,6 +420,7 @@ int main(int argc, char **argv)
   RUN(a_file_of_nine_megabytes_is_refused);
   RUN(deep_nesting_is_refused_quickly);
   RUN(more_than_five_thousand_parts_are_refused);
+  RUN(a_map_with_more_keys_than_any_part_is_refused_whole);
   RUN(a_thousand_faults_are_counted_and_fifty_are_kept);
   return check_end();
 }
