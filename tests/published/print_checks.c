@@ -1,0 +1,201 @@
+#include "cases.h"
+#include "program.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+/*
+ * docs/checks.md: every published figure beside ours.
+ *
+ *     print_checks FOLDER        the folder of the tables; asks the `inward` of the same build
+ */
+enum { FILE_COUNT = 2 };
+static const char *const file_names[FILE_COUNT] = {"formulas.csv", "networks.csv"};
+
+static const struct {
+  const char *word, *title, *text;
+} sections[] = {
+    {"published", "Published", "The figure was read in the work itself or a direct copy of it."},
+    {"re-implemented", "Re-implemented",
+     "The output of a public teaching re-implementation of a textbook program."},
+    {"derived", "Derived",
+     "A closed form, or the case recomputed apart from this program; not a published answer."},
+    {"second-hand", "Second hand", "The figure was read where somebody quotes the work."},
+    {"memory", "From memory", "The figure was not confirmed in the work."},
+};
+enum { SECTION_COUNT = sizeof sections / sizeof sections[0] };
+
+static void put_text(const char *text)
+{
+  for (; *text; text++) {
+    if (*text == '|')
+      putchar('\\');
+    putchar(*text);
+  }
+}
+
+static void put_allowed(const struct published_case *row)
+{
+  const char *dots = strstr(row->tolerance, "..");
+  double factor = strcmp(row->kind, "rel") == 0 ? 100 : 1;
+  const char *unit = factor > 1 ? "%" : row->unit;
+  const char *blank = *unit ? " " : "";
+
+  if (dots)
+    printf("%+g to %+g%s%s", strtod(row->tolerance, NULL) * factor, strtod(dots + 2, NULL) * factor,
+           blank, unit);
+  else
+    printf("±%g%s%s", strtod(row->tolerance, NULL) * factor, blank, unit);
+}
+
+static void put_difference(const struct published_case *row, const struct published_result *result)
+{
+  double off = result->ours - result->theirs;
+
+  /* Far below the tolerance stands rounding, which differs between compilers. */
+  if (fabs(off) < 1e-3 * (result->high - result->low))
+    printf("≈ 0");
+  else if (strcmp(row->kind, "rel") == 0 && result->theirs != 0)
+    printf("%+.2g %%", off / fabs(result->theirs) * 100);
+  else
+    printf("%+.2g%s%s", off, *row->unit ? " " : "", row->unit);
+}
+
+static void put_words(const struct published_case *row, const char *ours)
+{
+  printf("| %s | %s | | the same | ", row->theirs, ours ? ours : "nothing");
+}
+
+static void put_figures(const struct published_case *row, const struct published_result *result)
+{
+  printf("| %s%s%s | %.6g | ", row->theirs, *row->unit ? " " : "", row->unit, result->ours);
+  put_difference(row, result);
+  printf(" | ");
+  put_allowed(row);
+  printf(" | ");
+}
+
+static bool put_answer(const struct published_case *row, bool network)
+{
+  const json_t *answer = network ? program_air(row->what, row->inputs) : NULL;
+  struct published_result result;
+
+  if (network && published_is_text(row)) {
+    char room[64];
+    const char *ours = answer ? figure_text(answer, row->output, room, sizeof room) : NULL;
+
+    put_words(row, ours);
+    return ours && strcmp(ours, row->theirs) == 0;
+  }
+  if (network)
+    published_run_measured(row, answer ? figure_number(answer, row->output) : (double)NAN, &result);
+  else
+    published_run_formula(row, &result);
+  put_figures(row, &result);
+  return result.agrees;
+}
+
+static bool put_row(const struct published_case *row, bool network)
+{
+  printf("| %s | ", row->id);
+  put_text(row->what);
+  printf(": ");
+  put_text(row->output);
+  putchar(' ');
+  bool agrees = put_answer(row, network);
+  put_text(row->source);
+  if (*row->note) {
+    printf(". ");
+    put_text(row->note);
+  }
+  printf("%s |\n", agrees ? "" : ". **NOT MET**");
+  return agrees;
+}
+
+struct tally {
+  int rows, met;
+};
+
+static struct tally put_section(int section, const struct published_cases *files)
+{
+  struct tally tally = {0, 0};
+
+  printf("\n## %s\n\n%s\n\n", sections[section].title, sections[section].text);
+  printf("| case | what | theirs | ours | difference | allowed | source |\n");
+  printf("|---|---|---|---|---|---|---|\n");
+  for (int f = 0; f < FILE_COUNT; f++)
+    for (int i = 0; i < files[f].count; i++)
+      if (strcmp(files[f].rows[i].provenance, sections[section].word) == 0) {
+        tally.rows++;
+        tally.met += put_row(&files[f].rows[i], files[f].networks);
+      }
+  printf("\n%d of %d within what is allowed.\n", tally.met, tally.rows);
+  return tally;
+}
+
+static int count_word(const struct published_cases *files, const char *word)
+{
+  int count = 0;
+
+  for (int f = 0; f < FILE_COUNT; f++)
+    for (int i = 0; i < files[f].count; i++)
+      count += strcmp(files[f].rows[i].provenance, word) == 0;
+  return count;
+}
+
+/* BUILD/inward for BUILD/tests/published/print_checks; false when it is not built. */
+static bool program_beside(const char *self, char *path, size_t size)
+{
+  const char *slash = strrchr(self, '/');
+
+  if (!slash)
+    return false;
+  snprintf(path, size, "%.*s/../../inward", (int)(slash - self), self);
+  return access(path, X_OK) == 0;
+}
+
+static bool read_files(const char *folder, struct published_cases files[FILE_COUNT])
+{
+  char path[512];
+
+  for (int f = 0; f < FILE_COUNT; f++) {
+    snprintf(path, sizeof path, "%s/%s", folder, file_names[f]);
+    if (!published_read(path, &files[f]))
+      return false;
+  }
+  return true;
+}
+
+int main(int argc, char **argv)
+{
+  struct published_cases files[FILE_COUNT];
+  struct tally all = {0, 0};
+  char inward[512];
+
+  if (argc != 2 || !program_beside(argv[0], inward, sizeof inward)) {
+    printf("usage: BUILD/tests/published/print_checks FOLDER, after the build of inward\n");
+    return 2;
+  }
+  program_use(inward, argv[1]);
+  if (!read_files(argv[1], files))
+    return 2;
+  printf("# Checks against published figures\n\n"
+         "Printed by `make docs` from the same rows that `make check` runs; ours is computed while "
+         "this page is printed.\nA figure that does not agree stays here with its reason and the "
+         "tolerance it needs.\n");
+  for (int s = 0; s < SECTION_COUNT; s++) {
+    if (count_word(files, sections[s].word) == 0)
+      continue;
+    struct tally tally = put_section(s, files);
+
+    all.rows += tally.rows;
+    all.met += tally.met;
+  }
+  program_end();
+  for (int f = 0; f < FILE_COUNT; f++)
+    published_release(&files[f]);
+  return all.rows > 0 ? 0 : 1; /* what is not met stands on the page and fails the tests */
+}
