@@ -196,7 +196,7 @@ static void how_many_more(struct air_search *search, const struct air_levels *le
                           struct air_pool *out)
 {
   struct pick list[STATIONS_MAX];
-  int chosen[STATIONS_MAX], n = waiting(search, pool, list), m = n;
+  int chosen[STATIONS_MAX], n = waiting(search, pool, list), m;
 
   out->more_known = true;
   if (levels->missed[pool] || n == 0)

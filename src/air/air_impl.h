@@ -145,7 +145,7 @@ bool air_is_ample(struct air_search *search, const struct scene *scene);
 double air_spread(struct air_search *search, const struct scene *scene, int pool, double share);
 const struct air_miss *air_new_miss(const struct facility *f, const struct air_outcome *o,
                                     const struct air_levels *before);
-const char *air_miss_words(const struct air *air, const struct air_miss *miss, struct arena *arena);
+const char *air_miss_words(const struct air *air, const struct air_miss *m, struct arena *arena);
 const char *air_say(struct arena *arena, const char *fmt, ...) PRINTF_LIKE(2, 3);
 
 /* ---- advice.c ---- */

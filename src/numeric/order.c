@@ -88,12 +88,13 @@ static void graph_init(struct graph *g, const struct numeric_pattern *pattern)
     add_near(g, v, u);
   }
   for (int u = 0; u < g->n; u++) { /* repeats out */
-    int kept = 0;
+    int kept = 0, *near = g->near[u];
     g->stamp++;
+    BUG_IF(g->degree[u] > 0 && !near);
     for (int i = 0; i < g->degree[u]; i++)
-      if (g->mark[g->near[u][i]] != g->stamp) {
-        g->mark[g->near[u][i]] = g->stamp;
-        g->near[u][kept++] = g->near[u][i];
+      if (g->mark[near[i]] != g->stamp) {
+        g->mark[near[i]] = g->stamp;
+        near[kept++] = near[i];
       }
     g->degree[u] = kept;
   }

@@ -43,7 +43,6 @@ static char *take_field(char *at, const char **field_out, bool *last_out)
   *field_out = to;
   for (at += quoted; *at && (quoted || (*at != ',' && *at != '\n')); at++) {
     if (quoted && *at == '"' && at[1] != '"') {
-      quoted = false;
       at++;
       break;
     }

@@ -203,8 +203,11 @@ static void drop(struct reading *r)
 
 static bool said(const struct complaint *c, int line, int column, const char *words)
 {
-  return CHECK_INT(c->place.line, line) & CHECK_INT(c->place.column, column) &
-         CHECK(strstr(c->text, words) != NULL);
+  bool line_is_right = CHECK_INT(c->place.line, line);
+  bool column_is_right = CHECK_INT(c->place.column, column);
+  bool words_are_there = CHECK(strstr(c->text, words) != NULL);
+
+  return line_is_right && column_is_right && words_are_there;
 }
 
 static void each_fault_is_told_once_at_its_place(void)
