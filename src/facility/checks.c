@@ -167,6 +167,30 @@ static void check_capacity(struct reader *reader, const struct record *r)
     AT(reader, r, table, "the table is empty; give at least one capacity");
 }
 
+/* A fan draws on one main only: its flow would count twice. */
+static void check_shared_fans(struct reader *reader, const struct record *sections)
+{
+  const struct value *mains = record_value(sections, KEY_sections_mains);
+  const struct value *fans = record_value(sections, KEY_sections_fans);
+  const char **owner = ARENA_ARRAY(reader->work, const char *, (size_t)fans->count + 1);
+
+  BUG_IF(!owner);
+  for (int i = 0; mains->records && i < mains->count; i++) {
+    const struct value *list = of(mains->records[i], KEY_main_fans);
+
+    for (int k = 0; !mains->records[i]->unread && list && k < list->count; k++) {
+      const char **first = &owner[list->items[k].number];
+
+      if (*first)
+        AT(reader, mains->records[i], &list->items[k],
+           "fan %s draws on main %s already; a fan belongs to one main", written(&list->items[k]),
+           *first);
+      else
+        *first = mains->records[i]->id;
+    }
+  }
+}
+
 static void check_supply(struct reader *reader, const struct record *r)
 {
   const struct value *feeds = record_value(r, KEY_supply_feeds);
@@ -264,6 +288,17 @@ static void check_sash(struct reader *reader, const struct record *sections,
        most->si);
 }
 
+static void check_cover(struct reader *reader, const struct record *sections,
+                        const struct record *scene, const struct value *item)
+{
+  const struct record *station = station_at(sections, item->key_number);
+  const struct value *deck = station && !station->unread ? of(station, KEY_station_deck) : NULL;
+
+  if (deck && deck->si <= 0)
+    AT(reader, scene, item, "station %s has no deck to cover; give it 'deck' or remove this",
+       station->id);
+}
+
 static void check_off(struct reader *reader, const struct record *sections,
                       const struct record *scene, const struct value *item)
 {
@@ -284,7 +319,11 @@ static void check_scene(struct reader *reader, const struct record *sections,
 {
   const struct value *openings = record_value(r, KEY_scene_openings);
   const struct value *off = record_value(r, KEY_scene_off);
+  const struct value *covered = record_value(r, KEY_scene_covered);
 
+  for (int i = 0; i < covered->count; i++)
+    if (!covered->items[i].bad)
+      check_cover(reader, sections, r, &covered->items[i]);
   for (int i = 0; i < openings->count; i++)
     if (!openings->items[i].bad)
       check_sash(reader, sections, r, &openings->items[i]);
@@ -318,81 +357,6 @@ static void check_files(struct reader *reader, const struct record *files)
       AT(reader, files, path,
          "'%s' leads out of the suite's folder; give a relative path inside it",
          tree_shown(reader->work, path->text));
-  }
-}
-
-/* ---- rooms no air can reach ---- */
-
-struct touched {
-  bool *rooms;
-  int room_count;
-  bool sure; /* every end could be read; else the room may be the one meant */
-};
-
-static void touch(struct touched *touched, const struct record *r, enum schema_key_id key)
-{
-  const struct value *ref = of(r, key);
-
-  if (!ref && record_value(r, key)->given)
-    touched->sure = false;
-  if (ref && ref->number >= 0 && ref->number < touched->room_count)
-    touched->rooms[ref->number] = true;
-}
-
-static void touch_ends(struct touched *touched, const struct value *parts, enum schema_key_id from,
-                       enum schema_key_id to)
-{
-  touched->sure &= !parts->given || parts->records != NULL;
-  for (int i = 0; parts->records && i < parts->count; i++) {
-    touch(touched, parts->records[i], from);
-    touch(touched, parts->records[i], to);
-    touched->sure &= !parts->records[i]->bad;
-    if (from != to) { /* a link from a room to itself was meant for another */
-      const struct value *a = of(parts->records[i], from), *b = of(parts->records[i], to);
-
-      touched->sure &= !a || !b || a->number != b->number;
-    }
-  }
-}
-
-static void touch_feeds(struct touched *touched, const struct value *supplies)
-{
-  touched->sure &= !supplies->given || supplies->records != NULL;
-  for (int i = 0; supplies->records && i < supplies->count; i++) {
-    const struct value *feeds = record_value(supplies->records[i], KEY_supply_feeds);
-
-    touched->sure &= feeds->records != NULL;
-    for (int j = 0; feeds->records && j < feeds->count; j++) {
-      touched->sure &= !feeds->records[j]->bad;
-      if (feeds->records[j]->key_number < touched->room_count)
-        touched->rooms[feeds->records[j]->key_number] = true;
-    }
-  }
-}
-
-static void check_sealed(struct reader *reader, const struct record *s)
-{
-  const struct value *rooms = record_value(s, KEY_sections_rooms);
-  struct touched touched = {.room_count = rooms->records ? rooms->count : 0, .sure = true};
-
-  touched.rooms = ARENA_ARRAY(reader->work, bool, (size_t)touched.room_count + 1);
-  BUG_IF(!touched.rooms);
-  touch_ends(&touched, record_value(s, KEY_sections_leaks), KEY_leak_from, KEY_leak_to);
-  touch_ends(&touched, record_value(s, KEY_sections_doors), KEY_door_from, KEY_door_to);
-  touch_ends(&touched, record_value(s, KEY_sections_ducts), KEY_duct_from, KEY_duct_to);
-  touch_ends(&touched, record_value(s, KEY_sections_fans), KEY_fan_from, KEY_fan_to);
-  touch_ends(&touched, record_value(s, KEY_sections_exhausts), KEY_exhaust_from, KEY_exhaust_to);
-  touch_ends(&touched, record_value(s, KEY_sections_stations), KEY_station_room, KEY_station_room);
-  touch_feeds(&touched, record_value(s, KEY_sections_supplies));
-  for (int i = 0; touched.sure && i < touched.room_count; i++) {
-    const struct record *room = rooms->records ? rooms->records[i] : NULL;
-
-    const struct symbol *known = room ? reader_symbol(reader, room->id) : NULL;
-
-    if (known && known->kind == ID_ROOM && !room->bad && !touched.rooms[i])
-      reader_complain(reader, room->who, room->place, room->width,
-                      "nothing touches it: no leak, door, duct, fan, supply, exhaust or station; "
-                      "connect or remove it");
   }
 }
 
@@ -460,6 +424,7 @@ void reader_check(struct reader *reader, const struct record *sections)
     reader_complain(reader, NULL, sections->place, sections->width,
                     "the suite has neither a room nor a junction; add one under 'rooms' or "
                     "'junctions'");
+  check_shared_fans(reader, sections);
   check_files(reader, record_inner(sections, KEY_sections_files));
-  check_sealed(reader, sections);
+  reader_check_sealed(reader, sections);
 }

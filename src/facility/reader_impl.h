@@ -114,6 +114,9 @@ void reader_value(struct reader *reader, const struct schema_key *row, const str
 /* What the table cannot say: order of numbers, ends of links, sealed rooms. */
 void reader_check(struct reader *reader, const struct record *sections);
 
+/* ---- sealed.c ---- */
+void reader_check_sealed(struct reader *reader, const struct record *sections);
+
 /* ---- build.c, build_plant.c, build_scenes.c ---- */
 struct build {
   struct reader *reader;

@@ -254,10 +254,22 @@ static void wrong_shape(struct reader *reader, const struct schema_key *row,
                   row->key, found[tree->kind], expected(row));
 }
 
+/* Twice the same id in one list is one too many: a fan unit would stop twice. */
+static void once(struct reader *reader, const struct record *record, struct names *seen,
+                 struct value *item)
+{
+  if (item->bad || names_add(seen, item->tree->text, 0))
+    return;
+  item->bad = true;
+  reader_complain(reader, record->who, item->tree->place, item->tree->width,
+                  "'%s' stands in this list twice; keep it once", item->tree->text);
+}
+
 static void list(struct reader *reader, const struct schema_key *row, const struct record *record,
                  const struct tree *tree, struct value *out)
 {
   enum { LONGEST_CURVE = 200 };
+  struct names seen;
   int i = 0;
 
   if (row->kind == SCHEMA_PAIRS && tree->count > LONGEST_CURVE) {
@@ -266,6 +278,7 @@ static void list(struct reader *reader, const struct schema_key *row, const stru
                     "%d points; a curve has at most %d", tree->count, LONGEST_CURVE);
     return;
   }
+  names_init(&seen, reader->work);
   out->count = tree->count;
   out->items = ARENA_ARRAY(reader->work, struct value, (size_t)tree->count + 1);
   BUG_IF(!out->items);
@@ -275,6 +288,8 @@ static void list(struct reader *reader, const struct schema_key *row, const stru
     *item = (struct value){.given = true, .stated = true, .tree = child};
     if (child->kind == TREE_TEXT) {
       one_text(reader, row, row->kind, record, child, item);
+      if (row->kind == SCHEMA_REFS)
+        once(reader, record, &seen, item);
     } else {
       item->bad = true;
       reader_complain(reader, record->who, child->place, child->width,

@@ -26,7 +26,8 @@ struct yaml {
   struct tree *root;
   struct frame stack[TREE_MOST_DEPTH];
   int depth, nodes, documents;
-  bool stop; /* nothing after this can be understood */
+  struct place last; /* of the last event that has a place */
+  bool stop;         /* nothing after this can be understood */
 };
 
 #define COMPLAIN(yaml, place, width, ...)                                                          \
@@ -300,8 +301,10 @@ static void document_starts(struct yaml *yaml, struct place place)
 
 static void take(struct yaml *yaml, struct fy_event *event)
 {
-  struct place place = at_mark(yaml, fy_event_start_mark(event));
+  const struct fy_mark *mark = fy_event_start_mark(event);
+  struct place place = mark ? at_mark(yaml, mark) : yaml->last;
 
+  yaml->last = place;
   switch ((int)event->type) {
   case FYET_DOCUMENT_START:
     document_starts(yaml, place);
@@ -344,14 +347,14 @@ static const struct {
     {"nested block mapping", "a second ':' on this line; put the value in \"quotes\""},
     {"tab", "a tab stands here; indent with blanks"},
     {"mismatched", "this bracket closes what was not opened; check the brackets above"},
-    {"without a closing", "a '[' or '{' above is never closed"},
+    {"missing comma", "put ',' between the entries of { } and [ ]"},
     {"indentation", "the indentation fits no line above; use the same number of blanks for all "
                     "keys of one map"},
     {"quoted", "a quoted text is not closed, or something follows it; check the quotes"},
 };
 
 /* A place inside the text: libfyaml may point past the end. */
-static struct place inside(const struct yaml *yaml, int line, int column)
+static struct place inside(const struct yaml *yaml, int line, int column, bool *past_out)
 {
   struct place place = {.file = yaml->text->file, .line = 1, .column = 1};
   const char *at = yaml->text->bytes, *end = at + yaml->text->size;
@@ -369,6 +372,7 @@ static struct place inside(const struct yaml *yaml, int line, int column)
   int length = (int)((line_end ? line_end : end) - at);
   bool past = place.line < line || column > length + 1;
 
+  *past_out = past || (!line_end && column == length + 1);
   place.column = past ? length + 1 : column < 1 ? 1 : column;
   return place;
 }
@@ -395,10 +399,16 @@ static void syntax(struct yaml *yaml, struct fy_diag *diag)
       break;
     }
 
-  struct place place = inside(yaml, error->line, error->column);
+  bool past;
+  struct place place = inside(yaml, error->line, error->column, &past);
 
-  if (yaml->depth > 0 && strstr(error->msg, "without a closing"))
-    place = yaml->stack[yaml->depth - 1].node->place; /* where it was opened */
+  if (yaml->depth > 0 && (past || strstr(error->msg, "without a closing"))) {
+    const struct tree *open = yaml->stack[yaml->depth - 1].node;
+
+    COMPLAIN(yaml, open->place, 1, "what begins here is never finished; look for a missing '%s'",
+             open->kind == TREE_LIST ? "]" : "}");
+    return;
+  }
   COMPLAIN(yaml, place, 1, "%s; %s", tree_shown(yaml->arena, error->msg), meant);
 }
 
@@ -422,6 +432,8 @@ struct tree *tree_read(const struct facility_text *text, struct arena *arena,
                        struct complaints *complaints)
 {
   struct yaml yaml = {.text = text, .arena = arena, .complaints = complaints};
+
+  yaml.last = at_mark(&yaml, NULL);
 
   if (!bytes_are_fit(&yaml))
     return NULL;
@@ -448,7 +460,7 @@ struct tree *tree_read(const struct facility_text *text, struct arena *arena,
   if (yaml.stop)
     return NULL;
   if (!yaml.root || yaml.root->kind != TREE_MAP) {
-    COMPLAIN(&yaml, inside(&yaml, 1, 1), 1,
+    COMPLAIN(&yaml, ((struct place){.file = text->file, .line = 1, .column = 1}), 1,
              "this is not a suite: it must begin with the line 'inward: 1 suite'");
     return NULL;
   }

@@ -29,7 +29,12 @@ static const struct fault {
     {HEAD "name: caf\xE9\n", 2, 10, "not UTF-8"},
     {HEAD "name: a\x01z\n", 2, 8, "control character"},
     /* YAML */
-    {HEAD "name: [a, b\n", 2, 7, "closing bracket"},
+    {HEAD "name: [a, b\n", 2, 7, "missing ']'"},
+    {HEAD "rooms: {Bay: {floor: 20 m2\n", 2, 14, "missing '}'"},
+    {HEAD "rooms: {Bay: {floor: 20 m2} A: {}}\n", 2, 29, "put ',' between"},
+    {HEAD "rooms:\n  A: {}\n   B: {}\n", 4, 4, "same number of blanks"},
+    {HEAD "rooms:\n\tA: {}\n", 3, 1, "tab"},
+    {HEAD "name: \"a\n", 2, 8, "check the quotes"},
     {HEAD "name: a: b\n", 2, 8, "\"quotes\""},
     {HEAD "rooms: {A: &x {}}\n" JOIN, 2, 12, "anchors (&) are not used"},
     {HEAD "rooms: {A: *x}\n" JOIN, 2, 12, "aliases (*) are not used"},
@@ -162,7 +167,16 @@ static const struct fault {
      "nothing touches it"},
     {HEAD "rooms: {A: {}}\nfiles: {people: ../people.yaml}\n" JOIN, 3, 17,
      "leads out of the suite's"},
+    {HEAD "junctions: {J: {}}\nfans: {F: {from: J, to: outdoors, shut-off: 9 Pa, falls: 1 kg/m7}}\n"
+          "mains: {M: {fans: [F]}, N: {fans: [F]}}\n",
+     4, 36, "fan F draws on main M already"},
     /* scenes */
+    {HEAD "junctions: {J: {}}\nfans: {F: {from: J, to: outdoors, shut-off: 9 Pa, falls: 1 kg/m7}}\n"
+          "scenes: {x: {off: [F/1, F/1]}}\n",
+     4, 25, "stands in this list twice"},
+    {HOODED "stations: {S: {kind: fume hood, room: A, main: M, flow: {constant: 1 m3/h}}}\n"
+            "scenes: {x: {covered: {S: 40 %}}}\n",
+     6, 27, "has no deck to cover"},
     {HOODED "stations: {S: {kind: fume hood, room: A, main: M, flow: {constant: 1 m3/h}}}\n"
             "scenes: {x: {openings: {S: 0.3 m}}}\n",
      6, 28, "station S has no 'opening'"},
