@@ -88,10 +88,10 @@ static void graph_init(struct graph *g, const struct numeric_pattern *pattern)
     add_near(g, v, u);
   }
   for (int u = 0; u < g->n; u++) { /* repeats out */
-    int kept = 0, *near = g->near[u];
+    int kept = 0, count = g->degree[u], *near = g->near[u];
     g->stamp++;
-    BUG_IF(g->degree[u] > 0 && !near);
-    for (int i = 0; i < g->degree[u]; i++)
+    BUG_IF(count > 0 && !near);
+    for (int i = 0; i < count; i++)
       if (g->mark[near[i]] != g->stamp) {
         g->mark[near[i]] = g->stamp;
         near[kept++] = near[i];
