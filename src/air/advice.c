@@ -67,7 +67,6 @@ static double give_back(struct air_search *search, int pool, double share)
 {
   struct air *air = search->air;
   const struct facility *f = air->facility;
-  struct scene parked_one;
   double given = 0.0;
 
   scene_assign(f, &search->trial, search->scene);
@@ -78,14 +77,14 @@ static double give_back(struct air_search *search, int pool, double share)
       continue;
     double ask = scene_station_ask_m3_s(f, search->scene, i);
 
-    parked_one = search->trial;
-    now->raised = false;
-    double parked = scene_station_ask_m3_s(f, &parked_one, i);
+    now->raised = false; /* what parked asks; and on its way down nobody works there */
+    double parked = scene_station_ask_m3_s(f, &search->trial, i);
 
-    now->raised = true;
-    now->opening_m -= share * (now->opening_m - f->stations[i].parked_m);
-    if (f->stations[i].flow == FACILITY_PASSIVE)
+    if (f->stations[i].flow == FACILITY_PASSIVE) {
+      now->raised = share < 1.0;
+      now->opening_m -= share * (now->opening_m - f->stations[i].parked_m);
       continue;
+    }
     now->has_ask = true;
     now->ask_m3_s = ask - share * fmax(0.0, ask - parked);
     given += ask - now->ask_m3_s;
@@ -93,26 +92,40 @@ static double give_back(struct air_search *search, int pool, double share)
   return given;
 }
 
+/* Is something missed that this pool's stations have a part in: in the pool, or
+ * in one that shares a station with it?  The first such pool, or -1. */
+static int missed_with(const struct facility *f, const struct air_levels *levels, int pool)
+{
+  if (levels->missed[pool])
+    return pool;
+  for (int q = 0; q < air_pool_count(f); q++)
+    if (levels->missed[q] && air_pools_share(f, pool, q))
+      return q;
+  return -1;
+}
+
 static bool pool_still_missed(struct air_search *search, int pool, double share)
 {
+  const struct facility *f = search->air->facility;
   struct air_outcome o;
 
   give_back(search, pool, share);
   if (!air_search_ask(search, &search->trial, &o))
     return true;
   for (int i = 0; i < o.miss_count; i++)
-    if (air_pool_has_miss(search->air->facility, pool, &o.misses[i]))
-      return true;
+    for (int q = 0; q < air_pool_count(f); q++)
+      if (air_pools_share(f, pool, q) && air_pool_has_miss(f, q, &o.misses[i]))
+        return true;
   return false;
 }
 
-static void headroom_down(struct air_search *search, const struct air_levels *levels, int pool,
+static void headroom_down(struct air_search *search, const struct air_miss *miss, int pool,
                           struct air_pool *out)
 {
   double low = 0.0, high = 1.0;
 
   out->has_headroom = true;
-  out->binding = air_miss_words(search->air, &levels->first_miss[pool], search->arena);
+  out->binding = air_miss_words(search->air, miss, search->arena);
   if (pool_still_missed(search, pool, 1.0)) {
     out->headroom_m3_s = -give_back(search, pool, 1.0);
     out->binding =
@@ -199,7 +212,7 @@ static void how_many_more(struct air_search *search, const struct air_levels *le
   int chosen[STATIONS_MAX], n = waiting(search, pool, list), m;
 
   out->more_known = true;
-  if (levels->missed[pool] || n == 0)
+  if (missed_with(search->air->facility, levels, pool) >= 0 || n == 0)
     return;
   for (int best = n; best > 0; best--) { /* the least demanding are last */
     first_choice(chosen, best, n - best);
@@ -452,8 +465,10 @@ void air_advise(struct air_search *search, const struct air_levels *levels,
 
     if (levels->computed[p] == FACILITY_NOT_KNOWN)
       continue;
-    if (levels->missed[p])
-      headroom_down(search, levels, p, out);
+    int missed = missed_with(f, levels, p);
+
+    if (missed >= 0)
+      headroom_down(search, &levels->first_miss[missed], p, out);
     else
       headroom_up(search, levels, p, out);
     out->capacity_m3_s = out->demand_m3_s + out->headroom_m3_s;

@@ -61,7 +61,6 @@ double air_station_branch_drop_Pa(const struct air *air, int station);
 enum air_miss_kind {
   AIR_MISS_KEEP,
   AIR_MISS_FEED,
-  AIR_MISS_UNIT,
   AIR_MISS_FAN,
   AIR_MISS_STATION,
   AIR_MISS_DECLARED
@@ -107,6 +106,7 @@ int air_pool_count(const struct facility *facility);
 enum air_pool_kind air_pool_kind_of(const struct facility *facility, int pool, int *index_out);
 bool air_pool_has_station(const struct facility *facility, int pool, int station);
 bool air_pool_has_miss(const struct facility *facility, int pool, const struct air_miss *miss);
+bool air_pools_share(const struct facility *facility, int a, int b); /* a station in both */
 const char *air_pool_id(const struct facility *facility, int pool);
 double air_pool_demand_m3_s(const struct air *air, const struct scene *scene, int pool);
 struct air_declared air_pool_declared(const struct air *air, const struct scene *scene, int pool,

@@ -47,14 +47,6 @@ bool air_pool_has_station(const struct facility *facility, int pool, int station
   return feeds_room(&facility->supplies[i], s->room);
 }
 
-static bool room_is_fed(const struct facility *facility, int room)
-{
-  for (int i = 0; i < facility->supply_count; i++)
-    if (feeds_room(&facility->supplies[i], room))
-      return true;
-  return false;
-}
-
 static bool main_draws_from(const struct facility *facility, int main, int room)
 {
   for (int i = 0; i < facility->station_count; i++)
@@ -71,15 +63,23 @@ static bool main_has_fan(const struct facility *facility, int main, int fan)
   return false;
 }
 
-/* A keep is the supply's to hold; where no supply feeds the room, it is lost to
- * the mains that draw from it. */
-static bool keep_belongs(const struct facility *facility, int pool, int room)
+/* What is missed in a room is missed by the supply that feeds it and by the
+ * mains that draw from it. */
+static bool room_belongs(const struct facility *facility, int pool, int room)
 {
   int i;
 
   if (air_pool_kind_of(facility, pool, &i) == AIR_POOL_SUPPLY)
     return feeds_room(&facility->supplies[i], room);
-  return !room_is_fed(facility, room) && main_draws_from(facility, i, room);
+  return main_draws_from(facility, i, room);
+}
+
+bool air_pools_share(const struct facility *facility, int a, int b)
+{
+  for (int i = 0; i < facility->station_count; i++)
+    if (air_pool_has_station(facility, a, i) && air_pool_has_station(facility, b, i))
+      return true;
+  return a == b;
 }
 
 bool air_pool_has_miss(const struct facility *facility, int pool, const struct air_miss *miss)
@@ -89,10 +89,11 @@ bool air_pool_has_miss(const struct facility *facility, int pool, const struct a
 
   switch (miss->kind) {
   case AIR_MISS_KEEP:
-    return keep_belongs(facility, pool, miss->index);
+    return room_belongs(facility, pool, miss->index);
   case AIR_MISS_FEED:
-  case AIR_MISS_UNIT:
-    return !is_main && miss->index == i;
+    return is_main
+               ? main_draws_from(facility, i, facility->supplies[miss->index].feeds[miss->sub].room)
+               : miss->index == i;
   case AIR_MISS_FAN:
     return is_main && main_has_fan(facility, i, miss->index);
   case AIR_MISS_STATION:

@@ -20,6 +20,20 @@ void answer_ledger_text(const struct facility *facility, int station,
 void answer_ledger_json(const struct facility *facility, int station,
                         const struct air_ledger *ledger, struct buf *out);
 
+/* One side of a comparison: a suite, a scene of it, and the air of that scene. */
+struct answer_side {
+  const struct facility *facility;
+  const struct scene *scene;
+  const struct air_answer *answer;
+};
+
+/* What differs in the air between two suites in scenes of one name; flows by
+ * 10 m3/h, pressures by 0.1 Pa.  Parts are matched by id. */
+void answer_compare_text(const struct answer_side *before, const struct answer_side *after,
+                         struct buf *out);
+void answer_compare_json(const struct answer_side *before, const struct answer_side *after,
+                         struct json *json); /* one array element */
+
 const char *answer_engine_version(void);
 const char *answer_verdict_name(enum net_verdict verdict);
 

@@ -174,7 +174,7 @@ int cli_check(int argc, char **argv)
   json_begin(&json, &out);
   if (r.json) {
     json_object(&json, NULL);
-    json_text(&json, "schema", "inward check 1");
+    json_text(&json, "schema", "inward.check.1");
     json_array(&json, "suites");
   }
   for (int i = 0; i < r.suite_count; i++) {

@@ -1,6 +1,7 @@
 /* inward diff A B: what differs between two suites. */
 #include "cli/cli.h"
 
+#include "answer/answer.h"
 #include "base/json.h"
 #include "cli/read.h"
 
@@ -10,7 +11,9 @@
 
 static const char help[] =
     "usage: inward diff BEFORE AFTER [--json]\n\n"
-    "What differs between two suites, by id and key; order and comments do not count.\n"
+    "What differs between two suites, by id and key, and what that changes in the air, with\n"
+    "all sashes parked, all at work, and in every scene both have. Order and comments do not\n"
+    "count.\n"
     "Both must be without faults.\n\n"
     "  -  only in BEFORE      +  only in AFTER      ~  changed\n\n"
     "Exit: 0 the same; 1 they differ; 2 faults; 3 a file could not be read.\n"
@@ -61,26 +64,93 @@ static void print_text(const struct facility_difference *list, int count, struct
     buf_puts(out, "no difference\n");
 }
 
+static void json_differences(struct json *json, const struct facility_difference *list, int count)
+{
+  json_array(json, "differences");
+  for (int i = 0; i < count; i++) {
+    json_object(json, NULL);
+    json_text(json, "kind", list[i].kind);
+    json_text(json, "id", list[i].id);
+    json_text(json, "key", list[i].key);
+    json_text(json, "before", list[i].before);
+    json_text(json, "after", list[i].after);
+    json_close(json);
+  }
+  json_close(json);
+}
+
+/* ---- the air of both sides ---- */
+
+struct asked {
+  const struct facility *facility;
+  struct air *air;
+};
+
+/* The air of one scene by name; "all work" is every sash of the parked scene at work. */
+static bool ask(const struct asked *a, const char *name, struct arena *arena,
+                struct answer_side *out)
+{
+  const struct scene *named = scene_find(a->facility, name);
+  struct scene *scene = ARENA_NEW(arena, struct scene);
+  struct err err = {0};
+
+  *scene = named ? scene_copy(a->facility, named, arena) : scene_parked(a->facility, arena);
+  if (strcmp(name, "all work") == 0 &&
+      scene_change(a->facility, scene, "all", "work", &err) != ERR_OK)
+    return false;
+  scene->name = name;
+  *out = (struct answer_side){a->facility, scene,
+                              air_ask(a->air, scene, &air_settings_default, arena, &err)};
+  return out->answer != NULL;
+}
+
+static void compare_scene(const struct asked sides[2], const char *name, struct json *json,
+                          struct buf *out)
+{
+  struct answer_side before, after;
+  struct arena arena;
+
+  arena_init(&arena, (size_t)256 << 20);
+  if (ask(&sides[0], name, &arena, &before) && ask(&sides[1], name, &arena, &after)) {
+    if (json)
+      answer_compare_json(&before, &after, json);
+    else
+      answer_compare_text(&before, &after, out);
+  }
+  arena_release(&arena);
+}
+
+static void compare_air(const struct facility *before, const struct facility *after,
+                        struct json *json, struct buf *out)
+{
+  struct asked sides[2] = {{before, air_new(before, NULL)}, {after, air_new(after, NULL)}};
+
+  if (sides[0].air && sides[1].air) {
+    compare_scene(sides, "as parked", json, out);
+    compare_scene(sides, "all work", json, out);
+    for (int i = 0; i < before->scene_count; i++)
+      if (scene_find(after, before->scenes[i].name))
+        compare_scene(sides, before->scenes[i].name, json, out);
+  }
+  air_free(sides[0].air);
+  air_free(sides[1].air);
+}
+
 static void print_json(const struct request *r, const struct facility_difference *list, int count,
+                       const struct cli_reading *before, const struct cli_reading *after,
                        struct buf *out)
 {
   struct json json;
 
   json_begin(&json, out);
   json_object(&json, NULL);
-  json_text(&json, "schema", "inward diff 1");
+  json_text(&json, "schema", "inward.diff.1");
   json_text(&json, "before", r->suites[0]);
   json_text(&json, "after", r->suites[1]);
-  json_array(&json, "differences");
-  for (int i = 0; i < count; i++) {
-    json_object(&json, NULL);
-    json_text(&json, "kind", list[i].kind);
-    json_text(&json, "id", list[i].id);
-    json_text(&json, "key", list[i].key);
-    json_text(&json, "before", list[i].before);
-    json_text(&json, "after", list[i].after);
-    json_close(&json);
-  }
+  json_differences(&json, list, count);
+  json_array(&json, "air");
+  if (count > 0)
+    compare_air(before->facility, after->facility, &json, out);
   json_close(&json);
   json_close(&json);
   json_end(&json);
@@ -98,10 +168,15 @@ static int print_differences(const struct request *r, const struct cli_reading *
   arena_init(&arena, SIZE_MAX); /* bounded by the two files */
   buf_init(&out, 64 << 20);
   count = facility_diff(&before->texts[0], &after->texts[0], &arena, &list);
-  if (r->json)
-    print_json(r, list, count, &out);
-  else
+  if (r->json) {
+    print_json(r, list, count, before, after, &out);
+  } else {
     print_text(list, count, &out);
+    if (count > 0) {
+      buf_puts(&out, "\nin the air:\n");
+      compare_air(before->facility, after->facility, NULL, &out);
+    }
+  }
   fwrite(out.text, 1, out.used, stdout);
   buf_release(&out);
   arena_release(&arena);

@@ -12,7 +12,7 @@ static const struct verb {
     {"air", "steady air: state, headroom, which sash to lower, every pressure and flow", cli_air},
     {"calc", "any single formula of the formula table", cli_calc},
     {"check", "every fault of a suite file, in one pass", cli_check},
-    {"diff", "what differs between two suites", cli_diff},
+    {"diff", "what differs between two suites, and what that changes in the air", cli_diff},
     {"schema", "the suite file's manual, or its JSON Schema", cli_schema},
     {"serve", "the board, on http://127.0.0.1:8470", cli_serve},
 };
