@@ -8,6 +8,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 const struct air_settings air_settings_default = {.advise = true, .solve_budget = 6000};
 
@@ -425,26 +426,57 @@ static void report_unsolved(const struct air *air, struct air_answer *answer, st
   answer->unsolved_count = out.count;
 }
 
-static void reason_for_pool(const struct air *air, const struct air_levels *levels, int p,
-                            struct texts *out)
+/* Why a pool stands where it stands, without its name; NULL when nothing is to be said. */
+static const char *pool_reason(const struct air *air, const struct air_levels *levels, int p,
+                               struct arena *arena)
 {
   const struct facility *f = air->facility;
-  const char *id = air_pool_id(f, p);
 
   if (air_pool_is_blind(f, p))
-    texts_add(out, air_say(out->arena,
-                           "%s: not known: the file gives it neither fans nor a capacity", id));
-  else if (levels->missed[p])
-    texts_add(out, air_say(out->arena, "%s: %s", id,
-                           air_miss_words(air, &levels->first_miss[p], out->arena)));
-  else if (levels->binding_station[p] >= 0)
-    texts_add(out, air_say(out->arena, "%s: opening %s to work would miss: %s", id,
-                           f->stations[levels->binding_station[p]].part.id,
-                           air_miss_words(air, &levels->binding_miss[p], out->arena)));
-  else if (levels->margin_short[p])
-    texts_add(out, air_say(out->arena, "%s: less headroom than the suite's own margin: %s", id,
-                           air_miss_words(air, &levels->binding_miss[p], out->arena)));
-  if (levels->is_declared[p] && levels->declared[p] != levels->computed[p])
+    return "not known: the file gives it neither fans nor a capacity";
+  if (levels->missed[p])
+    return air_miss_words(air, &levels->first_miss[p], arena);
+  if (levels->binding_station[p] >= 0)
+    return air_say(arena, "opening %s to work would miss: %s",
+                   f->stations[levels->binding_station[p]].part.id,
+                   air_miss_words(air, &levels->binding_miss[p], arena));
+  if (levels->margin_short[p])
+    return air_say(arena, "less headroom than the suite's own margin: %s",
+                   air_miss_words(air, &levels->binding_miss[p], arena));
+  return NULL;
+}
+
+/* Pools with one reason share its line: "Acid, MU: ...". */
+static void reasons_for_pools(const struct air *air, const struct air_levels *levels, int count,
+                              struct texts *out)
+{
+  const char *why[AIR_POOLS_MAX];
+
+  for (int p = 0; p < count; p++)
+    why[p] = pool_reason(air, levels, p, out->arena);
+  for (int p = 0; p < count; p++) {
+    const char *who = air_pool_id(air->facility, p);
+
+    if (!why[p])
+      continue;
+    for (int q = p + 1; q < count; q++)
+      if (why[q] && strcmp(why[p], why[q]) == 0) {
+        who = air_say(out->arena, "%s, %s", who, air_pool_id(air->facility, q));
+        why[q] = NULL;
+      }
+    texts_add(out, air_say(out->arena, "%s: %s", who, why[p]));
+  }
+}
+
+static void declared_reasons(const struct air *air, const struct air_levels *levels,
+                             const struct air_answer *answer, int p, struct texts *out)
+{
+  const char *id = air_pool_id(air->facility, p);
+
+  if (!answer->pools[p].declared.given)
+    return;
+  texts_add(out, air_say(out->arena, "%s: %s", id, answer->pools[p].declared.why));
+  if (levels->declared[p] != levels->computed[p])
     texts_add(out,
               air_say(out->arena, "%s: declared says %s, computed says %s: they disagree", id,
                       air_level_name(levels->declared[p]), air_level_name(levels->computed[p])));
@@ -458,11 +490,9 @@ static void give_reasons(const struct air *air, const struct air_levels *levels,
 
   if (answer->report.verdict == NET_FAILED)
     texts_add(&out, "the air could not be solved: treat as no");
-  for (int p = 0; p < answer->pool_count; p++) {
-    reason_for_pool(air, levels, p, &out);
-    if (answer->pools[p].declared.given)
-      texts_add(&out, air_say(arena, "%s: %s", air_pool_id(f, p), answer->pools[p].declared.why));
-  }
+  reasons_for_pools(air, levels, answer->pool_count, &out);
+  for (int p = 0; p < answer->pool_count; p++)
+    declared_reasons(air, levels, answer, p, &out);
   if (levels->orphan_missed)
     texts_add(&out, "a keep is missed in a room that no pool answers for");
   for (int i = 0; i < f->station_count; i++)
