@@ -450,66 +450,6 @@ static void scenes_times_stations_are_bounded(void)
   buf_release(&text);
 }
 
-/* ---- the manual ---- */
-
-static void the_first_example_of_the_manual_is_a_suite(void)
-{
-  struct reading r;
-  struct buf manual;
-
-  buf_init(&manual, 1 << 20);
-  facility_print_manual(&manual);
-  CHECK(!manual.full);
-
-  char *start = strstr(manual.text, "```yaml\n");
-  char *end = start ? strstr(start + 8, "```\n") : NULL;
-
-  if (!CHECK(end != NULL) || !end) {
-    buf_release(&manual);
-    return;
-  }
-  *end = '\0';
-  read_suite(&r, start + 8, NULL);
-  CHECK_INT(r.complaints.count, 0);
-  CHECK(r.facility != NULL);
-  drop(&r);
-  buf_release(&manual);
-}
-
-static void the_manual_names_every_key(void)
-{
-  struct buf manual;
-
-  buf_init(&manual, 1 << 20);
-  facility_print_manual(&manual);
-  for (int row = 0; row < KEY_COUNT; row++) {
-    const struct schema_key *key = schema_key_at(row);
-    char cell[100];
-
-    if (!key->key)
-      continue;
-    snprintf(cell, sizeof cell, "| `%s` | ", key->key);
-    CHECK_CASE("%s", key->key);
-    CHECK(strstr(manual.text, cell) != NULL);
-  }
-  buf_release(&manual);
-}
-
-/* Each default of the table must itself be a value the key accepts. */
-static void every_default_can_be_read(void)
-{
-  for (int row = 0; row < KEY_COUNT; row++) {
-    const struct schema_key *key = schema_key_at(row);
-    struct units_quantity q;
-
-    if (!key->key || !key->fallback || key->kind != SCHEMA_QUANTITY)
-      continue;
-    CHECK_CASE("%s: %s", key->key, key->fallback);
-    CHECK(units_parse(key->fallback, key->dimension, UNITS_NOTHING, &q, NULL) == ERR_OK);
-    CHECK(!key->bounded || (q.si >= key->low && q.si <= key->high));
-  }
-}
-
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -529,8 +469,5 @@ int main(int argc, char **argv)
   RUN(a_difference_is_named_by_id_and_key);
   RUN(too_little_memory_is_a_complaint_until_there_is_enough);
   RUN(scenes_times_stations_are_bounded);
-  RUN(the_first_example_of_the_manual_is_a_suite);
-  RUN(the_manual_names_every_key);
-  RUN(every_default_can_be_read);
   return check_end();
 }

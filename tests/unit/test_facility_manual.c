@@ -1,0 +1,174 @@
+#include "facility/facility.h"
+#include "facility/reader_impl.h"
+
+#include "check.h"
+
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+
+/* What the examples of the manual stand in: each replaces its own section. */
+static const struct {
+  const char *section, *text;
+} around[] = {
+    {"criteria", "criteria: {hood-face: {of: face velocity, low: 0.4 m/s, source: house rule}}\n"},
+    {"rooms", "rooms: {Etch: {}, Gowning: {}}\n"},
+    {"junctions", "junctions: {J1: {}, J2: {}, J3: {}, A-plenum: {}}\n"},
+    {"leaks", "leaks: {L2: {from: Etch, to: Gowning, area: 1 cm2}, L9: {from: Gowning, to: "
+              "outdoors, area: 1 cm2}}\n"},
+    {"doors",
+     "doors: {D1: {from: Etch, to: Gowning, closed: {area: 1 cm2}, open: {area: 1 m2}}}\n"},
+    {"fans", "fans: {EF1: {from: A-plenum, to: outdoors, count: 2, shut-off: 900 Pa, falls: 150 "
+             "Pa/(m3/s)2}}\n"},
+    {"mains", "mains: {Acid: {at: A-plenum, fans: [EF1]}}\n"},
+    {"exhausts", "exhausts: {X1: {from: Etch, main: Acid, flow: 400 m3/h}}\n"},
+    {"stations",
+     "stations:\n"
+     "  S1: {kind: fume hood, room: Etch, main: Acid, flow: {constant: 9 m3/h}}\n"
+     "  S2: {kind: fume hood, room: Etch, main: Acid, flow: {constant: 9 m3/h}, opening: {work: 0.4 "
+     "m}}\n"
+     "  S3: {kind: wet bench, room: Etch, main: Acid, flow: {constant: 9 m3/h}, deck: 30 %}\n"},
+};
+
+static void put_around(const char *example, struct buf *out)
+{
+  buf_puts(out, "inward: 1 suite\n");
+  for (size_t i = 0; i < sizeof around / sizeof *around; i++)
+    if (strncmp(example, around[i].section, strlen(around[i].section)) != 0)
+      buf_puts(out, around[i].text);
+}
+
+static void reads_without_fault(const char *suite, const char *overlay)
+{
+  struct facility_text s = {"suite.yaml", suite, strlen(suite)};
+  struct facility_text o = {"overlay.yaml", overlay, overlay ? strlen(overlay) : 0};
+  struct complaints complaints;
+  struct arena arena;
+
+  arena_init(&arena, SIZE_MAX);
+  complaints_init(&complaints, &arena);
+
+  struct facility *facility = facility_read(&s, &o, overlay ? 1 : 0, &complaints);
+
+  CHECK(facility != NULL);
+  for (int i = 0; i < complaints.count; i++)
+    printf("      %s:%d: %s\n", complaints.list[i].place.file, complaints.list[i].place.line,
+           complaints.list[i].text);
+  facility_free(facility);
+  arena_release(&arena);
+}
+
+static void every_example_of_the_manual_is_right(void)
+{
+  int examples = 0;
+
+  for (int id = 0; id < STRUCT_COUNT; id++) {
+    const char *example = schema_struct_at((enum schema_struct_id)id)->example;
+    struct buf suite;
+
+    if (!example)
+      continue;
+    CHECK_CASE("%s", example);
+    buf_init(&suite, 1 << 16);
+    put_around(example, &suite);
+    if (id == STRUCT_overlay) {
+      reads_without_fault(suite.text, example);
+    } else {
+      buf_puts(&suite, example);
+      reads_without_fault(suite.text, NULL);
+    }
+    buf_release(&suite);
+    examples++;
+  }
+  CHECK(examples >= 18);
+}
+
+static void the_first_example_of_the_manual_is_a_suite(void)
+{
+  struct buf manual;
+
+  buf_init(&manual, 1 << 20);
+  facility_print_manual(&manual);
+  CHECK(!manual.full);
+
+  char *start = strstr(manual.text, "```yaml\n");
+  char *end = start ? strstr(start + 8, "```\n") : NULL;
+
+  if (CHECK(end != NULL) && end) {
+    *end = '\0';
+    reads_without_fault(start + 8, NULL);
+  }
+  buf_release(&manual);
+}
+
+static void the_manual_names_every_key(void)
+{
+  struct buf manual;
+
+  buf_init(&manual, 1 << 20);
+  facility_print_manual(&manual);
+  for (int row = 0; row < KEY_COUNT; row++) {
+    const struct schema_key *key = schema_key_at(row);
+    char cell[100];
+
+    if (!key->key)
+      continue;
+    snprintf(cell, sizeof cell, "| `%s` | ", key->key);
+    CHECK_CASE("%s", key->key);
+    CHECK(strstr(manual.text, cell) != NULL);
+  }
+  buf_release(&manual);
+}
+
+/* Each default of the table must itself be a value the key accepts. */
+static void every_default_can_be_read(void)
+{
+  for (int row = 0; row < KEY_COUNT; row++) {
+    const struct schema_key *key = schema_key_at(row);
+    struct units_quantity q;
+
+    if (!key->key || !key->fallback || key->kind != SCHEMA_QUANTITY)
+      continue;
+    CHECK_CASE("%s: %s", key->key, key->fallback);
+    CHECK(units_parse(key->fallback, key->dimension, UNITS_NOTHING, &q, NULL) == ERR_OK);
+    CHECK(!key->bounded || (q.si >= key->low && q.si <= key->high));
+  }
+}
+
+/* A form must be decided by a key of its own struct, and know only such keys. */
+static void forms_know_only_keys_of_their_struct(void)
+{
+  for (int i = 0; i < FORM_COUNT; i++) {
+    const struct schema_form *form = schema_form_at((enum schema_form_id)i);
+    const char *const lists[] = {form->deciding, form->needs, form->allows};
+    char entry[64];
+
+    CHECK_CASE("%s of %s", form->name, schema_struct_at(form->owner)->name);
+    for (int k = 0; k < 3; k++)
+      for (int e = 0; schema_entry(lists[k], e, "|/", entry, sizeof entry); e++)
+        CHECK(schema_find(form->owner, entry) >= 0);
+    CHECK(schema_in_form(form, form->deciding));
+    CHECK(schema_group_of(form->owner, form->group) != NULL);
+  }
+}
+
+static void the_distance_of_words_counts_letters(void)
+{
+  CHECK_INT(schema_distance("rooms", "rooms", 3), 0);
+  CHECK_INT(schema_distance("roms", "rooms", 3), 1);
+  CHECK_INT(schema_distance("romos", "rooms", 3), 1); /* a swap */
+  CHECK_INT(schema_distance("kitten", "sitting", 3), 3);
+  CHECK_INT(schema_distance("abcdef", "uvwxyz", 3), 4);
+}
+
+int main(int argc, char **argv)
+{
+  check_begin(argc, argv);
+  RUN(every_example_of_the_manual_is_right);
+  RUN(the_first_example_of_the_manual_is_a_suite);
+  RUN(the_manual_names_every_key);
+  RUN(every_default_can_be_read);
+  RUN(forms_know_only_keys_of_their_struct);
+  RUN(the_distance_of_words_counts_letters);
+  return check_end();
+}
