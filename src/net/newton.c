@@ -228,6 +228,18 @@ void newton_start(struct net *net)
  */
 enum { ALL_TOGETHER = 12 };
 
+/* A warm start may balance by what was true before: a limit that came down, a fan unit that was
+ * stopped.  Gives the number of segments that must move. */
+static int unrest(struct net *net)
+{
+  int moved = 0;
+  for (int i = 0; i < net->capped_count; i++) {
+    int e = net->capped[i];
+    moved += edge_settle(net, e, net->x[net->a[e]] - net->x[net->b[e]] + net->lift[e]);
+  }
+  return moved + (net->control_count > 0 ? controls_settle(net, net->control_count) : 0);
+}
+
 bool newton_run(struct net *net, int limit)
 {
   const double balance_goal = 2e-10, shift_goal = 1e-11;
@@ -241,6 +253,8 @@ bool newton_run(struct net *net, int limit)
     if (!isfinite(worst.balance))
       return false;
     if (moved == 0 && worst.balance <= balance_goal && worst.shift <= shift_goal) {
+      if (i == 0 && (moved = unrest(net)) > 0)
+        continue;
       if ((i < ALL_TOGETHER && !net->give_up) || net->control_count == 0)
         return true;
       moved = controls_settle(net, 1);
