@@ -208,6 +208,8 @@ void newton_start(struct net *net)
     struct control *c = &net->controls[k];
     net->x[c->slot] = 0;
     c->g = 0;
+    if (c->mode == FAN_FORCED)
+      continue;
     c->seg = c->clash ? CONTROL_LEAST : CONTROL_HOLDS;
     control_rows(net, c, !c->clash && c->swap >= 0);
   }

@@ -1,0 +1,65 @@
+#ifndef BENCH_BENCH_NET_H
+#define BENCH_BENCH_NET_H
+
+#include "net/net.h"
+
+#include <stdbool.h>
+
+/*
+ * The same made-up building twice: as a net_problem, and as edges of flow over
+ * pressure for a general nonlinear solver, both with every node of the station
+ * chains (full) and with the chains folded by hand (reduced).
+ */
+struct shape {
+  const char *name;
+  int rooms, stations, inner, mains, corridors; /* inner: nodes inside a station's chain */
+};
+
+enum edge_kind { EDGE_RESIST, EDGE_VALVE, EDGE_FAN };
+
+struct pressure_edge {
+  enum edge_kind kind;
+  int from, to; /* unknowns; -1: outdoors, 0 Pa */
+  double k, m, set_kg_s, a_Pa, b;
+  int station; /* -1: none; whose opening changes k, whose valve changes set_kg_s */
+};
+
+struct graph {
+  int unknowns, edge_count;
+  struct pressure_edge *edges;
+  double *inflow_kg_s;
+};
+
+struct building {
+  struct shape shape;
+  struct net_problem problem;
+  struct net_node *nodes;
+  struct net_link *links;
+  struct net_member *members;
+  struct net_fan *fans;
+  int *sash_link, *valve_link, *sash_member; /* by station; valve_link -1: a fixed damper */
+  double *sash_k;                            /* at the first opening */
+  double *valve_set;
+  double *rest_k; /* the rest of the station's chain */
+  int *full_sash, *full_valve, *reduced_edge;
+  struct graph full, reduced;
+};
+
+void building_make(struct building *b, const struct shape *shape, bool controlled);
+void building_release(struct building *b);
+/* Moves one sash, and the set flow of its valve if it has one, in all three descriptions. */
+void building_move(struct building *b, int station, double opening_ratio);
+
+/* Flow of one edge at a drop and its slope: the one kernel that KINSOL calls. */
+double pressure_flow(const struct pressure_edge *edge, double drop_Pa, double *slope);
+
+/* KINSOL with KLU, line search, exact Jacobian at every iteration. */
+struct rival;
+struct rival *rival_new(const struct graph *graph);
+void rival_free(struct rival *rival);
+void rival_forget(struct rival *rival); /* start from zero pressures */
+int rival_solve(struct rival *rival);   /* Newton iterations, or -1 */
+double rival_residual_kg_s(struct rival *rival);
+double rival_pressure_Pa(const struct rival *rival, int unknown);
+
+#endif
