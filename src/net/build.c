@@ -434,6 +434,7 @@ static void nodes_allocate(struct net *net)
   net->node_p = ARENA_ARRAY(arena, double, nodes);
   net->known = ARENA_ARRAY(arena, bool, nodes);
   net->sum = ARENA_ARRAY(arena, double, nodes);
+  net->naive = ARENA_ARRAY(arena, struct naive_link, links);
   net->kept = ARENA_ARRAY(arena, bool, nodes);
   net->curves = ARENA_ARRAY(arena, struct curve, links);
   net->link_edge = ARENA_ARRAY(arena, int, links);
@@ -443,6 +444,7 @@ static void nodes_allocate(struct net *net)
   net->speed = ARENA_ARRAY(arena, double, links);
   net->items = ARENA_ARRAY(arena, struct item, links);
   net->item_node = ARENA_ARRAY(arena, int, links);
+  net->item_drop = ARENA_ARRAY(arena, double, links);
 }
 
 bool build_structure(struct net *net, struct err *err)

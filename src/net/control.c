@@ -320,6 +320,18 @@ void control_move(struct net *net, struct control *c, enum control_seg seg)
   control_rows(net, c, seg == CONTROL_HOLDS && c->law != NET_FOLLOW && c->swap >= 0);
 }
 
+/* Controls on a law of the drop that the last step carried far from their tangents. */
+int controls_unsettled(const struct net *net)
+{
+  int far = 0;
+  for (int k = 0; k < net->control_count; k++) {
+    const struct control *c = &net->controls[k];
+    double by = net->x[c->slot] - c->g;
+    far += on_law(c) && by * by > 2e-11 * (fabs(c->g) + 1e-9);
+  }
+  return far;
+}
+
 int controls_settle(struct net *net, int most_moves)
 {
   int moved = 0;

@@ -212,6 +212,7 @@ bool hump_run(struct net *net, struct net_report *report)
     net->mode[net->humped[i]] = FAN_ENVELOPE;
   for (int k = 0; k < net->control_count; k++)
     net->controls[k].mode = FAN_ENVELOPE;
+  net->strict = true;
   if (!converge(net))
     return false;
   int count = list_sites(net, sites, SITES_MAX);

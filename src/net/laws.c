@@ -258,8 +258,14 @@ void laws_linearise(struct net *net)
 void laws_secant(struct net *net)
 {
   enum { REFERENCE_PA = 50 };
-  for (int e = 0; e < net->edge_count; e++) {
-    if (edge_has_fan(net, e)) {
+  for (int e = 0; e < net->quad_count; e++) {
+    double k = net->k0[e] > net->k1[e] ? net->k0[e] : net->k1[e];
+    double chord = 1 / sqrt(REFERENCE_PA * k);
+    net->c[e] = chord < 1 / LEAST_SLOPE ? chord : 1 / LEAST_SLOPE;
+    net->base[e] = 0;
+  }
+  for (int e = net->quad_count; e < net->edge_count; e++) {
+    if (e >= net->quad_count + net->power_count && edge_has_fan(net, e)) {
       linearise_one(net, e);
       continue;
     }

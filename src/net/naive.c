@@ -1,7 +1,9 @@
-#include "net/net.h"
+#include "net/naive_impl.h"
+
+#include "base/arena.h"
 
 #include <math.h>
-#include <stddef.h>
+#include <stdint.h>
 
 /*
  * The second opinion.  Everything here is written again, plainly, from the law
@@ -346,34 +348,81 @@ static double link_flow(const struct net_problem *problem, int l, const double *
   }
 }
 
-double net_naive_work(const struct net_problem *problem, const double *pressure_Pa,
-                      const double *flow_kg_s, double *sum, int *worst_node_out,
-                      int *broken_link_out);
+/* A link as short as it can be written, because memory is what the check costs. */
+void naive_load(const struct net_problem *problem, int l, struct naive_link *out)
+{
+  const struct net_link *link = &problem->links[l];
+  bool square = link->member_count == 1 && link->members[0].kind == NET_POWER &&
+                link->members[0].m == 2 && link->members[0].k[0] > 0 && link->members[0].k[1] > 0;
+  *out = (struct naive_link){.from = link->from, .to = link->to, .lift_Pa = link->lift_Pa};
+  if (square && link->law == NET_RESIST)
+    out->plain = NAIVE_SQUARE;
+  if (square && link->law == NET_SET_FLOW && link->set_kg_s > 0) {
+    out->plain = NAIVE_VALVE;
+    out->set_kg_s = link->set_kg_s;
+  }
+  if (out->plain != NAIVE_OTHER) {
+    out->per_root_Pa[0] = 1 / sqrt(link->members[0].k[0]);
+    out->per_root_Pa[1] = 1 / sqrt(link->members[0].k[1]);
+    out->set_needs_Pa = link->members[0].k[0] * out->set_kg_s * out->set_kg_s;
+  }
+}
 
-/* The work itself; `sum` holds node_count doubles. */
-double net_naive_work(const struct net_problem *problem, const double *pressure_Pa,
-                      const double *flow_kg_s, double *sum, int *worst_node_out,
-                      int *broken_link_out)
+/* One square law, above its knee; anything else the long way. */
+static double square_flow(const struct net_problem *problem, int l, const struct naive_link *link,
+                          double drop, double near)
+{
+  double size = fabs(drop);
+  if (size >= KNEE_PA) {
+    double g = sqrt(size) * link->per_root_Pa[drop < 0];
+    return drop < 0 ? -g : g;
+  }
+  return size >= 0 ? path_flow(&problem->links[l], drop, near) : near;
+}
+
+/* The work itself; `sum` holds node_count doubles, `links` what naive_load made of each link. */
+double naive_work(const struct net_problem *problem, const struct naive_link *links,
+                  const double *pressure_Pa, const double *flow_kg_s, double *sum,
+                  int *worst_node_out, int *broken_link_out)
 {
   double worst = 0;
   *worst_node_out = *broken_link_out = NET_NONE;
   for (int n = 0; n < problem->node_count; n++)
     sum[n] = problem->nodes[n].inflow_kg_s;
   for (int l = 0; l < problem->link_count; l++) {
+    const struct naive_link *link = &links[l];
+    double g = flow_kg_s[l];
+    double drop = pressure_Pa[link->from] - pressure_Pa[link->to] + link->lift_Pa;
     bool met = true;
-    double g = link_flow(problem, l, pressure_Pa, flow_kg_s, &met);
+    if (link->plain == NAIVE_SQUARE)
+      g = square_flow(problem, l, link, drop, g);
+    else if (!(link->plain == NAIVE_VALVE && g == link->set_kg_s && drop >= link->set_needs_Pa))
+      g = link_flow(problem, l, pressure_Pa, flow_kg_s, &met);
     if (!met && *broken_link_out == NET_NONE)
       *broken_link_out = l;
-    sum[problem->links[l].from] -= g;
-    sum[problem->links[l].to] += g;
+    sum[link->from] -= g;
+    sum[link->to] += g;
   }
   for (int n = 0; n < problem->node_count; n++) {
-    if (problem->nodes[n].fixed || !isfinite(pressure_Pa[n]))
+    if (fabs(sum[n]) <= worst || problem->nodes[n].fixed || !isfinite(pressure_Pa[n]))
       continue;
-    if (!(fabs(sum[n]) <= worst)) {
-      worst = fabs(sum[n]);
-      *worst_node_out = n;
-    }
+    worst = fabs(sum[n]);
+    *worst_node_out = n;
   }
+  return worst;
+}
+
+double net_naive_imbalance_kg_s(const struct net_problem *problem, const double *pressure_Pa,
+                                const double *flow_kg_s, int *worst_node_out, int *broken_link_out)
+{
+  struct arena arena;
+  arena_init(&arena, SIZE_MAX);
+  double *sum = ARENA_ARRAY(&arena, double, (size_t)problem->node_count);
+  struct naive_link *links = ARENA_ARRAY(&arena, struct naive_link, (size_t)problem->link_count);
+  for (int l = 0; l < problem->link_count; l++)
+    naive_load(problem, l, &links[l]);
+  double worst =
+      naive_work(problem, links, pressure_Pa, flow_kg_s, sum, worst_node_out, broken_link_out);
+  arena_release(&arena);
   return worst;
 }

@@ -202,7 +202,8 @@ void net_update_link(struct net *net, const struct net_problem *problem, int lin
   }
   double before = net->cap[e];
   bool exact = net->exact[e];
-  values_edge(net, e);
+  naive_load(problem, link, &net->naive[link]);
+  values_edge(net, e, link);
   if (isfinite(before) != isfinite(net->cap[e]) || exact != net->exact[e] ||
       (before == 0) != (net->cap[e] == 0))
     net_update(net, problem);

@@ -2,6 +2,7 @@
 #define NET_NET_IMPL_H
 
 #include "base/arena.h"
+#include "net/naive_impl.h"
 #include "net/net.h"
 #include "numeric/numeric.h"
 
@@ -99,6 +100,7 @@ struct net {
 
   /* edges: quads, then single powers, then the rest */
   struct item *items;
+  double *item_drop;           /* scratch of recover */
   int *item_first, *item_node; /* item_node[i]: node between item i and i + 1 */
   int *a, *b, *entry;          /* entry: 1 per edge when symmetric, else 4 */
   double *k0, *k1, *m, *knee, *knee1, *lift;
@@ -123,7 +125,10 @@ struct net {
   int *pin, pin_count;     /* slots tied to zero: isolated parts */
   int *group, *group_mark; /* union-find, by slot + ground */
   struct numeric_pivots pivots;
-  bool give_up; /* a control that finds no rest is frozen and named */
+  bool strict; /* no forecast of convergence */
+  double largest_step;
+  int unsettled; /* edges that the last step left far from their tangents */
+  bool give_up;  /* a control that finds no rest is frozen and named */
   bool unrest;
   int last_moved, came_from;
   int iterations, fallbacks;
@@ -132,7 +137,8 @@ struct net {
   int *humped; /* edges */
 
   /* diagnosis */
-  double *sum; /* by node, scratch of the second evaluation */
+  struct naive_link *naive; /* by link, its notes */
+  double *sum;              /* by node, scratch of the second evaluation */
   int ill_node;
   char ill_reason[160];
 };
@@ -162,8 +168,8 @@ bool curve_left_of_peak(const struct curve *curve, double g);
 /* build.c, values.c */
 bool build_structure(struct net *net, struct err *err);
 void values_load(struct net *net);
-bool values_fit(const struct net *net); /* the folding still holds */
-void values_edge(struct net *net, int edge);
+bool values_fit(const struct net *net);                     /* the folding still holds */
+void values_edge(struct net *net, int edge, int only_link); /* NET_NONE: all its links */
 bool edge_classify(const struct net *net, const struct item *items, int count,
                    enum edge_class *class_out);
 bool link_folds(const struct net_problem *problem, int link);
@@ -180,6 +186,7 @@ void control_load(struct net *net, struct control *control);
 void controls_remote(struct net *net);
 void controls_linearise(struct net *net);
 void controls_assemble(struct net *net);
+int controls_unsettled(const struct net *net);
 int controls_settle(struct net *net, int most_moves);
 void control_rows(struct net *net, struct control *control, bool swapped);
 void control_freeze(struct net *net);
@@ -202,6 +209,7 @@ bool converge(struct net *net);
 bool hump_run(struct net *net, struct net_report *report);
 
 /* recover.c */
-double recover(struct net *net); /* node pressures, link flows; gives the largest conductance */
+double recover(struct net *net); /* node pressures, link flows; gives the rounding floor, kg/s */
+void recover_known(struct net *net, bool all);
 
 #endif

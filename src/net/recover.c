@@ -3,58 +3,54 @@
 #include <math.h>
 
 /*
- * Pressures inside folded edges.  Walked from both ends towards the tightest
- * resistance, or the stop that binds, which takes up the rounding: that is
- * where a given error in pressure is the smallest error in flow.
+ * Pressures inside folded edges.  The tightest resistance, or the stop that
+ * binds, takes up what convergence and rounding leave: that is where a given
+ * error in pressure is the smallest error in flow.
  */
 
-static void item_drop(const struct net *net, const struct item *item, double g, double *drop,
-                      double *slope)
+/* Drop and slope of what is not simply k g|g|. */
+static double odd_drop(const struct net *net, const struct item *item, double g, double *slope)
 {
-  double size = fabs(g);
-  if (item->simple && size >= item->knee) {
-    double t = item->k[g < 0] * size;
-    *drop = t * g;
-    *slope = 2 * t;
-    return;
-  }
-  law_link(net, item->link, item->reversed ? -g : g, drop, slope);
-  if (item->reversed)
-    *drop = -*drop;
+  double drop;
+  law_link(net, item->link, item->reversed ? -g : g, &drop, slope);
+  return item->reversed ? -drop : drop;
 }
 
-static double recover_edge(struct net *net, int e, double least_slope)
+/* Drops of all items at the edge's flow; gives the least slope of those that bind. */
+static double find_drops(struct net *net, int first, int last, double g, double least)
 {
-  double g = net->flow[e], drop, slope;
+  const struct item *restrict items = net->items;
+  double *restrict drops = net->item_drop, *restrict flows = net->link_flow;
+  double size = fabs(g);
+  int way = g < 0;
+  for (int i = first; i <= last; i++) {
+    double t = items[i].k[way] * size, drop = t * g, slope = 2 * t;
+    if (!items[i].simple || size < items[i].knee)
+      drop = odd_drop(net, &items[i], g, &slope);
+    least = slope > 0 && slope < least ? slope : least;
+    flows[items[i].link] = items[i].reversed ? -g : g;
+    drops[i] = drop - items[i].lift_Pa;
+  }
+  return least;
+}
+
+/* What the drops miss of the edge's drop goes to the middle. */
+static double recover_chain(struct net *net, int e, double least)
+{
+  double p = net->x[net->a[e]], missing = p - net->x[net->b[e]];
   int first = net->item_first[e], last = net->item_first[e + 1] - 1;
-  bool flat = net->seg[e] != SEG_LAW && net->stop[e] >= 0;
-  int middle = flat ? net->stop[e] : net->absorb[e];
-  double p = net->x[net->a[e]];
+  int middle = net->seg[e] != SEG_LAW && net->stop[e] >= 0 ? net->stop[e] : net->absorb[e];
+  double slope = find_drops(net, first, last, net->flow[e], least);
+  double *restrict drops = net->item_drop, *restrict node_p = net->node_p;
+  const int *restrict node = net->item_node;
   for (int i = first; i <= last; i++)
-    net->link_flow[net->items[i].link] = net->items[i].reversed ? -g : g;
-  for (int i = first; i < middle; i++) {
-    item_drop(net, &net->items[i], g, &drop, &slope);
-    if (slope > 0 && slope < least_slope)
-      least_slope = slope;
-    p -= drop - net->items[i].lift_Pa;
-    net->node_p[net->item_node[i]] = p;
-    net->known[net->item_node[i]] = true;
+    missing -= drops[i];
+  drops[middle] += missing;
+  for (int i = first; i < last; i++) {
+    p -= drops[i];
+    node_p[node[i]] = p;
   }
-  p = net->x[net->b[e]];
-  for (int i = last; i > middle; i--) {
-    item_drop(net, &net->items[i], g, &drop, &slope);
-    if (slope > 0 && slope < least_slope)
-      least_slope = slope;
-    p += drop - net->items[i].lift_Pa;
-    net->node_p[net->item_node[i - 1]] = p;
-    net->known[net->item_node[i - 1]] = true;
-  }
-  if (!flat && net->mode[e] != FAN_FORCED) {
-    item_drop(net, &net->items[middle], g, &drop, &slope);
-    if (slope > 0 && slope < least_slope)
-      least_slope = slope;
-  }
-  return least_slope;
+  return slope;
 }
 
 /* Two stops that bind alike leave what lies between them to itself; a part
@@ -88,19 +84,36 @@ static void forget_unknown(struct net *net, int e)
 
 double recover(struct net *net)
 {
-  double least_slope = INFINITY;
+  double least = INFINITY, pressure = 0;
   for (int s = 0; s < net->slots; s++)
     if (net->slot_node[s] >= 0)
       net->node_p[net->slot_node[s]] = net->x[s];
-  for (int e = 0; e < net->edge_count; e++)
-    least_slope = recover_edge(net, e, least_slope);
+  double most = 0;
+  for (int e = 0; e < net->edge_count; e++) {
+    int first = net->item_first[e];
+    if (net->item_first[e + 1] - first > 1) {
+      least = recover_chain(net, e, least);
+      continue;
+    }
+    const struct item *item = &net->items[first];
+    net->link_flow[item->link] = item->reversed ? -net->flow[e] : net->flow[e];
+    most = net->c[e] > most ? net->c[e] : most;
+  }
+  least = most > 0 && 1 / most < least ? 1 / most : least;
   for (int k = 0; k < net->control_count; k++)
     net->link_flow[net->controls[k].link] = net->x[net->controls[k].slot];
-  bool all = true;
-  for (int s = 0; s < net->slots; s++)
-    all = all && (net->slot_node[s] < 0 || net->known[net->slot_node[s]]);
+  for (int n = 0; n < net->problem.node_count; n++)
+    pressure = fabs(net->node_p[n]) > pressure ? fabs(net->node_p[n]) : pressure;
+  return isfinite(least) ? 8 * 2.220446049250313e-16 / least * pressure : 0;
+}
+
+/* Which nodes have a pressure, once those with a slot are judged. */
+void recover_known(struct net *net, bool all)
+{
+  for (int n = 0; n < net->problem.node_count; n++)
+    if (all || net->slot[n] < 0)
+      net->known[n] = true;
   for (int e = 0; e < net->edge_count; e++)
     if (!all || net->stop_count[e] > 1)
       forget_unknown(net, e);
-  return isfinite(least_slope) ? 1 / least_slope : 0;
 }

@@ -16,7 +16,9 @@ static void load_resists(struct net *net, int link)
     for (int way = 0; way < 2; way++) {
       double k = member->k[way], ratio = k > 0 ? KNEE_PA / k : (double)INFINITY;
       r->k[way] = k;
-      r->knee[way] = member->m == 2 ? sqrt(ratio) : pow(ratio, 1 / member->m);
+      r->knee[way] = way == 1 && k == r->k[0] ? r->knee[0]
+                     : member->m == 2         ? sqrt(ratio)
+                                              : pow(ratio, 1 / member->m);
     }
   }
 }
@@ -112,9 +114,10 @@ static void load_cap(struct net *net, int e)
               "set flows in series that disagree meet at node %d",
               net->item_node[net->item_first[e]]);
   double slope;
-  if (isfinite(stops.cap))
+  if (isfinite(stops.cap)) {
     law_edge(net, e, stops.cap, &net->cap_drop[e], &slope);
-  law_edge(net, e, 0, &net->zero_drop[e], &slope);
+    law_edge(net, e, 0, &net->zero_drop[e], &slope);
+  }
   if (!same && isfinite(stops.cap)) {
     net->seg[e] = SEG_CAP;
   } else if (!same && net->started) {
@@ -125,7 +128,7 @@ static void load_cap(struct net *net, int e)
   }
 }
 
-void values_edge(struct net *net, int e)
+void values_edge(struct net *net, int e, int only_link)
 {
   double k0 = 0, k1 = 0, knee = 0, lift = 0, steepest = -1;
   for (int i = net->item_first[e]; i < net->item_first[e + 1]; i++) {
@@ -133,7 +136,8 @@ void values_edge(struct net *net, int e)
     const struct net_link *link = &net->problem.links[item->link];
     if (link->law == NET_FAN)
       curve_speed(&net->curves[item->link], link->fan, link->fan->speed_ratio);
-    load_item(net, item);
+    if (only_link == NET_NONE || only_link == item->link)
+      load_item(net, item);
     double drop, slope = item->k[0];
     if (!item->simple)
       law_link(net, item->link, item->reversed ? -0.1 : 0.1, &drop, &slope);
@@ -199,8 +203,10 @@ void values_load(struct net *net)
   net->ill_node = NET_NONE;
   net->ill_reason[0] = '\0';
   load_nodes(net);
+  for (int l = 0; l < net->problem.link_count; l++)
+    naive_load(&net->problem, l, &net->naive[l]);
   for (int e = 0; e < net->edge_count; e++)
-    values_edge(net, e);
+    values_edge(net, e, NET_NONE);
   list_special(net);
   for (int k = 0; k < net->control_count; k++) {
     struct control *c = &net->controls[k];
