@@ -109,14 +109,59 @@ static void print_row(const char *what, struct timing *ours, struct timing *full
     fault("ratio below its floor", what, fmin(against_full / floor, against_same / SAME_FLOOR));
 }
 
-static void move(struct building *b, struct net *net, int i)
+/* The sash that moves at step i; gives its station. */
+static int move(struct building *b, int i)
 {
   static const double openings[] = {1, 0.5, 0.8, 0.35};
   int s = (i % WARM_STATIONS) * b->shape.stations / WARM_STATIONS;
   building_move(b, s, openings[(i / WARM_STATIONS) % 4]);
+  return s;
+}
+
+static void our_move(struct building *b, struct net *net, int i, struct timing *t)
+{
+  int s = move(b, i);
+  double since = now_us();
   net_update_link(net, &b->problem, b->sash_link[s]);
   if (b->valve_link[s] >= 0)
     net_update_link(net, &b->problem, b->valve_link[s]);
+  our_solve(net, t, since, b->shape.name);
+}
+
+/* In turns of a block each, so that no solver starts with the caches of another. */
+enum { BLOCK = 32 };
+
+static void compare_cold(struct net *net, struct rival *full, struct rival *reduced, int repeats,
+                         struct timing *t)
+{
+  for (int i = 0; i < repeats; i++) {
+    net_forget(net);
+    our_solve(net, &t[0], now_us(), "cold");
+  }
+  for (int i = 0; i < repeats; i++) {
+    rival_forget(full);
+    rival_timed(full, &t[1], "full");
+  }
+  for (int i = 0; i < repeats; i++) {
+    rival_forget(reduced);
+    rival_timed(reduced, &t[2], "same unknowns");
+  }
+}
+
+static void compare_warm(struct building *b, struct net *net, struct rival *full,
+                         struct rival *reduced, int block, struct timing *t)
+{
+  int first = 1 + block * BLOCK;
+  for (int i = first; i < first + BLOCK; i++)
+    our_move(b, net, i, &t[0]);
+  for (int i = first; i < first + BLOCK; i++) {
+    move(b, i);
+    rival_timed(full, &t[1], "full");
+  }
+  for (int i = first; i < first + BLOCK; i++) {
+    move(b, i);
+    rival_timed(reduced, &t[2], "same unknowns");
+  }
 }
 
 static void compare(int shape, int repeats)
@@ -129,22 +174,11 @@ static void compare(int shape, int repeats)
   struct rival *full = rival_new(&b.full), *reduced = rival_new(&b.reduced);
   for (int i = 0; i < 3; i++)
     cold[i].count = warm[i].count = 0, cold[i].iterations = warm[i].iterations = 0;
-  for (int i = 0; i < repeats; i++) {
-    net_forget(net);
-    our_solve(net, &cold[0], now_us(), b.shape.name);
-    rival_forget(full);
-    rival_timed(full, &cold[1], "full");
-    rival_forget(reduced);
-    rival_timed(reduced, &cold[2], "same unknowns");
-  }
+  for (int block = 0; block < repeats / BLOCK; block++)
+    compare_cold(net, full, reduced, BLOCK, cold);
   agree(net, full, reduced, &b);
-  for (int i = 0; i < repeats; i++) {
-    double since = now_us();
-    move(&b, net, i + 1);
-    our_solve(net, &warm[0], since, b.shape.name);
-    rival_timed(full, &warm[1], "full");
-    rival_timed(reduced, &warm[2], "same unknowns");
-  }
+  for (int block = 0; block < repeats / BLOCK; block++)
+    compare_warm(&b, net, full, reduced, block, warm);
   agree(net, full, reduced, &b);
   printf("%s  unknowns %d, with folded chains %d; microseconds\n", b.shape.name, b.full.unknowns,
          b.reduced.unknowns);
@@ -171,9 +205,7 @@ static void controlled(int shape, int repeats)
     our_solve(net, &cold, now_us(), "controlled");
   }
   for (int i = 0; i < repeats; i++) {
-    double since = now_us();
-    move(&b, net, i + 1);
-    our_solve(net, &warm, since, "controlled");
+    our_move(&b, net, i + 1, &warm);
   }
   printf("%s  with holds and followers (LU): cold %.2f its %.1f, warm %.2f its %.1f\n",
          b.shape.name, quantile(&cold, 0.5), (double)cold.iterations / cold.count,
@@ -184,10 +216,10 @@ static void controlled(int shape, int repeats)
 
 int main(int argc, char **argv)
 {
-  long asked = argc > 1 ? strtol(argv[1], NULL, 10) : 401;
-  int repeats = asked < 9 ? 9 : asked > REPEATS_MAX ? REPEATS_MAX : (int)asked;
+  long asked = argc > 1 ? strtol(argv[1], NULL, 10) : 640;
+  int repeats = asked < BLOCK ? BLOCK : asked > REPEATS_MAX ? REPEATS_MAX : (int)asked;
   for (int shape = 0; shape < SHAPES; shape++)
-    compare(shape, shape == 2 ? repeats / 4 + 9 : repeats);
+    compare(shape, shape == 2 ? repeats / 4 + BLOCK : repeats);
   for (int shape = 0; shape < SHAPES; shape++)
     controlled(shape, repeats);
   return faults > 0;
