@@ -268,6 +268,10 @@ static void control_clashes(struct net *net, struct arena *scratch)
       continue;
     int held = root(group, c->held), over = root(group, c->over < 0 ? nodes : c->over);
     c->clash = held == over;
+    for (const struct control *other = net->controls; other < c && !c->clash; other++)
+      c->clash = other->law != NET_FOLLOW && !other->clash && /* one flow cannot serve two */
+                 ((other->from == c->from && other->to == c->to) ||
+                  (other->from == c->to && other->to == c->from));
     group[held] = over;
   }
 }

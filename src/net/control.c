@@ -16,7 +16,10 @@ static bool is_fan(const struct control *c)
 
 static bool has_path(const struct net *net, const struct control *c)
 {
-  return net->resist_first[c->link + 1] > net->resist_first[c->link];
+  for (int i = net->resist_first[c->link]; i < net->resist_first[c->link + 1]; i++)
+    if (net->resists[i].darcy || net->resists[i].k[0] > 0 || net->resists[i].k[1] > 0)
+      return true;
+  return false;
 }
 
 void control_load(struct net *net, struct control *c)

@@ -81,20 +81,54 @@ static bool pinned(const struct net *net, int group)
   return false;
 }
 
-/* A short circuit between two different given pressures has no flow that is right. */
+/* Root of a slot among short circuits, and how far its pressure is above the root's. */
+static int short_root(const struct net *net, const double *above, int i, double *sum)
+{
+  *sum = 0;
+  while (net->group[i] != i) {
+    *sum += above[i];
+    i = net->group[i];
+  }
+  return i;
+}
+
+static bool is_short(const struct net *net, int e)
+{
+  double drop, slope;
+  if (isfinite(net->cap[e]))
+    return false;
+  law_edge(net, e, 1, &drop, &slope);
+  return drop == 0 && slope == 0;
+}
+
+/* Short circuits that join two different given pressures, or a ring whose lifts do not cancel: no
+ * flow is right for them.  The one that closes the contradiction is shut and named. */
 static void shut_short_circuits(struct net *net)
 {
+  double *above = net->x_try, from, to;
+  for (int s = 0; s <= net->slots; s++) {
+    bool given = s >= net->unknowns && s < net->slots;
+    net->group[s] = given ? net->slots : s;
+    above[s] = given ? net->x[s] : 0;
+  }
   for (int e = 0; e < net->edge_count; e++) {
-    int a = net->a[e], b = net->b[e];
-    bool given = a >= net->unknowns && b >= net->unknowns;
-    if (!given || isfinite(net->cap[e]) || e >= net->quad_count + net->power_count ||
-        net->k0[e] > 0 || net->k1[e] > 0 || net->x[a] - net->x[b] + net->lift[e] == 0)
+    if (!is_short(net, e))
+      continue;
+    int a = short_root(net, above, net->a[e], &from), b = short_root(net, above, net->b[e], &to);
+    if (a != b) { /* p[a] + lift = p[b] */
+      bool a_is_ground = a == net->slots;
+      net->group[a_is_ground ? b : a] = a_is_ground ? a : b;
+      above[a_is_ground ? b : a] =
+          a_is_ground ? from + net->lift[e] - to : to - net->lift[e] - from;
+      continue;
+    }
+    if (fabs(from + net->lift[e] - to) <= 1e-12 * (1 + fabs(from)))
       continue;
     net->cap[e] = 0;
     net->seg[e] = SEG_CAP;
     net->exact[e] = true;
     net->capped[net->capped_count++] = e;
-    ill_posed(net, net->slot_node[a], "link %d joins two given pressures without any resistance",
+    ill_posed(net, net->slot_node[net->a[e]], "link %d contradicts others without any resistance",
               net->items[net->item_first[e]].link);
   }
 }
@@ -169,5 +203,33 @@ bool diagnose_flat(struct net *net, bool pin_them)
       ill_posed(net, n, "what flows into node %d cannot leave it at any pressure", n);
     }
   }
+  for (int i = 0; i < net->pin_count; i++)
+    net->known[net->slot_node[net->pin[i]]] = false;
   return tied;
+}
+
+/*
+ * After a failure: the node whose pressure has run furthest away is tied down
+ * and named, so that the rest can be solved.  No pressure of a building, a mine
+ * or a water main comes near this bound; what passes it is inflow that finds no
+ * outlet but a closed one.
+ */
+bool diagnose_runaway(struct net *net)
+{
+  const double runaway_Pa = 1e9;
+  int furthest = -1;
+  for (int s = 0; s < net->unknowns; s++)
+    if (net->slot_node[s] >= 0 && net->row[s] == s && fabs(net->x[s]) > runaway_Pa &&
+        (furthest < 0 || fabs(net->x[s]) > fabs(net->x[furthest])))
+      furthest = s;
+  for (int i = 0; i < net->pin_count; i++)
+    if (net->pin[i] == furthest)
+      return false;
+  if (furthest < 0)
+    return false;
+  net->pin[net->pin_count++] = furthest;
+  ill_posed(net, net->slot_node[furthest],
+            "the pressure of node %d runs away: its inflow finds no outlet",
+            net->slot_node[furthest]);
+  return true;
 }

@@ -12,7 +12,7 @@
  * a given flow and one warm solve per point.  docs/physics-networks.md (17).
  */
 
-enum { SCAN_POINTS = 48, REFINE_MAX = 60, PASSES_MAX = 4 };
+enum { SITES_MAX = 64, SCAN_POINTS = 48, REFINE_MAX = 60, PASSES_MAX = 4 };
 
 struct site {
   int edge; /* -1: a control */
@@ -179,14 +179,31 @@ static bool settle_site(struct net *net, const struct site *site, struct net_rep
   return newton_run(net, 60) || converge(net);
 }
 
-/* All curves as they are, from the flows found one by one. */
+static void freeze(const struct site *sites, int count, bool frozen)
+{
+  for (int i = 0; i < count; i++)
+    if (sites[i].control)
+      sites[i].control->frozen = frozen;
+}
+
+/* All curves as they are, from the flows found one by one; failing that, those flows. */
 static bool polish(struct net *net, const struct site *sites, int count)
 {
+  double flows[SITES_MAX];
   for (int i = 0; i < count; i++) {
-    site_set(net, &sites[i], site_flow(net, &sites[i]));
+    flows[i] = site_flow(net, &sites[i]);
+    site_set(net, &sites[i], flows[i]);
     site_mode(net, &sites[i], FAN_CURVE);
   }
-  return newton_run(net, 60);
+  freeze(sites, count, true);
+  bool ok = newton_run(net, 60);
+  for (int i = 0; !ok && i < count; i++) {
+    site_mode(net, &sites[i], FAN_FORCED);
+    site_set(net, &sites[i], flows[i]);
+  }
+  ok = ok || newton_run(net, 60) || converge(net);
+  freeze(sites, count, false);
+  return ok;
 }
 
 static int list_sites(struct net *net, struct site *sites, int room)
@@ -206,7 +223,6 @@ static int list_sites(struct net *net, struct site *sites, int room)
 
 bool hump_run(struct net *net, struct net_report *report)
 {
-  enum { SITES_MAX = 64 };
   struct site sites[SITES_MAX];
   for (int i = 0; i < net->humped_count; i++)
     net->mode[net->humped[i]] = FAN_ENVELOPE;
@@ -231,5 +247,5 @@ bool hump_run(struct net *net, struct net_report *report)
     if (count < 2)
       break;
   }
-  return polish(net, sites, count) || ok;
+  return polish(net, sites, count);
 }

@@ -368,6 +368,14 @@ void naive_load(const struct net_problem *problem, int l, struct naive_link *out
   }
 }
 
+/* Does the drop agree with the law at this flow, as far as the pressures' own digits go?  A flow
+ * made from such a drop through a near-zero resistance would be made of their rounding. */
+static bool agrees(const struct net_link *link, const double *p, double drop, double g)
+{
+  double digits = 8 * 2.220446049250313e-16 * (fabs(p[link->from]) + fabs(p[link->to]));
+  return fabs(drop - path_drop(link, g)) <= digits;
+}
+
 /* One square law, above its knee; anything else the long way. */
 static double square_flow(const struct net_problem *problem, int l, const struct naive_link *link,
                           double drop, double near)
@@ -398,6 +406,9 @@ double naive_work(const struct net_problem *problem, const struct naive_link *li
       g = square_flow(problem, l, link, drop, g);
     else if (!(link->plain == NAIVE_VALVE && g == link->set_kg_s && drop >= link->set_needs_Pa))
       g = link_flow(problem, l, pressure_Pa, flow_kg_s, &met);
+    if (fabs(g - flow_kg_s[l]) > 1e-11 && problem->links[l].law == NET_RESIST &&
+        agrees(&problem->links[l], pressure_Pa, drop, flow_kg_s[l]))
+      g = flow_kg_s[l];
     if (!met && *broken_link_out == NET_NONE)
       *broken_link_out = l;
     sum[link->from] -= g;

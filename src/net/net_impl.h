@@ -129,6 +129,7 @@ struct net {
   double largest_step;
   int unsettled; /* edges that the last step left far from their tangents */
   bool give_up;  /* a control that finds no rest is frozen and named */
+  bool singular; /* the last matrix had no answer, not even in full */
   bool unrest;
   int last_moved, came_from;
   int iterations, fallbacks;
@@ -200,6 +201,7 @@ bool safe_run(struct net *net);
 /* diagnose.c */
 void diagnose_structure(struct net *net);
 bool diagnose_flat(struct net *net, bool pin_them);
+bool diagnose_runaway(struct net *net);
 void ill_posed(struct net *net, int node, const char *fmt, ...) PRINTF_LIKE(3, 4);
 
 /* solve.c */

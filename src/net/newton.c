@@ -182,6 +182,7 @@ static void solve_linear(struct net *net)
     }
     numeric_sparse_factor(net->sparse, net->f, floor, &net->pivots);
   }
+  net->singular = net->pivots.mended > 0;
   numeric_sparse_back(net->sparse, net->f);
 }
 

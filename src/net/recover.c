@@ -3,9 +3,10 @@
 #include <math.h>
 
 /*
- * Pressures inside folded edges.  The tightest resistance, or the stop that
- * binds, takes up what convergence and rounding leave: that is where a given
- * error in pressure is the smallest error in flow.
+ * Pressures inside folded edges.  Walked from both ends towards the tightest
+ * resistance, or the stop that binds, which takes up what convergence and
+ * rounding leave: that is where a given error in pressure is the smallest
+ * error in flow.
  */
 
 /* Drop and slope of what is not simply k g|g|. */
@@ -34,21 +35,21 @@ static double find_drops(struct net *net, int first, int last, double g, double 
   return least;
 }
 
-/* What the drops miss of the edge's drop goes to the middle. */
 static double recover_chain(struct net *net, int e, double least)
 {
-  double p = net->x[net->a[e]], missing = p - net->x[net->b[e]];
   int first = net->item_first[e], last = net->item_first[e + 1] - 1;
   int middle = net->seg[e] != SEG_LAW && net->stop[e] >= 0 ? net->stop[e] : net->absorb[e];
-  double slope = find_drops(net, first, last, net->flow[e], least);
+  double slope = find_drops(net, first, last, net->flow[e], least), p = net->x[net->a[e]];
   double *restrict drops = net->item_drop, *restrict node_p = net->node_p;
   const int *restrict node = net->item_node;
-  for (int i = first; i <= last; i++)
-    missing -= drops[i];
-  drops[middle] += missing;
-  for (int i = first; i < last; i++) {
+  for (int i = first; i < middle; i++) {
     p -= drops[i];
     node_p[node[i]] = p;
+  }
+  p = net->x[net->b[e]];
+  for (int i = last; i > middle; i--) {
+    p += drops[i];
+    node_p[node[i - 1]] = p;
   }
   return slope;
 }
@@ -98,6 +99,11 @@ double recover(struct net *net)
     const struct item *item = &net->items[first];
     net->link_flow[item->link] = item->reversed ? -net->flow[e] : net->flow[e];
     most = net->c[e] > most ? net->c[e] : most;
+    if (net->c[e] > 0.9 / LEAST_SLOPE) { /* steeper than the tangent was allowed to be */
+      double drop, slope;
+      law_edge(net, e, net->flow[e], &drop, &slope);
+      most = slope > 0 ? fmax(most, 1 / slope) : most;
+    }
   }
   least = most > 0 && 1 / most < least ? 1 / most : least;
   for (int k = 0; k < net->control_count; k++)

@@ -21,7 +21,7 @@ static bool iterate(struct net *net)
 bool converge(struct net *net)
 {
   bool ok = iterate(net);
-  while (!ok && diagnose_flat(net, true)) {
+  while (!ok && (diagnose_flat(net, true) || diagnose_runaway(net))) {
     net->started = false;
     ok = iterate(net);
   }
