@@ -53,20 +53,22 @@ static void touch_feeds(struct touched *touched, const struct value *supplies)
   }
 }
 
-void reader_check_sealed(struct reader *reader, const struct record *s)
+void reader_check_sealed(struct reader *reader, const struct record *sections)
 {
-  const struct value *rooms = record_value(s, KEY_sections_rooms);
+  const struct value *rooms = record_value(sections, KEY_sections_rooms);
   struct touched touched = {.room_count = rooms->records ? rooms->count : 0, .sure = true};
 
   touched.rooms = ARENA_ARRAY(reader->work, bool, (size_t)touched.room_count + 1);
   BUG_IF(!touched.rooms);
-  touch_ends(&touched, record_value(s, KEY_sections_leaks), KEY_leak_from, KEY_leak_to);
-  touch_ends(&touched, record_value(s, KEY_sections_doors), KEY_door_from, KEY_door_to);
-  touch_ends(&touched, record_value(s, KEY_sections_ducts), KEY_duct_from, KEY_duct_to);
-  touch_ends(&touched, record_value(s, KEY_sections_fans), KEY_fan_from, KEY_fan_to);
-  touch_ends(&touched, record_value(s, KEY_sections_exhausts), KEY_exhaust_from, KEY_exhaust_to);
-  touch_ends(&touched, record_value(s, KEY_sections_stations), KEY_station_room, KEY_station_room);
-  touch_feeds(&touched, record_value(s, KEY_sections_supplies));
+  touch_ends(&touched, record_value(sections, KEY_sections_leaks), KEY_leak_from, KEY_leak_to);
+  touch_ends(&touched, record_value(sections, KEY_sections_doors), KEY_door_from, KEY_door_to);
+  touch_ends(&touched, record_value(sections, KEY_sections_ducts), KEY_duct_from, KEY_duct_to);
+  touch_ends(&touched, record_value(sections, KEY_sections_fans), KEY_fan_from, KEY_fan_to);
+  touch_ends(&touched, record_value(sections, KEY_sections_exhausts), KEY_exhaust_from,
+             KEY_exhaust_to);
+  touch_ends(&touched, record_value(sections, KEY_sections_stations), KEY_station_room,
+             KEY_station_room);
+  touch_feeds(&touched, record_value(sections, KEY_sections_supplies));
   for (int i = 0; touched.sure && i < touched.room_count; i++) {
     const struct record *room = rooms->records ? rooms->records[i] : NULL;
 
