@@ -199,7 +199,7 @@ function pressFan(id: string): void {
 function wire(): void {
   $('try').addEventListener('click', press);
   $('list').addEventListener('click', press);
-  $('try').addEventListener('change', (e) => { if ((e.target as HTMLElement).id === 'pick') actions.select((e.target as HTMLSelectElement).value); });
+  $('try').addEventListener('change', (e) => { if ((e.target as HTMLElement).id === 'pick') actions.select((e.target as HTMLSelectElement).value || null); });
   $('back').addEventListener('click', () => setTrial({ scene: null, changes: [] }));
   $('scene').addEventListener('change', () => setTrial({ scene: ($('scene') as HTMLSelectElement).value, changes: [] }));
   $('units').addEventListener('change', () => { w.useSystem(($('units') as HTMLSelectElement).value as w.System); view.rebuild(); render(); });
@@ -220,7 +220,6 @@ async function start(): Promise<void> {
   $('label').textContent = plan.label ?? '';
   $('label').hidden = !plan.label;
   $('scene').innerHTML = plan.scenes.map((s) => `<option value="${safe(s.id)}">${safe(w.words.sceneName(s.id))}</option>`).join('');
-  selected = plan.stations.find((s) => s.most_m !== null)?.id ?? null;
   view = new PlanView($('plan-box'), plan, actions);
   wire();
   baselines.ask(writeTrial({ scene: plan.start, changes: [] }));

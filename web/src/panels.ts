@@ -15,7 +15,8 @@ function lowerList(title: string, list: Lower[], numbered: boolean): string {
 export function helpHtml(air: Air): string {
   const ends = air.lower_first.ends_short, reaches = air.lower_first.reaches_ample;
   if (air.state === 'ample') return `<p class="quiet">${w.words.nothingToLower}</p>`;
-  const why = [air.lower_first.ends_short_why, air.lower_first.reaches_ample_why].filter(Boolean).map((t) => `<p>${safe(t)}</p>`).join('');
+  const reason = air.lower_first.ends_short_why ?? air.lower_first.reaches_ample_why;
+  const why = reason ? `<p>${safe(reason[0]!.toUpperCase() + reason.slice(1))}.</p>` : '';
   if (!ends.length && !reaches.length) return `${why || `<p>${w.words.noList}</p>`}<p class="quiet">${w.words.ask}</p>`;
   return lowerList(w.words.endsShort, ends, true) + lowerList(w.words.reachesAmple, reaches, true) + why + `<p class="quiet">${w.words.ask}</p>`;
 }
@@ -23,8 +24,8 @@ export function helpHtml(air: Air): string {
 export function poolsHtml(air: Air, plan: Plan): string {
   const name = (id: string) => byId(plan.mains, id)?.name ?? byId(plan.supplies, id)?.name ?? id;
   return `<table class="pools"><thead><tr><th scope="col">pool</th><th scope="col">asked</th><th scope="col">can give</th><th scope="col">left</th></tr></thead>` +
-    air.pools.map((p) => `<tbody class="${p.state}"><tr><th scope="row">${mark(p.state)} ${safe(name(p.id))}</th><td>${safe(w.flow(p.demand_m3_s))}</td>` +
-      `<td>${safe(w.flow(p.capacity_m3_s))}</td><td><b>${safe(w.flow(p.headroom_m3_s))}</b></td></tr>` +
+    air.pools.map((p) => `<tbody class="${p.state}"><tr><th scope="row">${mark(p.state)} ${safe(name(p.id))}</th><td data-is="asked">${safe(w.flow(p.demand_m3_s))}</td>` +
+      `<td data-is="can give">${safe(w.flow(p.capacity_m3_s))}</td><td data-is="left"><b>${safe(w.flow(p.headroom_m3_s))}</b></td></tr>` +
       `<tr class="sub"><td colspan="4"><span class="word">${w.levelWord[p.state]}</span> ${safe(w.words.more(p.more_guaranteed, p.more_best))}` +
       `${p.binding ? `. Limit: ${safe(p.binding)}` : ''}` +
       `${p.declared ? `; declared by the suite: ${safe(w.levelWord[p.declared.state] ?? '')}` : ''}</td></tr></tbody>`).join('') + '</table>';
@@ -76,14 +77,17 @@ const button = (attrs: string, label: string, pressed?: boolean, disabled = fals
 
 export function tryHtml(plan: Plan, air: Air, scene: Scene, trial: Trial, selected: string | null, openings: Map<string, number>): string {
   const s = selected ? byId(plan.stations, selected) : undefined;
-  const pick = `<select id="pick" aria-label="Station">` +
+  const pick = `<select id="pick" aria-label="Station">` + (s ? '' : `<option value="" selected>${w.words.pick}</option>`) +
     plan.stations.map((p) => `<option value="${p.id}"${p.id === selected ? ' selected' : ''}>${p.id} ${safe(p.name)}</option>`).join('') + '</select>';
-  return (s ? sashRow(s.id, pick, plan, air, scene, trial, openings) : `<div class="try-row">${pick}</div>`) +
+  return (s ? sashRow(s.id, pick, plan, air, scene, trial, openings) : `<div class="try-row">${pick}</div><p class="try-now">${w.words.pickHint}</p>`) +
     `<div class="try-row wrap" role="group" aria-label="Doors, fans, supply">` +
-    plan.doors.map((d) => button(`data-act="door" data-of="${d.id}" title="${safe(d.name)}"`, `${d.id} ${byId(air.doors, d.id)?.open ? 'open' : 'shut'}`, byId(air.doors, d.id)?.open === true)).join('') +
-    plan.fans.map((f) => { const r = running(byId(air.fans, f.id) ?? { running: 0 }); return button(`data-act="fan" data-of="${f.id}" title="${safe(f.name)}"`, `${f.id} ${r}/${f.count}`, r > 0); }).join('') +
-    plan.supplies.map((u) => button(`data-act="supply" data-of="${u.id}" title="${safe(u.name)}"`, `${u.id} ${byId(air.supplies, u.id)?.running === false ? 'off' : 'on'}`, byId(air.supplies, u.id)?.running !== false)).join('') + '</div>';
+    plan.doors.map((d) => { const is = byId(air.doors, d.id)?.open === true; return toggle('door', d, is ? 'open' : 'shut', is, is !== scene.doors_open.includes(d.id)); }).join('') +
+    plan.fans.map((f, i) => { const r = running(byId(air.fans, f.id) ?? { running: 0 }); return toggle('fan', f, `${r}/${f.count}`, r > 0, r !== scene.fans_running[i]); }).join('') +
+    plan.supplies.map((u) => { const on = byId(air.supplies, u.id)?.running !== false; return toggle('supply', u, on ? 'on' : 'off', on, on === scene.supplies_off.includes(u.id)); }).join('') + '</div>';
 }
+
+const toggle = (act: string, part: { id: string; name: string }, says: string, pressed: boolean, odd: boolean) =>
+  button(`data-act="${act}" data-of="${part.id}" title="${safe(part.name)}"${odd ? ' data-odd' : ''}`, `${part.id} ${says}`, pressed);
 
 function sashRow(id: string, pick: string, plan: Plan, air: Air, scene: Scene, trial: Trial, openings: Map<string, number>): string {
   const s = byId(plan.stations, id)!, now = byId(air.stations, id);

@@ -7,7 +7,7 @@ import { safe, stateShape } from './svg';
 import * as w from './words';
 
 export interface Actions {
-  select(id: string): void;
+  select(id: string | null): void;
   sash(id: string, opening_m: number | 'work' | 'parked'): void;
   door(id: string): void;
   fan(id: string, unit: number): void;
@@ -78,7 +78,7 @@ export class PlanView {
     const lines = byId(this.plan.rooms, r.id)!.keeps.length * (r.narrow ? 2 : 1);
     return `<g><path class="bracket" d="M${r.x0 + 5} ${height - 3}H${r.x1 - 5}"/>` + text(r.x0 + 8, 18, 'room-name', r.name) +
       Array.from({ length: Math.max(1, lines) }, (_, i) =>
-        `<text class="keep" x="${r.x0 + 8}" y="${36 + i * 16}" data-part="keep:${r.id}:${i}"></text>`).join('') + '</g>';
+        `<text class="keep${r.narrow ? ' narrow' : ''}" x="${r.x0 + 8}" y="${36 + i * 16}" data-part="keep:${r.id}:${i}"></text>`).join('') + '</g>';
   }
 
   private cell(cell: Cell): string {
@@ -232,7 +232,7 @@ export class PlanView {
 
   private showPool(id: string, air: Air): void {
     const left = byId(air.pools, id)?.headroom_m3_s ?? null, at = this.part(`left:${id}`);
-    this.put(`left:${id}`, left === null ? 'left: not known' : left < 0 ? w.words.missing(w.flow(-left)) : w.words.left(w.flow(left)));
+    this.put(`left:${id}`, left === null ? 'left: not known' : left < 0 ? w.words.missing(this.short(w.flow(-left))) : w.words.left(this.short(w.flow(left))));
     at?.classList.toggle('missed', left !== null && left < 0);
   }
 
@@ -337,7 +337,7 @@ export function stationLines(s: PlanStation, now: Air['stations'][0] | undefined
   }
   const c = s.criterion, face = now?.face_velocity_m_s != null ? `${w.speedFigure(now.face_velocity_m_s)} ${w.speedUnit()}` : '';
   const limits = c ? w.band(c.of, c.low, c.high) : '';
-  if (c && now?.criterion?.met === false) return [first, flow, face, `${now.own_fault ? 'own fault, ' : ''}${limits}`, flags[0] ?? ''];
+  if (c && now?.criterion?.met === false) return [first, flow, face, limits, now.own_fault ? 'own fault' : flags[0] ?? ''];
   return flags.length > 1 ? [first, flow, face, flags[0]!, flags[1]!] : [first, flow, face, limits, flags[0] ?? ''];
 }
 

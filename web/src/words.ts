@@ -29,6 +29,8 @@ export const words = {
   noReason: 'Nothing is missed, and there is room to the suite\u2019s own margin.',
   same: 'Nothing changes beside the scene.',
   notComputed: 'not computed',
+  pick: 'Choose a station',
+  pickHint: 'Choose a station here or in the plan, then move its sash. Nothing tried here changes anything.',
 };
 
 export type System = 'si' | 'us';
