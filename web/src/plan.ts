@@ -231,9 +231,9 @@ export class PlanView {
   }
 
   private showPool(id: string, air: Air): void {
-    const left = byId(air.pools, id)?.headroom_m3_s ?? null, at = this.part(`left:${id}`);
+    const pool = byId(air.pools, id), left = pool?.headroom_m3_s ?? null, at = this.part(`left:${id}`);
     this.put(`left:${id}`, left === null ? 'left: not known' : left < 0 ? w.words.missing(this.short(w.flow(-left))) : w.words.left(this.short(w.flow(left))));
-    at?.classList.toggle('missed', left !== null && left < 0);
+    at?.classList.toggle('missed', pool?.state === 'short');
   }
 
   private showSupply(id: string, air: Air): void {
