@@ -351,18 +351,6 @@ static void assume_for_supplies(const struct facility *f, struct texts *out)
                                f->supplies[i].feeds[j].part.id, f->supplies[i].plenum_Pa));
 }
 
-static void assume_for_stations(const struct facility *f, struct texts *out)
-{
-  for (int i = 0; i < f->station_count; i++)
-    if (f->stations[i].joins >= 0 && f->stations[i].branch.form == FACILITY_NO_RESISTANCE &&
-        f->stations[i].flow != FACILITY_PASSIVE)
-      texts_add(out,
-                air_say(out->arena,
-                        "station %s: no branch drop in the file, so its valve holds its flow as "
-                        "long as the main pulls 1 Pa (common practice, no source)",
-                        f->stations[i].part.id));
-}
-
 static void assume_for_exhausts(const struct facility *f, struct texts *out)
 {
   for (int i = 0; i < f->exhaust_count; i++)
@@ -377,15 +365,14 @@ static void assume(const struct air *air, const struct air_search *search,
                    struct air_answer *answer, struct arena *arena)
 {
   const struct facility *f = air->facility;
-  struct texts out = texts_new(arena, f->assumed_count + f->station_count + f->exhaust_count + 64 +
-                                          f->supply_count * 16);
+  struct texts out =
+      texts_new(arena, f->assumed_count + f->exhaust_count + 64 + f->supply_count * 16);
 
   texts_add(&out, "steady air: no one is moving, nothing has just changed");
   if (answer->density_fixed)
     texts_add(&out, air_say(arena, "air density fixed by the file: %.4g kg/m3 everywhere",
                             answer->density_kg_m3));
   assume_for_supplies(f, &out);
-  assume_for_stations(f, &out);
   assume_for_exhausts(f, &out);
   if (search->cut)
     texts_add(&out, air_say(arena,
@@ -504,7 +491,7 @@ static void give_reasons(const struct air *air, const struct air_levels *levels,
   if (answer->pool_count == 0)
     texts_add(&out, "no main and no supply in the file: nothing shared is judged");
   if (out.count == 0)
-    texts_add(&out, "nothing is missed, and any one parked station may open");
+    texts_add(&out, "nothing is missed, and any one station that is still parked may open");
   answer->reasons = out.list;
   answer->reason_count = out.count;
 }

@@ -67,8 +67,14 @@ static void more_by_main(const struct facility *f, const struct air_answer *a, s
 
 static void more_words(const struct facility *f, const struct air_answer *a, struct buf *out)
 {
-  int least = -1, most = 0;
+  int least = -1, most = 0, waiting = 0;
 
+  for (int i = 0; i < f->station_count; i++)
+    waiting += a->stations[i].may_open.asked;
+  if (waiting == 0) {
+    buf_puts(out, "NO MORE: NONE LEFT TO OPEN");
+    return;
+  }
   for (int p = 0; p < a->pool_count; p++) {
     bool has_any = a->pools[p].kind == AIR_POOL_SUPPLY || pool_waits(f, a, p);
 

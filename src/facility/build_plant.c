@@ -321,8 +321,10 @@ static struct facility_station one_station(struct build *b, const struct record 
 
   station_openings(r, &station);
   station_flow(record_inner(r, KEY_station_flow), &station);
-  if (!branch && station.joins >= 0)
-    reader_assume(b->reader, "%s: its flow is exact (no 'branch' is given)", r->who);
+  if (!branch && station.joins >= 0 && station.flow != FACILITY_PASSIVE)
+    reader_assume(b->reader,
+                  "%s: its flow is exact while the main pulls 1 Pa or more (no 'branch' is given)",
+                  r->who);
   return station;
 }
 
