@@ -207,7 +207,10 @@ static void put_input(struct buf *out, const struct matter_variable *input)
     buf_puts(out, "; left out: ");
     put_in(out, input->standard_si, input->dimension, unit);
   }
-  buf_puts(out, "\n                         in ");
+  buf_putc(out, '\n');
+  if (input->dimension == UNITS_RATIO)
+    return;
+  buf_puts(out, "                         in ");
   units_list(input->dimension, out);
   buf_putc(out, '\n');
 }
