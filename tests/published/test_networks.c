@@ -6,15 +6,15 @@
  * Prints each row with theirs, ours and the difference.  A row that gives no
  * figure fails; so does a table without rows.
  */
+#include "cases.h"
 #include "check.h"
 #include "program.h"
-#include "rows.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-static struct rows table;
+static struct published_cases table;
 static char **wanted;
 static int wanted_count;
 
@@ -26,35 +26,36 @@ static bool is_wanted(const char *id)
   return wanted_count == 0;
 }
 
-static void compare_text(const struct row *row, const json_t *answer)
+static void compare_text(const struct published_case *row, const json_t *answer)
 {
   char room[64];
-  const char *ours = figure_text(answer, row->field[ROW_PATH], room, sizeof room);
+  const char *ours = figure_text(answer, row->output, room, sizeof room);
 
-  printf("%-18s theirs %-14s ours %s\n", row->field[ROW_ID], row->field[ROW_THEIRS],
-         ours ? ours : "(nothing)");
-  CHECK_STR(ours, row->field[ROW_THEIRS]);
+  printf("%-18s theirs %-14s ours %s\n", row->id, row->theirs, ours ? ours : "(nothing)");
+  CHECK_STR(ours, row->theirs);
 }
 
-static void compare_number(const struct row *row, const json_t *answer)
+static void compare_number(const struct published_case *row, const json_t *answer)
 {
-  double theirs = NAN, allowed = NAN, ours = figure_number(answer, row->field[ROW_PATH]);
+  struct published_result result;
 
-  CHECK(row_theirs(row, &theirs, &allowed));
-  printf("%-18s theirs %-14.9g ours %-14.9g difference %9.2e allowed %8.1e %s\n",
-         row->field[ROW_ID], theirs, ours, ours - theirs, allowed, row->field[ROW_PROVENANCE]);
-  CHECK_NEAR(ours, theirs, 0.0, allowed);
+  published_run_measured(row, figure_number(answer, row->output), &result);
+  CHECK_STR(result.trouble, "");
+  printf("%-18s theirs %-14.9g ours %-14.9g difference %9.2e allowed %8.1e %8.1e %s %s\n", row->id,
+         result.theirs, result.ours, result.ours - result.theirs, result.low, result.high,
+         row->unit, row->provenance);
+  CHECK(result.agrees);
 }
 
-static void compare(const struct row *row)
+static void compare(const struct published_case *row)
 {
   const json_t *answer;
 
-  check_case("%s", row->field[ROW_ID]);
-  answer = program_air(row->field[ROW_SUITE], row->field[ROW_ARGUMENTS]);
+  check_case("%s", row->id);
+  answer = program_air(row->what, row->inputs);
   if (!CHECK(answer != NULL))
     return;
-  if (strcmp(row->field[ROW_UNIT], "text") == 0)
+  if (published_is_text(row))
     compare_text(row, answer);
   else
     compare_number(row, answer);
@@ -63,7 +64,7 @@ static void compare(const struct row *row)
 static void every_published_network_is_met_within_its_stated_tolerance(void)
 {
   for (int i = 0; i < table.count; i++)
-    if (is_wanted(table.rows[i].field[ROW_ID]))
+    if (is_wanted(table.rows[i].id))
       compare(&table.rows[i]);
 }
 
@@ -73,16 +74,16 @@ static void every_row_names_its_source_and_its_provenance(void)
                                         "memory"};
 
   for (int i = 0; i < table.count; i++) {
-    const struct row *row = &table.rows[i];
+    const struct published_case *row = &table.rows[i];
     bool known = false;
 
     for (size_t j = 0; j < sizeof letters / sizeof letters[0]; j++)
-      known = known || strcmp(row->field[ROW_PROVENANCE], letters[j]) == 0;
-    check_case("%s", row->field[ROW_ID]);
+      known = known || strcmp(row->provenance, letters[j]) == 0;
+    check_case("%s", row->id);
     CHECK(known);
-    CHECK(row->field[ROW_SOURCE][0] != '\0');
+    CHECK(row->source[0] != '\0');
     for (int j = 0; j < i; j++)
-      CHECK(strcmp(table.rows[j].field[ROW_ID], row->field[ROW_ID]) != 0);
+      CHECK(strcmp(table.rows[j].id, row->id) != 0);
   }
 }
 
@@ -99,12 +100,12 @@ int main(int argc, char **argv)
   wanted = argv + 3;
   wanted_count = argc - 3;
   check_begin(1, argv);
-  if (rows_read(path, &table)) {
+  if (published_read(path, &table)) {
     RUN(every_published_network_is_met_within_its_stated_tolerance);
     RUN(every_row_names_its_source_and_its_provenance);
     printf("%d rows\n", table.count);
   }
   program_end();
-  rows_free(&table);
+  published_release(&table);
   return check_end();
 }

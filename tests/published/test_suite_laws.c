@@ -158,7 +158,8 @@ static void at_twice_the_density_the_same_flows_take_twice_the_pressure(void)
 {
   struct style style = {.density_ratio = 2.0};
 
-  each(&style, true, "", "", 1e-9);
+  /* An answer may leave 1e-9 kg/s over, and does not do so in proportion to the density. */
+  each(&style, true, "", "", 1e-7);
 }
 
 static void the_order_of_changes_to_different_things_does_not_matter(void)
