@@ -140,8 +140,9 @@ static void cell(struct buf *out, const char *text, int width)
   for (const char *c = text; *c; c++)
     characters += ((unsigned char)*c & 0xc0) != 0x80;
   buf_puts(out, text);
-  for (; characters < width; characters++)
-    buf_putc(out, ' ');
+  do
+    buf_putc(out, ' '); /* what is too wide still ends before the next begins */
+  while (++characters < width);
 }
 
 enum { TEXT = 96 };
