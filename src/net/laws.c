@@ -10,20 +10,28 @@
 
 #define LN10 2.302585092994046
 
-/* Colebrook's friction factor and its slope over Re, by fixed-point on 1/sqrt(f). */
+/*
+ * Colebrook's friction factor and its slope over Re: Newton on s = 1/sqrt(f).
+ * The equation is all but straight in s, so the error squares at each step: a
+ * step below 1e-8 leaves one below rounding and needs no look at it.
+ */
 static double colebrook(double re, double relative, double *slope)
 {
-  double r = relative / 3.7, s = 8; /* s = 1/sqrt(f) */
+  const double per_ln = 2 / LN10, rough = relative / 3.7, smooth = 2.51 / re;
+  double s = 8, w = 0;
+
   for (int i = 0; i < 60; i++) {
-    double inner = r + 2.51 * s / re;
-    double value = s + 2 * log10(inner), rate = 1 + 2 / LN10 * 2.51 / re / inner;
-    double step = value / rate;
+    double inner = rough + smooth * s;
+
+    w = per_ln / inner;
+    double step = (s + per_ln * log(inner)) / (1 + w * smooth);
+
     s -= step;
-    if (fabs(step) < 1e-14 * s)
+    if (fabs(step) < 1e-8 * s)
       break;
   }
-  double inner = r + 2.51 * s / re, w = 2 / LN10 / inner;
-  double ds = w * 2.51 * s / (re * re) / (1 + w * 2.51 / re);
+  double ds = w * smooth * s / re / (1 + w * smooth);
+
   *slope = -2 / (s * s * s) * ds;
   return 1 / (s * s);
 }
