@@ -238,6 +238,25 @@ static bool fan_wants(const struct net *net, const struct control *c, enum contr
   return moved;
 }
 
+/* Is there a speed within the limits at which the true curve gives what is needed? */
+bool control_speed_fits(const struct net *net, const struct control *c)
+{
+  enum { SPEEDS = 64 };
+  double needed = -drop_of(net, c), low = INFINITY, high = -INFINITY;
+  for (int i = 0; i <= SPEEDS; i++) {
+    struct curve curve = net->curves[c->link];
+    double rise, slope;
+    curve_speed(&curve, net->problem.links[c->link].fan,
+                c->least + (c->most - c->least) * i / SPEEDS);
+    if (!(curve.inverse > 0))
+      continue;
+    curve_rise(&curve, net->x[c->slot], false, &rise, &slope);
+    low = fmin(low, rise);
+    high = fmax(high, rise);
+  }
+  return needed <= high + 1e-9 && (c->least == 0 || needed >= low - 1e-9);
+}
+
 static enum control_seg within(const struct control *c, double g)
 {
   double slack = 1e-12 * (1 + fabs(g));

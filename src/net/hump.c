@@ -214,6 +214,11 @@ static int list_sites(struct net *net, struct site *sites, int room)
                                    .link = net->items[net->item_first[net->humped[i]]].link};
   for (int k = 0; k < net->control_count && count < room; k++) {
     struct control *c = &net->controls[k];
+    if (c->law == NET_FAN && net->curves[c->link].humped && c->seg == CONTROL_HOLDS &&
+        !control_speed_fits(net, c)) { /* the envelope could, the curve cannot */
+      control_move(net, c, CONTROL_MOST);
+      c->frozen = true;
+    }
     if (c->law == NET_FAN && net->curves[c->link].humped && c->seg != CONTROL_HOLDS &&
         !(c->seg == CONTROL_LEAST && !(c->least > 0)))
       sites[count++] = (struct site){.edge = -1, .control = c, .link = c->link};
@@ -242,8 +247,10 @@ bool hump_run(struct net *net, struct net_report *report)
       struct curve curve = site_curve(net, &sites[i]);
       all_on_curve = all_on_curve && !curve_left_of_peak(&curve, site_flow(net, &sites[i]));
     }
-    if (all_on_curve && ok)
+    if (all_on_curve && ok) {
+      freeze(sites, count, false);
       return true;
+    }
     if (count < 2)
       break;
   }

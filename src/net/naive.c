@@ -291,6 +291,21 @@ static bool follow_met(const struct net_problem *problem, const struct net_link 
                     fmin(fmax(sum, link->least_kg_s), link->most_kg_s));
 }
 
+/* Some speed within the limits gives this rise; a humped curve may need a search. */
+static bool some_speed_gives(const struct net_fan *fan, double g, double rise, double slack)
+{
+  double low = INFINITY, high = -INFINITY;
+  for (int i = 0; i <= 64; i++) {
+    double speed =
+        fan->least_speed_ratio + (fan->most_speed_ratio - fan->least_speed_ratio) * i / 64.0;
+    if (!(speed > 0))
+      continue;
+    low = fmin(low, fan_rise(fan, speed, g));
+    high = fmax(high, fan_rise(fan, speed, g));
+  }
+  return rise <= high + slack && (rise >= low - slack || !(fan->least_speed_ratio > 0));
+}
+
 /* The flow of a fan that changes its speed: free while it holds its pressure. */
 static double held_fan_flow(const struct net_fan *fan, const double *p, double drop, double g,
                             bool *met)
@@ -300,7 +315,8 @@ static double held_fan_flow(const struct net_fan *fan, const double *p, double d
   double least =
       fan->least_speed_ratio > 0 ? fan_rise(fan, fan->least_speed_ratio, g) : -(double)INFINITY;
   double slack = 1e-6 + 1e-9 * fabs(drop);
-  if (about(got, fan->hold_Pa) && -drop <= most + slack && -drop >= least - slack)
+  if (about(got, fan->hold_Pa) &&
+      ((-drop <= most + slack && -drop >= least - slack) || some_speed_gives(fan, g, -drop, slack)))
     return g;
   if (!(fan->least_speed_ratio > 0) && fabs(g) < 1e-12)
     return g;

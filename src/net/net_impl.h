@@ -190,6 +190,7 @@ void controls_assemble(struct net *net);
 int controls_unsettled(const struct net *net);
 int controls_settle(struct net *net, int most_moves);
 void control_rows(struct net *net, struct control *control, bool swapped);
+bool control_speed_fits(const struct net *net, const struct control *control);
 void control_freeze(struct net *net);
 void control_exact(struct net *net, struct control *control);
 bool control_wants(struct net *net, const struct control *control, enum control_seg *seg);

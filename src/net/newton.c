@@ -283,10 +283,8 @@ bool newton_run(struct net *net, int limit)
       continue;
     }
     newton_linear(net);
-    int control_moves = net->give_up         ? 0
-                        : i < ALL_TOGETHER   ? net->control_count
-                        : worst.shift < 1e-3 ? 1
-                                             : 0;
+    bool quiet = worst.shift < 1e-3 && worst.balance < 1e-3;
+    int control_moves = net->give_up ? 0 : i < ALL_TOGETHER ? net->control_count : quiet;
     moved = settle(net, control_moves);
     net->iterations++;
     if (moved == 0 && net->unsettled == 0 && !net->strict && net->largest_step < MOST_TIED_PA &&
