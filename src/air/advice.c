@@ -19,6 +19,32 @@ struct pick {
   bool has_to_m;
 };
 
+/* ---- who waits ---- */
+
+static int compare_extra(const void *a, const void *b)
+{
+  const struct pick *x = a, *y = b;
+
+  if (x->frees_m3_s != y->frees_m3_s)
+    return x->frees_m3_s < y->frees_m3_s ? 1 : -1;
+  return (x->station > y->station) - (x->station < y->station);
+}
+
+/* The pool's waiting stations, the most demanding first. */
+static int waiting(const struct air_search *search, int pool, struct pick *list)
+{
+  const struct facility *f = search->air->facility;
+  int count = 0;
+
+  for (int i = 0; i < f->station_count && count < STATIONS_MAX; i++)
+    if (air_pool_has_station(f, pool, i) && air_station_waits(search->air, search->scene, i))
+      list[count++] = (struct pick){.station = i,
+                                    .frees_m3_s = air_work_ask_m3_s(search->air, i) -
+                                                  scene_station_ask_m3_s(f, search->scene, i)};
+  qsort(list, (size_t)count, sizeof *list, compare_extra);
+  return count;
+}
+
 /* ---- headroom ---- */
 
 static bool spread_is_fine(struct air_search *search, const struct air_levels *levels, int pool,
@@ -36,17 +62,31 @@ static bool spread_is_fine(struct air_search *search, const struct air_levels *l
   return !miss;
 }
 
+/* What the pool's parked stations draw more at this share than now, passive ones
+ * included: those ask for nothing, so their flow is read from the solve. */
+static double extra_m3_s(struct air_search *search, const struct air_levels *levels, int pool,
+                         double share, double now_m3_s)
+{
+  struct air_miss unwanted;
+  double asked = share * air_spread(search, search->scene, pool, 1.0);
+
+  spread_is_fine(search, levels, pool, share, &unwanted);
+  return search->cut ? asked : air_pool_demand_m3_s(search->air, &search->trial, pool) - now_m3_s;
+}
+
 static void headroom_up(struct air_search *search, const struct air_levels *levels, int pool,
                         struct air_pool *out)
 {
-  double all = air_spread(search, search->scene, pool, 1.0), low = 0.0, high = 1.0;
+  struct pick unwanted[STATIONS_MAX];
+  double low = 0.0, high = 1.0;
   struct air_miss binding = {0};
 
   out->has_headroom = true;
   if (spread_is_fine(search, levels, pool, 1.0, &binding)) {
-    out->headroom_m3_s = all;
-    out->binding = all > 0.0 ? "nothing: every parked station of this pool may open together"
-                             : "no parked station is waiting here";
+    out->headroom_m3_s = extra_m3_s(search, levels, pool, 1.0, out->demand_m3_s);
+    out->binding = waiting(search, pool, unwanted) > 0
+                       ? "nothing: every parked station of this pool may open together"
+                       : "no parked station is waiting here";
     return;
   }
   for (int i = 0; i < BISECTIONS && !search->cut; i++) {
@@ -57,7 +97,7 @@ static void headroom_up(struct air_search *search, const struct air_levels *leve
     else
       high = middle;
   }
-  out->headroom_m3_s = low * all;
+  out->headroom_m3_s = extra_m3_s(search, levels, pool, low, out->demand_m3_s);
   out->binding = air_miss_words(search->air, &binding, search->arena);
 }
 
@@ -144,30 +184,6 @@ static void headroom_down(struct air_search *search, const struct air_miss *miss
 }
 
 /* ---- how many more ---- */
-
-static int compare_extra(const void *a, const void *b)
-{
-  const struct pick *x = a, *y = b;
-
-  if (x->frees_m3_s != y->frees_m3_s)
-    return x->frees_m3_s < y->frees_m3_s ? 1 : -1;
-  return (x->station > y->station) - (x->station < y->station);
-}
-
-/* The pool's waiting stations, the most demanding first. */
-static int waiting(const struct air_search *search, int pool, struct pick *list)
-{
-  const struct facility *f = search->air->facility;
-  int count = 0;
-
-  for (int i = 0; i < f->station_count && count < STATIONS_MAX; i++)
-    if (air_pool_has_station(f, pool, i) && air_station_waits(search->air, search->scene, i))
-      list[count++] = (struct pick){.station = i,
-                                    .frees_m3_s = air_work_ask_m3_s(search->air, i) -
-                                                  scene_station_ask_m3_s(f, search->scene, i)};
-  qsort(list, (size_t)count, sizeof *list, compare_extra);
-  return count;
-}
 
 static bool may_open_together(struct air_search *search, const struct air_levels *levels,
                               const struct pick *list, const int *chosen, int count)

@@ -80,6 +80,12 @@ static const char *node_why(const struct air *air, int node)
              : "nothing open connects it to a known pressure in this scene";
 }
 
+/* Grilles and fans between rooms send air round; what they pass on balance is no exhaust. */
+static bool joins_rooms(const struct facility *f, const struct net_link *link)
+{
+  return link->from < f->room_count && link->to < f->room_count;
+}
+
 /* Air into and out of a room, by what carries it. */
 static void room_flows(const struct air *air, int room, struct air_room *out)
 {
@@ -97,7 +103,7 @@ static void room_flows(const struct air *air, int room, struct air_room *out)
 
     if (kind == AIR_LINK_FEED)
       out->supply_m3_s -= out_of_room;
-    else if (kind == AIR_LINK_LEAK || kind == AIR_LINK_DOOR)
+    else if (kind == AIR_LINK_LEAK || kind == AIR_LINK_DOOR || joins_rooms(air->facility, l))
       out->leakage_m3_s += out_of_room;
     else
       out->exhaust_m3_s += out_of_room;
@@ -304,7 +310,8 @@ static bool is_detailed(const struct facility *f)
         f->ducts[i].resistance.form != FACILITY_LOSS)
       return false;
   for (int i = 0; i < f->station_count; i++)
-    if (!f->stations[i].has_width || f->stations[i].branch.form == FACILITY_NO_RESISTANCE)
+    if (!f->stations[i].has_width || (f->stations[i].branch.form != FACILITY_GEOMETRY &&
+                                      f->stations[i].branch.form != FACILITY_LOSS))
       return false;
   return f->room_count == 0 || (f->fan_count > 0 && f->leak_count + f->door_count > 0);
 }
@@ -469,14 +476,33 @@ static void declared_reasons(const struct air *air, const struct air_levels *lev
                       air_level_name(levels->declared[p]), air_level_name(levels->computed[p])));
 }
 
-static void give_reasons(const struct air *air, const struct air_levels *levels,
-                         struct air_answer *answer, struct arena *arena)
+/* What is not as usual explains what is missed better than any pressure. */
+static void plant_reasons(const struct facility *f, const struct scene *scene, struct texts *out)
+{
+  for (int i = 0; i < f->fan_count; i++)
+    if (scene->fan_running[i] < f->fans[i].running)
+      texts_add(out, air_say(out->arena, "%s: %d of the usual %d running", f->fans[i].part.id,
+                             scene->fan_running[i], f->fans[i].running));
+  for (int i = 0; i < f->supply_count; i++)
+    if (scene->supply_off[i])
+      texts_add(out, air_say(out->arena, "%s is off", f->supplies[i].part.id));
+  for (int i = 0; i < f->door_count; i++)
+    if (scene->door_open[i])
+      texts_add(out, air_say(out->arena, "door %s stands open", f->doors[i].part.id));
+}
+
+static void give_reasons(const struct air *air, const struct scene *scene,
+                         const struct air_levels *levels, struct air_answer *answer,
+                         struct arena *arena)
 {
   const struct facility *f = air->facility;
-  struct texts out = texts_new(arena, 3 * AIR_POOLS_MAX + f->station_count + 8);
+  struct texts out = texts_new(arena, 3 * AIR_POOLS_MAX + f->station_count + f->fan_count +
+                                          f->supply_count + f->door_count + 8);
 
   if (answer->report.verdict == NET_FAILED)
     texts_add(&out, "the air could not be solved: treat as no");
+  if (answer->state != FACILITY_AMPLE)
+    plant_reasons(f, scene, &out);
   reasons_for_pools(air, levels, answer->pool_count, &out);
   for (int p = 0; p < answer->pool_count; p++)
     declared_reasons(air, levels, answer, p, &out);
@@ -590,7 +616,7 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
   }
   if (settings->advise && answer->solved)
     air_advise(&search, &levels, answer);
-  give_reasons(air, &levels, answer, arena);
+  give_reasons(air, scene, &levels, answer, arena);
   report_unsolved(air, answer, arena);
   assume(air, &search, answer, arena);
   return answer;

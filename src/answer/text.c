@@ -24,16 +24,26 @@ const char *answer_verdict_name(enum net_verdict verdict)
 
 /* ---- the act ---- */
 
-static bool pool_waits(const struct facility *f, const struct air_answer *a, int pool)
+static bool pool_has(const struct facility *f, const struct air_pool *pool, int station)
 {
-  for (int i = 0; i < f->station_count; i++) {
-    bool inside =
-        a->pools[pool].kind == AIR_POOL_MAIN && f->stations[i].main == a->pools[pool].index;
+  const struct facility_supply *supply;
 
-    if (inside && a->stations[i].may_open.asked)
+  if (pool->kind == AIR_POOL_MAIN)
+    return f->stations[station].main == pool->index;
+  supply = &f->supplies[pool->index];
+  for (int i = 0; i < supply->feed_count; i++)
+    if (supply->feeds[i].room == f->stations[station].room)
       return true;
-  }
   return false;
+}
+
+static int pool_waiting(const struct facility *f, const struct air_answer *a, int pool)
+{
+  int waiting = 0;
+
+  for (int i = 0; i < f->station_count; i++)
+    waiting += pool_has(f, &a->pools[pool], i) && a->stations[i].may_open.asked;
+  return waiting;
 }
 
 static void lower_words(const struct facility *f, const struct air_lower_list *list,
@@ -54,7 +64,7 @@ static void more_by_main(const struct facility *f, const struct air_answer *a, s
   bool first = true;
 
   for (int p = 0; p < a->pool_count; p++) {
-    if (a->pools[p].kind != AIR_POOL_MAIN || !pool_waits(f, a, p))
+    if (a->pools[p].kind != AIR_POOL_MAIN || pool_waiting(f, a, p) == 0)
       continue;
     buf_printf(out, "%s%s: ", first ? "" : " · ", f->mains[a->pools[p].index].part.id);
     if (a->pools[p].more_guaranteed > 0)
@@ -65,26 +75,29 @@ static void more_by_main(const struct facility *f, const struct air_answer *a, s
   }
 }
 
+/* A pool whose parked stations may all open together limits nobody: the others count. */
 static void more_words(const struct facility *f, const struct air_answer *a, struct buf *out)
 {
-  int least = -1, most = 0, waiting = 0;
+  int least = -1, most = 0, all = 0;
 
   for (int i = 0; i < f->station_count; i++)
-    waiting += a->stations[i].may_open.asked;
-  if (waiting == 0) {
+    all += a->stations[i].may_open.asked;
+  if (all == 0) {
     buf_puts(out, "NO MORE: NONE LEFT TO OPEN");
     return;
   }
   for (int p = 0; p < a->pool_count; p++) {
-    bool has_any = a->pools[p].kind == AIR_POOL_SUPPLY || pool_waits(f, a, p);
+    int waiting = pool_waiting(f, a, p), more = a->pools[p].more_guaranteed;
 
-    if (!has_any || !a->pools[p].more_known)
+    if (waiting == 0)
       continue;
-    if (least < 0 || a->pools[p].more_guaranteed < least)
-      least = a->pools[p].more_guaranteed;
-    if (a->pools[p].kind == AIR_POOL_MAIN && a->pools[p].more_guaranteed > most)
-      most = a->pools[p].more_guaranteed;
+    if (more < waiting && (least < 0 || more < least))
+      least = more;
+    if (a->pools[p].kind == AIR_POOL_MAIN && more > most)
+      most = more;
   }
+  if (least < 0)
+    least = all;
   if (least > 0)
     buf_printf(out, "AIR FOR %d MORE", least);
   else if (most > 0)

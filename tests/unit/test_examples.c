@@ -1,5 +1,6 @@
 /* The two suites people meet first: what their papers promise, and what the answer promises. */
 #include "air/air_impl.h"
+#include "answer/answer.h"
 #include "numeric/numeric.h"
 
 #include "asked.h"
@@ -203,6 +204,59 @@ static void any_choice_of_the_guaranteed_number_leaves_the_pool_out_of_short(voi
   }
 }
 
+static void a_main_whose_stations_may_all_open_does_not_lower_the_number_on_the_wall(void)
+{
+  struct asked a;
+  struct buf act;
+
+  buf_init(&act, 256);
+  if (open_suite(&a, quillmere) && CHECK(suite_ask(&a, NULL, NULL))) {
+    const struct air_pool *solvent = &a.answer->pools[1], *unit = &a.answer->pools[2];
+
+    CHECK_INT(solvent->more_guaranteed, 5); /* all there are */
+    CHECK_INT(unit->more_guaranteed, 7);
+    answer_act(a.facility, a.answer, &act);
+    CHECK_STR(act.text, "AIR FOR 7 MORE");
+  }
+  buf_release(&act);
+  suite_release(&a);
+}
+
+/* ---- what a person reads first ---- */
+
+static void air_that_goes_round_through_the_chase_is_no_exhaust(void)
+{
+  struct asked a;
+
+  if (open_suite(&a, quillmere) && CHECK(suite_ask(&a, "busy", NULL))) {
+    double by_stations_m3_s = 0.0;
+    int litho = facility_node_find(a.facility, "Litho");
+    int chase = facility_node_find(a.facility, "Chase");
+
+    for (int i = 0; i < a.facility->station_count; i++)
+      by_stations_m3_s +=
+          a.facility->stations[i].room == litho ? a.answer->stations[i].flow_m3_s : 0.0;
+    CHECK_NEAR(a.answer->rooms[litho].exhaust_m3_s, by_stations_m3_s, 1e-9, 0.0);
+    CHECK_NEAR(a.answer->rooms[chase].exhaust_m3_s, 260.0 / 3600.0, 1e-9, 0.0);
+    CHECK(a.answer->rooms[litho].total_changes_per_h >
+          3.0 * a.answer->rooms[litho].fresh_changes_per_h);
+  }
+  suite_release(&a);
+}
+
+static void what_is_not_as_usual_is_said_before_what_it_brings(void)
+{
+  static const char *const changes[] = {"off AF/1", "door D2=open", NULL};
+  struct asked a;
+
+  if (open_suite(&a, quillmere) && CHECK(suite_ask(&a, "busy", changes)) &&
+      CHECK(a.answer->reason_count > 2)) {
+    CHECK_STR(a.answer->reasons[0], "AF: 1 of the usual 2 running");
+    CHECK_STR(a.answer->reasons[1], "door D2 stands open");
+  }
+  suite_release(&a);
+}
+
 /* ---- an answer does not depend on what was asked before ---- */
 
 static void move_by_lot(const struct facility *f, struct numeric_random *lot, struct scene *scene)
@@ -270,6 +324,9 @@ int main(int argc, char **argv)
   RUN(whoever_follows_a_lower_first_list_gets_the_state_it_names);
   RUN(the_busy_and_the_open_day_lists_name_who_is_absent_first);
   RUN(any_choice_of_the_guaranteed_number_leaves_the_pool_out_of_short);
+  RUN(a_main_whose_stations_may_all_open_does_not_lower_the_number_on_the_wall);
+  RUN(air_that_goes_round_through_the_chase_is_no_exhaust);
+  RUN(what_is_not_as_usual_is_said_before_what_it_brings);
   RUN(an_answer_does_not_depend_on_what_was_asked_before);
   return check_end();
 }
