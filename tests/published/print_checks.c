@@ -56,7 +56,7 @@ static void put_difference(const struct published_case *row, const struct publis
   double off = result->ours - result->theirs;
 
   /* Far below the tolerance stands rounding, which differs between compilers. */
-  if (fabs(off) < 1e-3 * (result->high - result->low))
+  if (fabs(off) < fmax(1e-3 * (result->high - result->low), 1e-11 * fabs(result->theirs)))
     printf("≈ 0");
   else if (strcmp(row->kind, "rel") == 0 && result->theirs != 0)
     printf("%+.2g %%", off / fabs(result->theirs) * 100);
