@@ -43,34 +43,48 @@ static enum err_code refuse(struct err *err, size_t at, enum err_code code, cons
   return code;
 }
 
-static enum err_code parse(const char *bytes, size_t size, struct query *out, struct err *err)
+/* Where the reading stands: the next byte to read and the next to write. */
+struct reader {
+  const char *bytes;
+  size_t size, at, used;
+  struct query *out;
+};
+
+/* One pair, up to its "&" or the end; value_out is NULL when it has no "=". */
+static enum err_code read_pair(struct reader *r, const char **value_out, struct err *err)
 {
-  size_t used = 0, at = 0;
+  *value_out = NULL;
+  while (r->at < r->size && r->bytes[r->at] != '&') {
+    size_t here = r->at;
+    bool divides = r->bytes[here] == '=' && !*value_out;
+    int c = decode(r->bytes, r->size, &r->at);
 
-  while (at < size) {
-    bool in_value = false;
-    char *key = out->text + used, *value = NULL;
-    size_t began = at;
+    if (c < 0)
+      return refuse(err, here, ERR_INPUT, "% is not followed by two hexadecimal digits");
+    if (c < 0x20 || c == 0x7f)
+      return refuse(err, here, ERR_INPUT, "a control character");
+    r->out->text[r->used++] = divides ? '\0' : (char)c;
+    if (divides)
+      *value_out = r->out->text + r->used;
+  }
+  /* Each pair costs at most the bytes it came from: its "&", or the spare one at the end. */
+  r->out->text[r->used++] = '\0';
+  r->at += r->at < r->size;
+  return ERR_OK;
+}
 
-    while (at < size && bytes[at] != '&') {
-      size_t here = at;
-      bool divides = bytes[at] == '=' && !in_value;
-      int c = decode(bytes, size, &at);
+static enum err_code parse(struct reader *r, struct err *err)
+{
+  struct query *out = r->out;
 
-      if (c < 0)
-        return refuse(err, here, ERR_INPUT, "% is not followed by two hexadecimal digits");
-      if (c < 0x20 || c == 0x7f)
-        return refuse(err, here, ERR_INPUT, "a control character");
-      out->text[used++] = divides ? '\0' : (char)c;
-      if (divides) {
-        in_value = true;
-        value = out->text + used;
-      }
-    }
-    /* Each pair costs at most the bytes it came from: its "&", or the spare one at the end. */
-    out->text[used++] = '\0';
-    at += at < size;
-    if (!*key && !in_value)
+  while (r->at < r->size) {
+    const char *key = out->text + r->used, *value;
+    size_t began = r->at;
+    enum err_code code = read_pair(r, &value, err);
+
+    if (code)
+      return code;
+    if (!*key && !value)
       continue;
     if (utf8_fault(key) || (value && utf8_fault(value)))
       return refuse(err, began, ERR_INPUT, "not UTF-8");
@@ -86,7 +100,8 @@ enum err_code query_parse(const char *bytes, size_t size, struct query *out, str
   out->count = 0;
   if (size > QUERY_MAX_BYTES)
     return refuse(err, QUERY_MAX_BYTES, ERR_LIMIT, "more than 8192 characters");
-  enum err_code code = parse(bytes, size, out, err);
+  struct reader reader = {.bytes = bytes, .size = size, .out = out};
+  enum err_code code = parse(&reader, err);
 
   if (code)
     out->count = 0;

@@ -226,6 +226,7 @@ static void end_request(void *arg, struct MHD_Connection *connection, void **own
  * Called with the head, then once more when the request is whole.  Answering only then keeps the
  * connection for the next question; the library ends one that is answered at the head.
  */
+/* NOLINTNEXTLINE(readability-function-size): the library's eight parameters */
 static enum MHD_Result handle(void *arg, struct MHD_Connection *connection, const char *url,
                               const char *method, const char *version, const char *upload,
                               size_t *upload_bytes, void **own)
