@@ -13,7 +13,7 @@ const known = (x: number | null | undefined): x is number => typeof x === 'numbe
 
 // px per m3/s: the supply fills the middle at most, a main its duct.
 export function scaleFor(plan: Plan, air: Air, layout: Layout): number {
-  const middle = layout.roomBottom - layout.roomTop - (layout.trunks.length > 1 ? 2 : 1) * cellHeight - 46;
+  const middle = layout.roomBottom - layout.roomTop - 2 * cellHeight - 46;
   const supply = Math.max(0.01, 1.1 * air.rooms.reduce((a, r) => a + (r.supply_m3_s ?? 0), 0));
   const main = Math.max(0.01, ...air.pools.filter((p) => byId(plan.mains, p.id))
     .map((p) => Math.max(p.capacity_m3_s ?? 0, p.demand_m3_s ?? 0)));
@@ -72,7 +72,7 @@ function riverSide(plan: Plan, air: Air, layout: Layout, k: number, s: Side, mid
   const rooms = sharesOf(plan, air, layout, k, s);
   let edge = middle + s * rooms.reduce((a, r) => a + total(r.strands) * r.share, 0);
   for (const { room, strands, share } of rooms) {
-    const whole = total(strands), before = whole * share, swells = whole - before > 0.3;
+    const whole = total(strands), before = whole * share, swells = whole - before > Math.max(0.3, whole / 50); // less is not seen
     const inner = edge - s * before, outer = inner + s * whole, x1 = room.x0 + 30;
     if (before > 0 && swells) {
       out.shapes.push({ kind: 'room', of: room.id,

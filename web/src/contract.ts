@@ -41,7 +41,7 @@ export interface Pool {
 }
 export interface Lower { station: string; to_m: Maybe; frees_m3_s: Maybe; state_after: Level }
 export interface Station {
-  id: string; opening_m: Maybe; flow_m3_s: Maybe; face_velocity_m_s: Maybe;
+  id: string; sash?: string; opening_m: Maybe; flow_m3_s: Maybe; face_velocity_m_s: Maybe;
   criterion: { name: string | null; low: Maybe; high: Maybe; met: boolean | null } | null;
   own_fault: boolean; at_limit: boolean;
   may_open: { to_m: Maybe; state_after: Level; binding: string | null } | null;

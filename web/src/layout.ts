@@ -21,7 +21,7 @@ export interface Layout {
 }
 
 export const boxWidth = 34, boxHeight = 60, cellHeight = 100, fanSize = 44, doorSize = 44;
-const leftArea = 116, rightArea = 158, legArea = 34, wallPad = 25, gap = 12;
+const leftArea = 116, rightArea = 158, legArea = 34, unitsArea = 26, wallPad = 25, gap = 12;
 const mostUnits = 4; // fans of one group drawn one by one; more are drawn as one
 const exhaustWeight = 0.62, emptyRoom = 1.22, lastText = 0.25, leastUnit = 84, narrowRoom = 232, longRow = 6;
 
@@ -106,21 +106,22 @@ export function leastWidth(plan: Plan): number {
 
 export function layOut(plan: Plan, width: number, height: number): Layout {
   const list = drafts(plan);
-  const hasTop = plan.mains.length > 1;
+  const hasTop = list.some((d) => d.cells.some((c) => c.side === -1));
   const trunkHeight = Math.max(40, Math.min(92, height * 0.12));
-  const unit = (width - leftArea - rightSide(list) - 2 * wallPad * list.length) / sum(list.map(columns));
+  const inner = width - leftArea - rightSide(list) - 2 * wallPad * list.length, tight = inner / sum(list.map(columns)) < 122;
+  const beside = tight ? 0 : unitsArea, unit = (inner - beside) / sum(list.map(columns));
   const narrow = (draft: Draft) => columns(draft) * unit + 2 * wallPad < narrowRoom;
   const headHeight = 30 + 16 * Math.max(1, ...list.map((d, i) => plan.rooms[i]!.keeps.length * (narrow(d) ? 2 : 1)));
   const roomTop = headHeight + (hasTop ? trunkHeight + gap : 0);
   const roomBottom = height - trunkHeight - gap;
   let x = leftArea;
   const rooms: RoomBox[] = list.map((draft) => {
-    const x0 = x, inner = columns(draft) * unit;
-    x += inner + 2 * wallPad;
+    const x0 = x, wide = columns(draft) * unit;
+    x += wide + 2 * wallPad;
     const cells: Cell[] = [];
     for (const side of [-1, 1] as Side[]) {
       const mine = draft.cells.filter((c) => c.side === side);
-      const stretch = Math.min(1.5, inner / Math.max(unit, (sum(mine.map(weight)) + lastText) * unit));
+      const stretch = Math.min(1.5, wide / Math.max(unit, (sum(mine.map(weight)) + lastText) * unit));
       let at = x0 + wallPad;
       for (const cell of mine) {
         cells.push({ ...cell, x: at + boxWidth / 2 + 2,
@@ -140,10 +141,10 @@ export function layOut(plan: Plan, width: number, height: number): Layout {
     const xs = cells.filter((c) => c.main === main.id && !c.leg).map((c) => c.x);
     return { id: main.id, name: main.name, side: s, outer, x0: Math.min(...xs, x) - boxWidth / 2 };
   });
-  const fanX = width - rightArea + 14;
+  const fanX = width - rightArea - beside + 14;
   return {
     width, height, riverY: (roomTop + roomBottom) / 2, riverX: leftArea - 22, fanX, roomTop, roomBottom,
-    headHeight, trunkHeight, tight: unit < 122, rooms, cells, trunks,
+    headHeight, trunkHeight, tight, rooms, cells, trunks,
     doors: placeDoors(plan, rooms, roomTop, roomBottom),
     fans: placeFans(plan, trunks, fanX + 38, height),
   };

@@ -60,7 +60,8 @@ const actions: Actions = {
     selected = id;
     const base = byId(scene().stations, id), s = byId(plan.stations, id)!;
     const m = to === 'work' ? s.work_m : to === 'parked' ? s.parked_m : to;
-    const same = m !== null && base !== undefined && base.opening_m !== null && Math.abs(m - base.opening_m) < 0.002;
+    const same = m === null ? base?.raised === (to === 'work')
+      : base !== undefined && base.opening_m !== null && Math.abs(m - base.opening_m) < 0.002;
     setTrial(same ? undo(trial, 'sash', id) : change(trial, 'sash', `${id}=${typeof to === 'number' ? `${to.toFixed(2)}m` : to}`));
   },
   door(id) {
@@ -155,6 +156,7 @@ function renderTrial(): void {
 
 function render(): void {
   if (!plan) return;
+  ($('scene') as HTMLSelectElement).value = sceneId();
   renderTrial();
   renderAct();
   if (!now) return;
@@ -167,7 +169,6 @@ function render(): void {
   put('list', listHtml(plan, now, scene(), open));
   put('foot', `<span>Scene <b>${safe(w.words.sceneName(sceneId()))}</b> ${w.words.fromFile}</span>` +
     `<span>tier ${safe(now.tier)}</span><span>suite ${safe(now.suite_sha256.slice(0, 12))}</span><span>engine ${safe(now.engine)}</span>`);
-  ($('scene') as HTMLSelectElement).value = sceneId();
 }
 
 function press(e: Event): void {

@@ -91,15 +91,14 @@ const toggle = (act: string, part: { id: string; name: string }, says: string, p
 
 function sashRow(id: string, pick: string, plan: Plan, air: Air, scene: Scene, trial: Trial, openings: Map<string, number>): string {
   const s = byId(plan.stations, id)!, now = byId(air.stations, id);
-  const opening = openings.get(id) ?? now?.opening_m ?? null, open = stationOpen(s, opening);
+  const opening = openings.get(id) ?? now?.opening_m ?? null, open = stationOpen(s, opening, now);
   const lines = stationLines(s, now, byId(scene.stations, id), opening, open).filter(Boolean);
-  const buttons = s.most_m === null
-    ? '<p class="quiet">This station has no sash to move.</p>'
-    : button(`data-act="parked" data-of="${id}"`, 'down', !open) +
-      button(`data-act="work" data-of="${id}"`, 'work', opening !== null && s.work_m !== null && Math.abs(opening - s.work_m) < 0.005) +
-      button(`data-act="less" data-of="${id}" aria-label="1 cm lower"`, '\u2212 1 cm', undefined, opening !== null && clampOpening(s, opening - 0.01) === opening) +
-      button(`data-act="more" data-of="${id}" aria-label="1 cm higher"`, '+ 1 cm', undefined, opening !== null && clampOpening(s, opening + 0.01) === opening) +
-      `<b class="opening-now">${safe(w.opening(opening))}</b>`;
+  const atWork = open && (opening === null || s.work_m === null || Math.abs(opening - s.work_m) < 0.005);
+  const step = (act: string, label: string, by: number, name: string) =>
+    button(`data-act="${act}" data-of="${id}" aria-label="${name}"`, label, undefined, clampOpening(s, opening! + by) === opening);
+  const buttons = button(`data-act="parked" data-of="${id}"`, 'down', !open) + button(`data-act="work" data-of="${id}"`, 'work', atWork) +
+    (s.most_m === null || opening === null ? '' : step('less', '\u2212 1 cm', -0.01, '1 cm lower') + step('more', '+ 1 cm', 0.01, '1 cm higher') +
+      `<b class="opening-now">${safe(w.opening(opening))}</b>`);
   const cover = Number((changed(trial, 'cover', id) ?? String(100 * (byId(scene.stations, id)?.cover_ratio ?? 0))).replace('%', ''));
   const deck = s.deck_ratio > 0
     ? `<div class="deck-row" role="group" aria-label="Deck of ${id} covered"><span>deck covered</span>` +
@@ -113,7 +112,7 @@ function sashRow(id: string, pick: string, plan: Plan, air: Air, scene: Scene, t
 export function listHtml(plan: Plan, air: Air, scene: Scene, openings: Map<string, number>): string {
   return `<table class="stations"><thead><tr><th scope="col">station</th><th scope="col">opening</th><th scope="col">flow</th><th scope="col">face</th></tr></thead><tbody>` +
     plan.stations.map((s) => {
-      const now = byId(air.stations, s.id), opening = openings.get(s.id) ?? now?.opening_m ?? null, open = stationOpen(s, opening);
+      const now = byId(air.stations, s.id), opening = openings.get(s.id) ?? now?.opening_m ?? null, open = stationOpen(s, opening, now);
       const [first, flow, face, ...notes] = stationLines(s, now, byId(scene.stations, s.id), opening, open);
       return `<tr class="${open ? 'open' : ''}"><th scope="row"><button type="button" data-act="select" data-of="${s.id}">${s.id}</button></th>` +
         `<td>${safe(first)}</td><td>${safe(flow)}</td><td>${safe(face)}<span class="sub">${safe(notes.filter(Boolean).join(', '))}</span></td></tr>`;

@@ -189,7 +189,7 @@ export class PlanView {
     if (!cell.station) return this.put(`flow:${cell.id}`, this.short(w.flow(byId(this.plan.exhausts, cell.id)?.flow_m3_s ?? null)));
     const s = cell.station, now = byId(view.air.stations, s.id);
     const scene = byId(view.scene.stations, s.id), opening = view.openings.get(s.id) ?? now?.opening_m ?? null;
-    const open = stationOpen(s, opening), group = this.part(`st:${s.id}`)!;
+    const open = stationOpen(s, opening, now), group = this.part(`st:${s.id}`)!;
     const down = s.most_m ? 1 - Math.min(1, (opening ?? 0) / s.most_m) : open ? 0.4 : 1;
     this.part(`pane:${s.id}`)!.setAttribute('height', String(Math.round(paneTravel * down)));
     this.part(`rail:${s.id}`)!.setAttribute('y', String(stationBox(cell).y + paneTop + Math.round(paneTravel * down) - 2));
@@ -313,15 +313,16 @@ export function clampOpening(s: PlanStation, m: number): number {
   return Math.round(Math.min(s.most_m ?? m, Math.max(s.parked_m ?? 0, m)) * 100) / 100;
 }
 
-export const stationOpen = (s: PlanStation, opening: number | null): boolean =>
-  s.parked_m !== null && opening !== null && opening > s.parked_m + 0.005;
+// A station without figures for its sash is at work or parked as the answer says.
+export const stationOpen = (s: PlanStation, opening: number | null, now?: { sash?: string }): boolean =>
+  s.parked_m !== null && opening !== null ? opening > s.parked_m + 0.005 : now?.sash === 'raised';
 
 // What a station's own line of shapes says: an open one about itself, a parked one about opening it.
 export function stationLevel(s: PlanStation, now: Air['stations'][0] | undefined, open: boolean): string | null {
   if (!s.in_service) return null;
   if (!now || now.flow_m3_s === null) return 'not_known';
   if (open) return now.criterion?.met === false || now.at_limit ? 'short' : null;
-  return now.may_open && s.most_m !== null ? now.may_open.state_after : null;
+  return now.may_open ? now.may_open.state_after : null;
 }
 
 export function stationLines(s: PlanStation, now: Air['stations'][0] | undefined, scene: Scene['stations'][0] | undefined,
@@ -329,10 +330,10 @@ export function stationLines(s: PlanStation, now: Air['stations'][0] | undefined
   if (!s.in_service) return ['out of service', '', '', '', ''];
   const flags = [scene?.blocked ? 'blocked' : '', scene?.withdrawn ? 'withdrawn' : '', open && scene?.needs_flow ? 'needs flow' : '',
     open && scene?.unattended ? 'nobody there' : ''].filter(Boolean);
-  const first = opening === null ? 'no sash' : open ? w.opening(opening) : 'parked';
+  const first = !open ? 'parked' : opening === null ? 'at work' : w.opening(opening);
   const flow = w.flow(now?.flow_m3_s ?? null);
   if (!open) {
-    const may = s.most_m === null ? null : now?.may_open;
+    const may = now?.may_open;
     return [first, flow, '', may ? mayWord[may.state_after] : '', flags.join(', ')];
   }
   const c = s.criterion, face = now?.face_velocity_m_s != null ? `${w.speedFigure(now.face_velocity_m_s)} ${w.speedUnit()}` : '';

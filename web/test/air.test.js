@@ -274,3 +274,15 @@ test('forced colours and paper keep the words', () => shown('?scene=all-open', a
   assert.ok(await page.isVisible('#act') && await page.isVisible('#list'));
   assert.ok(await page.isHidden('#panel-try'));
 }));
+
+test('a station without figures for its sash goes to work and back by its buttons', () => shown('?scene=busy', async (page) => {
+  await page.selectOption('#pick', 'C1');
+  await page.click('[data-act="work"]');
+  await settled(page);
+  assert.equal(await line(page, 'C1', 1), 'at work');
+  assert.equal(await page.isVisible('[data-act="more"]'), false);
+  await page.click('[data-act="parked"]');
+  await settled(page);
+  assert.equal(await line(page, 'C1', 1), 'parked');
+  assert.equal(await page.isHidden('#trial'), true);
+}));
