@@ -507,7 +507,8 @@ static void give_reasons(const struct air *air, const struct scene *scene,
   for (int p = 0; p < answer->pool_count; p++)
     declared_reasons(air, levels, answer, p, &out);
   if (levels->orphan_missed)
-    texts_add(&out, "a keep is missed in a room that no pool answers for");
+    texts_add(&out, air_say(arena, "%s (no pool answers for it)",
+                            air_miss_words(air, &levels->orphan_miss, arena)));
   for (int i = 0; i < f->station_count; i++)
     if (answer->stations[i].own_fault)
       texts_add(&out, air_say(arena,

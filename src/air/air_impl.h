@@ -134,7 +134,7 @@ struct air_levels {
   bool is_declared[AIR_POOLS_MAX], missed[AIR_POOLS_MAX], margin_short[AIR_POOLS_MAX];
   bool orphan_missed;                 /* something is missed that no pool answers for */
   int binding_station[AIR_POOLS_MAX]; /* a parked station that could not open, or -1 */
-  struct air_miss first_miss[AIR_POOLS_MAX], binding_miss[AIR_POOLS_MAX];
+  struct air_miss first_miss[AIR_POOLS_MAX], binding_miss[AIR_POOLS_MAX], orphan_miss;
 };
 /* One solve out of the purse; false when it is empty or the solver has no answer. */
 bool air_search_ask(struct air_search *search, const struct scene *scene,

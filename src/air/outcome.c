@@ -5,6 +5,9 @@
 #include "air/air_impl.h"
 
 #include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 
 /* A flow counts as reached within this share of what was asked, or a controller
  * would be called short for the last digit of a double.  Common practice, no source. */
@@ -221,6 +224,48 @@ static void check_declared(const struct air *air, const struct scene *scene, str
   }
 }
 
+/* ---- the solver's words, with the suite's ids ---- */
+
+/* The id a number stands for, or NULL where the number is none of ours. */
+static const char *id_behind(const struct air *air, const char *kind, const char *digits)
+{
+  long number = strtol(digits, NULL, 10);
+
+  if (strcmp(kind, "link ") == 0)
+    return number < air->problem.link_count ? air->meanings[number].id : NULL;
+  return number < air->problem.node_count ? facility_node_id(air->facility, (int)number) : NULL;
+}
+
+/* The solver knows numbers only; a person knows the ids of the file. */
+static void name_reason(const struct air *air, struct net_report *report)
+{
+  static const char *const kinds[] = {"node ", "link "};
+  char named[sizeof report->reason];
+  const char *at = report->reason;
+  size_t used = 0;
+
+  while (*at && used + 1 < sizeof named) {
+    const char *id = NULL;
+
+    for (size_t k = 0; !id && k < sizeof kinds / sizeof kinds[0]; k++) {
+      size_t length = strlen(kinds[k]);
+
+      if (strncmp(at, kinds[k], length) == 0 && strspn(at + length, "0123456789") > 0) {
+        id = id_behind(air, kinds[k], at + length);
+        at += id ? length + strspn(at + length, "0123456789") : 0;
+      }
+    }
+    if (id)
+      used += (size_t)snprintf(named + used, sizeof named - used, "%s", id);
+    else
+      named[used++] = *at++;
+    if (used >= sizeof named)
+      used = sizeof named - 1;
+  }
+  named[used] = '\0';
+  memcpy(report->reason, named, used + 1);
+}
+
 void air_outcome_of(struct air *air, const struct scene *scene, const bool *own_fault,
                     struct air_outcome *outcome, struct net_report *report)
 {
@@ -228,6 +273,8 @@ void air_outcome_of(struct air *air, const struct scene *scene, const bool *own_
 
   air_network_set_scene(air, scene);
   outcome->verdict = net_solve(air->net, report ? report : &unwanted);
+  if (report)
+    name_reason(air, report);
   air->solves++;
   air->failed = outcome->verdict == NET_FAILED;
   outcome->answered = !air->failed;

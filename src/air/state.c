@@ -88,7 +88,10 @@ static void levels_by_miss(const struct facility *f, const struct air_outcome *o
 
     for (int p = 0; p < air_pool_count(f); p++)
       belongs = belongs || air_pool_has_miss(f, p, &o->misses[i]);
-    levels->orphan_missed = levels->orphan_missed || !belongs;
+    if (!belongs && !levels->orphan_missed) {
+      levels->orphan_missed = true;
+      levels->orphan_miss = o->misses[i];
+    }
   }
 }
 
