@@ -90,18 +90,19 @@ static double path_flow(const struct net_link *link, double drop, double guess)
     if (fabs(drop) * (least / k) >= KNEE_PA)
       return way ? -g : g;
   }
-  double low = -1e12, high = 1e12, g = guess, step = fmax(1e-7 * fabs(guess), 1e-10);
+  double low = -1e12, high = 1e12, g = guess, step = fmax(1e-7 * fabs(guess), 1e-10), slope = 0;
   for (int i = 0; i < 200; i++) {
     double off = drop - path_drop(link, g);
     if (off == 0)
       break;
     low = off > 0 ? g : low;
     high = off < 0 ? g : high;
-    double slope = (path_drop(link, g + step) - path_drop(link, g - step)) / (2 * step);
+    if (i % 3 == 0) /* from a close guess one slope serves two steps */
+      slope = (path_drop(link, g + step) - path_drop(link, g - step)) / (2 * step);
     double next = g + off / slope;
     if (!(next > low && next < high))
       next = (fmax(low, -1e6) + fmin(high, 1e6)) / 2;
-    if (fabs(next - g) <= 1e-15 * fabs(g) + 1e-16)
+    if (fabs(next - g) <= 1e-13 * fabs(g) + 1e-16)
       return next;
     g = next;
   }
