@@ -347,7 +347,12 @@ static void stations(const struct page *p)
     buf_puts(p->out, station_word(p, i, text, sizeof text));
     if (s->may_open.asked)
       buf_printf(p->out, "; opened: %s%s%s", air_level_name(s->may_open.state_after),
-                 s->may_open.binding ? ", " : "", s->may_open.binding ? s->may_open.binding : "");
+                 !s->may_open.binding                             ? ""
+                 : s->may_open.state_after == FACILITY_NEAR_LIMIT ? "; the next could miss: "
+                                                                  : ": ",
+                 s->may_open.binding ? s->may_open.binding : "");
+    if (p->scene->stations[i].needs_flow)
+      buf_printf(p->out, "; needs its flow: %s", p->scene->stations[i].needs_flow);
     buf_putc(p->out, '\n');
   }
 }
