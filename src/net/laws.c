@@ -189,7 +189,7 @@ double law_inverse(void (*law)(const void *what, double g, double *drop, double 
   return g;
 }
 
-/* (3) for all edges of k g|g|: no branch, so that it runs several at a time. */
+/* (11) for all edges of k g|g|: no branch, so that it runs several at a time. */
 static void linearise_quads(struct net *net)
 {
   const double *restrict g = net->g, *restrict k0 = net->k0, *restrict k1 = net->k1;

@@ -10,7 +10,7 @@
  *
  * It knows no room, station or fan catalogue: pressures, mass flows and laws
  * only, so the same solver serves a suite's air and a textbook's water pipes.
- * Method, equations and limits: docs/physics.md, "Steady networks".
+ * Method, equations and limits: docs/physics-networks.md.
  *
  *     struct net_problem problem = {...};
  *     struct net *net = net_new(&problem, &err);
@@ -22,7 +22,7 @@
  *
  * Signs: a flow is positive from `from` to `to`; the drop of a link is
  * p[from] - p[to] + lift_Pa.  Each law is exact where |drop| >= 0.01 Pa; below
- * that the resistance laws run smoothly through zero (docs/physics.md, "The
+ * that the resistance laws run smoothly through zero (docs/physics-networks.md, "The
  * knee").  Ideal limits (set flow, hold, least, most) hold exactly.
  */
 struct net;
@@ -108,7 +108,7 @@ struct net_problem {
 
 enum net_verdict {
   NET_SOLVED,            /* imbalance <= max(1e-9 kg/s, floor) */
-  NET_AT_FLOOR,          /* as good as doubles allow, worse than 1e-9 kg/s; floor reported */
+  NET_AT_FLOOR,          /* above both, by no more than a factor of 16; floor reported */
   NET_ILL_POSED,         /* some nodes have no answer; `reason` names them; the rest is solved */
   NET_SEVERAL_SOLUTIONS, /* a humped fan curve crosses its system more than once; all given */
   NET_FAILED             /* well posed as far as we can tell, yet no answer: a bug to report */

@@ -13,7 +13,7 @@
  * its law it is on; each step solves one linear network made of their tangents.
  */
 
-/* (10): what the nodes lack, and the matrix of the tangents. */
+/* (1) with (11): what the nodes lack, and the matrix of the tangents. */
 static void sum_symmetric(struct net *net)
 {
   const int *restrict a = net->a, *restrict b = net->b, *restrict entry = net->entry;
