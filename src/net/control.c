@@ -398,6 +398,8 @@ void controls_remote(struct net *net)
   if (remote == 0)
     return;
   for (int k = 0; k < net->control_count; k++) {
+    if (net->controls[k].mode == FAN_FORCED)
+      continue;
     net->controls[k].seg = CONTROL_NONE;
     control_rows(net, &net->controls[k], false);
   }

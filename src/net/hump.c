@@ -201,6 +201,10 @@ static bool polish(struct net *net, const struct site *sites, int count)
     site_mode(net, &sites[i], FAN_FORCED);
     site_set(net, &sites[i], flows[i]);
   }
+  if (!ok && count > 1)
+    ill_posed(net, net->problem.links[sites[0].link].from,
+              "fans with humps, link %d among them, were not found a common operating point",
+              sites[0].link);
   ok = ok || newton_run(net, 60) || converge(net);
   freeze(sites, count, false);
   return ok;

@@ -131,7 +131,7 @@ static bool attempt(struct net *net, int start)
   for (int moves = 0; moves <= 20 + 4 * net->control_count; moves++)
     if (!descend(net) || controls_settle(net, 1) == 0)
       break;
-  return newton_run(net, 60);
+  return newton_run(net, net->give_up ? 400 : 60);
 }
 
 bool safe_run(struct net *net)

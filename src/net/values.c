@@ -150,6 +150,9 @@ void values_edge(struct net *net, int e, int only_link)
     knee = fmax(knee, item->knee);
     lift += item->lift_Pa;
   }
+  double before = net->g[e] < 0 ? net->k1[e] : net->k0[e], after = net->g[e] < 0 ? k1 : k0;
+  if (net->started && e < net->quad_count && before > 0 && after > 0 && before != after)
+    net->g[e] *= sqrt(before / after); /* the old drop, of which most will be left */
   net->k0[e] = k0;
   net->k1[e] = k1;
   net->knee[e] = knee > 0 ? knee : (double)INFINITY;
