@@ -286,3 +286,8 @@ test('a station without figures for its sash goes to work and back by its button
   assert.equal(await line(page, 'C1', 1), 'parked');
   assert.equal(await page.isHidden('#trial'), true);
 }));
+
+test('the act is announced, the seconds that pass without an answer are not', () => shown('?scene=busy', async (page) => {
+  assert.equal(await page.getAttribute('#act', 'aria-live'), 'polite');
+  assert.equal(await page.$$eval('#act-note, #age', (all) => all.some((e) => e.closest('[aria-live], [role=status]'))), false);
+}));
