@@ -28,7 +28,7 @@ struct style {
   double density_ratio; /* 1: as it is */
 };
 
-void world_make(struct world *world, unsigned long seed, bool passive_only);
+void world_make(struct world *w, unsigned long seed, bool passive_only);
 /* False, with the reason printed, when the file cannot be written. */
 bool world_write(const struct world *world, const struct style *style, const char *path);
 /* The id of part `number` of a kind ('R' room, 'L' leak, 'D' door, 'A' duct, 'S' station ...). */
