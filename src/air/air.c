@@ -428,7 +428,7 @@ static const char *pool_reason(const struct air *air, const struct air_levels *l
 
   if (air_pool_is_blind(f, p))
     return "not known: the file gives it neither fans nor a capacity";
-  if (levels->missed[p])
+  if (levels->missed[p] || levels->unknown[p])
     return air_miss_words(air, &levels->first_miss[p], arena);
   if (levels->binding_station[p] >= 0)
     return air_say(arena, "opening %s to work would miss: %s",
@@ -470,7 +470,7 @@ static void declared_reasons(const struct air *air, const struct air_levels *lev
   if (!answer->pools[p].declared.given)
     return;
   texts_add(out, air_say(out->arena, "%s: %s", id, answer->pools[p].declared.why));
-  if (levels->declared[p] != levels->computed[p])
+  if (levels->declared[p] != levels->computed[p] && levels->computed[p] != FACILITY_NOT_KNOWN)
     texts_add(out,
               air_say(out->arena, "%s: declared says %s, computed says %s: they disagree", id,
                       air_level_name(levels->declared[p]), air_level_name(levels->computed[p])));

@@ -63,7 +63,8 @@ enum air_miss_kind {
   AIR_MISS_FEED,
   AIR_MISS_FAN,
   AIR_MISS_STATION,
-  AIR_MISS_DECLARED
+  AIR_MISS_DECLARED,
+  AIR_MISS_UNKNOWN /* a keep, or a room's balance (sub -1), that this scene does not determine */
 };
 
 struct air_miss {
@@ -132,6 +133,7 @@ struct air_levels {
   enum facility_level worst;
   enum facility_level computed[AIR_POOLS_MAX], declared[AIR_POOLS_MAX], pool[AIR_POOLS_MAX];
   bool is_declared[AIR_POOLS_MAX], missed[AIR_POOLS_MAX], margin_short[AIR_POOLS_MAX];
+  bool unknown[AIR_POOLS_MAX];        /* nothing is missed, but something cannot be judged */
   bool orphan_missed;                 /* something is missed that no pool answers for */
   int binding_station[AIR_POOLS_MAX]; /* a parked station that could not open, or -1 */
   struct air_miss first_miss[AIR_POOLS_MAX], binding_miss[AIR_POOLS_MAX], orphan_miss;

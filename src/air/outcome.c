@@ -38,8 +38,12 @@ static void check_keeps(const struct air *air, struct air_outcome *o)
     for (int j = 0; j < f->rooms[i].keep_count; j++) {
       const struct facility_keep *k = &f->rooms[i].keeps[j];
 
-      if (!known(air, i) || !known(air, k->over))
+      if (!known(air, i) || !known(air, k->over)) {
+        if (!air->unmodelled[i] &&
+            !air->unmodelled[k->over]) /* the file could tell; the scene does not */
+          miss(o, AIR_MISS_UNKNOWN, i, j, 0.0, 0.0);
         continue;
+      }
       double actual = over_Pa(air, i, k->over);
 
       if (k->has_least && actual < k->least_Pa - f->met_tolerance_Pa)
@@ -47,6 +51,26 @@ static void check_keeps(const struct air *air, struct air_outcome *o)
       else if (k->has_most && actual > k->most_Pa + f->met_tolerance_Pa)
         miss(o, AIR_MISS_KEEP, i, j, actual, k->most_Pa);
     }
+}
+
+/* Decreed flows that do not add up in a room nothing else leads out of contradict each other. */
+static void check_balances(const struct air *air, struct air_outcome *o)
+{
+  const double settled_kg_s = 1e-6; /* far above what a solve leaves, far below any real flow */
+
+  for (int i = 0; i < air->facility->room_count; i++) {
+    double left_kg_s = 0.0;
+
+    if (air->unmodelled[i] || known(air, i))
+      continue;
+    for (int l = 0; l < air->problem.link_count; l++) {
+      double g = net_flow_kg_s(air->net, l);
+
+      left_kg_s += air->links[l].to == i ? g : air->links[l].from == i ? -g : 0.0;
+    }
+    if (fabs(left_kg_s) > settled_kg_s)
+      miss(o, AIR_MISS_UNKNOWN, i, -1, left_kg_s, 0.0);
+  }
 }
 
 /* A feed that should hold a pressure and has run into a limit. */
@@ -282,6 +306,7 @@ void air_outcome_of(struct air *air, const struct scene *scene, const bool *own_
   if (!outcome->answered)
     return;
   check_keeps(air, outcome);
+  check_balances(air, outcome);
   check_feeds(air, scene, outcome);
   check_plant(air, scene, outcome);
   check_stations(air, scene, own_fault, outcome);

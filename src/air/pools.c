@@ -89,6 +89,7 @@ bool air_pool_has_miss(const struct facility *facility, int pool, const struct a
 
   switch (miss->kind) {
   case AIR_MISS_KEEP:
+  case AIR_MISS_UNKNOWN:
     return room_belongs(facility, pool, miss->index);
   case AIR_MISS_FEED:
     return is_main

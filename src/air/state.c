@@ -56,6 +56,14 @@ const char *air_miss_words(const struct air *air, const struct air_miss *m, stru
   case AIR_MISS_DECLARED:
     return air_say(arena, "%s: demand %.0f m3/h over the declared %.0f m3/h",
                    air_pool_id(f, m->index), m->actual * 3600.0, m->wanted * 3600.0);
+  case AIR_MISS_UNKNOWN:
+    if (m->sub < 0)
+      return air_say(arena,
+                     "%s: more air is given than taken, or less, and nothing lets it through",
+                     f->rooms[m->index].part.id);
+    return air_say(arena, "%s over %s is not known: nothing in this scene determines it",
+                   f->rooms[m->index].part.id,
+                   facility_node_id(f, f->rooms[m->index].keeps[m->sub].over));
   }
   return "";
 }
@@ -80,8 +88,12 @@ static void levels_by_miss(const struct facility *f, const struct air_outcome *o
   for (int p = 0; p < air_pool_count(f); p++)
     for (int i = 0; i < o->miss_count && !levels->missed[p]; i++)
       if (air_pool_has_miss(f, p, &o->misses[i])) {
-        levels->missed[p] = true;
-        levels->first_miss[p] = o->misses[i];
+        bool unknown = o->misses[i].kind == AIR_MISS_UNKNOWN;
+
+        if (!unknown || !levels->unknown[p])
+          levels->first_miss[p] = o->misses[i];
+        levels->missed[p] = !unknown;
+        levels->unknown[p] = unknown; /* what is missed for certain outweighs it */
       }
   for (int i = 0; i < o->miss_count; i++) {
     bool belongs = false;
@@ -202,18 +214,21 @@ static void declare(struct air_search *search, const struct scene *scene, struct
  * there is one, but a computed miss is a fact and is never hidden by it. */
 static void conclude(const struct facility *f, bool answered, struct air_levels *levels)
 {
-  levels->worst = !answered               ? FACILITY_NOT_KNOWN
-                  : levels->orphan_missed ? FACILITY_SHORT
-                                          : FACILITY_AMPLE;
+  levels->worst = !answered                                      ? FACILITY_NOT_KNOWN
+                  : !levels->orphan_missed                       ? FACILITY_AMPLE
+                  : levels->orphan_miss.kind == AIR_MISS_UNKNOWN ? FACILITY_NOT_KNOWN
+                                                                 : FACILITY_SHORT;
   for (int p = 0; p < air_pool_count(f); p++) {
     bool near = levels->binding_station[p] >= 0 || levels->margin_short[p];
     enum facility_level level = !answered || air_pool_is_blind(f, p) ? FACILITY_NOT_KNOWN
                                 : levels->missed[p]                  ? FACILITY_SHORT
+                                : levels->unknown[p]                 ? FACILITY_NOT_KNOWN
                                 : near                               ? FACILITY_NEAR_LIMIT
                                                                      : FACILITY_AMPLE;
 
     levels->computed[p] = level;
-    if (levels->is_declared[p] && !(level == FACILITY_SHORT && levels->declared[p] < level))
+    if (levels->is_declared[p] && !levels->missed[p] &&
+        (!levels->unknown[p] || levels->declared[p] == FACILITY_SHORT))
       level = levels->declared[p];
     levels->pool[p] = level;
     if (level > levels->worst)

@@ -208,6 +208,40 @@ static void a_station_that_fails_alone_has_its_own_fault(void)
   suite_release(&a);
 }
 
+/* A bay and a store behind one door, no way out of either. */
+#define SEALED(keep)                                                                               \
+  "inward: 1 suite\nname: x\nrooms: {R: {" keep "}, Q: {}}\n"                                      \
+  "doors: {D: {from: R, to: Q, closed: {area: 1 cm2}, open: {area: 2 m2}}}\n"                      \
+  "mains: {M: {capacity: {value: 1000 m3/h, short: {enter: 100 %, leave: 95 %}}}}\n"               \
+  "supplies: {U: {feeds: {R: {flow: 100 m3/h}}}}\n"                                                \
+  "stations:\n"                                                                                    \
+  "  S1: {kind: fume hood, room: R, main: M, flow: {two-state: {parked: 100 m3/h, work: 300 m3/h}}}\n"
+
+static void a_keep_that_nothing_determines_is_not_known_and_never_met(void)
+{
+  struct asked a;
+
+  REQUIRE(suite_from_text(&a, SEALED("keeps: [{over: outdoors, at least: 5 Pa}]")));
+  REQUIRE(suite_ask(&a, NULL, NULL));
+  CHECK_INT(a.answer->state, FACILITY_NOT_KNOWN);
+  CHECK_INT(a.answer->pools[0].state, FACILITY_NOT_KNOWN);
+  CHECK(!a.answer->rooms[0].keeps[0].known);
+  suite_release(&a);
+}
+
+static void set_flows_that_contradict_each_other_are_not_known(void)
+{
+  static const char *const one[] = {"sash S1=work", NULL};
+  struct asked a;
+
+  REQUIRE(suite_from_text(&a, SEALED("")));
+  REQUIRE(suite_ask(&a, NULL, NULL)); /* 100 in, 100 out: the pressure floats, the flows are fine */
+  CHECK_INT(a.answer->state, FACILITY_NEAR_LIMIT);
+  REQUIRE(suite_ask(&a, NULL, one)); /* 100 in, 300 out */
+  CHECK_INT(a.answer->state, FACILITY_NOT_KNOWN);
+  suite_release(&a);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -219,6 +253,8 @@ int main(int argc, char **argv)
   RUN(a_blocked_sash_is_never_asked_to_come_down);
   RUN(a_declared_level_is_kept_until_its_leave_ratio);
   RUN(a_main_without_fans_or_capacity_is_not_known);
+  RUN(a_keep_that_nothing_determines_is_not_known_and_never_met);
+  RUN(set_flows_that_contradict_each_other_are_not_known);
   RUN(a_station_that_fails_alone_has_its_own_fault);
   return check_end();
 }
