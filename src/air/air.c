@@ -400,6 +400,25 @@ static bool is_idle_plenum(const struct facility *f, int node)
   return supply >= 0 && !f->supplies[supply].has_most;
 }
 
+static void fill_crossings(const struct air *air, struct air_answer *answer, struct arena *arena)
+{
+  const struct net_report *r = &answer->report;
+
+  if (r->crossing_count < 2)
+    return;
+  answer->crossings = ARENA_ARRAY(arena, struct air_crossing, (size_t)r->crossing_count);
+  for (int i = 0; i < r->crossing_count; i++) {
+    const struct air_link_meaning *m = &air->meanings[r->crossings[i].link];
+
+    if (m->kind == AIR_LINK_FAN)
+      answer->crossings[answer->crossing_count++] = (struct air_crossing){
+          .fan = m->index,
+          .flow_m3_s =
+              r->crossings[i].flow_kg_s / air->density_kg_m3[air->links[r->crossings[i].link].from],
+          .left_of_peak = r->crossings[i].left_of_peak};
+  }
+}
+
 static void report_unsolved(const struct air *air, struct air_answer *answer, struct arena *arena)
 {
   struct texts out = texts_new(arena, answer->node_count + 20);
@@ -407,11 +426,15 @@ static void report_unsolved(const struct air *air, struct air_answer *answer, st
   for (int i = 0; i < answer->node_count; i++)
     if (!answer->nodes[i].known && answer->nodes[i].why && !is_idle_plenum(air->facility, i))
       texts_add(&out, air_say(arena, "%s: %s", answer->nodes[i].id, answer->nodes[i].why));
-  for (int i = 0; i < answer->report.crossing_count; i++)
-    texts_add(&out, air_say(arena, "%s: its curve crosses the system at %.4g kg/s%s",
-                            air->meanings[answer->report.crossings[i].link].id,
-                            answer->report.crossings[i].flow_kg_s,
-                            answer->report.crossings[i].left_of_peak ? ", left of its peak" : ""));
+  for (int i = 0; i < answer->crossing_count; i++) {
+    const struct air_crossing *c = &answer->crossings[i];
+
+    texts_add(&out, air_say(arena,
+                            "%s: one of several crossings of its curve and the system: %.0f m3/h%s "
+                            "(shown: the largest on the falling side)",
+                            air->facility->fans[c->fan].part.id, c->flow_m3_s * 3600.0,
+                            c->left_of_peak ? ", left of its peak" : ""));
+  }
   if (answer->report.verdict == NET_FAILED || answer->report.verdict == NET_AT_FLOOR ||
       answer->report.verdict == NET_ILL_POSED)
     if (answer->report.reason[0])
@@ -582,6 +605,7 @@ static void fill_facts(struct air *air, const struct scene *scene, const bool *o
   fill_supplies(air, scene, answer, arena);
   fill_stations(air, scene, own_fault, answer, arena);
   fill_network(air, answer, arena);
+  fill_crossings(air, answer, arena);
   fill_pools(air, scene, answer, arena);
 }
 

@@ -148,6 +148,13 @@ struct air_node {
   const char *why;
 };
 
+/* Where a humped fan curve meets its system: more than one is more than one solution. */
+struct air_crossing {
+  int fan;
+  double flow_m3_s;
+  bool left_of_peak;
+};
+
 struct air_answer {
   enum air_tier tier;
   bool solved;
@@ -169,6 +176,8 @@ struct air_answer {
   struct air_node *nodes;
   int link_count;
   struct air_link *links;
+  int crossing_count; /* 0 unless there are several */
+  struct air_crossing *crossings;
   struct net_report report;
 };
 

@@ -208,6 +208,19 @@ static void doors_json(struct json *j, const struct facility *f, const struct ai
   json_close(j);
 }
 
+static void crossings_json(struct json *j, const struct facility *f, const struct air_answer *a)
+{
+  json_array(j, "crossings");
+  for (int i = 0; i < a->crossing_count; i++) {
+    json_object(j, NULL);
+    json_text(j, "fan", f->fans[a->crossings[i].fan].part.id);
+    json_number(j, "flow_m3_s", a->crossings[i].flow_m3_s);
+    json_bool(j, "left_of_peak", a->crossings[i].left_of_peak);
+    json_close(j);
+  }
+  json_close(j);
+}
+
 static const char *feed_state(const struct air_feed *feed)
 {
   switch (feed->segment) {
@@ -423,6 +436,7 @@ void answer_air_json(const struct facility *facility, const struct scene *scene,
   doors_json(&j, facility, answer);
   supplies_json(&j, facility, answer);
   fans_json(&j, facility, answer);
+  crossings_json(&j, facility, answer);
   json_array(&j, "stations");
   for (int i = 0; i < facility->station_count; i++)
     station_json(&j, facility, scene, &answer->stations[i], i);
