@@ -63,15 +63,30 @@ static enum err_code check_fan(const struct net_problem *problem, int l, struct 
   return 0;
 }
 
-static bool follows_itself(const struct net_problem *problem, int start, int link, int depth)
+/* Depth first over who follows whom: `seen` is 1 while a link is being asked, 2 when it is done. */
+static bool follows_itself(const struct net_problem *problem, int link, unsigned char *seen)
 {
   const struct net_link *l = &problem->links[link];
-  if (depth > problem->link_count)
-    return true;
-  for (int i = 0; l->law == NET_FOLLOW && i < l->follow_count; i++)
-    if (l->follows[i] == start || follows_itself(problem, start, l->follows[i], depth + 1))
+  if (seen[link] != 0 || l->law != NET_FOLLOW)
+    return seen[link] == 1;
+  seen[link] = 1;
+  for (int i = 0; i < l->follow_count; i++)
+    if (follows_itself(problem, l->follows[i], seen))
       return true;
+  seen[link] = 2;
   return false;
+}
+
+static enum err_code check_followers(const struct net_problem *problem, struct err *err)
+{
+  unsigned char *seen = calloc((size_t)problem->link_count + 1, 1);
+  int ring = NET_NONE;
+  BUG_IF(!seen);
+  for (int l = 0; l < problem->link_count && ring == NET_NONE; l++)
+    if (follows_itself(problem, l, seen))
+      ring = l;
+  free(seen);
+  return ring == NET_NONE ? 0 : bad_link(err, ring, "it follows itself");
 }
 
 static enum err_code check_control(const struct net_problem *problem, int l, struct err *err)
@@ -125,10 +140,7 @@ static enum err_code check_problem(const struct net_problem *problem, struct err
     if (code)
       return code;
   }
-  for (int l = 0; l < problem->link_count; l++)
-    if (problem->links[l].law == NET_FOLLOW && follows_itself(problem, l, l, 0))
-      return bad_link(err, l, "it follows itself");
-  return 0;
+  return check_followers(problem, err);
 }
 
 static void release(struct net *net)

@@ -308,6 +308,43 @@ static void changed_limits_are_taken_up_by_the_same_net(void)
   net_free(s.net);
 }
 
+static void what_cannot_be_meant_is_refused_with_words(void)
+{
+  const struct net_member negative = power(-1, 2), steep = power(1, 4);
+  const int in_a_ring[] = {0};
+  struct net_node nodes[] = {given(0), unknown(0)};
+  const struct {
+    struct net_link link;
+    const char *words;
+  } cases[] = {{resist(0, 0, &steep), "link 0: its ends must be two different nodes"},
+               {resist(0, 7, &steep), "link 0: its ends must be two different nodes"},
+               {resist(0, 1, &negative), "link 0: a resistance must be a number, zero or more"},
+               {resist(0, 1, &steep), "link 0: the exponent of a resistance must be within 1 to 3"},
+               {{.from = 0, .to = 1, .law = NET_FAN}, "link 0: a fan needs its curve"},
+               {{.from = 0, .to = 1, .law = NET_SET_FLOW, .set_kg_s = (double)NAN},
+                "link 0: a set flow must be a number"},
+               {{.from = 0, .to = 1, .law = NET_HOLD, .held = 1, .over = 1},
+                "link 0: a hold needs a node, another to measure against, and a pressure"},
+               {{.from = 0,
+                 .to = 1,
+                 .law = NET_HOLD,
+                 .held = 1,
+                 .over = NET_NONE,
+                 .least_kg_s = 2,
+                 .most_kg_s = 1},
+                "link 0: least must be a number not above most"},
+               {{.from = 0, .to = 1, .law = NET_FOLLOW, .follow_count = 1, .follows = in_a_ring},
+                "link 0: it follows itself"}};
+  for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+    struct err err = {0};
+    struct net_problem problem = {2, 1, nodes, &cases[i].link};
+    CHECK_CASE("case %d", (int)i);
+    CHECK(!net_new(&problem, &err));
+    CHECK_INT(err.code, ERR_INPUT);
+    CHECK_STR(err.text, cases[i].words);
+  }
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -320,5 +357,6 @@ int main(int argc, char **argv)
   RUN(two_links_that_hold_one_pressure_are_named);
   RUN(a_sealed_room_with_an_offset_has_no_pressure);
   RUN(changed_limits_are_taken_up_by_the_same_net);
+  RUN(what_cannot_be_meant_is_refused_with_words);
   return check_end();
 }
