@@ -64,17 +64,17 @@ static int run_many(enum random_net_kind kind, int count)
 
 static void every_plain_network_is_solved(void)
 {
-  CHECK_INT(run_many(RANDOM_NET_PLAIN, 1000), 0);
+  CHECK_INT(run_many(RANDOM_NET_PLAIN, 2000), 0);
 }
 
 static void every_controlled_network_is_solved(void)
 {
-  CHECK_INT(run_many(RANDOM_NET_CONTROLLED, 2000), 0);
+  CHECK_INT(run_many(RANDOM_NET_CONTROLLED, 2500), 0);
 }
 
 static void every_degenerate_network_ends_in_a_verdict(void)
 {
-  CHECK_INT(run_many(RANDOM_NET_DEGENERATE, 2000), 0);
+  CHECK_INT(run_many(RANDOM_NET_DEGENERATE, 500), 0);
 }
 
 static int print_one(const char *kind, const char *seed)
