@@ -443,6 +443,35 @@ static void fill_list(struct air_search *search, const struct pick *list, const 
   }
 }
 
+/* Shuts what stands open in search->after, and asks there; false when nothing stands open. */
+static bool reached_with_doors_shut(struct air_search *search, reaches_fn *reaches)
+{
+  bool any = false;
+
+  for (int i = 0; i < search->air->facility->door_count; i++) {
+    any = any || search->after.door_open[i];
+    search->after.door_open[i] = false;
+  }
+  return any && reaches(search, &search->after);
+}
+
+/* An open door is shut in a second and disturbs nobody: it comes before any sash. */
+static bool doors_come_first(struct air_search *search, reaches_fn *reaches,
+                             const struct pick *list, const int *all, int n,
+                             struct air_lower_list *out)
+{
+  lower_chosen(search, list, all, 0);
+  if (reached_with_doors_shut(search, reaches)) {
+    out->why = "shut what stands open: then no sash need come down";
+    return out->shut_doors = true;
+  }
+  if (!works(search, reaches, list, all, n) && reached_with_doors_shut(search, reaches)) {
+    out->why = "shut what stands open, then ask again: lowering sashes alone does not do it";
+    return out->shut_doors = true;
+  }
+  return false;
+}
+
 static void lower_first(struct air_search *search, reaches_fn *reaches, const char *goal,
                         struct air_lower_list *out)
 {
@@ -452,6 +481,8 @@ static void lower_first(struct air_search *search, reaches_fn *reaches, const ch
   scene_assign(search->air->facility, &search->after, search->scene);
   n = lowerable(search, list);
   first_choice(best, n, 0);
+  if (doors_come_first(search, reaches, list, best, n, out))
+    return;
   if (n == 0 || !works(search, reaches, list, best, n)) {
     out->why = air_say(search->arena,
                        n == 0 ? "no sash is open that may be lowered and would free air"

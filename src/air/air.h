@@ -129,7 +129,8 @@ struct air_lower {
 };
 struct air_lower_list {
   bool found;
-  bool exhausted; /* budget ran out */
+  bool exhausted;  /* budget ran out */
+  bool shut_doors; /* not found, because the doors that stand open come first */
   int count;
   struct air_lower *sashes;
   const char *why;

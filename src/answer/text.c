@@ -58,6 +58,17 @@ static void lower_words(const struct facility *f, const struct air_lower_list *l
                f->stations[list->sashes[i].station].part.id);
 }
 
+static void door_words(const struct facility *f, const struct air_answer *a, struct buf *out)
+{
+  bool first = true;
+
+  for (int i = 0; i < f->door_count; i++)
+    if (a->doors[i].open) {
+      buf_printf(out, "%s%s", first ? "SHUT " : " AND ", f->doors[i].part.id);
+      first = false;
+    }
+}
+
 /* Mains that differ are named: the person stands at one of them. */
 static void more_by_main(const struct facility *f, const struct air_answer *a, struct buf *out)
 {
@@ -116,6 +127,8 @@ void answer_act(const struct facility *facility, const struct air_answer *answer
     more_words(facility, answer, out);
   else if (answer->ends_short.found)
     lower_words(facility, &answer->ends_short, out);
+  else if (answer->ends_short.shut_doors)
+    door_words(facility, answer, out);
   else
     buf_puts(out, "CALL THE VENTILATION TECHNICIAN");
 }

@@ -257,6 +257,23 @@ static void what_is_not_as_usual_is_said_before_what_it_brings(void)
   suite_release(&a);
 }
 
+static void a_door_that_stands_open_is_shut_before_any_sash_is_lowered(void)
+{
+  static const char *const changes[] = {"door D2=open", NULL};
+  struct asked a;
+  struct buf act;
+
+  buf_init(&act, 256);
+  if (open_suite(&a, quillmere) && CHECK(suite_ask(&a, "busy", changes))) {
+    CHECK_INT(a.answer->state, FACILITY_SHORT);
+    CHECK(!a.answer->ends_short.found && a.answer->ends_short.shut_doors);
+    answer_act(a.facility, a.answer, &act);
+    CHECK_STR(act.text, "SHUT D2");
+  }
+  buf_release(&act);
+  suite_release(&a);
+}
+
 /* ---- an answer does not depend on what was asked before ---- */
 
 static void move_by_lot(const struct facility *f, struct numeric_random *lot, struct scene *scene)
@@ -327,6 +344,7 @@ int main(int argc, char **argv)
   RUN(a_main_whose_stations_may_all_open_does_not_lower_the_number_on_the_wall);
   RUN(air_that_goes_round_through_the_chase_is_no_exhaust);
   RUN(what_is_not_as_usual_is_said_before_what_it_brings);
+  RUN(a_door_that_stands_open_is_shut_before_any_sash_is_lowered);
   RUN(an_answer_does_not_depend_on_what_was_asked_before);
   return check_end();
 }
