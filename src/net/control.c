@@ -273,30 +273,45 @@ static bool starved(const struct net *net, const struct control *c, double g)
   return drop < h - 1e-12 * (1 + fabs(drop));
 }
 
-static enum control_seg hold_next(const struct net *net, const struct control *c)
+/* At a limit: what the pressure asks for.  One that must not regulate goes to its other limit. */
+static enum control_seg leave_limit(const struct net *net, const struct control *c)
+{
+  double push = c->sign * excess(net, c), slack = 1e-10 * (1 + fabs(c->hold_Pa));
+  bool more = c->seg == CONTROL_LEAST;
+  if (starved(net, c, more ? c->least : c->most))
+    return CONTROL_WIDE;
+  if (more ? push >= -slack : push <= slack)
+    return c->seg;
+  return !c->clash ? CONTROL_HOLDS : more ? CONTROL_MOST : CONTROL_LEAST;
+}
+
+/* Wide open and short of what it should hold, or no longer so. */
+static enum control_seg leave_wide(const struct net *net, const struct control *c)
 {
   double push = c->sign * excess(net, c), slack = 1e-10 * (1 + fabs(c->hold_Pa));
   double g = net->x[c->slot];
-  enum control_seg regulate = c->clash ? c->seg : CONTROL_HOLDS;
+  if (g < 0)
+    return CONTROL_NONE;
+  if (g > c->most)
+    return CONTROL_MOST;
+  if (push <= slack || g <= c->least)
+    return CONTROL_WIDE;
+  return c->clash ? CONTROL_LEAST : CONTROL_HOLDS;
+}
+
+static enum control_seg hold_next(const struct net *net, const struct control *c)
+{
+  double g = net->x[c->slot];
   switch (c->seg) {
   case CONTROL_HOLDS:
     return within(c, g) != CONTROL_HOLDS ? within(c, g)
            : starved(net, c, g)          ? CONTROL_WIDE
                                          : CONTROL_HOLDS;
   case CONTROL_LEAST:
-    if (starved(net, c, c->least))
-      return CONTROL_WIDE;
-    return push < -slack ? (c->clash ? CONTROL_MOST : regulate) : CONTROL_LEAST;
   case CONTROL_MOST:
-    if (starved(net, c, c->most))
-      return CONTROL_WIDE;
-    return push > slack ? (c->clash ? CONTROL_LEAST : regulate) : CONTROL_MOST;
+    return leave_limit(net, c);
   case CONTROL_WIDE:
-    if (g < 0)
-      return CONTROL_NONE;
-    if (g > c->most)
-      return CONTROL_MOST;
-    return push > slack && g > c->least ? (c->clash ? CONTROL_LEAST : regulate) : CONTROL_WIDE;
+    return leave_wide(net, c);
   case CONTROL_NONE:
   default:
     return drop_of(net, c) > 1e-12 ? CONTROL_WIDE : CONTROL_NONE;

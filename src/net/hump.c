@@ -90,7 +90,7 @@ static double excess_at(struct net *net, const struct site *site, const struct c
 
 /* Illinois' rule of false position between two flows of opposite excess. */
 static double refine(struct net *net, const struct site *site, const struct curve *curve,
-                     double bracket[2], double excess[2])
+                     const double bracket[2], const double excess[2])
 {
   double low = bracket[0], high = bracket[1], at_low = excess[0], at_high = excess[1], g = high;
   int side = 0;
@@ -137,7 +137,8 @@ static double scan(struct net *net, const struct site *site, double top, struct 
     double g = step * i, at = excess_at(net, site, &curve, g);
     if (isfinite(at) && isfinite(before) && (at <= 0) != (before <= 0)) {
       bool falling = before > 0;
-      double root = refine(net, site, &curve, (double[]){g - step, g}, (double[]){before, at});
+      double root =
+          refine(net, site, &curve, (const double[]){g - step, g}, (const double[]){before, at});
       add_crossing(report, site, &curve, root);
       if (falling) /* more than needed below, less above: it stays there */
         best = root;

@@ -155,6 +155,16 @@ double law_guess(const struct net *net, int edge, double drop_Pa)
   return isfinite(best) ? copysign(best, drop_Pa) : 0;
 }
 
+/* Towards an open end by factors, else halves. */
+static double between(double low, double high, double g, double off)
+{
+  double next = 4 * g;
+  bool outward = (off > 0) == (g > 0) && fabs(g) > 1e-12 && fabs(g) < 1e8;
+  if (outward && next > low && next < high && (g > 0 ? high >= 1e9 : low <= -1e9))
+    return next;
+  return (low + high) / 2;
+}
+
 /*
  * Flow at a drop, by Newton kept inside a bracket; the drop rises with the flow.
  * The least slope is part of the law here, so that a short circuit has a flow.
@@ -176,12 +186,9 @@ double law_inverse(void (*law)(const void *what, double g, double *drop, double 
     else
       high = g;
     double next = dh > 0 ? g + off / dh : high;
-    if (i > 20 && i % 3 == 0) /* convex from the wrong side: halve now and then */
-      next = low > -1e9 && high < 1e9 ? (low + high) / 2 : next;
-    if (!(next > low && next < high)) /* towards the open end by factors, else halves */
-      next = (off > 0) == (g > 0) && fabs(g) > 1e-12 && fabs(g) < 1e8 ? 4 * g : (low + high) / 2;
-    if (!(next > low && next < high))
-      next = (low + high) / 2;
+    bool lag = i > 20 && i % 3 == 0; /* convex from the wrong side: halve now and then */
+    if (lag || !(next > low && next < high))
+      next = between(low, high, g, off);
     if (fabs(next - g) <= 4e-16 * fabs(g) + 1e-300)
       return next;
     g = next;

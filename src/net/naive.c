@@ -71,25 +71,33 @@ static bool path_resists(const struct net_link *link)
   return false;
 }
 
-/* Flow that a path lets through at a drop: closed form where there is one, else
- * secants from the solver's own flow, kept in a bracket. */
-static double path_flow(const struct net_link *link, double drop, double guess)
+/* Members that add up to one k |g|^m, all of them above their knees at this drop: its flow; else
+ * NaN. */
+static double closed_flow(const struct net_link *link, double drop)
 {
   double k = 0, least = INFINITY;
   int way = drop < 0 ? 1 : 0;
   for (int i = 0; i < link->member_count; i++) {
     const struct net_member *member = &link->members[i];
     if (member->kind != NET_POWER || (member->m != 2 && link->member_count > 1))
-      k = NAN;
+      return (double)NAN;
     k += member->k[way];
     least = fmin(least, member->k[way]);
   }
-  if (link->member_count > 0 && k > 0) {
-    double m = link->members[0].m, size = fabs(drop) / k;
-    double g = m == 2 ? sqrt(size) : pow(size, 1 / m);
-    if (fabs(drop) * (least / k) >= KNEE_PA)
-      return way ? -g : g;
-  }
+  if (!(k > 0) || fabs(drop) * (least / k) < KNEE_PA)
+    return (double)NAN;
+  double m = link->members[0].m, size = fabs(drop) / k;
+  double g = m == 2 ? sqrt(size) : pow(size, 1 / m);
+  return way ? -g : g;
+}
+
+/* Flow that a path lets through at a drop: closed form where there is one, else
+ * secants from the solver's own flow, kept in a bracket. */
+static double path_flow(const struct net_link *link, double drop, double guess)
+{
+  double closed = closed_flow(link, drop);
+  if (!isnan(closed))
+    return closed;
   double low = -1e12, high = 1e12, g = guess, step = fmax(1e-7 * fabs(guess), 1e-10), slope = 0;
   for (int i = 0; i < 200; i++) {
     double off = drop - path_drop(link, g);
@@ -163,7 +171,7 @@ static double table_rise(const struct net_fan *fan, double x, int i)
   if (fan->kind == NET_CURVE_TABLE_LINEAR)
     return straight;
   if (fan->kind == NET_CURVE_TABLE_SPLINE) {
-    double second[POINTS_MAX];
+    double second[POINTS_MAX] = {0};
     spline_seconds(fan, second);
     double u = 1 - t;
     return straight + h * h / 6 * ((u * u * u - u) * second[i] + (t * t * t - t) * second[i + 1]);

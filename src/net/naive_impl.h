@@ -12,7 +12,7 @@ struct naive_link {
   double per_root_Pa[2], lift_Pa, set_kg_s, set_needs_Pa;
 };
 
-void naive_load(const struct net_problem *problem, int link, struct naive_link *out);
+void naive_load(const struct net_problem *problem, int l, struct naive_link *out);
 double naive_work(const struct net_problem *problem, const struct naive_link *links,
                   const double *pressure_Pa, const double *flow_kg_s, double *sum,
                   int *worst_node_out, int *broken_link_out);

@@ -169,8 +169,8 @@ bool curve_left_of_peak(const struct curve *curve, double g);
 /* build.c, values.c */
 bool build_structure(struct net *net, struct err *err);
 void values_load(struct net *net);
-bool values_fit(const struct net *net);                     /* the folding still holds */
-void values_edge(struct net *net, int edge, int only_link); /* NET_NONE: all its links */
+bool values_fit(const struct net *net);                  /* the folding still holds */
+void values_edge(struct net *net, int e, int only_link); /* NET_NONE: all its links */
 bool edge_classify(const struct net *net, const struct item *items, int count,
                    enum edge_class *class_out);
 bool link_folds(const struct net_problem *problem, int link);
@@ -180,21 +180,21 @@ struct worst newton_assemble(struct net *net);
 bool newton_run(struct net *net, int limit);
 void newton_start(struct net *net);
 void newton_linear(struct net *net);
-int edge_settle(struct net *net, int edge, double drop_Pa);
+int edge_settle(struct net *net, int e, double drop_Pa);
 
 /* control.c */
-void control_load(struct net *net, struct control *control);
+void control_load(struct net *net, struct control *c);
 void controls_remote(struct net *net);
 void controls_linearise(struct net *net);
 void controls_assemble(struct net *net);
 int controls_unsettled(const struct net *net);
 int controls_settle(struct net *net, int most_moves);
-void control_rows(struct net *net, struct control *control, bool swapped);
+void control_rows(struct net *net, struct control *c, bool swapped);
 bool control_speed_fits(const struct net *net, const struct control *control);
 void control_freeze(struct net *net);
-void control_exact(struct net *net, struct control *control);
+void control_exact(struct net *net, struct control *c);
 bool control_wants(struct net *net, const struct control *control, enum control_seg *seg);
-void control_move(struct net *net, struct control *control, enum control_seg seg);
+void control_move(struct net *net, struct control *c, enum control_seg seg);
 
 /* safe.c */
 bool safe_run(struct net *net);

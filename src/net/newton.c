@@ -199,25 +199,28 @@ void newton_linear(struct net *net)
   net->largest_step = largest;
 }
 
+/* A flow at six tenths of the range of an edge's fan; nothing without one. */
+static double fan_start(const struct net *net, int e)
+{
+  for (int i = net->item_first[e]; i < net->item_first[e + 1]; i++) {
+    const struct curve *curve = &net->curves[net->items[i].link];
+    if (net->problem.links[net->items[i].link].law != NET_FAN || !(curve->inverse > 0))
+      continue;
+    double unit = curve->piece_count > 0 ? 0.6 * curve->last
+                  : curve->b > 0         ? 0.6 * sqrt(fmax(curve->a, 0) / curve->b)
+                                         : 0.5;
+    return (net->items[i].reversed ? -unit : unit) / curve->inverse;
+  }
+  return 0;
+}
+
 void newton_start(struct net *net)
 {
   for (int s = 0; s < net->unknowns; s++)
     net->x[s] = 0;
   for (int e = 0; e < net->edge_count; e++) {
-    int fan = -1;
-    bool chain = e >= net->quad_count + net->power_count;
     net->seg[e] = isfinite(net->cap[e]) ? SEG_CAP : SEG_LAW;
-    net->g[e] = 0;
-    for (int i = net->item_first[e]; i < net->item_first[e + 1] && chain; i++)
-      if (net->problem.links[net->items[i].link].law == NET_FAN)
-        fan = i;
-    if (fan >= 0 && net->curves[net->items[fan].link].inverse > 0) {
-      const struct curve *curve = &net->curves[net->items[fan].link];
-      double unit = curve->piece_count > 0 ? 0.6 * curve->last
-                    : curve->b > 0         ? 0.6 * sqrt(fmax(curve->a, 0) / curve->b)
-                                           : 0.5;
-      net->g[e] = (net->items[fan].reversed ? -unit : unit) / curve->inverse;
-    }
+    net->g[e] = e < net->quad_count + net->power_count ? 0 : fan_start(net, e);
   }
   controls_remote(net);
   for (int k = 0; k < net->control_count; k++) {
@@ -258,6 +261,31 @@ static int unrest(struct net *net)
   return moved + (net->control_count > 0 ? controls_settle(net, net->control_count) : 0);
 }
 
+/* At rest: has every limit what it wants?  One that has not moves, alone. */
+static int resting_moves(struct net *net, int i)
+{
+  int moved = i == 0 ? unrest(net) : 0;
+  if (moved > 0 || (i < ALL_TOGETHER && !net->give_up) || net->control_count == 0)
+    return moved;
+  moved = controls_settle(net, 1);
+  if (moved > 0 && net->give_up)
+    control_freeze(net);
+  return moved;
+}
+
+/* How many controls may move after this step. */
+static int moves_allowed(const struct net *net, int i, struct worst worst)
+{
+  bool quiet = worst.shift < 1e-3 && worst.balance < 1e-3;
+  return net->give_up ? 0 : i < ALL_TOGETHER ? net->control_count : quiet;
+}
+
+static bool forecast(const struct net *net, int i)
+{
+  return net->unsettled == 0 && !net->strict && net->largest_step < MOST_TIED_PA &&
+         (net->control_count == 0 || i < ALL_TOGETHER);
+}
+
 bool newton_run(struct net *net, int limit)
 {
   const double balance_goal = 2e-10, shift_goal = 1e-11;
@@ -271,24 +299,15 @@ bool newton_run(struct net *net, int limit)
     if (!isfinite(worst.balance))
       return false;
     if (moved == 0 && worst.balance <= balance_goal && worst.shift <= shift_goal) {
-      if (i == 0 && (moved = unrest(net)) > 0)
-        continue;
-      if ((i < ALL_TOGETHER && !net->give_up) || net->control_count == 0)
-        return true;
-      moved = controls_settle(net, 1);
+      moved = resting_moves(net, i);
       if (moved == 0)
         return true;
-      if (net->give_up)
-        control_freeze(net);
       continue;
     }
     newton_linear(net);
-    bool quiet = worst.shift < 1e-3 && worst.balance < 1e-3;
-    int control_moves = net->give_up ? 0 : i < ALL_TOGETHER ? net->control_count : quiet;
-    moved = settle(net, control_moves);
+    moved = settle(net, moves_allowed(net, i, worst));
     net->iterations++;
-    if (moved == 0 && net->unsettled == 0 && !net->strict && net->largest_step < MOST_TIED_PA &&
-        (net->control_count == 0 || i < ALL_TOGETHER))
+    if (moved == 0 && forecast(net, i))
       return true;
   }
   return false;
