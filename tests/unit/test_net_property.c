@@ -242,7 +242,7 @@ static void the_second_evaluation_notices_a_wrong_answer(void)
   struct net_report report;
   random_net_make(&one, 5, RANDOM_NET_PLAIN);
   struct net *net = solved(&one, &report);
-  double p[RANDOM_NET_NODES], g[RANDOM_NET_LINKS];
+  double p[RANDOM_NET_NODES] = {0}, g[RANDOM_NET_LINKS] = {0};
   int worst, broken, valve = -1;
   for (int n = 0; n < one.node_count; n++)
     p[n] = net_pressure_Pa(net, n);
