@@ -96,6 +96,7 @@ static int print_one(const char *kind, const char *seed)
 
 int main(int argc, char **argv)
 {
+  setvbuf(stdout, NULL, _IOLBF, BUFSIZ);
   if (argc == 3 && strcmp(argv[1], "soak") == 0) {
     int failed = 0, count = (int)strtol(argv[2], NULL, 10);
     for (int kind = 0; kind < 3; kind++)
