@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { STATIONS_MAX = 64, LIST_MAX = 3, BISECTIONS = 24 };
+enum { STATIONS_MAX = 64, LIST_MAX = 3 };
 
 struct pick {
   int station, rank; /* rank: 0 unattended, 1 above the mark, 2 attended at work */
@@ -43,144 +43,6 @@ static int waiting(const struct air_search *search, int pool, struct pick *list)
                                                   scene_station_ask_m3_s(f, search->scene, i)};
   qsort(list, (size_t)count, sizeof *list, compare_extra);
   return count;
-}
-
-/* ---- headroom ---- */
-
-static bool spread_is_fine(struct air_search *search, const struct air_levels *levels, int pool,
-                           double share, struct air_miss *binding)
-{
-  struct air_outcome o;
-  const struct air_miss *miss;
-
-  air_spread(search, search->scene, pool, share);
-  if (!air_search_ask(search, &search->trial, &o))
-    return false;
-  miss = air_new_miss(search->air->facility, &o, levels);
-  if (miss)
-    *binding = *miss;
-  return !miss;
-}
-
-/* What the pool's parked stations draw more at this share than now, passive ones
- * included: those ask for nothing, so their flow is read from the solve. */
-static double extra_m3_s(struct air_search *search, const struct air_levels *levels, int pool,
-                         double share, double now_m3_s)
-{
-  struct air_miss unwanted;
-  double asked = share * air_spread(search, search->scene, pool, 1.0);
-
-  spread_is_fine(search, levels, pool, share, &unwanted);
-  return search->cut ? asked : air_pool_demand_m3_s(search->air, &search->trial, pool) - now_m3_s;
-}
-
-static void headroom_up(struct air_search *search, const struct air_levels *levels, int pool,
-                        struct air_pool *out)
-{
-  struct pick unwanted[STATIONS_MAX];
-  double low = 0.0, high = 1.0;
-  struct air_miss binding = {0};
-
-  out->has_headroom = true;
-  if (spread_is_fine(search, levels, pool, 1.0, &binding)) {
-    out->headroom_m3_s = extra_m3_s(search, levels, pool, 1.0, out->demand_m3_s);
-    out->binding = waiting(search, pool, unwanted) > 0
-                       ? "nothing: every parked station of this pool may open together"
-                       : "no parked station is waiting here";
-    return;
-  }
-  for (int i = 0; i < BISECTIONS && !search->cut; i++) {
-    double middle = 0.5 * (low + high);
-
-    if (spread_is_fine(search, levels, pool, middle, &binding))
-      low = middle;
-    else
-      high = middle;
-  }
-  out->headroom_m3_s = extra_m3_s(search, levels, pool, low, out->demand_m3_s);
-  out->binding = air_miss_words(search->air, &binding, search->arena);
-}
-
-/* Missed already: how much must the pool's raised stations give back, in the
- * proportion they stand above parked? */
-static double give_back(struct air_search *search, int pool, double share)
-{
-  struct air *air = search->air;
-  const struct facility *f = air->facility;
-  double given = 0.0;
-
-  scene_assign(f, &search->trial, search->scene);
-  for (int i = 0; i < f->station_count; i++) {
-    struct scene_station *now = &search->trial.stations[i];
-
-    if (!air_pool_has_station(f, pool, i) || !now->raised)
-      continue;
-    double ask = scene_station_ask_m3_s(f, search->scene, i);
-
-    now->raised = false; /* what parked asks; and on its way down nobody works there */
-    double parked = scene_station_ask_m3_s(f, &search->trial, i);
-
-    if (f->stations[i].flow == FACILITY_PASSIVE) {
-      now->raised = share < 1.0;
-      now->opening_m -= share * (now->opening_m - f->stations[i].parked_m);
-      continue;
-    }
-    now->has_ask = true;
-    now->ask_m3_s = ask - share * fmax(0.0, ask - parked);
-    given += ask - now->ask_m3_s;
-  }
-  return given;
-}
-
-/* Is something missed that this pool's stations have a part in: in the pool, or
- * in one that shares a station with it?  The first such pool, or -1. */
-static int missed_with(const struct facility *f, const struct air_levels *levels, int pool)
-{
-  if (levels->missed[pool])
-    return pool;
-  for (int q = 0; q < air_pool_count(f); q++)
-    if (levels->missed[q] && air_pools_share(f, pool, q))
-      return q;
-  return -1;
-}
-
-static bool pool_still_missed(struct air_search *search, int pool, double share)
-{
-  const struct facility *f = search->air->facility;
-  struct air_outcome o;
-
-  give_back(search, pool, share);
-  if (!air_search_ask(search, &search->trial, &o))
-    return true;
-  for (int i = 0; i < o.miss_count; i++)
-    for (int q = 0; q < air_pool_count(f); q++)
-      if (air_pools_share(f, pool, q) && air_pool_has_miss(f, q, &o.misses[i]))
-        return true;
-  return false;
-}
-
-static void headroom_down(struct air_search *search, const struct air_miss *miss, int pool,
-                          struct air_pool *out)
-{
-  double low = 0.0, high = 1.0;
-
-  out->has_headroom = true;
-  out->binding = air_miss_words(search->air, miss, search->arena);
-  if (pool_still_missed(search, pool, 1.0)) {
-    out->headroom_m3_s = -give_back(search, pool, 1.0);
-    out->binding =
-        air_say(search->arena, "%s, even with every sash of this pool parked", out->binding);
-    return;
-  }
-  for (int i = 0; i < BISECTIONS && !search->cut; i++) {
-    double middle = 0.5 * (low + high);
-
-    if (pool_still_missed(search, pool, middle))
-      low = middle;
-    else
-      high = middle;
-  }
-  out->headroom_m3_s = -give_back(search, pool, high);
 }
 
 /* ---- how many more ---- */
@@ -228,7 +90,7 @@ static void how_many_more(struct air_search *search, const struct air_levels *le
   int chosen[STATIONS_MAX], n = waiting(search, pool, list), m;
 
   out->more_known = true;
-  if (missed_with(search->air->facility, levels, pool) >= 0 || n == 0)
+  if (air_missed_with(search->air->facility, levels, pool) >= 0 || n == 0)
     return;
   for (int best = n; best > 0; best--) { /* the least demanding are last */
     first_choice(chosen, best, n - best);
@@ -512,13 +374,7 @@ void air_advise(struct air_search *search, const struct air_levels *levels,
 
     if (levels->computed[p] == FACILITY_NOT_KNOWN)
       continue;
-    int missed = missed_with(f, levels, p);
-
-    if (missed >= 0)
-      headroom_down(search, &levels->first_miss[missed], p, out);
-    else
-      headroom_up(search, levels, p, out);
-    out->capacity_m3_s = out->demand_m3_s + out->headroom_m3_s;
+    air_headroom(search, levels, p, out);
     how_many_more(search, levels, p, out);
   }
   if (levels->worst == FACILITY_SHORT)

@@ -150,6 +150,13 @@ const struct air_miss *air_new_miss(const struct facility *f, const struct air_o
 const char *air_miss_words(const struct air *air, const struct air_miss *m, struct arena *arena);
 const char *air_say(struct arena *arena, const char *fmt, ...) PRINTF_LIKE(2, 3);
 
+/* ---- headroom.c ---- */
+void air_headroom(struct air_search *search, const struct air_levels *levels, int pool,
+                  struct air_pool *out);
+/* Is something missed that this pool's stations have a part in: in the pool, or in
+ * one that shares a station with it?  The first such pool, or -1. */
+int air_missed_with(const struct facility *f, const struct air_levels *levels, int pool);
+
 /* ---- advice.c ---- */
 void air_advise(struct air_search *search, const struct air_levels *levels,
                 struct air_answer *answer);

@@ -1,0 +1,195 @@
+/*
+ * Headroom: how much more a pool's parked stations could draw with nothing newly
+ * missed; negative when something is missed already: what its raised stations
+ * must give back.  Both are one search for the share of the way at which a miss
+ * begins or ends, by real solves.
+ */
+#include "air/air_impl.h"
+
+#include <math.h>
+
+enum { PROBES_MAX = 40 };
+
+static const double share_tolerance = 1e-7; /* of the way from parked to work */
+
+/* One question asked at many shares; `miss` is the one last met. */
+struct probe {
+  struct air_search *search;
+  const struct air_levels *levels;
+  int pool;
+  bool down; /* giving back, not asking for more */
+  bool missed;
+  struct air_miss miss;
+};
+
+/* Raised stations give back a share of what they draw above parked.  On its way
+ * down nobody works at a station, so its criterion is not judged. */
+static double give_back(struct air_search *search, int pool, double share)
+{
+  const struct facility *f = search->air->facility;
+  double given = 0.0;
+
+  scene_assign(f, &search->trial, search->scene);
+  for (int i = 0; i < f->station_count; i++) {
+    struct scene_station *now = &search->trial.stations[i];
+
+    if (!air_pool_has_station(f, pool, i) || !now->raised)
+      continue;
+    double ask = scene_station_ask_m3_s(f, search->scene, i);
+
+    now->raised = false;
+    double parked = scene_station_ask_m3_s(f, &search->trial, i);
+
+    if (f->stations[i].flow == FACILITY_PASSIVE) {
+      now->raised = share < 1.0;
+      now->opening_m -= share * (now->opening_m - f->stations[i].parked_m);
+      continue;
+    }
+    now->has_ask = true;
+    now->ask_m3_s = ask - share * fmax(0.0, ask - parked);
+    given += ask - now->ask_m3_s;
+  }
+  return given;
+}
+
+int air_missed_with(const struct facility *f, const struct air_levels *levels, int pool)
+{
+  if (levels->missed[pool])
+    return pool;
+  for (int q = 0; q < air_pool_count(f); q++)
+    if (levels->missed[q] && air_pools_share(f, pool, q))
+      return q;
+  return -1;
+}
+
+static const struct air_miss *miss_shared(const struct facility *f, const struct air_outcome *o,
+                                          int pool)
+{
+  for (int i = 0; i < o->miss_count; i++)
+    for (int q = 0; q < air_pool_count(f); q++)
+      if (air_pools_share(f, pool, q) && air_pool_has_miss(f, q, &o->misses[i]))
+        return &o->misses[i];
+  return NULL;
+}
+
+static void look(struct probe *p, double share)
+{
+  const struct facility *f = p->search->air->facility;
+  const struct air_miss *miss;
+  struct air_outcome o;
+
+  if (p->down)
+    give_back(p->search, p->pool, share);
+  else
+    air_spread(p->search, p->search->scene, p->pool, share);
+  p->missed = true;
+  if (!air_search_ask(p->search, &p->search->trial, &o))
+    return;
+  miss = p->down ? miss_shared(f, &o, p->pool) : air_new_miss(f, &o, p->levels);
+  p->missed = miss != NULL;
+  if (miss)
+    p->miss = *miss;
+}
+
+/* How far beyond its limit the last miss is; it goes to zero where the miss begins. */
+static double beyond(const struct probe *p)
+{
+  bool by_pressure = p->miss.kind == AIR_MISS_KEEP || p->miss.kind == AIR_MISS_FEED ||
+                     p->miss.kind == AIR_MISS_FAN;
+
+  return fabs(p->miss.actual - p->miss.wanted) -
+         (by_pressure ? p->search->air->facility->met_tolerance_Pa : 0.0);
+}
+
+static bool same_miss(const struct air_miss *a, const struct air_miss *b)
+{
+  return a->kind == b->kind && a->index == b->index && a->sub == b->sub;
+}
+
+/*
+ * The share at which the miss begins, between one that is fine and one that is
+ * missed, from the fine side.  Secants through missed points, where the excess
+ * is smooth, each aimed a little short so that the next point is missed too;
+ * halving whenever they give no new bracket.
+ */
+static double boundary(struct probe *p, double fine, double missed)
+{
+  double last_share = missed, last_beyond = beyond(p), slope = 0.0;
+  struct air_miss last = p->miss;
+  bool may_aim = false;
+
+  for (int i = 0; i < PROBES_MAX && fabs(missed - fine) > share_tolerance; i++) {
+    double inward = missed > fine ? -1.0 : 1.0, aim = last_share - last_beyond / slope;
+    double share = 0.5 * (fine + missed);
+
+    if (may_aim && slope != 0.0 && (aim - fine) * (aim - missed) < 0.0)
+      share = fabs(missed - aim) > 0.5 * share_tolerance ? aim - inward * 0.05 * fabs(missed - aim)
+                                                         : aim + inward * 0.5 * share_tolerance;
+    look(p, share);
+    if (p->search->cut)
+      break;
+    may_aim = p->missed;
+    if (!p->missed) {
+      fine = share;
+      continue;
+    }
+    missed = share;
+    slope = same_miss(&last, &p->miss) ? (beyond(p) - last_beyond) / (share - last_share) : 0.0;
+    last = p->miss;
+    last_share = share;
+    last_beyond = beyond(p);
+  }
+  p->miss = last;
+  return fine;
+}
+
+static void headroom_up(struct probe *p, struct air_pool *out)
+{
+  double all = air_spread(p->search, p->search->scene, p->pool, 1.0), share = 1.0;
+
+  look(p, 1.0);
+  if (p->missed) {
+    share = boundary(p, 0.0, 1.0);
+    out->binding = air_miss_words(p->search->air, &p->miss, p->search->arena);
+  } else {
+    out->binding = all > 0.0 ? "nothing: every parked station of this pool may open together"
+                             : "no parked station is waiting here";
+  }
+  out->headroom_m3_s = share * all;
+  look(p, share); /* passive stations ask for nothing: their flow is read from the solve */
+  if (!p->search->cut)
+    out->headroom_m3_s =
+        air_pool_demand_m3_s(p->search->air, &p->search->trial, p->pool) - out->demand_m3_s;
+}
+
+static void headroom_down(struct probe *p, struct air_pool *out)
+{
+  double share = 1.0;
+
+  out->binding = air_miss_words(p->search->air, &p->miss, p->search->arena);
+  look(p, 1.0);
+  if (p->missed) {
+    out->binding =
+        air_say(p->search->arena, "%s, even with every sash of this pool parked", out->binding);
+  } else {
+    look(p, 0.0);
+    share = boundary(p, 1.0, 0.0);
+  }
+  out->headroom_m3_s = -give_back(p->search, p->pool, share);
+}
+
+void air_headroom(struct air_search *search, const struct air_levels *levels, int pool,
+                  struct air_pool *out)
+{
+  int missed = air_missed_with(search->air->facility, levels, pool);
+  struct probe p = {.search = search, .levels = levels, .pool = pool, .down = missed >= 0};
+
+  out->has_headroom = true;
+  if (p.down) {
+    p.miss = levels->first_miss[missed];
+    headroom_down(&p, out);
+  } else {
+    headroom_up(&p, out);
+  }
+  out->capacity_m3_s = out->demand_m3_s + out->headroom_m3_s;
+}
