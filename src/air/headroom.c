@@ -143,6 +143,15 @@ static double boundary(struct probe *p, double fine, double missed)
   return fine;
 }
 
+static bool anyone_waits(const struct probe *p)
+{
+  for (int i = 0; i < p->search->air->facility->station_count; i++)
+    if (air_pool_has_station(p->search->air->facility, p->pool, i) &&
+        air_station_waits(p->search->air, p->search->scene, i))
+      return true;
+  return false;
+}
+
 static void headroom_up(struct probe *p, struct air_pool *out)
 {
   double all = air_spread(p->search, p->search->scene, p->pool, 1.0), share = 1.0;
@@ -152,8 +161,8 @@ static void headroom_up(struct probe *p, struct air_pool *out)
     share = boundary(p, 0.0, 1.0);
     out->binding = air_miss_words(p->search->air, &p->miss, p->search->arena);
   } else {
-    out->binding = all > 0.0 ? "nothing: every parked station of this pool may open together"
-                             : "no parked station is waiting here";
+    out->binding = anyone_waits(p) ? "nothing: every parked station of this pool may open together"
+                                   : "no parked station is waiting here";
   }
   out->headroom_m3_s = share * all;
   look(p, share); /* passive stations ask for nothing: their flow is read from the solve */

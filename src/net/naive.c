@@ -3,6 +3,7 @@
 #include "base/arena.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdint.h>
 
 /*
@@ -13,22 +14,31 @@
 
 #define KNEE_PA 0.01
 
+/* Colebrook as it stands, put into itself: x = 1/sqrt(f). */
+static double colebrook_again(double x, double re, double relative)
+{
+  return -2 * log10(relative / 3.7 + 2.51 * x / re);
+}
+
+/* Every third step jumps to where the last two were heading (Aitken). */
 static double friction_factor(double re, double relative)
 {
-  double laminar = 64 / re, f = 0.02;
+  double laminar = 64 / re, x = 8;
   if (re <= 2300)
     return laminar;
-  for (int i = 0; i < 100; i++) {
-    double next = -2 * log10(relative / 3.7 + 2.51 / (re * sqrt(f)));
-    next = 1 / (next * next);
-    if (fabs(next - f) < 1e-15 * f)
+  for (int i = 0; i < 50; i++) {
+    double once = colebrook_again(x, re, relative), twice = colebrook_again(once, re, relative);
+    double bend = twice - 2 * once + x;
+    double next = bend == 0 ? twice : twice - (twice - once) * (twice - once) / bend;
+    bool still = fabs(twice - once) <= 1e-9 * twice;
+    x = next;
+    if (still)
       break;
-    f = next;
   }
   if (re >= 4000)
-    return f;
+    return 1 / (x * x);
   double t = (re - 2300) / 1700, w = 3 * t * t - 2 * t * t * t;
-  return laminar + w * (f - laminar);
+  return laminar + w * (1 / (x * x) - laminar);
 }
 
 static double member_drop(const struct net_member *member, double g)
@@ -98,19 +108,18 @@ static double path_flow(const struct net_link *link, double drop, double guess)
   double closed = closed_flow(link, drop);
   if (!isnan(closed))
     return closed;
-  double low = -1e12, high = 1e12, g = guess, step = fmax(1e-7 * fabs(guess), 1e-10), slope = 0;
+  double low = -1e12, high = 1e12, g = guess, step = fmax(1e-7 * fabs(guess), 1e-10);
   for (int i = 0; i < 200; i++) {
     double off = drop - path_drop(link, g);
     if (off == 0)
       break;
     low = off > 0 ? g : low;
     high = off < 0 ? g : high;
-    if (i % 3 == 0) /* from a close guess one slope serves two steps */
-      slope = (path_drop(link, g + step) - path_drop(link, g - step)) / (2 * step);
+    double slope = (path_drop(link, g + step) - (drop - off)) / step;
     double next = g + off / slope;
     if (!(next > low && next < high))
       next = (fmax(low, -1e6) + fmin(high, 1e6)) / 2;
-    if (fabs(next - g) <= 1e-13 * fabs(g) + 1e-16)
+    if (fabs(next - g) <= 1e-6 * fabs(g)) /* the error squares, and a chord errs by 1e-7 of it */
       return next;
     g = next;
   }
