@@ -33,8 +33,10 @@ static enum err_code read_bytes(FILE *file, const char *path, size_t limit,
     used += fread(bytes + used, 1, room - used - 1, file);
     if (ferror(file) || used > limit) {
       free(bytes);
-      return ferror(file) ? refuse(path, err)
-                          : err_set(err, ERR_INPUT, "%.120s: larger than %zu bytes", path, limit);
+      return ferror(file)
+                 ? refuse(path, err)
+                 : err_set(err, ERR_INPUT, "%.120s: larger than %zu MB: is it the right file?",
+                           path, limit >> 20);
     }
     if (feof(file))
       break;
