@@ -276,7 +276,7 @@ static bool limit_met(const struct net_link *link, double drop, double g, double
     return true;
   if (about_flow(g, limit) && way * (drop - used) >= -1e-6 - 1e-9 * fabs(drop))
     return true;
-  if (way * g > -1e-12 && way * g <= way * limit + 1e-9 &&
+  if (way * g > -1e-9 && way * g <= way * limit + 1e-9 &&
       (about(drop, used) || about_flow(path_flow(link, drop, g), g)))
     return true;
   return fabs(g) < 1e-12 && way * drop <= 1e-6;
