@@ -346,12 +346,12 @@ static void set_duct(struct air *air, const struct scene *scene, int duct)
 
   l->law = NET_RESIST;
   l->member_count = 1;
-  if (!scene->duct_shut[duct])
+  if (!scene->duct_shut[duct] || d->shut_leak.form == FACILITY_NO_LEAK)
     *member = resistance_member(&d->resistance, rho, viscosity_at(air, scene, d->from));
-  else if (d->shut_leak.form != FACILITY_NO_LEAK)
-    *member = leak_member(&d->shut_leak, rho);
   else
-    l->law = NET_SHUT;
+    *member = leak_member(&d->shut_leak, rho);
+  if (scene->duct_shut[duct] && d->shut_leak.form == FACILITY_NO_LEAK)
+    l->law = NET_SHUT; /* tight; its members stay sound, because the net checks them */
 }
 
 static void set_fan(struct air *air, const struct scene *scene, int fan)
@@ -423,10 +423,11 @@ static void set_passive(struct air *air, const struct scene *scene, int station)
   struct facility_leak_law face = {
       .form = FACILITY_ORIFICE, .area_m2 = area_m2, .coefficient_ratio = s->face_coefficient_ratio};
 
+  if (area_m2 <= 0.0)
+    face.area_m2 = s->width_m * s->work_m; /* shut: any sound member will do */
   l->law = s->in_service && area_m2 > 0.0 ? NET_RESIST : NET_SHUT;
   l->member_count = s->branch.form == FACILITY_NO_RESISTANCE ? 1 : 2;
-  if (l->law == NET_RESIST)
-    members[l->member_count - 1] = leak_member(&face, rho);
+  members[l->member_count - 1] = leak_member(&face, rho);
 }
 
 /* A valve that nothing is known of but its flow: wide open it drops valve_alone_Pa there. */
@@ -619,6 +620,19 @@ static enum err_code refuse_what_cannot_be(const struct facility *f, struct err 
   return ERR_OK;
 }
 
+/* The solver refuses by number; a person knows the ids of the file. */
+static void name_link(const struct air *air, struct err *err)
+{
+  char *rest, named[sizeof err->text];
+
+  if (strncmp(err->text, "link ", 5) != 0)
+    return;
+  long link = strtol(err->text + 5, &rest, 10);
+
+  snprintf(named, sizeof named, "%s%s", air->meanings[link].id, rest);
+  memcpy(err->text, named, sizeof named);
+}
+
 enum err_code air_network_build(struct air *air, struct err *err)
 {
   const struct facility *f = air->facility;
@@ -642,6 +656,8 @@ enum err_code air_network_build(struct air *air, struct err *err)
   set_climate(air, &scene);
   set_values(air, &scene);
   air->net = net_new(&air->problem, err);
+  if (!air->net && err)
+    name_link(air, err);
   return air->net ? ERR_OK : ERR_INPUT;
 }
 
