@@ -220,8 +220,9 @@ static double valve_share(const struct air *air, int station)
   return fmax(0.0, 1.0 - air_station_branch_drop_Pa(air, station) / drop);
 }
 
-static void fill_stations(const struct air *air, const struct scene *scene, const bool *own_fault,
-                          struct air_answer *answer, struct arena *arena)
+static void fill_stations(const struct air *air, const struct scene *scene,
+                          const enum air_fault *own_fault, struct air_answer *answer,
+                          struct arena *arena)
 {
   const struct facility *f = air->facility;
 
@@ -238,7 +239,8 @@ static void fill_stations(const struct air *air, const struct scene *scene, cons
     out->has_face_velocity = isfinite(out->face_velocity_m_s);
     out->has_verdict = v.judged;
     out->met = v.met;
-    out->own_fault = own_fault[i];
+    out->own_fault =
+        own_fault[i] == AIR_FAULT_OF_PATH || (own_fault[i] == AIR_FAULT_OF_ASK && !v.at_limit);
     out->at_limit = v.at_limit;
     out->valve_ratio = valve_share(air, i);
   }
@@ -538,6 +540,8 @@ static void give_reasons(const struct air *air, const struct scene *scene,
                               "%s misses its criterion with all others parked and the plant in "
                               "order too: its own fault, not the shared air",
                               f->stations[i].part.id));
+  if (levels->unsure)
+    texts_add(&out, "not every opening could be tried: what is not said here may not be concluded");
   if (answer->pool_count == 0)
     texts_add(&out, "no main and no supply in the file: nothing shared is judged");
   if (out.count == 0)
@@ -548,31 +552,42 @@ static void give_reasons(const struct air *air, const struct scene *scene,
 
 /* ---- own faults: what a station misses alone, with the plant in order ---- */
 
-static bool misses_alone(struct air_search *search, int station)
+static enum air_fault misses_alone(struct air_search *search, const struct scene *in_order,
+                                   int station, bool at_work)
 {
   struct air_outcome alone;
-  struct scene in_order = scene_parked(search->air->facility, search->arena);
 
-  in_order.stations[station] = search->scene->stations[station];
-  in_order.has_outdoor_temperature = search->scene->has_outdoor_temperature;
-  in_order.outdoor_temperature_K = search->scene->outdoor_temperature_K;
-  search->solves_left--;
-  air_outcome_of(search->air, &in_order, NULL, &alone, NULL);
+  scene_assign(search->air->facility, &search->trial, in_order);
+  search->trial.stations[station] = search->scene->stations[station];
+  if (at_work)
+    air_raise_to_work(search->air, &search->trial, station);
+  if (search->solves_left-- <= 0)
+    return AIR_NO_FAULT;
+  air_outcome_of(search->air, &search->trial, NULL, &alone, NULL);
   for (int i = 0; alone.answered && i < alone.miss_count; i++)
     if (alone.misses[i].kind == AIR_MISS_STATION && alone.misses[i].index == station)
-      return true;
-  return false;
+      return air_judge_station(search->air, &search->trial, station).at_limit ? AIR_FAULT_OF_PATH
+                                                                              : AIR_FAULT_OF_ASK;
+  return AIR_NO_FAULT;
 }
 
-static void find_own_faults(struct air_search *search, bool *own_fault)
+static void find_own_faults(struct air_search *search)
 {
+  const struct facility *f = search->air->facility;
+  struct scene in_order = scene_parked(f, search->arena);
   struct air_outcome now;
 
+  in_order.has_outdoor_temperature = search->scene->has_outdoor_temperature;
+  in_order.outdoor_temperature_K = search->scene->outdoor_temperature_K;
   search->solves_left--;
   air_outcome_of(search->air, search->scene, NULL, &now, NULL);
   for (int i = 0; now.answered && i < now.miss_count; i++)
     if (now.misses[i].kind == AIR_MISS_STATION)
-      own_fault[now.misses[i].index] = misses_alone(search, now.misses[i].index);
+      search->own_fault[now.misses[i].index] =
+          misses_alone(search, &in_order, now.misses[i].index, false);
+  for (int i = 0; i < f->station_count; i++)
+    if (f->stations[i].in_service)
+      search->at_work[i] = misses_alone(search, &in_order, i, true);
 }
 
 static void fill_pools(struct air *air, const struct scene *scene, struct air_answer *answer,
@@ -589,7 +604,7 @@ static void fill_pools(struct air *air, const struct scene *scene, struct air_an
   }
 }
 
-static void fill_facts(struct air *air, const struct scene *scene, const bool *own_fault,
+static void fill_facts(struct air *air, const struct scene *scene, const enum air_fault *own_fault,
                        struct air_answer *answer, struct arena *arena)
 {
   struct air_outcome outcome;
@@ -615,24 +630,26 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
 {
   const struct facility *f = air->facility;
   struct air_answer *answer = ARENA_NEW(arena, struct air_answer);
-  bool *own_fault = ARENA_ARRAY(arena, bool, (size_t)f->station_count + 1);
+  enum air_fault *faults = ARENA_ARRAY(arena, enum air_fault, 3 * (size_t)f->station_count + 1);
   struct air_levels levels;
 
-  if (!answer || !own_fault) {
+  if (!answer || !faults) {
     err_set(err, ERR_LIMIT, "the answer is larger than the memory set aside for it");
     return NULL;
   }
   struct air_search search = {.air = air,
                               .scene = scene,
-                              .own_fault = own_fault,
+                              .own_fault = faults,
+                              .at_work = faults + f->station_count,
+                              .judged = faults + 2 * (size_t)f->station_count,
                               .trial = scene_copy(f, scene, arena),
                               .after = scene_copy(f, scene, arena),
                               .solves_left = settings->solve_budget,
                               .arena = arena};
 
-  find_own_faults(&search, own_fault);
+  find_own_faults(&search);
   net_forget(air->net); /* the answer must not depend on what was asked before */
-  fill_facts(air, scene, own_fault, answer, arena);
+  fill_facts(air, scene, faults, answer, arena);
   air_levels_of(&search, scene, &levels);
   answer->state = levels.worst;
   for (int p = 0; p < answer->pool_count; p++) {

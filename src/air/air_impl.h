@@ -75,6 +75,10 @@ struct air_miss {
 
 enum { AIR_MISSES_MAX = 64 };
 
+/* Why a station misses its criterion alone, with the plant in order: what it asks is not enough,
+ * or its own path lets no more through.  In the first case not getting even that is shared. */
+enum air_fault { AIR_NO_FAULT, AIR_FAULT_OF_ASK, AIR_FAULT_OF_PATH };
+
 struct air_outcome {
   bool answered; /* false: the solver gave nothing to judge */
   enum net_verdict verdict;
@@ -83,8 +87,8 @@ struct air_outcome {
 };
 
 /* Solves the scene and lists every keep, set point and criterion it misses.
- * Stations marked in `own_fault` (may be NULL) are left out. */
-void air_outcome_of(struct air *air, const struct scene *scene, const bool *own_fault,
+ * What a station misses by its own fault (may be NULL) is left out. */
+void air_outcome_of(struct air *air, const struct scene *scene, const enum air_fault *own_fault,
                     struct air_outcome *outcome, struct net_report *report);
 
 /* A station's verdict under its criterion in the solved state. */
@@ -120,7 +124,9 @@ bool air_pool_is_blind(const struct facility *facility, int pool);
 struct air_search { /* one question and its purse */
   struct air *air;
   const struct scene *scene; /* as asked */
-  const bool *own_fault;     /* per station */
+  enum air_fault *own_fault; /* per station, as the scene asked has it */
+  enum air_fault *at_work;   /* the same for one moved to work in a trial */
+  enum air_fault *judged;    /* scratch: which of the two counts */
   struct scene trial, after; /* scratch; `after` is the advice's own */
   long solves_left;
   bool cut; /* the purse ran out somewhere */
@@ -134,6 +140,7 @@ struct air_levels {
   enum facility_level computed[AIR_POOLS_MAX], declared[AIR_POOLS_MAX], pool[AIR_POOLS_MAX];
   bool is_declared[AIR_POOLS_MAX], missed[AIR_POOLS_MAX], margin_short[AIR_POOLS_MAX];
   bool unknown[AIR_POOLS_MAX];        /* nothing is missed, but something cannot be judged */
+  bool unsure;                        /* an opening could not be tried */
   bool orphan_missed;                 /* something is missed that no pool answers for */
   int binding_station[AIR_POOLS_MAX]; /* a parked station that could not open, or -1 */
   struct air_miss first_miss[AIR_POOLS_MAX], binding_miss[AIR_POOLS_MAX], orphan_miss;

@@ -219,15 +219,15 @@ struct air_station_verdict air_judge_station(const struct air *air, const struct
   return v;
 }
 
-static void check_stations(const struct air *air, const struct scene *scene, const bool *own_fault,
-                           struct air_outcome *o)
+static void check_stations(const struct air *air, const struct scene *scene,
+                           const enum air_fault *own_fault, struct air_outcome *o)
 {
   for (int i = 0; i < air->facility->station_count; i++) {
     struct air_station_verdict v;
 
-    if (own_fault && own_fault[i])
-      continue;
     v = air_judge_station(air, scene, i);
+    if (own_fault && own_fault[i] && !(own_fault[i] == AIR_FAULT_OF_ASK && v.at_limit))
+      continue;
     if (v.judged && !v.met)
       miss(o, AIR_MISS_STATION, i, v.by_flow, v.value, v.value < v.low ? v.low : v.high);
   }
@@ -290,7 +290,7 @@ static void name_reason(const struct air *air, struct net_report *report)
   memcpy(report->reason, named, used + 1);
 }
 
-void air_outcome_of(struct air *air, const struct scene *scene, const bool *own_fault,
+void air_outcome_of(struct air *air, const struct scene *scene, const enum air_fault *own_fault,
                     struct air_outcome *outcome, struct net_report *report)
 {
   struct net_report unwanted;

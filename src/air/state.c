@@ -70,6 +70,18 @@ const char *air_miss_words(const struct air *air, const struct air_miss *m, stru
 
 /* ---- one solve within the purse ---- */
 
+/* A sash that a trial raises is judged by what it could do alone where it then stands. */
+static const enum air_fault *faults_in(struct air_search *search, const struct scene *scene)
+{
+  for (int i = 0; i < search->air->facility->station_count; i++) {
+    const struct scene_station *now = &scene->stations[i], *asked = &search->scene->stations[i];
+    bool moved = now->raised != asked->raised || now->opening_m != asked->opening_m;
+
+    search->judged[i] = moved && now->raised ? search->at_work[i] : search->own_fault[i];
+  }
+  return search->judged;
+}
+
 bool air_search_ask(struct air_search *search, const struct scene *scene,
                     struct air_outcome *outcome)
 {
@@ -78,7 +90,7 @@ bool air_search_ask(struct air_search *search, const struct scene *scene,
     return false;
   }
   search->solves_left--;
-  air_outcome_of(search->air, scene, search->own_fault, outcome, NULL);
+  air_outcome_of(search->air, scene, faults_in(search, scene), outcome, NULL);
   return outcome->answered;
 }
 
@@ -137,6 +149,8 @@ static void try_opening(struct air_search *search, int station, struct air_level
   air_raise_to_work(search->air, &search->trial, station);
   if (air_search_ask(search, &search->trial, &after))
     miss = air_new_miss(f, &after, levels);
+  else
+    levels->unsure = true;
   for (int p = 0; miss && p < air_pool_count(f); p++)
     if (air_pool_has_station(f, p, station) && levels->binding_station[p] < 0) {
       levels->binding_station[p] = station;
@@ -190,8 +204,10 @@ static void try_margin(struct air_search *search, const struct scene *scene, int
   if (all <= f->headroom_margin_m3_s) /* those waiting cannot even ask for the margin */
     return;
   air_spread(search, scene, pool, f->headroom_margin_m3_s / all);
-  if (!air_search_ask(search, &search->trial, &after))
+  if (!air_search_ask(search, &search->trial, &after)) {
+    levels->unsure = true;
     return;
+  }
   miss = air_new_miss(f, &after, levels);
   if (miss) {
     levels->margin_short[pool] = true;
@@ -224,6 +240,7 @@ static void conclude(const struct facility *f, bool answered, struct air_levels 
                                 : levels->missed[p]                  ? FACILITY_SHORT
                                 : levels->unknown[p]                 ? FACILITY_NOT_KNOWN
                                 : near                               ? FACILITY_NEAR_LIMIT
+                                : levels->unsure                     ? FACILITY_NOT_KNOWN
                                                                      : FACILITY_AMPLE;
 
     levels->computed[p] = level;
@@ -289,5 +306,5 @@ bool air_is_ample(struct air_search *search, const struct scene *scene)
     if (levels.margin_short[p] && !levels.is_declared[p])
       return false;
   }
-  return true;
+  return !levels.unsure;
 }

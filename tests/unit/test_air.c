@@ -4,6 +4,7 @@
 #include "check.h"
 
 #include <math.h>
+#include <string.h>
 
 /* One room held at 15 Pa by a supply of at most 1 m3/s, leaking through
  * Q = 0.83 A sqrt(dp) with A = 0.02 m2; four two-state stations of 0.1 / 0.3 m3/s.
@@ -208,6 +209,92 @@ static void a_station_that_fails_alone_has_its_own_fault(void)
   suite_release(&a);
 }
 
+/* A hood whose mark is set too high for what it asks, on a fan without a hold. */
+static const char weak_hood[] =
+    "inward: 1 suite\nname: x\n"
+    "criteria: {c: {of: flow, low: 200 m3/h, source: house rule}}\n"
+    "rooms: {R: {}}\n"
+    "junctions: {P: {}}\n"
+    "leaks: {L: {from: R, to: outdoors, area: 0.5 m2, coefficient: 0.65}}\n"
+    "ducts: {T: {from: R, to: P, drop: 10 Pa at 10 m3/h, shut: yes}}\n"
+    "fans: {F: {from: P, to: outdoors, curve: [300 Pa at 0 m3/h, 0 Pa at 900 m3/h]}}\n"
+    "mains: {M: {at: P, fans: [F]}}\n"
+    "stations:\n"
+    "  S1: {kind: fume hood, room: R, main: M, criterion: c,\n"
+    "       flow: {two-state: {parked: 50 m3/h, work: 100 m3/h}}}\n";
+
+static void an_own_fault_never_hides_that_the_fan_stands_still(void)
+{
+  static const char *const one[] = {"sash S1=work", NULL};
+  static const char *const off[] = {"sash S1=work", "off F", NULL};
+  struct asked a;
+
+  REQUIRE(suite_from_text(&a, weak_hood) && suite_ask(&a, NULL, one));
+  CHECK(a.answer->stations[0].own_fault);
+  CHECK_INT(a.answer->state, FACILITY_AMPLE);
+  REQUIRE(suite_ask(&a, NULL, off));
+  CHECK_NEAR(a.answer->stations[0].flow_m3_s, 0.0, 0.0, 1e-9);
+  CHECK(!a.answer->stations[0].own_fault);
+  CHECK_INT(a.answer->state, FACILITY_SHORT);
+  suite_release(&a);
+}
+
+static void opening_a_station_that_fails_alone_is_foretold_as_it_comes(void)
+{
+  static const char *const one[] = {"sash S1=work", NULL};
+  struct asked a;
+  enum facility_level foretold;
+
+  REQUIRE(suite_from_text(&a, weak_hood) && suite_ask(&a, NULL, NULL));
+  REQUIRE(a.answer->stations[0].may_open.asked);
+  foretold = a.answer->stations[0].may_open.state_after;
+  REQUIRE(suite_ask(&a, NULL, one));
+  CHECK_INT(foretold, a.answer->state);
+  suite_release(&a);
+}
+
+static void a_damper_shut_tight_by_the_file_passes_nothing(void)
+{
+  struct asked a;
+
+  REQUIRE(suite_from_text(&a, weak_hood) && suite_ask(&a, NULL, NULL));
+  CHECK(a.answer->solved);
+  for (int i = 0; i < a.answer->link_count; i++)
+    if (strcmp(a.answer->links[i].id, "T") == 0)
+      CHECK_NEAR(a.answer->links[i].flow_m3_s, 0.0, 0.0, 0.0);
+  suite_release(&a);
+}
+
+static void a_passive_station_without_any_opening_passes_nothing(void)
+{
+  struct asked a;
+
+  REQUIRE(suite_from_text(
+      &a, "inward: 1 suite\nname: x\nrooms: {R: {}}\njunctions: {P: {pressure: -100 Pa}}\n"
+          "leaks: {L: {from: R, to: outdoors, area: 0.5 m2, coefficient: 0.65}}\n"
+          "mains: {M: {at: P}}\n"
+          "stations:\n"
+          "  S1: {kind: fume hood, room: R, main: M, width: 1 m,\n"
+          "       opening: {parked: 0 m, work: 0.4 m, most: 0.8 m},\n"
+          "       flow: {passive: {coefficient: 0.6}}, branch: {drop: 100 Pa at 1000 m3/h}}\n"));
+  REQUIRE(suite_ask(&a, NULL, NULL));
+  CHECK_NEAR(a.answer->stations[0].flow_m3_s, 0.0, 0.0, 0.0);
+  suite_release(&a);
+}
+
+static void an_opening_that_could_not_be_tried_is_never_called_ample(void)
+{
+  const struct air_settings poor = {.advise = true, .solve_budget = 7};
+  struct asked a;
+  struct err err = {0};
+
+  REQUIRE(suite_from_text(&a, one_room) && suite_ask(&a, NULL, NULL));
+  a.answer = air_ask(a.air, &a.scene, &poor, &a.arena, &err);
+  REQUIRE(a.answer != NULL);
+  CHECK_INT(a.answer->pools[1].state, FACILITY_NOT_KNOWN);
+  suite_release(&a);
+}
+
 /* A bay and a store behind one door, no way out of either. */
 #define SEALED(keep)                                                                               \
   "inward: 1 suite\nname: x\nrooms: {R: {" keep "}, Q: {}}\n"                                      \
@@ -256,5 +343,10 @@ int main(int argc, char **argv)
   RUN(a_keep_that_nothing_determines_is_not_known_and_never_met);
   RUN(set_flows_that_contradict_each_other_are_not_known);
   RUN(a_station_that_fails_alone_has_its_own_fault);
+  RUN(an_own_fault_never_hides_that_the_fan_stands_still);
+  RUN(opening_a_station_that_fails_alone_is_foretold_as_it_comes);
+  RUN(a_damper_shut_tight_by_the_file_passes_nothing);
+  RUN(a_passive_station_without_any_opening_passes_nothing);
+  RUN(an_opening_that_could_not_be_tried_is_never_called_ample);
   return check_end();
 }
