@@ -6,20 +6,16 @@
 
 #include <math.h>
 #include <stdarg.h>
-#include <stdio.h>
 
 const char *air_say(struct arena *arena, const char *fmt, ...)
 {
-  char text[400];
   va_list args;
 
   va_start(args, fmt);
-  vsnprintf(text, sizeof text, fmt, args);
+  const char *text = arena_vprintf(arena, fmt, args);
+
   va_end(args);
-
-  const char *copy = arena_strdup(arena, text);
-
-  return copy ? copy : "";
+  return text ? text : "";
 }
 
 const char *air_miss_words(const struct air *air, const struct air_miss *m, struct arena *arena)

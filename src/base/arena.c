@@ -72,3 +72,30 @@ char *arena_strdup(struct arena *arena, const char *text)
 
   return copy ? memcpy(copy, text, n) : NULL;
 }
+
+char *arena_vprintf(struct arena *arena, const char *fmt, va_list args)
+{
+  va_list again;
+
+  va_copy(again, args);
+  int length = vsnprintf(NULL, 0, fmt, args);
+
+  BUG_IF(length < 0);
+  char *text = arena_push(arena, (size_t)length + 1, 1);
+
+  if (text)
+    vsnprintf(text, (size_t)length + 1, fmt, again);
+  va_end(again);
+  return text;
+}
+
+char *arena_printf(struct arena *arena, const char *fmt, ...)
+{
+  va_list args;
+
+  va_start(args, fmt);
+  char *text = arena_vprintf(arena, fmt, args);
+
+  va_end(args);
+  return text;
+}

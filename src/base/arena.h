@@ -1,6 +1,9 @@
 #ifndef BASE_ARENA_H
 #define BASE_ARENA_H
 
+#include "base/err.h"
+
+#include <stdarg.h>
 #include <stddef.h>
 
 /*
@@ -22,6 +25,9 @@ void arena_release(struct arena *arena);
 /* Zeroed, aligned for any type.  NULL only when `limit` would be passed. */
 void *arena_push(struct arena *arena, size_t count, size_t size);
 char *arena_strdup(struct arena *arena, const char *text);
+/* As long as it comes out, cut nowhere. */
+char *arena_printf(struct arena *arena, const char *fmt, ...) PRINTF_LIKE(2, 3);
+char *arena_vprintf(struct arena *arena, const char *fmt, va_list args) PRINTF_LIKE(2, 0);
 
 #define ARENA_NEW(arena, type)          ((type *)arena_push((arena), 1, sizeof(type)))
 #define ARENA_ARRAY(arena, type, count) ((type *)arena_push((arena), (count), sizeof(type)))

@@ -6,17 +6,14 @@
 
 const char *reader_text(struct reader *reader, const char *fmt, ...)
 {
-  char text[400];
   va_list args;
 
   va_start(args, fmt);
-  vsnprintf(text, sizeof text, fmt, args);
+  const char *text = arena_vprintf(reader->work, fmt, args);
+
   va_end(args);
-
-  const char *copy = arena_strdup(reader->work, text);
-
-  BUG_IF(!copy);
-  return copy;
+  BUG_IF(!text);
+  return text;
 }
 
 void reader_complain(struct reader *reader, const char *who, struct place place, int width,
@@ -36,15 +33,14 @@ void reader_complain(struct reader *reader, const char *who, struct place place,
 
 void reader_assume(struct reader *reader, const char *fmt, ...)
 {
-  char text[400];
   va_list args;
   struct assumption *next = ARENA_NEW(reader->work, struct assumption);
 
-  va_start(args, fmt);
-  vsnprintf(text, sizeof text, fmt, args);
-  va_end(args);
   BUG_IF(!next);
-  next->text = reader_text(reader, "%s", text);
+  va_start(args, fmt);
+  next->text = arena_vprintf(reader->work, fmt, args);
+  va_end(args);
+  BUG_IF(!next->text);
   if (reader->last_assumed)
     reader->last_assumed->next = next;
   else

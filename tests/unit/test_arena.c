@@ -75,6 +75,17 @@ static void a_text_is_copied_or_refused_whole(void)
   arena_release(&arena);
 }
 
+static void a_printed_text_is_as_long_as_it_comes_out(void)
+{
+  struct arena arena;
+
+  arena_init(&arena, 4096);
+  CHECK_STR(arena_printf(&arena, "%s over %s", "Etch", "Gown"), "Etch over Gown");
+  CHECK_INT((int)strlen(arena_printf(&arena, "%*d", 1500, 7)), 1500);
+  CHECK(arena_printf(&arena, "%*d", 5000, 7) == NULL);
+  arena_release(&arena);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -82,5 +93,6 @@ int main(int argc, char **argv)
   RUN(memory_comes_zeroed_and_aligned);
   RUN(two_things_never_share_a_byte);
   RUN(a_text_is_copied_or_refused_whole);
+  RUN(a_printed_text_is_as_long_as_it_comes_out);
   return check_end();
 }
