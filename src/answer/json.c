@@ -11,14 +11,6 @@ static void names(struct json *j, const char *key, const char *const *list, int 
   json_close(j);
 }
 
-static void number_if(struct json *j, const char *key, bool known, double value)
-{
-  if (known)
-    json_number(j, key, value);
-  else
-    json_null(j, key);
-}
-
 /* ---- the scene, so that an answer says what it answers ---- */
 
 static void scene_station_json(struct json *j, const struct facility *f, const struct scene *scene,
@@ -30,7 +22,7 @@ static void scene_station_json(struct json *j, const struct facility *f, const s
 
   json_object(j, f->stations[i].part.id);
   json_text(j, "sash", s->raised ? "raised" : "parked");
-  number_if(j, "opening_m", has_opening, opening_m);
+  json_number_if(j, "opening_m", has_opening, opening_m);
   if (s->unattended)
     json_bool(j, "unattended", true);
   if (s->blocked)
@@ -110,8 +102,8 @@ static void pools_json(struct json *j, const struct facility *f, const struct ai
     json_text(j, "state", air_level_key(p->state));
     json_text(j, "computed_state", air_level_key(p->computed));
     json_number(j, "demand_m3_s", p->demand_m3_s);
-    number_if(j, "capacity_m3_s", p->has_headroom, p->capacity_m3_s);
-    number_if(j, "headroom_m3_s", p->has_headroom, p->headroom_m3_s);
+    json_number_if(j, "capacity_m3_s", p->has_headroom, p->capacity_m3_s);
+    json_number_if(j, "headroom_m3_s", p->has_headroom, p->headroom_m3_s);
     json_text(j, "binding", p->binding);
     if (p->more_known) {
       json_int(j, "more_guaranteed", p->more_guaranteed);
@@ -135,7 +127,7 @@ static void lower_list_json(struct json *j, const char *key, const struct facili
 
     json_object(j, NULL);
     json_text(j, "station", f->stations[s->station].part.id);
-    number_if(j, "to_m", s->has_to_m, s->to_m);
+    json_number_if(j, "to_m", s->has_to_m, s->to_m);
     json_number(j, "frees_m3_s", s->frees_m3_s);
     json_text(j, "state_after", air_level_key(s->state_after));
     json_close(j);
@@ -164,7 +156,7 @@ static void rooms_json(struct json *j, const struct facility *f, const struct ai
     json_object(j, NULL);
     json_text(j, "id", f->rooms[i].part.id);
     json_text(j, "name", f->rooms[i].part.name);
-    number_if(j, "pressure_Pa", r->known, r->pressure_Pa);
+    json_number_if(j, "pressure_Pa", r->known, r->pressure_Pa);
     json_text(j, "why", r->why);
     json_array(j, "keeps");
     for (int k = 0; k < r->keep_count; k++) {
@@ -172,9 +164,9 @@ static void rooms_json(struct json *j, const struct facility *f, const struct ai
 
       json_object(j, NULL);
       json_text(j, "over", facility_node_id(f, keep->keep->over));
-      number_if(j, "at_least_Pa", keep->keep->has_least, keep->keep->least_Pa);
-      number_if(j, "at_most_Pa", keep->keep->has_most, keep->keep->most_Pa);
-      number_if(j, "actual_Pa", keep->known, keep->actual_Pa);
+      json_number_if(j, "at_least_Pa", keep->keep->has_least, keep->keep->least_Pa);
+      json_number_if(j, "at_most_Pa", keep->keep->has_most, keep->keep->most_Pa);
+      json_number_if(j, "actual_Pa", keep->known, keep->actual_Pa);
       if (keep->known)
         json_bool(j, "met", keep->met);
       else
@@ -185,8 +177,8 @@ static void rooms_json(struct json *j, const struct facility *f, const struct ai
     json_number(j, "supply_m3_s", r->supply_m3_s);
     json_number(j, "exhaust_m3_s", r->exhaust_m3_s);
     json_number(j, "leakage_m3_s", r->leakage_m3_s);
-    number_if(j, "fresh_changes_per_h", r->has_changes, r->fresh_changes_per_h);
-    number_if(j, "total_changes_per_h", r->has_changes, r->total_changes_per_h);
+    json_number_if(j, "fresh_changes_per_h", r->has_changes, r->fresh_changes_per_h);
+    json_number_if(j, "total_changes_per_h", r->has_changes, r->total_changes_per_h);
     json_close(j);
   }
   json_close(j);
@@ -201,8 +193,8 @@ static void doors_json(struct json *j, const struct facility *f, const struct ai
     json_text(j, "from", facility_node_id(f, f->doors[i].from));
     json_text(j, "to", facility_node_id(f, f->doors[i].to));
     json_bool(j, "open", a->doors[i].open);
-    number_if(j, "flow_m3_s", a->doors[i].known, a->doors[i].flow_m3_s);
-    number_if(j, "drop_Pa", a->doors[i].known, a->doors[i].drop_Pa);
+    json_number_if(j, "flow_m3_s", a->doors[i].known, a->doors[i].flow_m3_s);
+    json_number_if(j, "drop_Pa", a->doors[i].known, a->doors[i].drop_Pa);
     json_close(j);
   }
   json_close(j);
@@ -251,7 +243,7 @@ static void supplies_json(struct json *j, const struct facility *f, const struct
     json_text(j, "id", s->part.id);
     json_bool(j, "running", a->supplies[i].running);
     json_number(j, "flow_m3_s", a->supplies[i].flow_m3_s);
-    number_if(j, "most_m3_s", s->has_most, s->most_m3_s);
+    json_number_if(j, "most_m3_s", s->has_most, s->most_m3_s);
     json_bool(j, "at_limit", a->supplies[i].at_limit);
     json_array(j, "feeds");
     for (int k = 0; k < s->feed_count; k++) {
@@ -259,7 +251,7 @@ static void supplies_json(struct json *j, const struct facility *f, const struct
       json_text(j, "id", s->feeds[k].part.id);
       json_text(j, "room", facility_node_id(f, s->feeds[k].room));
       json_number(j, "flow_m3_s", a->supplies[i].feeds[k].flow_m3_s);
-      number_if(j, "most_m3_s", s->feeds[k].has_most, s->feeds[k].most_m3_s);
+      json_number_if(j, "most_m3_s", s->feeds[k].has_most, s->feeds[k].most_m3_s);
       json_bool(j, "set_met", a->supplies[i].feeds[k].set_met);
       json_text(j, "state", feed_state(&a->supplies[i].feeds[k]));
       json_close(j);
@@ -281,7 +273,7 @@ static void fans_json(struct json *j, const struct facility *f, const struct air
     json_int(j, "running", fan->running);
     json_int(j, "count", f->fans[i].count);
     json_number(j, "flow_m3_s", fan->flow_m3_s);
-    number_if(j, "pressure_Pa", fan->running > 0, fan->rise_Pa);
+    json_number_if(j, "pressure_Pa", fan->running > 0, fan->rise_Pa);
     json_number(j, "speed", fan->speed_ratio);
     json_bool(j, "at_limit", fan->at_limit);
     json_bool(j, "left_of_peak", fan->left_of_peak);
@@ -307,8 +299,8 @@ static void criterion_json(struct json *j, const struct facility *f, int i,
   json_object(j, "criterion");
   json_text(j, "name", c->part.id);
   json_text(j, "of", c->of == FACILITY_OF_FLOW ? "flow_m3_s" : "face_velocity_m_s");
-  number_if(j, "low", c->has_low, c->low);
-  number_if(j, "high", c->has_high, c->high);
+  json_number_if(j, "low", c->has_low, c->low);
+  json_number_if(j, "high", c->has_high, c->high);
   if (s->has_verdict)
     json_bool(j, "met", s->met);
   else
@@ -324,7 +316,7 @@ static void may_open_json(struct json *j, const struct air_may_open *m)
     return;
   }
   json_object(j, "may_open");
-  number_if(j, "to_m", m->has_to_m, m->to_m);
+  json_number_if(j, "to_m", m->has_to_m, m->to_m);
   json_text(j, "state_after", air_level_key(m->state_after));
   json_text(j, "binding", m->binding);
   json_close(j);
@@ -343,10 +335,10 @@ static void station_json(struct json *j, const struct facility *f, const struct 
   json_text(j, "main", f->mains[f->stations[i].main].part.id);
   json_bool(j, "in_service", f->stations[i].in_service);
   json_text(j, "sash", scene->stations[i].raised ? "raised" : "parked");
-  number_if(j, "opening_m", s->has_opening, s->opening_m);
+  json_number_if(j, "opening_m", s->has_opening, s->opening_m);
   json_number(j, "flow_m3_s", s->flow_m3_s);
-  number_if(j, "asked_m3_s", f->stations[i].flow != FACILITY_PASSIVE, s->asked_m3_s);
-  number_if(j, "face_velocity_m_s", s->has_face_velocity, s->face_velocity_m_s);
+  json_number_if(j, "asked_m3_s", f->stations[i].flow != FACILITY_PASSIVE, s->asked_m3_s);
+  json_number_if(j, "face_velocity_m_s", s->has_face_velocity, s->face_velocity_m_s);
   criterion_json(j, f, i, s);
   json_bool(j, "own_fault", s->own_fault);
   if (isfinite(s->valve_ratio)) {
@@ -369,7 +361,7 @@ static void network_json(struct json *j, const struct air_answer *a)
   for (int i = 0; i < a->node_count; i++) {
     json_object(j, NULL);
     json_text(j, "id", a->nodes[i].id);
-    number_if(j, "pressure_Pa", a->nodes[i].known, a->nodes[i].pressure_Pa);
+    json_number_if(j, "pressure_Pa", a->nodes[i].known, a->nodes[i].pressure_Pa);
     if (!a->nodes[i].known)
       json_text(j, "why", a->nodes[i].why);
     json_close(j);
@@ -386,7 +378,7 @@ static void network_json(struct json *j, const struct air_answer *a)
     json_text(j, "law", l->law);
     json_number(j, "mass_kg_s", l->mass_kg_s);
     json_number(j, "flow_m3_s", l->flow_m3_s);
-    number_if(j, "drop_Pa", l->known, l->drop_Pa);
+    json_number_if(j, "drop_Pa", l->known, l->drop_Pa);
     json_text(j, "segment", l->segment);
     json_close(j);
   }

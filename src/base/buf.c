@@ -95,3 +95,15 @@ void buf_printf(struct buf *buf, const char *fmt, ...)
   buf_vprintf(buf, fmt, args);
   va_end(args);
 }
+
+void buf_number(struct buf *buf, double value)
+{
+  char text[40];
+
+  for (int digits = 15; digits <= 17; digits++) {
+    snprintf(text, sizeof text, "%.*g", digits, value);
+    if (strtod(text, NULL) == value)
+      break;
+  }
+  buf_puts(buf, text);
+}

@@ -37,6 +37,8 @@ void buf_add(struct buf *buf, const char *bytes, size_t count);
 void buf_puts(struct buf *buf, const char *text);
 void buf_putc(struct buf *buf, char c);
 void buf_printf(struct buf *buf, const char *fmt, ...) PRINTF_LIKE(2, 3);
+/* A finite number in 15 to 17 digits, as few as read back to the same bits. */
+void buf_number(struct buf *buf, double value);
 void buf_vprintf(struct buf *buf, const char *fmt, va_list args) PRINTF_LIKE(2, 0);
 
 #endif

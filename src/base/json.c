@@ -3,8 +3,6 @@
 #include "base/utf8.h"
 
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 void json_begin(struct json *json, struct buf *out)
@@ -104,19 +102,16 @@ void json_text(struct json *json, const char *key, const char *text)
 
 void json_number(struct json *json, const char *key, double value)
 {
-  char text[40];
-
   lead(json, key);
-  if (!isfinite(value)) {
+  if (isfinite(value))
+    buf_number(json->out, value + 0.0); /* no "-0" */
+  else
     buf_puts(json->out, "null");
-    return;
-  }
-  for (int digits = 15; digits <= 17; digits++) {
-    snprintf(text, sizeof text, "%.*g", digits, value);
-    if (strtod(text, NULL) == value)
-      break;
-  }
-  buf_puts(json->out, value == 0.0 ? "0" : text); /* no "-0" */
+}
+
+void json_number_if(struct json *json, const char *key, bool known, double value)
+{
+  json_number(json, key, known ? value : (double)NAN);
 }
 
 void json_int(struct json *json, const char *key, long long value)

@@ -35,6 +35,7 @@ void json_close(struct json *json);
 
 void json_text(struct json *json, const char *key, const char *text); /* NULL writes null */
 void json_number(struct json *json, const char *key, double value);
+void json_number_if(struct json *json, const char *key, bool known, double value); /* else null */
 void json_int(struct json *json, const char *key, long long value);
 void json_bool(struct json *json, const char *key, bool value);
 void json_null(struct json *json, const char *key);

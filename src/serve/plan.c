@@ -13,14 +13,6 @@ static void part(struct json *json, const struct facility_part *part)
   json_text(json, "name", part->name);
 }
 
-static void optional(struct json *json, const char *key, bool known, double value)
-{
-  if (known)
-    json_number(json, key, value);
-  else
-    json_null(json, key);
-}
-
 static const char *node_id(const struct facility *facility, int node)
 {
   return node < 0 ? NULL : facility_node_id(facility, node);
@@ -39,15 +31,15 @@ static void rooms(struct json *json, const struct facility *facility)
     const struct facility_room *room = &facility->rooms[i];
 
     part(json, &room->part);
-    optional(json, "floor_m2", room->has_floor, room->floor_m2);
+    json_number_if(json, "floor_m2", room->has_floor, room->floor_m2);
     json_array(json, "keeps");
     for (int k = 0; k < room->keep_count; k++) {
       const struct facility_keep *keep = &room->keeps[k];
 
       json_object(json, NULL);
       json_text(json, "over", node_id(facility, keep->over));
-      optional(json, "at_least_Pa", keep->has_least, keep->least_Pa);
-      optional(json, "at_most_Pa", keep->has_most, keep->most_Pa);
+      json_number_if(json, "at_least_Pa", keep->has_least, keep->least_Pa);
+      json_number_if(json, "at_most_Pa", keep->has_most, keep->most_Pa);
       json_close(json);
     }
     json_close(json);
@@ -92,8 +84,8 @@ static void criterion(struct json *json, const struct facility *facility, int in
   json_object(json, "criterion");
   json_text(json, "id", criterion->part.id);
   json_text(json, "of", criterion->of == FACILITY_OF_FLOW ? "flow" : "face velocity");
-  optional(json, "low", criterion->has_low, criterion->low);
-  optional(json, "high", criterion->has_high, criterion->high);
+  json_number_if(json, "low", criterion->has_low, criterion->low);
+  json_number_if(json, "high", criterion->has_high, criterion->high);
   json_text(json, "source", criterion->source);
   json_close(json);
 }
@@ -115,10 +107,10 @@ static void station(struct json *json, const struct facility *facility,
   json_text(json, "room", node_id(facility, station->room));
   json_text(json, "main", station->main < 0 ? NULL : facility->mains[station->main].part.id);
   json_bool(json, "in_service", station->in_service);
-  optional(json, "width_m", station->has_width, station->width_m);
-  optional(json, "parked_m", station->has_openings, station->parked_m);
-  optional(json, "work_m", station->has_openings, station->work_m);
-  optional(json, "most_m", station->has_openings, station->most_m);
+  json_number_if(json, "width_m", station->has_width, station->width_m);
+  json_number_if(json, "parked_m", station->has_openings, station->parked_m);
+  json_number_if(json, "work_m", station->has_openings, station->work_m);
+  json_number_if(json, "most_m", station->has_openings, station->most_m);
   json_number(json, "deck_ratio", station->deck_share_ratio);
   criterion(json, facility, station->criterion);
   json_close(json);
@@ -168,7 +160,7 @@ static void plant(struct json *json, const struct facility *facility)
     const struct facility_supply *supply = &facility->supplies[i];
 
     part(json, &supply->part);
-    optional(json, "most_m3_s", supply->has_most, supply->most_m3_s);
+    json_number_if(json, "most_m3_s", supply->has_most, supply->most_m3_s);
     json_array(json, "feeds");
     for (int k = 0; k < supply->feed_count; k++) {
       json_object(json, NULL);
@@ -194,7 +186,7 @@ static void scene_stations(struct json *json, const struct facility *facility,
     json_object(json, NULL);
     json_text(json, "id", facility->stations[i].part.id);
     json_bool(json, "raised", state->raised);
-    optional(json, "opening_m", known, known ? opening_m : 0);
+    json_number_if(json, "opening_m", known, known ? opening_m : 0);
     json_bool(json, "unattended", state->unattended);
     json_bool(json, "blocked", state->blocked);
     json_bool(json, "withdrawn", state->withdrawn);

@@ -1,8 +1,6 @@
 #include "units/units_impl.h"
 
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
 
 /*
  * How people read each dimension: the row of units.def, the text on screen, and
@@ -119,14 +117,9 @@ void units_print(struct buf *out, double si, enum units_dimension dimension,
 
 void units_print_exact(struct buf *out, double si, enum units_dimension dimension)
 {
-  char text[40];
   const char *unit = units_si_text(dimension);
 
   BUG_IF(!isfinite(si));
-  for (int digits = 15; digits <= 17; digits++) {
-    snprintf(text, sizeof text, "%.*g", digits, si);
-    if (strtod(text, NULL) == si)
-      break;
-  }
-  buf_printf(out, "%s%s%s", text, unit[0] ? " " : "", unit);
+  buf_number(out, si);
+  buf_printf(out, "%s%s", unit[0] ? " " : "", unit);
 }

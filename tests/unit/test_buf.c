@@ -77,6 +77,24 @@ static void bytes_of_zero_are_bytes(void)
   buf_release(&buf);
 }
 
+static void a_number_reads_back_to_the_same_bits_in_few_digits(void)
+{
+  static const double values[] = {0.1, 1.0 / 3.0, 5e-324, 1.7976931348623157e308, -249.089};
+  struct buf buf;
+
+  buf_init(&buf, 40);
+  for (size_t i = 0; i < sizeof values / sizeof *values; i++) {
+    buf_clear(&buf);
+    buf_number(&buf, values[i]);
+    CHECK_CASE("%s", buf.text);
+    CHECK(strtod(buf.text, NULL) == values[i]);
+  }
+  buf_clear(&buf);
+  buf_number(&buf, 0.1);
+  CHECK_STR(buf.text, "0.1");
+  buf_release(&buf);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -84,5 +102,6 @@ int main(int argc, char **argv)
   RUN(past_the_limit_what_was_there_is_kept_whole);
   RUN(a_full_text_takes_nothing_more_even_if_it_would_fit);
   RUN(bytes_of_zero_are_bytes);
+  RUN(a_number_reads_back_to_the_same_bits_in_few_digits);
   return check_end();
 }
