@@ -4,6 +4,8 @@
  */
 #include "answer/answer.h"
 
+#include "base/utf8.h"
+
 #include <ctype.h>
 #include <math.h>
 #include <stdio.h>
@@ -161,10 +163,8 @@ static const char *shown(const struct page *p, char *text, size_t size, bool kno
 /* Columns count characters, not bytes: "m³" is two characters in three bytes. */
 static void cell(struct buf *out, const char *text, int width)
 {
-  int characters = 0;
+  int characters = utf8_count(text, strlen(text));
 
-  for (const char *c = text; *c; c++)
-    characters += ((unsigned char)*c & 0xc0) != 0x80;
   buf_puts(out, text);
   do
     buf_putc(out, ' '); /* what is too wide still ends before the next begins */

@@ -61,3 +61,12 @@ const char *utf8_fault(const char *text)
   }
   return NULL;
 }
+
+int utf8_count(const char *text, size_t bytes)
+{
+  int count = 0;
+
+  for (size_t i = 0; i < bytes; i++)
+    count += ((unsigned char)text[i] & 0xc0) != 0x80;
+  return count;
+}

@@ -16,6 +16,9 @@ int utf8_size(const char *text);
  * out of room. */
 void utf8_mend_end(char *text);
 
+/* Characters in the first `bytes` bytes of valid text. */
+int utf8_count(const char *text, size_t bytes);
+
 /* Where text first is not UTF-8, or NULL when all of it is. */
 const char *utf8_fault(const char *text);
 

@@ -1,5 +1,7 @@
 #include "facility/reader_impl.h"
 
+#include "base/utf8.h"
+
 #include <stdlib.h>
 #include <string.h>
 
@@ -11,10 +13,8 @@ static void complain_inside(struct reader *reader, const char *who, const struct
   int width = tree->width;
 
   if (tree->plain && byte > 1 && (size_t)byte <= strlen(tree->text)) {
-    int characters = 0;
+    int characters = utf8_count(tree->text, (size_t)byte - 1);
 
-    for (int i = 0; i < byte - 1; i++)
-      characters += ((unsigned char)tree->text[i] & 0xC0) != 0x80;
     place.column += characters;
     width = width > characters ? width - characters : 1;
   }

@@ -74,11 +74,19 @@ static void a_cut_character_is_taken_off(void)
   }
 }
 
+static void characters_are_counted_not_bytes(void)
+{
+  CHECK_INT(utf8_count("450 m\xc2\xb3/h", 9), 8);
+  CHECK_INT(utf8_count("\xe2\x82\xac\xf0\x9f\x98\x80", 7), 2);
+  CHECK_INT(utf8_count("abc", 2), 2);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
   RUN(every_character_has_its_size_and_surrogates_have_none);
   RUN(bytes_that_are_no_character_are_found);
   RUN(a_cut_character_is_taken_off);
+  RUN(characters_are_counted_not_bytes);
   return check_end();
 }
