@@ -2,7 +2,6 @@
 BUILD ?= build
 PORT  ?= 8470
 PRODUCT := inward
-SAN   := -Db_sanitize=address,undefined -Db_lundef=false
 
 .PHONY: build run check bench fuzz soak fmt docs clean
 

@@ -3,19 +3,17 @@
 
 #include "base/json.h"
 
+#include <stdio.h>
+
 /* The table once more, as JSON Schema 2020-12, for editors that complete and
  * underline while a person types.  It knows keys, words and shapes; quantities,
  * ranges and references stay with `inward check`. */
 
 static void put_ref(struct json *json, enum schema_struct_id id)
 {
-  char ref[80] = "#/$defs/";
-  const char *name = schema_struct_at(id)->name;
-  size_t at = 8;
+  char ref[80];
 
-  for (; *name && at < sizeof ref - 1; name++)
-    ref[at++] = *name;
-  ref[at] = '\0';
+  snprintf(ref, sizeof ref, "#/$defs/%s", schema_struct_at(id)->name);
   json_text(json, "$ref", ref);
 }
 
