@@ -355,7 +355,7 @@ static void assume_for_supplies(const struct facility *f, struct texts *out)
     for (int j = 0; f->supplies[i].has_most && j < f->supplies[i].feed_count; j++)
       if (!f->supplies[i].feeds[j].has_wide_open)
         texts_add(out, air_say(out->arena,
-                               "feed %s: wide open it takes half of the plenum's %.0f Pa at its "
+                               "feed %s: wide open it takes half of the plenum's %.4g Pa at its "
                                "most flow (common practice, no source)",
                                f->supplies[i].feeds[j].part.id, f->supplies[i].plenum_Pa));
 }

@@ -237,8 +237,7 @@ static const char *declared_why(const struct air_declared *now, const struct fac
   return air_say(arena, "declared: demand %.0f %% of capacity; %s above %.0f %%, left at %.0f %%%s",
                  now->ratio * 100.0, air_level_name(now->state), t->enter_ratio * 100.0,
                  t->leave_ratio * 100.0,
-                 scene->has_was && now->ratio <= t->enter_ratio ? " (kept: it was there before)"
-                                                                : "");
+                 scene->has_was && now->ratio <= t->enter_ratio ? " (not left yet)" : "");
 }
 
 struct air_declared air_pool_declared(const struct air *air, const struct scene *scene, int pool,

@@ -18,6 +18,9 @@ const char *air_say(struct arena *arena, const char *fmt, ...)
   return text ? text : "";
 }
 
+/* Where a search ends on the very edge of a miss, two equal figures would tell nothing. */
+static const double told_apart_Pa = 0.5, told_apart_ratio = 0.98;
+
 const char *air_miss_words(const struct air *air, const struct air_miss *m, struct arena *arena)
 {
   const struct facility *f = air->facility;
@@ -27,15 +30,26 @@ const char *air_miss_words(const struct air *air, const struct air_miss *m, stru
   switch (m->kind) {
   case AIR_MISS_KEEP:
     k = &f->rooms[m->index].keeps[m->sub];
+    if (fabs(m->actual - m->wanted) < told_apart_Pa)
+      return air_say(arena, "%s over %s is just %s %.1f Pa", f->rooms[m->index].part.id,
+                     facility_node_id(f, k->over),
+                     m->actual < m->wanted ? "below its min" : "above its max", m->wanted);
     return air_say(arena, "%s over %s is %.1f Pa, %s %.1f Pa", f->rooms[m->index].part.id,
                    facility_node_id(f, k->over), m->actual, m->actual < m->wanted ? "min" : "max",
                    m->wanted);
   case AIR_MISS_FEED:
     feed = &f->supplies[m->index].feeds[m->sub];
+    if (feed->form == FACILITY_FEED_HOLDS && fabs(m->actual - m->wanted) < told_apart_Pa)
+      return air_say(arena, "%s can no longer hold %s at %.1f Pa over %s",
+                     f->supplies[m->index].part.id, facility_node_id(f, feed->room), m->wanted,
+                     facility_node_id(f, feed->over));
     if (feed->form == FACILITY_FEED_HOLDS)
       return air_say(arena, "%s cannot hold %s at %.1f Pa over %s: it is %.1f Pa",
                      f->supplies[m->index].part.id, facility_node_id(f, feed->room), m->wanted,
                      facility_node_id(f, feed->over), m->actual);
+    if (m->actual > told_apart_ratio * m->wanted)
+      return air_say(arena, "%s can no longer give %s its %.0f m3/h", f->supplies[m->index].part.id,
+                     facility_node_id(f, feed->room), m->wanted * 3600.0);
     return air_say(arena, "%s cannot give %s the air it should: it gives %.0f m3/h",
                    f->supplies[m->index].part.id, facility_node_id(f, feed->room),
                    m->actual * 3600.0);
@@ -50,8 +64,8 @@ const char *air_miss_words(const struct air *air, const struct air_miss *m, stru
     return air_say(arena, "%s: flow %.0f m3/h, %s %.0f m3/h", f->stations[m->index].part.id,
                    m->actual * 3600.0, m->actual < m->wanted ? "wants" : "max", m->wanted * 3600.0);
   case AIR_MISS_DECLARED:
-    return air_say(arena, "%s: demand %.0f m3/h over the declared %.0f m3/h",
-                   air_pool_id(f, m->index), m->actual * 3600.0, m->wanted * 3600.0);
+    return air_say(arena, "demand %.0f m3/h of the %.0f m3/h declared for %s", m->actual * 3600.0,
+                   m->wanted * 3600.0, air_pool_id(f, m->index));
   case AIR_MISS_UNKNOWN:
     if (m->sub < 0)
       return air_say(arena,

@@ -66,7 +66,7 @@ static void door_words(const struct facility *f, const struct air_answer *a, str
 
   for (int i = 0; i < f->door_count; i++)
     if (a->doors[i].open) {
-      buf_printf(out, "%s%s", first ? "SHUT " : " AND ", f->doors[i].part.id);
+      buf_printf(out, "%s%s", first ? "SHUT DOOR " : " AND ", f->doors[i].part.id);
       first = false;
     }
 }
@@ -197,13 +197,51 @@ static void heading(const struct page *p)
   }
 }
 
+/* A sentence carries Pa, m3/h and m/s.  It is said again in the reader's units,
+ * rounded as the figures beside it. */
+static void say(const struct page *p, const char *text)
+{
+  static const struct {
+    const char *unit;
+    double si;
+    enum units_dimension dimension;
+  } spoken[] = {{" Pa", 1.0, UNITS_PRESSURE_DIFFERENCE},
+                {" m3/h", 1.0 / 3600.0, UNITS_FLOW},
+                {" m/s", 1.0, UNITS_VELOCITY}};
+  bool in_word = false; /* "EF-2" holds no number */
+
+  while (*text) {
+    bool number = !in_word && isdigit((unsigned char)text[*text == '-']);
+    char *end = NULL;
+    double value = number ? strtod(text, &end) : 0.0;
+    size_t k = 0, length = 0;
+
+    for (; number && k < sizeof spoken / sizeof *spoken; k++) {
+      length = strlen(spoken[k].unit);
+      if (strncmp(end, spoken[k].unit, length) == 0 &&
+          !strchr("/(", end[length] ? end[length] : ' ') && !isalnum((unsigned char)end[length]))
+        break;
+    }
+    if (number && k < sizeof spoken / sizeof *spoken) {
+      units_print(p->out, value * spoken[k].si, spoken[k].dimension, p->system);
+      text = end + length;
+    } else {
+      in_word = isalnum((unsigned char)*text) || strchr("_-.", *text);
+      buf_putc(p->out, *text++);
+    }
+  }
+}
+
 static void list(const struct page *p, const char *title, const char *const *texts, int count)
 {
   if (count == 0)
     return;
   buf_printf(p->out, "\n%s\n", title);
-  for (int i = 0; i < count; i++)
-    buf_printf(p->out, "  - %s\n", texts[i]);
+  for (int i = 0; i < count; i++) {
+    buf_puts(p->out, "  - ");
+    say(p, texts[i]);
+    buf_putc(p->out, '\n');
+  }
 }
 
 static void lower_list(const struct page *p, const char *goal, const struct air_lower_list *l)
@@ -266,7 +304,8 @@ static void pools(const struct page *p)
     flow_cell(p, pool->has_headroom, pool->capacity_m3_s, 12);
     flow_cell(p, pool->has_headroom, pool->headroom_m3_s, 12);
     cell(p->out, more, 15);
-    buf_printf(p->out, "%s\n", pool->binding ? pool->binding : "");
+    say(p, pool->binding ? pool->binding : "");
+    buf_putc(p->out, '\n');
     if (pool->declared.given)
       buf_printf(p->out, "          %s: %s\n", air_level_name(pool->declared.state),
                  pool->declared.why);
@@ -305,13 +344,13 @@ static void rooms(const struct page *p)
   if (p->f->room_count == 0)
     return;
   buf_puts(p->out,
-           "\nRoom      pressure    supply      exhaust     leaks out   against its keeps\n");
+           "\nRoom      pressure      supply      exhaust     leaks out   against its keeps\n");
   for (int i = 0; i < p->f->room_count; i++) {
     const struct air_room *r = &p->a->rooms[i];
 
     cell(p->out, p->f->rooms[i].part.id, 10);
     cell(p->out, shown(p, text, sizeof text, r->known, r->pressure_Pa, UNITS_PRESSURE_DIFFERENCE),
-         12);
+         14);
     flow_cell(p, true, r->supply_m3_s, 12);
     flow_cell(p, true, r->exhaust_m3_s, 12);
     flow_cell(p, true, r->leakage_m3_s, 12);
@@ -337,6 +376,15 @@ static const char *station_word(const struct page *p, int i, char *word, size_t 
   return word;
 }
 
+static void may_open(const struct page *p, const struct air_may_open *may)
+{
+  buf_printf(p->out, "; opened: %s", air_level_name(may->state_after));
+  if (!may->binding)
+    return;
+  buf_puts(p->out, may->state_after == FACILITY_NEAR_LIMIT ? "; the next could miss: " : ": ");
+  say(p, may->binding);
+}
+
 static void stations(const struct page *p)
 {
   char text[TEXT];
@@ -359,11 +407,7 @@ static void stations(const struct page *p)
          16);
     buf_puts(p->out, station_word(p, i, text, sizeof text));
     if (s->may_open.asked)
-      buf_printf(p->out, "; opened: %s%s%s", air_level_name(s->may_open.state_after),
-                 !s->may_open.binding                             ? ""
-                 : s->may_open.state_after == FACILITY_NEAR_LIMIT ? "; the next could miss: "
-                                                                  : ": ",
-                 s->may_open.binding ? s->may_open.binding : "");
+      may_open(p, &s->may_open);
     if (p->scene->stations[i].needs_flow)
       buf_printf(p->out, "; needs its flow: %s", p->scene->stations[i].needs_flow);
     buf_putc(p->out, '\n');
@@ -490,7 +534,11 @@ void answer_ledger_text(const struct facility *facility, int station,
     cell(out, r->what, 28);
     cell(out, shown(&p, text, sizeof text, true, r->drop_Pa, UNITS_PRESSURE_DIFFERENCE), 14);
     cell(out, shown(&p, text, sizeof text, true, r->pressure_after_Pa, UNITS_GAUGE_PRESSURE), 14);
-    buf_printf(out, "%s\n", r->origin);
+    if (system == UNITS_SYSTEM_SI)
+      buf_puts(out, r->origin); /* as stated, digit for digit */
+    else
+      say(&p, r->origin);
+    buf_putc(out, '\n');
   }
   if (fabs(ledger->end_Pa) > 0.5)
     buf_puts(out, "\nThe walk ended before outdoors: no air goes on from the last row.\n");

@@ -403,7 +403,8 @@ static void print_units(struct buf *out)
   }
   buf_puts(out, "\n`m3/(s Pan)` is read m³/(s Paⁿ), n being the exponent beside it; "
                 "`m3/(s m2 Pa0.5)` is m³/(s m² √Pa).\n"
-                "Shares, %open and relative humidity are kept as ratios from 0 to 1.\n");
+                "Shares, %open and relative humidity are kept as ratios from 0 to 1.\n"
+                "Inches of water may also be written `inWC`, as US balancing reports do.\n");
 }
 
 void facility_print_manual(struct buf *out)

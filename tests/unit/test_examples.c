@@ -268,7 +268,7 @@ static void a_door_that_stands_open_is_shut_before_any_sash_is_lowered(void)
     CHECK_INT(a.answer->state, FACILITY_SHORT);
     CHECK(!a.answer->ends_short.found && a.answer->ends_short.shut_doors);
     answer_act(a.facility, a.answer, &act);
-    CHECK_STR(act.text, "SHUT D2");
+    CHECK_STR(act.text, "SHUT DOOR D2");
   }
   buf_release(&act);
   suite_release(&a);

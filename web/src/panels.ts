@@ -27,17 +27,17 @@ export function poolsHtml(air: Air, plan: Plan): string {
     air.pools.map((p) => `<tbody class="${p.state}"><tr><th scope="row">${mark(p.state)} ${safe(name(p.id))}</th><td data-is="asked">${safe(w.flow(p.demand_m3_s))}</td>` +
       `<td data-is="can give">${safe(w.flow(p.capacity_m3_s))}</td><td data-is="left"><b>${safe(w.flow(p.headroom_m3_s))}</b></td></tr>` +
       `<tr class="sub"><td colspan="4"><span class="word">${w.levelWord[p.state]}</span> ${safe(w.words.more(p.more_guaranteed, p.more_best))}` +
-      `${p.binding ? `. Limit: ${safe(p.binding)}` : ''}` +
+      `${p.binding ? `. Limit: ${safe(w.said(p.binding))}` : ''}` +
       `${p.declared ? `; declared by the suite: ${safe(w.levelWord[p.declared.state] ?? '')}` : ''}</td></tr></tbody>`).join('') + '</table>';
 }
 
 const reasonList = (air: Air) => air.reasons.length
-  ? `<ul class="reasons">${air.reasons.map((r) => `<li>${safe(r)}</li>`).join('')}</ul>`
+  ? `<ul class="reasons">${air.reasons.map((r) => `<li>${safe(w.said(r))}</li>`).join('')}</ul>`
   : `<p class="quiet">${w.words.noReason}</p>`;
 
 export function whyHtml(air: Air): string {
   return reasonList(air) +
-    `<details><summary>${air.assumed.length === 1 ? '1 thing' : `${air.assumed.length} things`} assumed</summary><ul>${air.assumed.map((a) => `<li>${safe(a)}</li>`).join('')}</ul></details>`;
+    `<details><summary>${air.assumed.length === 1 ? '1 thing' : `${air.assumed.length} things`} assumed</summary><ul>${air.assumed.map((a) => `<li>${safe(w.said(a))}</li>`).join('')}</ul></details>`;
 }
 
 // ---- what a trial changes, beside the scene it started from ----

@@ -64,6 +64,12 @@ export function speedFigure(m_s: Maybe): string {
 }
 export const speedUnit = () => system === 'si' ? 'm/s' : 'fpm';
 
+/** A sentence carries Pa, m3/h and m/s: it is said again in the reader's units. */
+export function said(text: string): string {
+  return text.replace(/(?<![\w.-])(-?\d+(?:\.\d+)?) (Pa|m3\/h|m\/s)(?![\w/(])/g, (_, figure: string, unit: string) =>
+    unit === 'Pa' ? pressure(+figure, false) : unit === 'm3/h' ? flow(+figure / 3600) : `${speedFigure(+figure)} ${speedUnit()}`);
+}
+
 export function opening(m: Maybe): string {
   if (m === null || m === undefined) return '';
   return system === 'si' ? `${Math.round(m * 100)} cm` : `${(m / 0.0254).toFixed(1)} in`;
