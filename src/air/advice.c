@@ -55,7 +55,7 @@ static bool may_open_together(struct air_search *search, const struct air_levels
   scene_assign(search->air->facility, &search->trial, search->scene);
   for (int i = 0; i < count; i++)
     air_raise_to_work(search->air, &search->trial, list[chosen[i]].station);
-  return air_search_ask(search, &search->trial, &o) &&
+  return air_search_recall(search, &search->trial, &o) &&
          !air_new_miss(search->air->facility, &o, levels);
 }
 

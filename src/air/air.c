@@ -645,6 +645,7 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
                               .trial = scene_copy(f, scene, arena),
                               .after = scene_copy(f, scene, arena),
                               .solves_left = settings->solve_budget,
+                              .memory = air_memory_new(arena),
                               .arena = arena};
 
   find_own_faults(&search);

@@ -53,6 +53,7 @@ struct air {
 enum err_code air_network_build(struct air *air, struct err *err);
 /* Puts a scene's values into the problem; the net is updated, not solved. */
 void air_network_set_scene(struct air *air, const struct scene *scene);
+bool air_station_changed(const struct scene_station *a, const struct scene_station *b);
 double air_link_flow_m3_s(const struct air *air, int link); /* actual, of the air entering it */
 double air_station_branch_drop_Pa(const struct air *air, int station);
 
@@ -111,6 +112,8 @@ int air_pool_count(const struct facility *facility);
 enum air_pool_kind air_pool_kind_of(const struct facility *facility, int pool, int *index_out);
 bool air_pool_has_station(const struct facility *facility, int pool, int station);
 bool air_pool_has_miss(const struct facility *facility, int pool, const struct air_miss *miss);
+bool air_miss_is_orphan(const struct facility *facility,
+                        const struct air_miss *miss);                /* no pool's */
 bool air_pools_share(const struct facility *facility, int a, int b); /* a station in both */
 const char *air_pool_id(const struct facility *facility, int pool);
 double air_pool_demand_m3_s(const struct air *air, const struct scene *scene, int pool);
@@ -130,6 +133,7 @@ struct air_search { /* one question and its purse */
   struct scene trial, after; /* scratch; `after` is the advice's own */
   long solves_left;
   bool cut; /* the purse ran out somewhere */
+  struct air_memory *memory;
   struct arena *arena;
 };
 
@@ -156,6 +160,13 @@ const struct air_miss *air_new_miss(const struct facility *f, const struct air_o
                                     const struct air_levels *before);
 const char *air_miss_words(const struct air *air, const struct air_miss *m, struct arena *arena);
 const char *air_say(struct arena *arena, const char *fmt, ...) PRINTF_LIKE(2, 3);
+
+/* ---- memory.c ---- */
+struct air_memory *air_memory_new(struct arena *arena);
+/* As air_search_ask, but a scene asked before costs nothing; the net then does
+ * not hold its flows, so use it where only the misses count. */
+bool air_search_recall(struct air_search *search, const struct scene *scene,
+                       struct air_outcome *outcome);
 
 /* ---- headroom.c ---- */
 void air_headroom(struct air_search *search, const struct air_levels *levels, int pool,

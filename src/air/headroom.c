@@ -10,7 +10,7 @@
 
 enum { PROBES_MAX = 40 };
 
-static const double share_tolerance = 1e-7; /* of the way from parked to work */
+static const double share_tolerance = 1e-6; /* of the way from parked to work */
 
 /* One question asked at many shares; `miss` is the one last met. */
 struct probe {
@@ -62,19 +62,34 @@ int air_missed_with(const struct facility *f, const struct air_levels *levels, i
   return -1;
 }
 
-static const struct air_miss *miss_shared(const struct facility *f, const struct air_outcome *o,
-                                          int pool)
+static bool counts(const struct probe *p, const struct air_miss *miss)
 {
-  for (int i = 0; i < o->miss_count; i++)
-    for (int q = 0; q < air_pool_count(f); q++)
-      if (air_pools_share(f, pool, q) && air_pool_has_miss(f, q, &o->misses[i]))
-        return &o->misses[i];
-  return NULL;
+  const struct facility *f = p->search->air->facility;
+
+  for (int q = 0; q < air_pool_count(f); q++)
+    if (air_pool_has_miss(f, q, miss) &&
+        (p->down ? air_pools_share(f, p->pool, q) : !p->levels->missed[q]))
+      return true;
+  return !p->down && air_miss_is_orphan(f, miss) && !p->levels->orphan_missed;
+}
+
+/* A set point is lost before the keep behind it, so a lost set point is the one to follow. */
+static const struct air_miss *miss_to_follow(const struct probe *p, const struct air_outcome *o)
+{
+  const struct air_miss *keep = NULL;
+
+  for (int i = 0; i < o->miss_count; i++) {
+    if (!counts(p, &o->misses[i]))
+      continue;
+    if (o->misses[i].kind != AIR_MISS_KEEP)
+      return &o->misses[i];
+    keep = keep ? keep : &o->misses[i];
+  }
+  return keep;
 }
 
 static void look(struct probe *p, double share)
 {
-  const struct facility *f = p->search->air->facility;
   const struct air_miss *miss;
   struct air_outcome o;
 
@@ -85,7 +100,7 @@ static void look(struct probe *p, double share)
   p->missed = true;
   if (!air_search_ask(p->search, &p->search->trial, &o))
     return;
-  miss = p->down ? miss_shared(f, &o, p->pool) : air_new_miss(f, &o, p->levels);
+  miss = miss_to_follow(p, &o);
   p->missed = miss != NULL;
   if (miss)
     p->miss = *miss;

@@ -582,7 +582,7 @@ static bool plant_changed(const struct air *air, const struct scene *scene)
          memcmp(last->duct_shut, scene->duct_shut, (size_t)f->duct_count * sizeof(bool)) != 0;
 }
 
-static bool station_changed(const struct scene_station *a, const struct scene_station *b)
+bool air_station_changed(const struct scene_station *a, const struct scene_station *b)
 {
   return a->raised != b->raised || a->opening_m != b->opening_m || a->blocked != b->blocked ||
          a->cover_ratio != b->cover_ratio || a->has_ask != b->has_ask || a->ask_m3_s != b->ask_m3_s;
@@ -602,7 +602,7 @@ void air_network_set_scene(struct air *air, const struct scene *scene)
     net_update(air->net, &air->problem);
   } else {
     for (int i = 0; i < f->station_count; i++)
-      if (station_changed(&air->last.stations[i], &scene->stations[i])) {
+      if (air_station_changed(&air->last.stations[i], &scene->stations[i])) {
         set_station(air, scene, i);
         net_update_link(air->net, &air->problem, air->station_link[i]);
       }

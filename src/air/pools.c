@@ -105,6 +105,14 @@ bool air_pool_has_miss(const struct facility *facility, int pool, const struct a
   return false;
 }
 
+bool air_miss_is_orphan(const struct facility *facility, const struct air_miss *miss)
+{
+  for (int p = 0; p < air_pool_count(facility); p++)
+    if (air_pool_has_miss(facility, p, miss))
+      return false;
+  return true;
+}
+
 bool air_pool_is_blind(const struct facility *facility, int pool)
 {
   int i;

@@ -157,7 +157,7 @@ static void try_opening(struct air_search *search, int station, struct air_level
   const struct air_miss *miss = NULL;
 
   air_raise_to_work(search->air, &search->trial, station);
-  if (air_search_ask(search, &search->trial, &after))
+  if (air_search_recall(search, &search->trial, &after))
     miss = air_new_miss(f, &after, levels);
   else
     levels->unsure = true;
@@ -214,7 +214,7 @@ static void try_margin(struct air_search *search, const struct scene *scene, int
   if (all <= f->headroom_margin_m3_s) /* those waiting cannot even ask for the margin */
     return;
   air_spread(search, scene, pool, f->headroom_margin_m3_s / all);
-  if (!air_search_ask(search, &search->trial, &after)) {
+  if (!air_search_recall(search, &search->trial, &after)) {
     levels->unsure = true;
     return;
   }
