@@ -1,7 +1,8 @@
 /*
  * What a search has asked already.  Its questions overlap: opening A then B is
  * opening B then A, and the best list found is looked at again to be told.  All
- * scenes of one search share plant and weather, so the stations are the key.
+ * scenes of one search share fans, dampers and weather, so stations and doors are
+ * the key.
  */
 #include "air/air_impl.h"
 
@@ -11,7 +12,7 @@
 enum { SLOTS = 512 }; /* a power of two; searches stop remembering when half are taken */
 
 struct answer_kept {
-  struct scene_station *stations; /* NULL: empty */
+  struct scene scene;
   bool answered;
   struct air_outcome outcome;
 };
@@ -51,16 +52,18 @@ static uint64_t hash(const struct facility *f, const struct scene *scene)
     h = mix(h, bits(s->opening_m));
     h = mix(h, s->has_ask ? bits(s->ask_m3_s) : 0);
   }
+  for (int i = 0; i < f->door_count; i++)
+    h = mix(h, scene->door_open[i]);
   return h;
 }
 
-static bool same_stations(const struct facility *f, const struct scene_station *a,
-                          const struct scene_station *b)
+static bool same_scene(const struct facility *f, const struct scene *a, const struct scene *b)
 {
   for (int i = 0; i < f->station_count; i++)
-    if (air_station_changed(&a[i], &b[i]) || a[i].has_measured != b[i].has_measured)
+    if (air_station_changed(&a->stations[i], &b->stations[i]) ||
+        a->stations[i].has_measured != b->stations[i].has_measured)
       return false;
-  return true;
+  return memcmp(a->door_open, b->door_open, (size_t)f->door_count * sizeof *a->door_open) == 0;
 }
 
 /* The slot of this scene, filled or empty. */
@@ -69,8 +72,7 @@ static struct answer_kept **slot_of(struct air_memory *memory, const struct faci
 {
   uint64_t at = hash(f, scene);
 
-  while (memory->slots[at % SLOTS] &&
-         !same_stations(f, memory->slots[at % SLOTS]->stations, scene->stations))
+  while (memory->slots[at % SLOTS] && !same_scene(f, &memory->slots[at % SLOTS]->scene, scene))
     at++;
   return &memory->slots[at % SLOTS];
 }
@@ -78,11 +80,9 @@ static struct answer_kept **slot_of(struct air_memory *memory, const struct faci
 static struct answer_kept *keep(struct air_search *search, const struct scene *scene, bool answered,
                                 const struct air_outcome *outcome)
 {
-  size_t count = (size_t)search->air->facility->station_count;
   struct answer_kept *kept = ARENA_NEW(search->arena, struct answer_kept);
 
-  kept->stations = ARENA_ARRAY(search->arena, struct scene_station, count + 1);
-  memcpy(kept->stations, scene->stations, count * sizeof *kept->stations);
+  kept->scene = scene_copy(search->air->facility, scene, search->arena);
   kept->answered = answered;
   kept->outcome = *outcome;
   return kept;
