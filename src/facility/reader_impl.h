@@ -91,6 +91,7 @@ struct record *reader_included(struct reader *reader, enum schema_struct_id of,
                                const struct record *outer);
 void reader_complain(struct reader *reader, const char *who, struct place place, int width,
                      const char *fmt, ...) PRINTF_LIKE(5, 6);
+void reader_list_keys(enum schema_struct_id of, struct buf *out);
 void reader_unknown_key(struct reader *reader, enum schema_struct_id of, const struct tree *child,
                         const char *who);
 const char *reader_text(struct reader *reader, const char *fmt, ...) PRINTF_LIKE(2, 3);

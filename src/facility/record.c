@@ -56,13 +56,13 @@ bool reader_is_map(const struct tree *tree)
 
 /* ---- keys that are not allowed ---- */
 
-static void list_keys(enum schema_struct_id of, struct buf *out)
+void reader_list_keys(enum schema_struct_id of, struct buf *out)
 {
   for (int row = schema_struct_at(of)->first; schema_more(of, row); row++) {
     const struct schema_key *key = schema_key_at(row);
 
     if (key->kind == SCHEMA_INCLUDE)
-      list_keys(key->nested, out);
+      reader_list_keys(key->nested, out);
     else
       buf_printf(out, "%s%s", out->used ? ", " : "", key->key);
   }
@@ -100,9 +100,14 @@ void reader_unknown_key(struct reader *reader, enum schema_struct_id of, const s
   }
 
   buf_init(&allowed, 1000);
-  list_keys(of, &allowed);
+  reader_list_keys(of, &allowed);
   nearest_key(of, child->key, &nearest, &best);
-  if (nearest)
+  if (child->key[0] >= '0' && child->key[0] <= '9' && strchr(child->key, ' '))
+    reader_complain(reader, who, child->key_place, child->key_width,
+                    "'%s' is not a key here: the comma before it ended a value; write numbers with "
+                    "a decimal point and no thousands separator",
+                    tree_shown(reader->work, child->key));
+  else if (nearest)
     reader_complain(reader, who, child->key_place, child->key_width,
                     "'%s' is not a key here; did you mean '%s'? Keys here: %s",
                     tree_shown(reader->work, child->key), nearest, allowed.text);

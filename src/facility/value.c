@@ -249,9 +249,16 @@ static void wrong_shape(struct reader *reader, const struct schema_key *row,
 {
   static const char *const found[] = {"a single value", "a map", "a list"};
 
+  struct buf keys;
+
+  buf_init(&keys, 1000);
+  if (row->kind == SCHEMA_STRUCT && reader->complaints->count < COMPLAINTS_MAX)
+    reader_list_keys(row->nested, &keys);
   out->bad = true;
-  reader_complain(reader, record->who, tree->place, tree->width, "'%s' is %s here; it must be %s",
-                  row->key, found[tree->kind], expected(row));
+  reader_complain(reader, record->who, tree->place, tree->width,
+                  "'%s' is %s here; it must be %s%s%s", row->key, found[tree->kind], expected(row),
+                  keys.text[0] ? "; its keys: " : "", keys.text);
+  buf_release(&keys);
 }
 
 /* Twice the same id in one list is one too many: a fan unit would stop twice. */
