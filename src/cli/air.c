@@ -7,7 +7,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { OVERLAYS_MAX = 8, CHANGES_MAX = 256 };
+enum { CHANGES_MAX = 256 };
 
 static const char help[] =
     "usage: inward air SUITE [--scene NAME] [change ...] [--why STATION] [--with OVERLAY]\n"
@@ -32,41 +32,37 @@ static const char help[] =
 
 struct request {
   const char *suite, *scene, *why;
-  const char *overlays[OVERLAYS_MAX];
+  const char *overlays[CLI_OVERLAYS_MAX];
   int overlay_count;
   const char *verbs[CHANGES_MAX], *arguments[CHANGES_MAX];
   int change_count;
   bool json, us, help;
 };
 
-static bool is_change(const char *word)
+static enum err_code take_change(struct request *r, const char *verb, const char *argument,
+                                 struct err *err)
 {
-  static const char *const words[] = {"sash",  "all",  "door", "off",        "on",
-                                      "cover", "shut", "was",  "unattended", "blocked"};
-
-  for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
-    if (strcmp(word, words[i]) == 0)
-      return true;
-  return false;
+  if (r->change_count == CHANGES_MAX)
+    return err_set(err, ERR_USAGE, "more than %d changes", CHANGES_MAX);
+  r->verbs[r->change_count] = verb;
+  r->arguments[r->change_count++] = argument;
+  return ERR_OK;
 }
 
-/* One option with a value; false when there is no such option. */
-static bool take_value(struct request *r, const char *option, const char *value, struct err *err)
+static enum err_code take_value(struct request *r, const char *option, const char *value,
+                                struct err *err)
 {
-  if (strcmp(option, "--scene") == 0) {
+  if (strcmp(option, "--with") == 0)
+    return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
+  if (scene_is_change(option + 2))
+    return take_change(r, option + 2, value, err);
+  if (strcmp(option, "--scene") == 0)
     r->scene = value;
-  } else if (strcmp(option, "--why") == 0) {
+  else if (strcmp(option, "--why") == 0)
     r->why = value;
-  } else if (strcmp(option, "--with") == 0 && r->overlay_count < OVERLAYS_MAX) {
-    r->overlays[r->overlay_count++] = value;
-  } else if (is_change(option + 2) && r->change_count < CHANGES_MAX) {
-    r->verbs[r->change_count] = option + 2;
-    r->arguments[r->change_count++] = value;
-  } else {
-    err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
-    return false;
-  }
-  return true;
+  else
+    return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
+  return ERR_OK;
 }
 
 static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
@@ -81,8 +77,10 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
     } else if (strncmp(argv[i], "--", 2) == 0) {
       if (i + 1 == argc)
         return err_set(err, ERR_USAGE, "option '%.40s' wants a value", argv[i]);
-      if (!take_value(r, argv[i], argv[i + 1], err))
-        return ERR_USAGE;
+      enum err_code code = take_value(r, argv[i], argv[i + 1], err);
+
+      if (code != ERR_OK)
+        return code;
       i++;
     } else if (!r->suite) {
       r->suite = argv[i];
@@ -98,12 +96,10 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
 static enum err_code make_scene(const struct facility *facility, const struct request *r,
                                 struct scene *scene, struct arena *arena, struct err *err)
 {
-  const struct scene *named = r->scene ? scene_find(facility, r->scene) : NULL;
+  const struct scene *named = NULL;
 
-  if (r->scene && !named)
-    return err_set(err, ERR_INPUT, "no scene '%.40s' in this suite%s%.40s", r->scene,
-                   facility->scene_count ? "; the first is " : "; it has none",
-                   facility->scene_count ? facility->scenes[0].name : "");
+  if (r->scene && scene_named(facility, r->scene, &named, err) != ERR_OK)
+    return ERR_INPUT;
   *scene = named ? scene_copy(facility, named, arena) : scene_parked(facility, arena);
   for (int i = 0; i < r->change_count; i++) {
     enum err_code code = scene_change(facility, scene, r->verbs[i], r->arguments[i], err);

@@ -33,9 +33,10 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
       r->assumed = true;
     else if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0)
       r->help = true;
-    else if (strcmp(argv[i], "--with") == 0 && i + 1 < argc && r->overlay_count < CLI_OVERLAYS_MAX)
-      r->overlays[r->overlay_count++] = argv[++i];
-    else if (argv[i][0] == '-')
+    else if (strcmp(argv[i], "--with") == 0 && i + 1 < argc) {
+      if (cli_take_overlay(r->overlays, &r->overlay_count, argv[++i], err) != ERR_OK)
+        return ERR_USAGE;
+    } else if (argv[i][0] == '-')
       return err_set(err, ERR_USAGE, "'%.40s' is no option here, or lacks its value", argv[i]);
     else
       argv[r->suite_count++] = argv[i];

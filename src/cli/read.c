@@ -88,6 +88,14 @@ void cli_free_file(struct facility_text *text)
 
 /* ---- a suite ---- */
 
+enum err_code cli_take_overlay(const char **overlays, int *count, const char *file, struct err *err)
+{
+  if (*count == CLI_OVERLAYS_MAX)
+    return err_set(err, ERR_USAGE, "at most %d overlays at once", CLI_OVERLAYS_MAX);
+  overlays[(*count)++] = file;
+  return ERR_OK;
+}
+
 enum err_code cli_reading_read(struct cli_reading *reading, const char *suite,
                                const char *const *overlays, int overlay_count, struct err *err)
 {
@@ -96,8 +104,7 @@ enum err_code cli_reading_read(struct cli_reading *reading, const char *suite,
   *reading = (struct cli_reading){0};
   arena_init(&reading->arena, 64 << 20);
   complaints_init(&reading->complaints, &reading->arena);
-  if (overlay_count > CLI_OVERLAYS_MAX)
-    return err_set(err, ERR_USAGE, "at most %d overlays at once", CLI_OVERLAYS_MAX);
+  BUG_IF(overlay_count > CLI_OVERLAYS_MAX);
   code = cli_read_file(suite, CLI_FILE_MAX, &reading->texts[0], err);
   if (code != ERR_OK)
     return code;

@@ -15,6 +15,10 @@ NODISCARD enum err_code cli_read_file(const char *path, size_t limit, struct fac
                                       struct err *err);
 void cli_free_file(struct facility_text *text); /* never read: fine */
 
+/* One more --with FILE; ERR_USAGE when there are CLI_OVERLAYS_MAX already. */
+NODISCARD enum err_code cli_take_overlay(const char **overlays, int *count, const char *file,
+                                         struct err *err);
+
 /* One suite with its overlays, read; what was said about it, and its bytes. */
 struct cli_reading {
   struct facility_text texts[1 + CLI_OVERLAYS_MAX];

@@ -47,6 +47,14 @@ static enum err_code take_number(const char *option, const char *value, int most
   return ERR_OK;
 }
 
+static enum err_code take_host(struct request *r, const char *name, struct err *err)
+{
+  if (r->settings.host_count == HOSTS_MAX)
+    return err_set(err, ERR_USAGE, "at most %d --host names", HOSTS_MAX);
+  r->hosts[r->settings.host_count++] = name;
+  return ERR_OK;
+}
+
 static enum err_code take_value(struct request *r, const char *option, const char *value,
                                 struct err *err)
 {
@@ -54,14 +62,14 @@ static enum err_code take_value(struct request *r, const char *option, const cha
     return take_number(option, value, 65535, &r->settings.port, err);
   if (strcmp(option, "--threads") == 0)
     return take_number(option, value, 16, &r->settings.thread_count, err);
+  if (strcmp(option, "--with") == 0)
+    return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
+  if (strcmp(option, "--host") == 0)
+    return take_host(r, value, err);
   if (strcmp(option, "--scene") == 0)
     r->scene = value;
   else if (strcmp(option, "--bind") == 0)
     r->settings.bind = value;
-  else if (strcmp(option, "--with") == 0 && r->overlay_count < CLI_OVERLAYS_MAX)
-    r->overlays[r->overlay_count++] = value;
-  else if (strcmp(option, "--host") == 0 && r->settings.host_count < HOSTS_MAX)
-    r->hosts[r->settings.host_count++] = value;
   else
     return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
   return ERR_OK;
@@ -94,13 +102,11 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
 static enum err_code serve(const struct facility *facility, const struct request *r,
                            struct err *err)
 {
-  const struct scene *start = r->scene ? scene_find(facility, r->scene) : NULL;
+  const struct scene *start = NULL;
   struct arena arena;
 
-  if (r->scene && !start)
-    return err_set(err, ERR_INPUT, "no scene '%.40s' in this suite%s%.40s", r->scene,
-                   facility->scene_count ? "; the first is " : "; it has none",
-                   facility->scene_count ? facility->scenes[0].name : "");
+  if (r->scene && scene_named(facility, r->scene, &start, err) != ERR_OK)
+    return ERR_INPUT;
   arena_init(&arena, 16 << 20);
   struct scene parked = scene_parked(facility, &arena);
   enum err_code code = serve_run(facility, start ? start : &parked, &r->settings, err);

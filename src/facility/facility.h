@@ -103,7 +103,7 @@ struct facility_junction {
 struct facility_duct {
   struct facility_part part;
   int from, to; /* node indices */
-  bool shut;    /* a closed damper: no flow, unless `leak` */
+  bool shut;    /* a closed damper: no flow but `shut_leak` */
   struct facility_resistance resistance;
   struct facility_leak_law shut_leak; /* what passes when shut; form NO_LEAK passes nothing */
 };
@@ -382,13 +382,19 @@ struct scene scene_copy(const struct facility *facility, const struct scene *fro
 void scene_assign(const struct facility *facility, struct scene *to, const struct scene *from);
 /* A named scene of the file, or NULL. */
 const struct scene *scene_find(const struct facility *facility, const char *name);
+/* The same for a name a person gave: ERR_INPUT says what there is instead. */
+NODISCARD enum err_code scene_named(const struct facility *facility, const char *name,
+                                    const struct scene **scene_out, struct err *err);
 
 /*
  * One change in words, as the command line and the board write it:
- *   sash S3=0.45m | sash S3=work | sash S3=parked | all=work | door D2=open |
- *   off EF1 | off EF1/2 | off MU1 | cover S3=40% | shut D1 | was near-limit
+ *   sash S3=0.45m | sash S3=work | sash S3=parked | all work | all parked |
+ *   door D2=open | door D2=closed | off EF1 | off EF1/2 | off MU1 | on EF1 |
+ *   cover S3=40% | shut A5 | unattended S2 | blocked S2 | was near-limit
  * `verb` is the first word, `argument` the rest.  ERR_INPUT names what exists.
  */
+bool scene_is_change(const char *verb);
+void scene_list_changes(struct buf *out); /* "sash, all ... or blocked" */
 NODISCARD enum err_code scene_change(const struct facility *facility, struct scene *scene,
                                      const char *verb, const char *argument, struct err *err);
 

@@ -147,6 +147,17 @@ static enum err_code no_such(struct err *err, const char *kind, const char *id, 
                  first ? "; the first is " : "; it has none", first ? first : "");
 }
 
+enum err_code scene_named(const struct facility *facility, const char *name,
+                          const struct scene **scene_out, struct err *err)
+{
+  const struct scene *found = scene_find(facility, name);
+
+  if (!found)
+    return no_such(err, "scene", name, facility->scene_count ? facility->scenes[0].name : NULL);
+  *scene_out = found;
+  return ERR_OK;
+}
+
 static enum err_code no_station(const struct facility *f, const char *id, struct err *err)
 {
   return no_such(err, "station", id, f->station_count ? f->stations[0].part.id : NULL);
@@ -368,28 +379,57 @@ static enum err_code change_blocked(const struct facility *f, struct scene *scen
   return ERR_OK;
 }
 
+static const struct change {
+  const char *verb;
+  enum err_code (*make)(const struct facility *, struct scene *, const char *, struct err *);
+} changes[] = {
+    {"sash", change_sash},       {"all", change_all}, {"door", change_door},
+    {"off", change_off},         {"on", change_on},   {"cover", change_cover},
+    {"shut", change_shut},       {"was", change_was}, {"unattended", change_unattended},
+    {"blocked", change_blocked},
+};
+
+enum { CHANGE_COUNT = sizeof changes / sizeof *changes };
+
+static const struct change *find_change(const char *verb)
+{
+  for (int i = 0; i < CHANGE_COUNT; i++)
+    if (strcmp(verb, changes[i].verb) == 0)
+      return &changes[i];
+  return NULL;
+}
+
+bool scene_is_change(const char *verb)
+{
+  return find_change(verb) != NULL;
+}
+
+void scene_list_changes(struct buf *out)
+{
+  for (int i = 0; i < CHANGE_COUNT; i++)
+    buf_printf(out, "%s%s", i == 0 ? "" : i == CHANGE_COUNT - 1 ? " or " : ", ", changes[i].verb);
+}
+
+static enum err_code no_change(const char *verb, struct err *err)
+{
+  struct buf words;
+
+  buf_init(&words, 160);
+  scene_list_changes(&words);
+  err_set(err, ERR_INPUT, "unknown change '%.40s': %s", verb, words.text);
+  buf_release(&words);
+  return ERR_INPUT;
+}
+
 enum err_code scene_change(const struct facility *facility, struct scene *scene, const char *verb,
                            const char *argument, struct err *err)
 {
-  static const struct {
-    const char *verb;
-    enum err_code (*change)(const struct facility *, struct scene *, const char *, struct err *);
-  } verbs[] = {
-      {"sash", change_sash},       {"all", change_all}, {"door", change_door},
-      {"off", change_off},         {"on", change_on},   {"cover", change_cover},
-      {"shut", change_shut},       {"was", change_was}, {"unattended", change_unattended},
-      {"blocked", change_blocked},
-  };
+  const struct change *change = find_change(verb);
 
-  for (size_t i = 0; i < sizeof verbs / sizeof verbs[0]; i++)
-    if (strcmp(verb, verbs[i].verb) == 0) {
-      enum err_code code = verbs[i].change(facility, scene, argument, err);
+  if (!change)
+    return no_change(verb, err);
+  enum err_code code = change->make(facility, scene, argument, err);
 
-      scene->is_trial = scene->is_trial || (code == ERR_OK && verbs[i].change != change_was);
-      return code;
-    }
-  return err_set(err, ERR_INPUT,
-                 "unknown change '%.40s': sash, all, door, off, on, cover, shut, was, unattended "
-                 "or blocked",
-                 verb);
+  scene->is_trial = scene->is_trial || (code == ERR_OK && change->make != change_was);
+  return code;
 }

@@ -26,7 +26,7 @@ struct query {
 NODISCARD enum err_code query_parse(const char *bytes, size_t size, struct query *out,
                                     struct err *err);
 
-/* The value of the only pair with this key; NULL when there is none. */
+/* The value of the first pair with this key; NULL when there is none. */
 const char *query_find(const struct query *query, const char *key);
 int query_count(const struct query *query, const char *key);
 

@@ -47,16 +47,17 @@ static void refuse_err(struct route_reply *reply, const struct err *err)
 
 /* ---- scenes ---- */
 
-/* The words a query may use for a change: scene_change's own. */
-static const char *const change_verbs[] = {"sash",  "all",  "door", "off",        "on",
-                                           "cover", "shut", "was",  "unattended", "blocked"};
-
-static bool is_change(const char *key)
+static enum err_code no_parameter(const char *key, struct err *err)
 {
-  for (size_t i = 0; i < sizeof change_verbs / sizeof *change_verbs; i++)
-    if (strcmp(change_verbs[i], key) == 0)
-      return true;
-  return false;
+  struct buf words;
+
+  buf_init(&words, 160);
+  scene_list_changes(&words);
+  err_set(err, ERR_INPUT,
+          "no parameter \"%.32s\": use scene, %s (and station, where one is asked about)", key,
+          words.text);
+  buf_release(&words);
+  return ERR_INPUT;
 }
 
 static enum err_code check_keys(const struct query *query, struct err *err)
@@ -64,14 +65,13 @@ static enum err_code check_keys(const struct query *query, struct err *err)
   for (int i = 0; i < query->count; i++) {
     const char *key = query->pairs[i].key;
 
-    if (!is_change(key) && strcmp(key, "scene") != 0 && strcmp(key, "station") != 0)
-      return err_set(
-          err, ERR_INPUT,
-          "no parameter \"%.32s\": use scene, sash, all, door, off, on, cover, shut, was, unattended, blocked%s",
-          key, " (and station, where one is asked about)");
+    if (!scene_is_change(key) && strcmp(key, "scene") != 0 && strcmp(key, "station") != 0)
+      return no_parameter(key, err);
   }
   if (query_count(query, "scene") > 1)
     return err_set(err, ERR_INPUT, "more than one scene; name one, then the changes to it");
+  if (query_count(query, "station") > 1)
+    return err_set(err, ERR_INPUT, "more than one station; ask about one at a time");
   return ERR_OK;
 }
 
@@ -89,16 +89,17 @@ enum err_code route_scene(const struct route_site *site, const struct query *que
   else if (!*name)
     scene = scene_parked(site->facility, arena);
   else {
-    const struct scene *named = scene_find(site->facility, name);
+    const struct scene *named;
 
-    if (!named)
-      return err_set(err, ERR_INPUT, "no scene \"%.40s\" in %.80s", name, site->facility->name);
+    code = scene_named(site->facility, name, &named, err);
+    if (code)
+      return code;
     scene = scene_copy(site->facility, named, arena);
   }
   for (int i = 0; i < query->count; i++) {
     const struct query_pair *pair = &query->pairs[i];
 
-    if (!is_change(pair->key))
+    if (!scene_is_change(pair->key))
       continue;
     code = scene_change(site->facility, &scene, pair->key, pair->value, err);
     if (code)

@@ -16,7 +16,7 @@ struct route_site { /* shared by all threads, never written after the start */
   struct buf plan;           /* /api/plan never changes: printed once */
 };
 
-/* One thread's own: its solver, and the scene it works in. */
+/* One thread's own: its solver, made when it is first needed. */
 struct route_worker {
   const struct route_site *site;
   struct air *air;

@@ -66,8 +66,17 @@ static void a_scene_is_named_then_changed_in_the_order_written(void)
 static void a_question_that_cannot_be_meant_is_refused(void)
 {
   static const char *const wrong[] = {
-      "scene=none", "scene=busy&scene=busy", "sash=S9=work", "sash=S1=9km", "sash", "fan=EF1",
-      "door=D1",    "door=D1=ajar",          "off=S1",       "__proto__=1",
+      "scene=none",
+      "scene=busy&scene=busy",
+      "station=S1&station=S2",
+      "sash=S9=work",
+      "sash=S1=9km",
+      "sash",
+      "fan=EF1",
+      "door=D1",
+      "door=D1=ajar",
+      "off=S1",
+      "__proto__=1",
   };
 
   for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
