@@ -47,19 +47,15 @@ struct facility_part build_part(struct build *b, const struct record *record)
 
 /* ---- laws ---- */
 
-static double si(const struct record *record, enum schema_key_id key)
-{
-  return record_value(record, key)->si;
-}
-
 static void build_shape(const struct record *record, struct facility_resistance *out)
 {
-  double width_m = si(record, KEY_resistance_width), height_m = si(record, KEY_resistance_height);
-  double diameter_m = si(record, KEY_resistance_diameter);
+  double width_m = record_si(record, KEY_resistance_width),
+         height_m = record_si(record, KEY_resistance_height);
+  double diameter_m = record_si(record, KEY_resistance_diameter);
 
   switch ((int)record_form(record, 1)) {
   case FORM_resistance_area:
-    out->area_m2 = si(record, KEY_resistance_area);
+    out->area_m2 = record_si(record, KEY_resistance_area);
     break;
   case FORM_resistance_round:
     out->area_m2 = acos(-1.0) * diameter_m * diameter_m / 4;
@@ -80,24 +76,24 @@ struct facility_resistance build_resistance(const struct record *record)
   switch ((int)record_form(record, 0)) {
   case FORM_resistance_drop:
     out.form = FACILITY_DROP_AT_FLOW;
-    out.drop_Pa = si(record, KEY_resistance_drop);
+    out.drop_Pa = record_si(record, KEY_resistance_drop);
     out.flow_m3_s = record_value(record, KEY_resistance_drop)->at_si;
-    out.exponent = si(record, KEY_resistance_exponent);
+    out.exponent = record_si(record, KEY_resistance_exponent);
     break;
   case FORM_resistance_lumped:
     out.form = FACILITY_LUMPED;
-    out.lumped_Pa_s2_m6 = si(record, KEY_resistance_lumped);
+    out.lumped_Pa_s2_m6 = record_si(record, KEY_resistance_lumped);
     break;
   case FORM_resistance_loss:
     out.form = FACILITY_LOSS;
-    out.loss_ratio = si(record, KEY_resistance_loss);
+    out.loss_ratio = record_si(record, KEY_resistance_loss);
     build_shape(record, &out);
     break;
   default:
     out.form = FACILITY_GEOMETRY;
-    out.loss_ratio = si(record, KEY_resistance_loss);
-    out.length_m = si(record, KEY_resistance_length);
-    out.roughness_m = si(record, KEY_resistance_roughness);
+    out.loss_ratio = record_si(record, KEY_resistance_loss);
+    out.length_m = record_si(record, KEY_resistance_length);
+    out.roughness_m = record_si(record, KEY_resistance_roughness);
     build_shape(record, &out);
   }
   return out;
@@ -113,24 +109,24 @@ struct facility_leak_law build_leak_law(const struct record *record)
   switch ((int)record_form(record, 0)) {
   case FORM_leak_law_printed:
     out.form = FACILITY_ORIFICE_PRINTED;
-    out.area_m2 = si(record, KEY_leak_law_area);
-    out.constant = si(record, KEY_leak_law_constant);
+    out.area_m2 = record_si(record, KEY_leak_law_area);
+    out.constant = record_si(record, KEY_leak_law_constant);
     break;
   case FORM_leak_law_power:
     out.form = FACILITY_POWER_LAW;
-    out.c = si(record, KEY_leak_law_c);
-    out.n = si(record, KEY_leak_law_n);
+    out.c = record_si(record, KEY_leak_law_c);
+    out.n = record_si(record, KEY_leak_law_n);
     break;
   case FORM_leak_law_measured:
     flow = record_value(record, KEY_leak_law_flow);
     out.form = FACILITY_POWER_LAW;
-    out.n = si(record, KEY_leak_law_n);
+    out.n = record_si(record, KEY_leak_law_n);
     out.c = flow->si / pow(flow->at_si, out.n);
     break;
   default:
     out.form = FACILITY_ORIFICE;
-    out.area_m2 = si(record, KEY_leak_law_area);
-    out.coefficient_ratio = si(record, KEY_leak_law_coefficient);
+    out.area_m2 = record_si(record, KEY_leak_law_area);
+    out.coefficient_ratio = record_si(record, KEY_leak_law_coefficient);
   }
   return out;
 }
@@ -143,13 +139,13 @@ static void build_site(struct build *b, const struct record *site)
   enum schema_form_id form = site ? record_form(site, 0) : FORM_NONE;
 
   if (form == FORM_site_pressure) {
-    b->facility->site_pressure_Pa = si(site, KEY_site_pressure);
+    b->facility->site_pressure_Pa = record_si(site, KEY_site_pressure);
     b->facility->altitude_m =
         (1 - pow(b->facility->site_pressure_Pa / 101325.0, 1 / 5.2559)) / 2.25577e-5;
     return;
   }
   if (form == FORM_site_altitude)
-    b->facility->altitude_m = si(site, KEY_site_altitude);
+    b->facility->altitude_m = record_si(site, KEY_site_altitude);
   else
     reader_assume(b->reader, "site: altitude 0 m (the file gives neither altitude nor pressure)");
   b->facility->site_pressure_Pa = 101325.0 * pow(1 - 2.25577e-5 * b->facility->altitude_m, 5.2559);
@@ -164,11 +160,12 @@ static void build_air(struct build *b, const struct record *air)
   b->facility->has_air_density = fixed;
   b->facility->has_air_viscosity = air && record_has(air, KEY_air_viscosity);
   if (fixed)
-    b->facility->air_density_kg_m3 = si(air, KEY_air_density);
+    b->facility->air_density_kg_m3 = record_si(air, KEY_air_density);
   if (b->facility->has_air_viscosity)
-    b->facility->air_viscosity_Pa_s = si(air, KEY_air_viscosity);
-  b->usual_temperature_K = temperature ? si(air, KEY_air_temperature) : usual_temperature_K;
-  b->usual_humidity_ratio_rh = humidity ? si(air, KEY_air_humidity) : usual_humidity_ratio_rh;
+    b->facility->air_viscosity_Pa_s = record_si(air, KEY_air_viscosity);
+  b->usual_temperature_K = temperature ? record_si(air, KEY_air_temperature) : usual_temperature_K;
+  b->usual_humidity_ratio_rh =
+      humidity ? record_si(air, KEY_air_humidity) : usual_humidity_ratio_rh;
   if (fixed)
     return; /* then neither matters to the flows */
   if (!temperature)
@@ -182,7 +179,7 @@ static void build_air(struct build *b, const struct record *air)
 
 double build_or_usual(const struct record *record, enum schema_key_id key, double usual_si)
 {
-  return record && record_has(record, key) ? si(record, key) : usual_si;
+  return record && record_has(record, key) ? record_si(record, key) : usual_si;
 }
 
 static void build_outdoors(struct build *b, const struct record *outdoors)
@@ -201,34 +198,24 @@ static void build_limits(struct build *b, const struct record *limits)
   b->facility->met_tolerance_Pa = 0.05;
   if (!limits)
     return;
-  b->facility->met_tolerance_Pa = si(limits, KEY_limits_keep);
+  b->facility->met_tolerance_Pa = record_si(limits, KEY_limits_keep);
   b->facility->has_headroom_margin = record_has(limits, KEY_limits_headroom);
-  b->facility->headroom_margin_m3_s = si(limits, KEY_limits_headroom);
+  b->facility->headroom_margin_m3_s = record_si(limits, KEY_limits_headroom);
 }
 
 /* ---- criteria, rooms, junctions, links ---- */
 
-static void build_criteria(struct build *b, const struct value *from)
+static struct facility_criterion one_criterion(struct build *b, const struct record *r)
 {
-  struct facility_criterion *out =
-      ARENA_ARRAY(b->facility->arena, struct facility_criterion, (size_t)from->count + 1);
-
-  BUG_IF(!out);
-  for (int i = 0; i < from->count; i++) {
-    const struct record *r = from->records[i];
-
-    out[i] = (struct facility_criterion){
-        .part = build_part(b, r),
-        .of = (enum facility_criterion_of)record_value(r, KEY_criterion_of)->number,
-        .has_low = record_has(r, KEY_criterion_low),
-        .has_high = record_has(r, KEY_criterion_high),
-        .low = si(r, KEY_criterion_low),
-        .high = si(r, KEY_criterion_high),
-        .source = build_text(b, record_value(r, KEY_criterion_source)->text),
-    };
-  }
-  b->facility->criteria = out;
-  b->facility->criterion_count = from->count;
+  return (struct facility_criterion){
+      .part = build_part(b, r),
+      .of = (enum facility_criterion_of)record_value(r, KEY_criterion_of)->number,
+      .has_low = record_has(r, KEY_criterion_low),
+      .has_high = record_has(r, KEY_criterion_high),
+      .low = record_si(r, KEY_criterion_low),
+      .high = record_si(r, KEY_criterion_high),
+      .source = build_text(b, record_value(r, KEY_criterion_source)->text),
+  };
 }
 
 static const struct facility_keep *build_keeps(struct build *b, const struct value *from)
@@ -244,127 +231,78 @@ static const struct facility_keep *build_keeps(struct build *b, const struct val
         .over = record_value(r, KEY_keep_over)->number,
         .has_least = record_has(r, KEY_keep_least),
         .has_most = record_has(r, KEY_keep_most),
-        .least_Pa = si(r, KEY_keep_least),
-        .most_Pa = si(r, KEY_keep_most),
+        .least_Pa = record_si(r, KEY_keep_least),
+        .most_Pa = record_si(r, KEY_keep_most),
         .place = build_place(b, r->place),
     };
   }
   return out;
 }
 
-static void build_rooms(struct build *b, const struct value *from)
+static struct facility_room one_room(struct build *b, const struct record *r)
 {
-  struct facility_room *out =
-      ARENA_ARRAY(b->facility->arena, struct facility_room, (size_t)from->count + 1);
+  const struct value *keeps = record_value(r, KEY_room_keeps);
 
-  BUG_IF(!out);
-  for (int i = 0; i < from->count; i++) {
-    const struct record *r = from->records[i];
-    const struct value *keeps = record_value(r, KEY_room_keeps);
-
-    out[i] = (struct facility_room){
-        .part = build_part(b, r),
-        .has_floor = record_has(r, KEY_room_floor),
-        .floor_m2 = si(r, KEY_room_floor),
-        .has_volume = record_form(r, 0) != FORM_NONE,
-        .volume_m3 = record_form(r, 0) == FORM_room_height
-                         ? si(r, KEY_room_floor) * si(r, KEY_room_height)
-                         : si(r, KEY_room_volume),
-        .temperature_K = build_or_usual(r, KEY_room_temperature, b->usual_temperature_K),
-        .humidity_ratio_rh = build_or_usual(r, KEY_room_humidity, b->usual_humidity_ratio_rh),
-        .elevation_m = si(r, KEY_room_elevation),
-        .keep_count = keeps->count,
-        .keeps = build_keeps(b, keeps),
-    };
-  }
-  b->facility->rooms = out;
-  b->facility->room_count = from->count;
+  return (struct facility_room){
+      .part = build_part(b, r),
+      .has_floor = record_has(r, KEY_room_floor),
+      .floor_m2 = record_si(r, KEY_room_floor),
+      .has_volume = record_form(r, 0) != FORM_NONE,
+      .volume_m3 = record_form(r, 0) == FORM_room_height
+                       ? record_si(r, KEY_room_floor) * record_si(r, KEY_room_height)
+                       : record_si(r, KEY_room_volume),
+      .temperature_K = build_or_usual(r, KEY_room_temperature, b->usual_temperature_K),
+      .humidity_ratio_rh = build_or_usual(r, KEY_room_humidity, b->usual_humidity_ratio_rh),
+      .elevation_m = record_si(r, KEY_room_elevation),
+      .keep_count = keeps->count,
+      .keeps = build_keeps(b, keeps),
+  };
 }
 
-static void build_junctions(struct build *b, const struct value *from)
+static struct facility_junction one_junction(struct build *b, const struct record *r)
 {
-  struct facility_junction *out =
-      ARENA_ARRAY(b->facility->arena, struct facility_junction, (size_t)from->count + 1);
-
-  BUG_IF(!out);
-  for (int i = 0; i < from->count; i++) {
-    const struct record *r = from->records[i];
-
-    out[i] = (struct facility_junction){
-        .part = build_part(b, r),
-        .has_pressure = record_has(r, KEY_junction_pressure),
-        .pressure_Pa = si(r, KEY_junction_pressure),
-        .gives_m3_s = si(r, KEY_junction_gives) - si(r, KEY_junction_takes),
-        .temperature_K = build_or_usual(r, KEY_junction_temperature, b->usual_temperature_K),
-        .humidity_ratio_rh = build_or_usual(r, KEY_junction_humidity, b->usual_humidity_ratio_rh),
-        .elevation_m = si(r, KEY_junction_elevation),
-    };
-  }
-  b->facility->junctions = out;
-  b->facility->junction_count = from->count;
+  return (struct facility_junction){
+      .part = build_part(b, r),
+      .has_pressure = record_has(r, KEY_junction_pressure),
+      .pressure_Pa = record_si(r, KEY_junction_pressure),
+      .gives_m3_s = record_si(r, KEY_junction_gives) - record_si(r, KEY_junction_takes),
+      .temperature_K = build_or_usual(r, KEY_junction_temperature, b->usual_temperature_K),
+      .humidity_ratio_rh = build_or_usual(r, KEY_junction_humidity, b->usual_humidity_ratio_rh),
+      .elevation_m = record_si(r, KEY_junction_elevation),
+  };
 }
 
-static void build_leaks(struct build *b, const struct value *from)
+static struct facility_leak one_leak(struct build *b, const struct record *r)
 {
-  struct facility_leak *out =
-      ARENA_ARRAY(b->facility->arena, struct facility_leak, (size_t)from->count + 1);
-
-  BUG_IF(!out);
-  for (int i = 0; i < from->count; i++) {
-    const struct record *r = from->records[i];
-
-    out[i] = (struct facility_leak){
-        .part = build_part(b, r),
-        .from = record_value(r, KEY_leak_from)->number,
-        .to = record_value(r, KEY_leak_to)->number,
-        .law = build_leak_law(record_inner(r, KEY_leak_law)),
-    };
-  }
-  b->facility->leaks = out;
-  b->facility->leak_count = from->count;
+  return (struct facility_leak){
+      .part = build_part(b, r),
+      .from = record_value(r, KEY_leak_from)->number,
+      .to = record_value(r, KEY_leak_to)->number,
+      .law = build_leak_law(record_inner(r, KEY_leak_law)),
+  };
 }
 
-static void build_doors(struct build *b, const struct value *from)
+static struct facility_door one_door(struct build *b, const struct record *r)
 {
-  struct facility_door *out =
-      ARENA_ARRAY(b->facility->arena, struct facility_door, (size_t)from->count + 1);
-
-  BUG_IF(!out);
-  for (int i = 0; i < from->count; i++) {
-    const struct record *r = from->records[i];
-
-    out[i] = (struct facility_door){
-        .part = build_part(b, r),
-        .from = record_value(r, KEY_door_from)->number,
-        .to = record_value(r, KEY_door_to)->number,
-        .closed = build_leak_law(record_inner(r, KEY_door_closed)),
-        .open = build_leak_law(record_inner(r, KEY_door_open)),
-    };
-  }
-  b->facility->doors = out;
-  b->facility->door_count = from->count;
+  return (struct facility_door){
+      .part = build_part(b, r),
+      .from = record_value(r, KEY_door_from)->number,
+      .to = record_value(r, KEY_door_to)->number,
+      .closed = build_leak_law(record_inner(r, KEY_door_closed)),
+      .open = build_leak_law(record_inner(r, KEY_door_open)),
+  };
 }
 
-static void build_ducts(struct build *b, const struct value *from)
+static struct facility_duct one_duct(struct build *b, const struct record *r)
 {
-  struct facility_duct *out =
-      ARENA_ARRAY(b->facility->arena, struct facility_duct, (size_t)from->count + 1);
-
-  BUG_IF(!out);
-  for (int i = 0; i < from->count; i++) {
-    const struct record *r = from->records[i];
-
-    out[i] = (struct facility_duct){
-        .part = build_part(b, r),
-        .from = record_value(r, KEY_duct_from)->number,
-        .to = record_value(r, KEY_duct_to)->number,
-        .shut = record_value(r, KEY_duct_shut)->number != 0,
-        .resistance = build_resistance(record_inner(r, KEY_duct_resistance)),
-        .shut_leak = build_leak_law(record_inner(r, KEY_duct_shut_leak)),
-    };
-  }
-  b->facility->ducts = out;
-  b->facility->duct_count = from->count;
+  return (struct facility_duct){
+      .part = build_part(b, r),
+      .from = record_value(r, KEY_duct_from)->number,
+      .to = record_value(r, KEY_duct_to)->number,
+      .shut = record_value(r, KEY_duct_shut)->number != 0,
+      .resistance = build_resistance(record_inner(r, KEY_duct_resistance)),
+      .shut_leak = build_leak_law(record_inner(r, KEY_duct_shut_leak)),
+  };
 }
 
 static void build_assumed(struct build *b)
@@ -390,12 +328,12 @@ void reader_build(struct build *b, const struct record *sections)
   build_air(b, record_inner(sections, KEY_sections_air));
   build_outdoors(b, record_inner(sections, KEY_sections_outdoors));
   build_limits(b, record_inner(sections, KEY_sections_limits));
-  build_criteria(b, record_value(sections, KEY_sections_criteria));
-  build_rooms(b, record_value(sections, KEY_sections_rooms));
-  build_junctions(b, record_value(sections, KEY_sections_junctions));
-  build_leaks(b, record_value(sections, KEY_sections_leaks));
-  build_doors(b, record_value(sections, KEY_sections_doors));
-  build_ducts(b, record_value(sections, KEY_sections_ducts));
+  BUILD_ALL(criterion, criteria, record_value(sections, KEY_sections_criteria));
+  BUILD_ALL(room, rooms, record_value(sections, KEY_sections_rooms));
+  BUILD_ALL(junction, junctions, record_value(sections, KEY_sections_junctions));
+  BUILD_ALL(leak, leaks, record_value(sections, KEY_sections_leaks));
+  BUILD_ALL(door, doors, record_value(sections, KEY_sections_doors));
+  BUILD_ALL(duct, ducts, record_value(sections, KEY_sections_ducts));
   build_plant(b, sections);
   build_stations(b, record_value(sections, KEY_sections_stations));
   build_scenes(b, record_value(sections, KEY_sections_scenes));

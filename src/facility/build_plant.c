@@ -1,10 +1,5 @@
 #include "facility/reader_impl.h"
 
-static double si(const struct record *record, enum schema_key_id key)
-{
-  return record_value(record, key)->si;
-}
-
 /* ---- declared capacity ---- */
 
 static struct facility_threshold threshold(const struct record *record)
@@ -13,10 +8,11 @@ static struct facility_threshold threshold(const struct record *record)
     return (struct facility_threshold){0};
   return (struct facility_threshold){
       .given = true,
-      .enter_ratio = si(record, KEY_threshold_enter),
-      .leave_ratio = record_has(record, KEY_threshold_leave) ? si(record, KEY_threshold_leave)
-                                                             : si(record, KEY_threshold_enter),
-      .dwell_s = si(record, KEY_threshold_dwell),
+      .enter_ratio = record_si(record, KEY_threshold_enter),
+      .leave_ratio = record_has(record, KEY_threshold_leave)
+                         ? record_si(record, KEY_threshold_leave)
+                         : record_si(record, KEY_threshold_enter),
+      .dwell_s = record_si(record, KEY_threshold_dwell),
   };
 }
 
@@ -68,7 +64,7 @@ static struct facility_declared declared(struct build *b, const struct record *r
     double *one_m3_s = ARENA_NEW(b->facility->arena, double);
 
     BUG_IF(!one_m3_s);
-    *one_m3_s = si(record, KEY_capacity_value);
+    *one_m3_s = record_si(record, KEY_capacity_value);
     out.value_count = 1;
     out.capacity_m3_s = one_m3_s;
   }
@@ -83,8 +79,8 @@ static void fan_curve(struct build *b, const struct record *r, struct facility_f
 
   if (record_form(r, 0) != FORM_fan_table) {
     fan->curve = FACILITY_CURVE_A_MINUS_B_Q2;
-    fan->a_Pa = si(r, KEY_fan_shut_off);
-    fan->b_Pa_s2_m6 = si(r, KEY_fan_falls);
+    fan->a_Pa = record_si(r, KEY_fan_shut_off);
+    fan->b_Pa_s2_m6 = record_si(r, KEY_fan_falls);
     return;
   }
 
@@ -110,9 +106,9 @@ static void fan_hold(const struct record *hold, struct facility_fan *fan)
   fan->holds = true;
   fan->hold_node = record_value(hold, KEY_fan_hold_in)->number;
   fan->hold_over = record_value(hold, KEY_fan_hold_over)->number;
-  fan->hold_Pa = si(hold, KEY_fan_hold_pressure);
-  fan->least_speed_ratio = si(hold, KEY_fan_hold_least);
-  fan->most_speed_ratio = si(hold, KEY_fan_hold_most);
+  fan->hold_Pa = record_si(hold, KEY_fan_hold_pressure);
+  fan->least_speed_ratio = record_si(hold, KEY_fan_hold_least);
+  fan->most_speed_ratio = record_si(hold, KEY_fan_hold_most);
 }
 
 static struct facility_fan one_fan(struct build *b, const struct record *r)
@@ -124,8 +120,8 @@ static struct facility_fan one_fan(struct build *b, const struct record *r)
       .to = record_value(r, KEY_fan_to)->number,
       .count = record_value(r, KEY_fan_count)->number,
       .has_rated_density = record_has(r, KEY_fan_rated_density),
-      .rated_density_kg_m3 = si(r, KEY_fan_rated_density),
-      .speed_ratio = si(r, KEY_fan_speed),
+      .rated_density_kg_m3 = record_si(r, KEY_fan_rated_density),
+      .speed_ratio = record_si(r, KEY_fan_speed),
       .open_when_stopped = stopped != NULL,
       .stopped = build_resistance(stopped),
       .hold_node = -1,
@@ -165,13 +161,13 @@ static struct facility_feed one_feed(struct build *b, const char *supply, const 
       .form = holds     ? FACILITY_FEED_HOLDS
               : follows ? FACILITY_FEED_FOLLOWS
                         : FACILITY_FEED_FLOW,
-      .flow_m3_s = si(r, KEY_feed_flow),
+      .flow_m3_s = record_si(r, KEY_feed_flow),
       .over = holds ? record_value(holds, KEY_feed_hold_over)->number : -1,
-      .hold_Pa = holds ? si(holds, KEY_feed_hold_pressure) : 0.0,
-      .offset_m3_s = follows ? si(follows, KEY_feed_follow_offset) : 0.0,
+      .hold_Pa = holds ? record_si(holds, KEY_feed_hold_pressure) : 0.0,
+      .offset_m3_s = follows ? record_si(follows, KEY_feed_follow_offset) : 0.0,
       .has_most = record_has(r, KEY_feed_most),
-      .least_m3_s = si(r, KEY_feed_least),
-      .most_m3_s = si(r, KEY_feed_most),
+      .least_m3_s = record_si(r, KEY_feed_least),
+      .most_m3_s = record_si(r, KEY_feed_most),
       .has_wide_open = record_has(r, KEY_feed_wide_open),
       .wide_open_Pa = wide_open->si,
       .wide_open_m3_s = wide_open->at_si,
@@ -207,8 +203,8 @@ static struct facility_supply one_supply(struct build *b, const struct record *r
       .part = build_part(b, r),
       .plenum_id = build_text(b, reader_text(b->reader, "%s/plenum", r->id)),
       .has_most = record_has(r, KEY_supply_most),
-      .most_m3_s = si(r, KEY_supply_most),
-      .plenum_Pa = si(r, KEY_supply_plenum),
+      .most_m3_s = record_si(r, KEY_supply_most),
+      .plenum_Pa = record_si(r, KEY_supply_plenum),
       .plenum_origin =
           record_value(r, KEY_supply_plenum)->stated ? FACILITY_STATED : FACILITY_ASSUMED,
       .temperature_K = build_or_usual(r, KEY_supply_temperature, b->usual_temperature_K),
@@ -231,23 +227,11 @@ static struct facility_exhaust one_exhaust(struct build *b, const struct record 
             : on_main                     ? b->facility->mains[main].at
                                           : -1,
       .main = main,
-      .flow_m3_s = si(r, KEY_exhaust_flow),
+      .flow_m3_s = record_si(r, KEY_exhaust_flow),
   };
 }
 
 /* ---- all of one kind ---- */
-
-#define BUILD_ALL(kind, plural, from)                                                              \
-  do {                                                                                             \
-    const struct value *all = (from);                                                              \
-    struct facility_##kind *out =                                                                  \
-        ARENA_ARRAY(b->facility->arena, struct facility_##kind, (size_t)all->count + 1);           \
-    BUG_IF(!out);                                                                                  \
-    for (int i = 0; i < all->count; i++)                                                           \
-      out[i] = one_##kind(b, all->records[i]);                                                     \
-    b->facility->plural = out;                                                                     \
-    b->facility->kind##_count = all->count;                                                        \
-  } while (0)
 
 void build_plant(struct build *b, const struct record *sections)
 {
@@ -264,14 +248,14 @@ static void station_openings(const struct record *r, struct facility_station *st
   const struct record *opening = record_inner(r, KEY_station_opening);
 
   station->has_width = record_has(r, KEY_station_width);
-  station->width_m = si(r, KEY_station_width);
+  station->width_m = record_si(r, KEY_station_width);
   if (!opening)
     return;
   station->has_openings = true;
-  station->parked_m = si(opening, KEY_opening_parked);
-  station->work_m = si(opening, KEY_opening_work);
-  station->most_m =
-      record_has(opening, KEY_opening_most) ? si(opening, KEY_opening_most) : station->work_m;
+  station->parked_m = record_si(opening, KEY_opening_parked);
+  station->work_m = record_si(opening, KEY_opening_work);
+  station->most_m = record_has(opening, KEY_opening_most) ? record_si(opening, KEY_opening_most)
+                                                          : station->work_m;
 }
 
 static void station_flow(const struct record *rule, struct facility_station *station)
@@ -282,21 +266,21 @@ static void station_flow(const struct record *rule, struct facility_station *sta
 
   if (two_state) {
     station->flow = FACILITY_TWO_STATE;
-    station->parked_m3_s = si(two_state, KEY_two_state_parked);
-    station->work_m3_s = si(two_state, KEY_two_state_work);
+    station->parked_m3_s = record_si(two_state, KEY_two_state_parked);
+    station->work_m3_s = record_si(two_state, KEY_two_state_work);
   } else if (follows) {
     station->flow = FACILITY_FOLLOWS_OPENING;
-    station->velocity_m_s = si(follows, KEY_follows_velocity);
-    station->least_m3_s = si(follows, KEY_follows_least);
-    station->most_m3_s = si(follows, KEY_follows_most);
-    station->bypass_m3_s = si(follows, KEY_follows_bypass);
+    station->velocity_m_s = record_si(follows, KEY_follows_velocity);
+    station->least_m3_s = record_si(follows, KEY_follows_least);
+    station->most_m3_s = record_si(follows, KEY_follows_most);
+    station->bypass_m3_s = record_si(follows, KEY_follows_bypass);
   } else if (passive) {
     station->flow = FACILITY_PASSIVE;
-    station->face_coefficient_ratio = si(passive, KEY_passive_coefficient);
-    station->bypass_area_m2 = si(passive, KEY_passive_bypass_area);
+    station->face_coefficient_ratio = record_si(passive, KEY_passive_coefficient);
+    station->bypass_area_m2 = record_si(passive, KEY_passive_bypass_area);
   } else {
     station->flow = FACILITY_CONSTANT;
-    station->parked_m3_s = station->work_m3_s = si(rule, KEY_flow_rule_constant);
+    station->parked_m3_s = station->work_m3_s = record_si(rule, KEY_flow_rule_constant);
   }
 }
 
@@ -312,7 +296,7 @@ static struct facility_station one_station(struct build *b, const struct record 
       .joins = record_has(r, KEY_station_joins) ? record_value(r, KEY_station_joins)->number
                                                 : b->facility->mains[main].at,
       .in_service = record_value(r, KEY_station_in_service)->number != 0,
-      .deck_share_ratio = si(r, KEY_station_deck),
+      .deck_share_ratio = record_si(r, KEY_station_deck),
       .branch = build_resistance(branch),
       .criterion = record_has(r, KEY_station_criterion)
                        ? record_value(r, KEY_station_criterion)->number

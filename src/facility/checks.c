@@ -7,11 +7,6 @@
  * looks at its values only when both were read without a complaint.
  */
 
-static const struct value *of(const struct record *record, enum schema_key_id key)
-{
-  return record && record_has(record, key) ? record_value(record, key) : NULL;
-}
-
 /* Complains at the value of `key`, or at the part when the value is a default. */
 #define AT(reader, record, value, ...)                                                             \
   reader_complain(reader, (record)->who, (value)->tree ? (value)->tree->place : (record)->place,   \
@@ -48,7 +43,8 @@ static void check_orders(struct reader *reader, const struct record *record)
     if (order->owner != record->of)
       continue;
 
-    const struct value *low = of(record, order->low), *high = of(record, order->high);
+    const struct value *low = record_given(record, order->low),
+                       *high = record_given(record, order->high);
 
     if (!low || !high || low->si < high->si || (order->equal_allowed && low->si <= high->si))
       continue;
@@ -80,7 +76,7 @@ static void walk(struct reader *reader, const struct record *record)
 static void check_ends(struct reader *reader, const struct record *r, enum schema_key_id from_key,
                        enum schema_key_id to_key)
 {
-  const struct value *from = of(r, from_key), *to = of(r, to_key);
+  const struct value *from = record_given(r, from_key), *to = record_given(r, to_key);
 
   if (from && to && from->number == to->number)
     AT(reader, r, to, "it begins and ends at the same node '%s'; give another end", written(to));
@@ -95,13 +91,13 @@ static void check_criterion(struct reader *reader, const struct record *r)
 static void check_room(struct reader *reader, const struct record *r, int node)
 {
   const struct value *keeps = record_value(r, KEY_room_keeps);
-  const struct value *height = of(r, KEY_room_height);
+  const struct value *height = record_given(r, KEY_room_height);
 
   if (height && !record_value(r, KEY_room_floor)->given)
     AT(reader, r, height, "a height needs 'floor' to give a volume; add it, or give 'volume'");
   for (int i = 0; keeps->records && i < keeps->count; i++) {
     const struct record *keep = keeps->records[i];
-    const struct value *over = keep->bad ? NULL : of(keep, KEY_keep_over);
+    const struct value *over = keep->bad ? NULL : record_given(keep, KEY_keep_over);
 
     if (over && over->number == node)
       AT(reader, keep, over, "a room cannot be kept over itself; name its neighbour");
@@ -114,7 +110,7 @@ static void check_room(struct reader *reader, const struct record *r, int node)
 
 static void check_curve(struct reader *reader, const struct record *r)
 {
-  const struct value *curve = of(r, KEY_fan_curve);
+  const struct value *curve = record_given(r, KEY_fan_curve);
 
   if (!curve)
     return;
@@ -133,9 +129,11 @@ static void check_curve(struct reader *reader, const struct record *r)
 
 static void check_fan(struct reader *reader, const struct record *r)
 {
-  const struct value *count = of(r, KEY_fan_count), *running = of(r, KEY_fan_running);
+  const struct value *count = record_given(r, KEY_fan_count),
+                     *running = record_given(r, KEY_fan_running);
   const struct record *hold = record_inner(r, KEY_fan_holds);
-  const struct value *in = of(hold, KEY_fan_hold_in), *over = of(hold, KEY_fan_hold_over);
+  const struct value *in = record_given(hold, KEY_fan_hold_in),
+                     *over = record_given(hold, KEY_fan_hold_over);
 
   check_ends(reader, r, KEY_fan_from, KEY_fan_to);
   check_curve(reader, r);
@@ -148,11 +146,11 @@ static void check_fan(struct reader *reader, const struct record *r)
 
 static void check_capacity(struct reader *reader, const struct record *r)
 {
-  const struct value *table = r ? of(r, KEY_capacity_by_running) : NULL;
+  const struct value *table = r ? record_given(r, KEY_capacity_by_running) : NULL;
   const struct record *near_limit = r ? record_inner(r, KEY_capacity_near_limit) : NULL;
   const struct record *shortage = r ? record_inner(r, KEY_capacity_shortage) : NULL;
-  const struct value *low = of(near_limit, KEY_threshold_enter);
-  const struct value *high = of(shortage, KEY_threshold_enter);
+  const struct value *low = record_given(near_limit, KEY_threshold_enter);
+  const struct value *high = record_given(shortage, KEY_threshold_enter);
 
   if (low && high && low->si > high->si)
     AT(reader, near_limit, low, "near limit begins above short; exchange or correct them");
@@ -176,7 +174,7 @@ static void check_shared_fans(struct reader *reader, const struct record *sectio
 
   BUG_IF(!owner);
   for (int i = 0; mains->records && i < mains->count; i++) {
-    const struct value *list = of(mains->records[i], KEY_main_fans);
+    const struct value *list = record_given(mains->records[i], KEY_main_fans);
 
     for (int k = 0; !mains->records[i]->unread && list && k < list->count; k++) {
       const char **first = &owner[list->items[k].number];
@@ -201,7 +199,7 @@ static void check_supply(struct reader *reader, const struct record *r)
   for (int i = 0; feeds->records && i < feeds->count; i++) {
     const struct record *feed = feeds->records[i];
     const struct record *hold = feed->bad ? NULL : record_inner(feed, KEY_feed_holds);
-    const struct value *over = of(hold, KEY_feed_hold_over);
+    const struct value *over = record_given(hold, KEY_feed_hold_over);
 
     if (over && over->number == feed->key_number)
       AT(reader, hold, over, "a room cannot be held over itself; name its neighbour");
@@ -244,7 +242,7 @@ static void check_passive_main(struct reader *reader, const struct record *secti
                                const struct record *r)
 {
   const struct record *rule = record_inner(r, KEY_station_flow);
-  const struct value *ref = of(r, KEY_station_main);
+  const struct value *ref = record_given(r, KEY_station_main);
   const struct record *main = main_of(sections, ref);
 
   if (!rule || record_form(rule, 0) != FORM_flow_rule_passive || !main ||
@@ -279,10 +277,10 @@ static void check_sash(struct reader *reader, const struct record *sections,
     return;
   }
 
-  const struct value *most = of(opening, KEY_opening_most);
+  const struct value *most = record_given(opening, KEY_opening_most);
 
   if (!most)
-    most = of(opening, KEY_opening_work);
+    most = record_given(opening, KEY_opening_work);
   if (most && item->si > most->si + 1e-9)
     AT(reader, scene, item, "the sash of station %s goes to %.4g m only; lower this", station->id,
        most->si);
@@ -292,7 +290,8 @@ static void check_cover(struct reader *reader, const struct record *sections,
                         const struct record *scene, const struct value *item)
 {
   const struct record *station = station_at(sections, item->key_number);
-  const struct value *deck = station && !station->unread ? of(station, KEY_station_deck) : NULL;
+  const struct value *deck =
+      station && !station->unread ? record_given(station, KEY_station_deck) : NULL;
 
   if (deck && deck->si <= 0)
     AT(reader, scene, item, "station %s has no deck to cover; give it 'deck' or remove this",
@@ -308,7 +307,7 @@ static void check_off(struct reader *reader, const struct record *sections,
       item->number >= fans->count)
     return;
 
-  const struct value *count = of(fans->records[item->number], KEY_fan_count);
+  const struct value *count = record_given(fans->records[item->number], KEY_fan_count);
 
   if (count && item->unit >= count->number)
     AT(reader, scene, item, "there is no unit %d; the fan has %d", item->unit + 1, count->number);
@@ -351,7 +350,7 @@ static void check_files(struct reader *reader, const struct record *files)
   if (!files)
     return;
   for (int key = KEY_files_feeds; key <= KEY_files_criteria; key++) {
-    const struct value *path = of(files, (enum schema_key_id)key);
+    const struct value *path = record_given(files, (enum schema_key_id)key);
 
     if (path && !stays_inside(path->text))
       AT(reader, files, path,

@@ -101,6 +101,9 @@ bool reader_is_map(const struct tree *tree);
 
 /* The value of a key, looked up in what the record includes too. */
 const struct value *record_value(const struct record *record, enum schema_key_id key);
+double record_si(const struct record *record, enum schema_key_id key);
+/* The same, or NULL unless it was given and read without a complaint; a NULL record has none. */
+const struct value *record_given(const struct record *record, enum schema_key_id key);
 /* The included or nested record, or NULL when not given. */
 const struct record *record_inner(const struct record *record, enum schema_key_id key);
 /* Given, and read without a complaint. */
@@ -140,6 +143,19 @@ struct facility_leak_law build_leak_law(const struct record *record);     /* NUL
 void build_plant(struct build *b, const struct record *sections);
 void build_stations(struct build *b, const struct value *from);
 void build_scenes(struct build *b, const struct value *from);
+
+/* All parts of one kind, each made by one_KIND(b, record). */
+#define BUILD_ALL(kind, plural, from)                                                              \
+  do {                                                                                             \
+    const struct value *all = (from);                                                              \
+    struct facility_##kind *out =                                                                  \
+        ARENA_ARRAY(b->facility->arena, struct facility_##kind, (size_t)all->count + 1);           \
+    BUG_IF(!out);                                                                                  \
+    for (int i = 0; i < all->count; i++)                                                           \
+      out[i] = one_##kind(b, all->records[i]);                                                     \
+    b->facility->plural = out;                                                                     \
+    b->facility->kind##_count = all->count;                                                        \
+  } while (0)
 
 /* facility_read with a memory limit, for its test. */
 struct facility *reader_read_within(const struct facility_text *suite,

@@ -1,10 +1,5 @@
 #include "facility/reader_impl.h"
 
-static const struct value *of(const struct record *record, enum schema_key_id key)
-{
-  return record_has(record, key) ? record_value(record, key) : NULL;
-}
-
 /* Rooms no air can reach: nothing in the file touches them. */
 struct touched {
   bool *rooms;
@@ -14,7 +9,7 @@ struct touched {
 
 static void touch(struct touched *touched, const struct record *r, enum schema_key_id key)
 {
-  const struct value *ref = of(r, key);
+  const struct value *ref = record_given(r, key);
 
   if (!ref && record_value(r, key)->given)
     touched->sure = false;
@@ -31,7 +26,8 @@ static void touch_ends(struct touched *touched, const struct value *parts, enum 
     touch(touched, parts->records[i], to);
     touched->sure &= !parts->records[i]->bad;
     if (from != to) { /* a link from a room to itself was meant for another */
-      const struct value *a = of(parts->records[i], from), *b = of(parts->records[i], to);
+      const struct value *a = record_given(parts->records[i], from),
+                         *b = record_given(parts->records[i], to);
 
       touched->sure &= !a || !b || a->number != b->number;
     }
