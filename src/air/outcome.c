@@ -127,7 +127,10 @@ bool air_station_waits(const struct air *air, const struct scene *scene, int sta
 {
   const struct scene_station *now = &scene->stations[station];
 
-  return air->facility->stations[station].in_service && !now->withdrawn && !now->raised;
+  const struct facility_station *s = &air->facility->stations[station];
+  bool nothing_to_raise = s->flow == FACILITY_CONSTANT && !s->has_openings; /* no sash: always on */
+
+  return s->in_service && !now->withdrawn && !now->raised && !nothing_to_raise;
 }
 
 void air_raise_to_work(const struct air *air, struct scene *scene, int station)

@@ -305,6 +305,8 @@ static void pools(const struct page *p)
     flow_cell(p, pool->has_headroom, pool->headroom_m3_s, 12);
     cell(p->out, more, 15);
     say(p, pool->binding ? pool->binding : "");
+    if (pool->state == FACILITY_AMPLE && pool->has_headroom && pool->headroom_m3_s < 0.0)
+      buf_puts(p->out, " (in a pool that shares its stations)");
     buf_putc(p->out, '\n');
     if (pool->declared.given)
       buf_printf(p->out, "          %s: %s\n", air_level_name(pool->declared.state),
@@ -358,6 +360,11 @@ static void rooms(const struct page *p)
   }
 }
 
+static bool always_on(const struct facility_station *s)
+{
+  return s->flow == FACILITY_CONSTANT && !s->has_openings;
+}
+
 static const char *station_word(const struct page *p, int i, char *word, size_t size)
 {
   const struct air_station *s = &p->a->stations[i];
@@ -368,7 +375,9 @@ static const char *station_word(const struct page *p, int i, char *word, size_t 
   else
     snprintf(word, size, "%s%s%s%s%s", now->withdrawn ? "withdrawn, " : "",
              now->blocked ? "blocked, " : "", now->unattended ? "nobody there, " : "",
-             now->raised ? "open" : "parked",
+             now->raised                     ? "open"
+             : always_on(&p->f->stations[i]) ? "always on"
+                                             : "parked",
              s->own_fault                ? ", OWN FAULT"
              : s->has_verdict && !s->met ? ", MISSES"
              : s->has_verdict            ? ", criterion met"

@@ -222,6 +222,19 @@ static void a_main_whose_stations_may_all_open_does_not_lower_the_number_on_the_
   suite_release(&a);
 }
 
+static void a_cabinet_that_is_always_on_is_nobodys_next_sash(void)
+{
+  struct asked a;
+
+  if (open_suite(&a, aldermoss) && CHECK(suite_ask(&a, NULL, NULL))) {
+    for (int i = 0; i < a.facility->station_count; i++)
+      CHECK(a.answer->stations[i].may_open.asked !=
+            (a.facility->stations[i].flow == FACILITY_CONSTANT));
+    CHECK_INT(a.answer->pools[0].more_best, 3); /* H2 400, B1 395, H1 or H3 500 of 1420 cfm */
+  }
+  suite_release(&a);
+}
+
 /* ---- what a person reads first ---- */
 
 static void air_that_goes_round_through_the_chase_is_no_exhaust(void)
@@ -342,6 +355,7 @@ int main(int argc, char **argv)
   RUN(the_busy_and_the_open_day_lists_name_who_is_absent_first);
   RUN(any_choice_of_the_guaranteed_number_leaves_the_pool_out_of_short);
   RUN(a_main_whose_stations_may_all_open_does_not_lower_the_number_on_the_wall);
+  RUN(a_cabinet_that_is_always_on_is_nobodys_next_sash);
   RUN(air_that_goes_round_through_the_chase_is_no_exhaust);
   RUN(what_is_not_as_usual_is_said_before_what_it_brings);
   RUN(a_door_that_stands_open_is_shut_before_any_sash_is_lowered);
