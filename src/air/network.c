@@ -220,18 +220,18 @@ static struct climate node_climate(const struct facility *f, const struct scene 
   int junction = node - f->room_count, supply = node - facility_node_outdoors(f) - 1;
 
   if (node < f->room_count)
-    return (struct climate){f->rooms[node].temperature_K, f->rooms[node].humidity_ratio_rh,
+    return (struct climate){f->rooms[node].temperature_K, f->rooms[node].relative_humidity_ratio,
                             f->rooms[node].elevation_m};
   if (junction < f->junction_count)
     return (struct climate){f->junctions[junction].temperature_K,
-                            f->junctions[junction].humidity_ratio_rh,
+                            f->junctions[junction].relative_humidity_ratio,
                             f->junctions[junction].elevation_m};
   if (supply >= 0)
     return (struct climate){f->supplies[supply].temperature_K,
-                            f->supplies[supply].humidity_ratio_rh, 0.0};
+                            f->supplies[supply].relative_humidity_ratio, 0.0};
   return (struct climate){scene && scene->has_outdoor_temperature ? scene->outdoor_temperature_K
                                                                   : f->outdoor_temperature_K,
-                          f->outdoor_humidity_ratio_rh, 0.0};
+                          f->outdoor_relative_humidity_ratio, 0.0};
 }
 
 static void set_densities(struct air *air, const struct scene *scene)

@@ -1,11 +1,13 @@
 #include "facility/reader_impl.h"
 
+#include "matter/matter.h"
+
 #include <math.h>
 #include <string.h>
 
 /* Saturation is far away and nobody notices: without a file's word, the air of a room. */
 static const double usual_temperature_K = 293.15;
-static const double usual_humidity_ratio_rh = 0.45;
+static const double usual_relative_humidity_ratio = 0.45;
 
 const char *build_text(struct build *b, const char *text)
 {
@@ -18,18 +20,6 @@ const char *build_text(struct build *b, const char *text)
   return copy;
 }
 
-struct place build_place(struct build *b, struct place place)
-{
-  const char *file = NULL;
-
-  /* One copy per file name, not per part. */
-  for (int i = 0; i < b->file_count && !file; i++)
-    if (place.file && strcmp(b->files[i], place.file) == 0)
-      file = b->files[i];
-  place.file = file;
-  return place;
-}
-
 struct facility_part build_part(struct build *b, const struct record *record)
 {
   struct facility_part part = {
@@ -37,7 +27,6 @@ struct facility_part build_part(struct build *b, const struct record *record)
       .name = build_text(b, record_value(record, KEY_part_name)->text),
       .was = build_text(b, record_value(record, KEY_part_was)->text),
       .note = build_text(b, record_value(record, KEY_part_note)->text),
-      .place = build_place(b, record->place),
   };
 
   if (!part.name)
@@ -133,22 +122,16 @@ struct facility_leak_law build_leak_law(const struct record *record)
 
 /* ---- the surroundings ---- */
 
-/* Standard atmosphere: ASHRAE Handbook Fundamentals 2021 ch. 1 eq. 3, and its inverse. */
 static void build_site(struct build *b, const struct record *site)
 {
   enum schema_form_id form = site ? record_form(site, 0) : FORM_NONE;
+  double altitude_m = form == FORM_site_altitude ? record_si(site, KEY_site_altitude) : 0.0;
 
-  if (form == FORM_site_pressure) {
-    b->facility->site_pressure_Pa = record_si(site, KEY_site_pressure);
-    b->facility->altitude_m =
-        (1 - pow(b->facility->site_pressure_Pa / 101325.0, 1 / 5.2559)) / 2.25577e-5;
-    return;
-  }
-  if (form == FORM_site_altitude)
-    b->facility->altitude_m = record_si(site, KEY_site_altitude);
-  else
+  b->facility->site_pressure_Pa = form == FORM_site_pressure
+                                      ? record_si(site, KEY_site_pressure)
+                                      : matter_standard_pressure_Pa(altitude_m);
+  if (form == FORM_NONE)
     reader_assume(b->reader, "site: altitude 0 m (the file gives neither altitude nor pressure)");
-  b->facility->site_pressure_Pa = 101325.0 * pow(1 - 2.25577e-5 * b->facility->altitude_m, 5.2559);
 }
 
 static void build_air(struct build *b, const struct record *air)
@@ -164,8 +147,8 @@ static void build_air(struct build *b, const struct record *air)
   if (b->facility->has_air_viscosity)
     b->facility->air_viscosity_Pa_s = record_si(air, KEY_air_viscosity);
   b->usual_temperature_K = temperature ? record_si(air, KEY_air_temperature) : usual_temperature_K;
-  b->usual_humidity_ratio_rh =
-      humidity ? record_si(air, KEY_air_humidity) : usual_humidity_ratio_rh;
+  b->usual_relative_humidity_ratio =
+      humidity ? record_si(air, KEY_air_humidity) : usual_relative_humidity_ratio;
   if (fixed)
     return; /* then neither matters to the flows */
   if (!temperature)
@@ -186,21 +169,30 @@ static void build_outdoors(struct build *b, const struct record *outdoors)
 {
   b->facility->outdoor_temperature_K =
       build_or_usual(outdoors, KEY_outdoors_temperature, b->usual_temperature_K);
-  b->facility->outdoor_humidity_ratio_rh =
-      build_or_usual(outdoors, KEY_outdoors_humidity, b->usual_humidity_ratio_rh);
+  b->facility->outdoor_relative_humidity_ratio =
+      build_or_usual(outdoors, KEY_outdoors_humidity, b->usual_relative_humidity_ratio);
   if (!b->facility->has_air_density &&
       !(outdoors && record_has(outdoors, KEY_outdoors_temperature)))
     reader_assume(b->reader, "outdoors: temperature as in 'air' (the file gives none)");
 }
 
+/* The default of a key whose whole section the file leaves out. */
+static double fallback_si(enum schema_key_id key)
+{
+  const struct schema_key *row = schema_key_at((int)key);
+  struct units_quantity read = {0};
+
+  BUG_IF(units_parse(row->fallback, row->dimension, UNITS_NOTHING, &read, NULL) != ERR_OK);
+  return read.si;
+}
+
 static void build_limits(struct build *b, const struct record *limits)
 {
-  b->facility->met_tolerance_Pa = 0.05;
-  if (!limits)
-    return;
-  b->facility->met_tolerance_Pa = record_si(limits, KEY_limits_keep);
-  b->facility->has_headroom_margin = record_has(limits, KEY_limits_headroom);
-  b->facility->headroom_margin_m3_s = record_si(limits, KEY_limits_headroom);
+  b->facility->met_tolerance_Pa =
+      limits ? record_si(limits, KEY_limits_keep) : fallback_si(KEY_limits_keep);
+  b->facility->has_headroom_margin = limits && record_has(limits, KEY_limits_headroom);
+  if (b->facility->has_headroom_margin)
+    b->facility->headroom_margin_m3_s = record_si(limits, KEY_limits_headroom);
 }
 
 /* ---- criteria, rooms, junctions, links ---- */
@@ -233,7 +225,6 @@ static const struct facility_keep *build_keeps(struct build *b, const struct val
         .has_most = record_has(r, KEY_keep_most),
         .least_Pa = record_si(r, KEY_keep_least),
         .most_Pa = record_si(r, KEY_keep_most),
-        .place = build_place(b, r->place),
     };
   }
   return out;
@@ -252,7 +243,8 @@ static struct facility_room one_room(struct build *b, const struct record *r)
                        ? record_si(r, KEY_room_floor) * record_si(r, KEY_room_height)
                        : record_si(r, KEY_room_volume),
       .temperature_K = build_or_usual(r, KEY_room_temperature, b->usual_temperature_K),
-      .humidity_ratio_rh = build_or_usual(r, KEY_room_humidity, b->usual_humidity_ratio_rh),
+      .relative_humidity_ratio =
+          build_or_usual(r, KEY_room_humidity, b->usual_relative_humidity_ratio),
       .elevation_m = record_si(r, KEY_room_elevation),
       .keep_count = keeps->count,
       .keeps = build_keeps(b, keeps),
@@ -267,7 +259,8 @@ static struct facility_junction one_junction(struct build *b, const struct recor
       .pressure_Pa = record_si(r, KEY_junction_pressure),
       .gives_m3_s = record_si(r, KEY_junction_gives) - record_si(r, KEY_junction_takes),
       .temperature_K = build_or_usual(r, KEY_junction_temperature, b->usual_temperature_K),
-      .humidity_ratio_rh = build_or_usual(r, KEY_junction_humidity, b->usual_humidity_ratio_rh),
+      .relative_humidity_ratio =
+          build_or_usual(r, KEY_junction_humidity, b->usual_relative_humidity_ratio),
       .elevation_m = record_si(r, KEY_junction_elevation),
   };
 }

@@ -52,7 +52,6 @@ static struct facility_declared declared(struct build *b, const struct record *r
   const struct value *subtract = record_value(record, KEY_capacity_subtract);
 
   out.given = true;
-  out.place = build_place(b, record->place);
   out.demand_measured = record_value(record, KEY_capacity_demand)->number == 1;
   out.subtract_count = subtract->count;
   out.subtract = indices(b, subtract);
@@ -194,9 +193,9 @@ static struct facility_supply one_supply(struct build *b, const struct record *r
   }
   if (!record_value(r, KEY_supply_plenum)->stated && plenum_matters)
     reader_assume(b->reader,
-                  "%s: plenum 120 Pa (common practice, no source; it matters only when "
+                  "%s: plenum %s (common practice, no source; it matters only when "
                   "the unit is at its limit)",
-                  r->who);
+                  r->who, schema_key_at(KEY_supply_plenum)->fallback);
   if (!record_has(r, KEY_supply_temperature) && !b->facility->has_air_density)
     reader_assume(b->reader, "%s: temperature as in 'air' (the file gives none)", r->who);
   return (struct facility_supply){
@@ -205,10 +204,9 @@ static struct facility_supply one_supply(struct build *b, const struct record *r
       .has_most = record_has(r, KEY_supply_most),
       .most_m3_s = record_si(r, KEY_supply_most),
       .plenum_Pa = record_si(r, KEY_supply_plenum),
-      .plenum_origin =
-          record_value(r, KEY_supply_plenum)->stated ? FACILITY_STATED : FACILITY_ASSUMED,
       .temperature_K = build_or_usual(r, KEY_supply_temperature, b->usual_temperature_K),
-      .humidity_ratio_rh = build_or_usual(r, KEY_supply_humidity, b->usual_humidity_ratio_rh),
+      .relative_humidity_ratio =
+          build_or_usual(r, KEY_supply_humidity, b->usual_relative_humidity_ratio),
       .feed_count = feeds->count,
       .feeds = out,
       .declared = declared(b, record_inner(r, KEY_supply_capacity)),

@@ -66,24 +66,12 @@ static void hash(const struct facility_text *suite, const struct facility_text *
   sodium_bin2hex(hex, 65, bytes, sizeof bytes);
 }
 
-static const char **copy_file_names(struct build *b, const struct facility_text *suite,
-                                    const struct facility_text *overlays, int overlay_count)
-{
-  const char **files = ARENA_ARRAY(b->facility->arena, const char *, (size_t)overlay_count + 1);
-
-  BUG_IF(!files);
-  files[0] = build_text(b, suite->file);
-  for (int i = 0; i < overlay_count; i++)
-    files[i + 1] = build_text(b, overlays[i].file);
-  return files;
-}
-
 static struct facility *new_facility(void)
 {
   struct arena *arena = calloc(1, sizeof *arena);
 
   BUG_IF(!arena);
-  arena_init(arena, SIZE_MAX); /* counted, and looked at when built: see facility.h */
+  arena_init(arena, SIZE_MAX); /* counted, and looked at when built */
 
   struct facility *facility = ARENA_NEW(arena, struct facility);
 
@@ -118,9 +106,7 @@ struct facility *reader_read_within(const struct facility_text *suite,
 
   struct build build = {.reader = &reader, .facility = facility, .limit = limit};
 
-  build.files = copy_file_names(&build, suite, overlays, overlay_count);
-  build.file_count = overlay_count + 1;
-  facility->name = build.files[0];
+  facility->name = build_text(&build, suite->file);
   hash(suite, overlays, overlay_count, facility->sha256);
   reader_build(&build, record_inner(top, KEY_suite_sections));
   if (facility->arena->used > limit) {

@@ -24,16 +24,12 @@
  * then outdoors, then each supply's plenum: see facility_node_*.
  */
 
-/* Where a figure came from; answers print it. */
-enum facility_origin { FACILITY_STATED, FACILITY_ASSUMED };
-
 /* Every part that has an id begins with this. */
 struct facility_part {
-  const char *id;     /* [A-Za-z][A-Za-z0-9_-]{0,31} */
-  const char *name;   /* free UTF-8; the id when the file gives none */
-  const char *was;    /* former id, or NULL */
-  const char *note;   /* free text, or NULL */
-  struct place place; /* of the id */
+  const char *id;   /* [A-Za-z][A-Za-z0-9_-]{0,31} */
+  const char *name; /* free UTF-8; the id when the file gives none */
+  const char *was;  /* former id, or NULL */
+  const char *note; /* free text, or NULL */
 };
 
 /* ---- resistances, leaks, fans: the same three forms wherever air is resisted ---- */
@@ -76,7 +72,6 @@ struct facility_keep {
   int over; /* node index */
   bool has_least, has_most;
   double least_Pa, most_Pa; /* room minus neighbour */
-  struct place place;
 };
 
 /* A room is a node with people in it; a junction is one in a duct. */
@@ -84,8 +79,8 @@ struct facility_room {
   struct facility_part part;
   bool has_floor, has_volume;
   double floor_m2, volume_m3;
-  double temperature_K, humidity_ratio_rh; /* relative humidity as 0..1 */
-  double elevation_m;                      /* of the floor, above the suite's zero */
+  double temperature_K, relative_humidity_ratio; /* 0..1 */
+  double elevation_m;                            /* of the floor, above the suite's zero */
   int keep_count;
   const struct facility_keep *keeps;
 };
@@ -95,7 +90,7 @@ struct facility_junction {
   bool has_pressure; /* pressure held at this value whatever flows */
   double pressure_Pa;
   double gives_m3_s; /* air entering the network here by decree; negative takes */
-  double temperature_K, humidity_ratio_rh, elevation_m;
+  double temperature_K, relative_humidity_ratio, elevation_m;
 };
 
 /* ---- links ---- */
@@ -165,7 +160,6 @@ struct facility_threshold {
 /* Capacity a suite declares instead of, and beside, what is computed. */
 struct facility_declared {
   bool given;
-  struct place place;
   int value_count;         /* 1, or a table by running fans */
   const int *running_fans; /* increasing; NULL for a single value */
   const double *capacity_m3_s;
@@ -209,8 +203,7 @@ struct facility_supply {
   bool has_most;         /* of the unit; without it only the terminals limit */
   double most_m3_s;
   double plenum_Pa; /* what the unit keeps ahead of its terminals while it can */
-  enum facility_origin plenum_origin;
-  double temperature_K, humidity_ratio_rh; /* of the supplied air */
+  double temperature_K, relative_humidity_ratio; /* of the supplied air */
   int feed_count;
   const struct facility_feed *feeds;
   struct facility_declared declared;
@@ -294,10 +287,10 @@ struct scene {
 struct facility {
   const char *name, *label, *note; /* label: "DEMO" and the like, or NULL */
   char sha256[65];                 /* of the bytes read, overlays included, hex */
-  double altitude_m, site_pressure_Pa;
+  double site_pressure_Pa;
   bool has_air_density, has_air_viscosity;
   double air_density_kg_m3, air_viscosity_Pa_s; /* fixed for every node when given */
-  double outdoor_temperature_K, outdoor_humidity_ratio_rh;
+  double outdoor_temperature_K, outdoor_relative_humidity_ratio;
   double headroom_margin_m3_s; /* the suite's own; 0 when not given */
   bool has_headroom_margin;
   double met_tolerance_Pa; /* a keep counts as met within this */

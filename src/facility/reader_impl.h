@@ -125,17 +125,14 @@ void reader_check_sealed(struct reader *reader, const struct record *sections);
 struct build {
   struct reader *reader;
   struct facility *facility; /* memory from its arena */
-  double usual_temperature_K, usual_humidity_ratio_rh;
+  double usual_temperature_K, usual_relative_humidity_ratio;
   size_t limit; /* scenes times stations stop growing here */
-  int file_count;
-  const char *const *files; /* copies of the names of the files read */
 };
 
 /* Complaint-free records to the facility.  Memory is counted, not refused: the
  * caller looks at the arena afterwards. */
 void reader_build(struct build *b, const struct record *sections);
 const char *build_text(struct build *b, const char *text); /* NULL stays NULL */
-struct place build_place(struct build *b, struct place place);
 struct facility_part build_part(struct build *b, const struct record *record);
 double build_or_usual(const struct record *record, enum schema_key_id key, double usual_si);
 struct facility_resistance build_resistance(const struct record *record); /* NULL: none */
