@@ -131,7 +131,7 @@ function renderAct(): void {
   const age_s = Math.round((Date.now() - heard_ms) / 1000);
   const lost = silent() || refusal !== null || !now;
   document.body.classList.toggle('stale', lost);
-  const level = lost ? 'not_known' : now!.state;
+  const level = lost || !now!.stations.length ? 'not_known' : now!.state; // nobody to tell that air is ample
   const act = lost ? w.words.notKnown : now!.act;
   if ($('act').textContent !== act) $('act').textContent = act;
   $('act').style.setProperty('--letters', String(Math.max(10, act.length)));
