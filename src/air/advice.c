@@ -47,6 +47,25 @@ static int waiting(const struct air_search *search, int pool, struct pick *list)
 
 /* ---- how many more ---- */
 
+/* Does some declared rule call short what it does not call short now?  Measured
+ * demand is read from the net, so it must hold this very trial. */
+static bool declared_turns_short(struct air_search *search, const struct air_levels *levels)
+{
+  bool is_solved = false;
+  struct air_outcome o;
+
+  for (int p = 0; p < air_pool_count(search->air->facility); p++) {
+    if (!levels->is_declared[p] || levels->declared[p] == FACILITY_SHORT)
+      continue;
+    if (!is_solved && !air_search_ask(search, &search->trial, &o))
+      return true;
+    is_solved = true;
+    if (air_pool_declared(search->air, &search->trial, p, NULL).state == FACILITY_SHORT)
+      return true;
+  }
+  return false;
+}
+
 static bool may_open_together(struct air_search *search, const struct air_levels *levels,
                               const struct pick *list, const int *chosen, int count)
 {
@@ -56,7 +75,7 @@ static bool may_open_together(struct air_search *search, const struct air_levels
   for (int i = 0; i < count; i++)
     air_raise_to_work(search->air, &search->trial, list[chosen[i]].station);
   return air_search_recall(search, &search->trial, &o) &&
-         !air_new_miss(search->air->facility, &o, levels);
+         !air_new_miss(search->air->facility, &o, levels) && !declared_turns_short(search, levels);
 }
 
 /* The next choice of k out of n in dictionary order; false after the last. */
@@ -90,7 +109,8 @@ static void how_many_more(struct air_search *search, const struct air_levels *le
   int chosen[STATIONS_MAX], n = waiting(search, pool, list), m;
 
   out->more_known = true;
-  if (air_missed_with(search->air->facility, levels, pool) >= 0 || n == 0)
+  if (air_missed_with(search->air->facility, levels, pool) >= 0 || n == 0 ||
+      levels->pool[pool] == FACILITY_SHORT)
     return;
   for (int best = n; best > 0; best--) { /* the least demanding are last */
     first_choice(chosen, best, n - best);

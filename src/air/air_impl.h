@@ -62,6 +62,7 @@ double air_station_branch_drop_Pa(const struct air *air, int station);
 enum air_miss_kind {
   AIR_MISS_KEEP,
   AIR_MISS_FEED,
+  AIR_MISS_UNIT,
   AIR_MISS_FAN,
   AIR_MISS_STATION,
   AIR_MISS_DECLARED,

@@ -100,6 +100,22 @@ static void check_feeds(const struct air *air, const struct scene *scene, struct
     }
 }
 
+/* Terminals that follow the exhaust, or never close below their least, can ask a unit for more
+ * than its most: what they then give is what it cannot. */
+static void check_units(const struct air *air, struct air_outcome *o)
+{
+  const struct facility *f = air->facility;
+
+  for (int i = 0; i < f->supply_count; i++) {
+    double given = 0.0;
+
+    for (int j = 0; j < f->supplies[i].feed_count; j++)
+      given += air_link_flow_m3_s(air, air->feed_link[i][j]);
+    if (f->supplies[i].has_most && given > f->supplies[i].most_m3_s * (1.0 + reached_ratio))
+      miss(o, AIR_MISS_UNIT, i, 0, given, f->supplies[i].most_m3_s);
+  }
+}
+
 static void check_plant(const struct air *air, const struct scene *scene, struct air_outcome *o)
 {
   const struct facility *f = air->facility;
@@ -311,6 +327,7 @@ void air_outcome_of(struct air *air, const struct scene *scene, const enum air_f
   check_keeps(air, outcome);
   check_balances(air, outcome);
   check_feeds(air, scene, outcome);
+  check_units(air, outcome);
   check_plant(air, scene, outcome);
   check_stations(air, scene, own_fault, outcome);
   check_declared(air, scene, outcome);

@@ -95,6 +95,11 @@ bool air_pool_has_miss(const struct facility *facility, int pool, const struct a
     return is_main
                ? main_draws_from(facility, i, facility->supplies[miss->index].feeds[miss->sub].room)
                : miss->index == i;
+  case AIR_MISS_UNIT:
+    for (int j = 0; is_main && j < facility->supplies[miss->index].feed_count; j++)
+      if (main_draws_from(facility, i, facility->supplies[miss->index].feeds[j].room))
+        return true;
+    return !is_main && miss->index == i;
   case AIR_MISS_FAN:
     return is_main && main_has_fan(facility, i, miss->index);
   case AIR_MISS_STATION:

@@ -53,6 +53,9 @@ const char *air_miss_words(const struct air *air, const struct air_miss *m, stru
     return air_say(arena, "%s cannot give %s the air it should: it gives %.0f m3/h",
                    f->supplies[m->index].part.id, facility_node_id(f, feed->room),
                    m->actual * 3600.0);
+  case AIR_MISS_UNIT:
+    return air_say(arena, "%s is asked for %.0f m3/h, more than its most, %.0f m3/h",
+                   f->supplies[m->index].part.id, m->actual * 3600.0, m->wanted * 3600.0);
   case AIR_MISS_FAN:
     return air_say(arena, "%s cannot hold %.0f Pa in %s: it is %.0f Pa", f->fans[m->index].part.id,
                    m->wanted, facility_node_id(f, f->fans[m->index].hold_node), m->actual);

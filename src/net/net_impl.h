@@ -197,7 +197,11 @@ bool control_wants(struct net *net, const struct control *control, enum control_
 void control_move(struct net *net, struct control *c, enum control_seg seg);
 
 /* safe.c */
+bool safe_try(struct net *net);
 bool safe_run(struct net *net);
+
+/* plenum.c */
+bool plenum_run(struct net *net);
 
 /* diagnose.c */
 void diagnose_structure(struct net *net);

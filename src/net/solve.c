@@ -14,7 +14,7 @@ static bool iterate(struct net *net)
   if (net->started && newton_run(net, ITERATIONS_MAX))
     return true;
   newton_start(net);
-  return newton_run(net, ITERATIONS_MAX) || safe_run(net);
+  return newton_run(net, ITERATIONS_MAX) || plenum_run(net) || safe_run(net);
 }
 
 /* Solves; parts that cannot balance at any pressure are tied down, and the rest solved again. */

@@ -329,6 +329,44 @@ static void set_flows_that_contradict_each_other_are_not_known(void)
   suite_release(&a);
 }
 
+static void a_unit_asked_for_more_than_its_most_is_short(void)
+{
+  static const char *const all[] = {"all work", NULL};
+  struct asked a;
+
+  REQUIRE(suite_from_text(
+      &a, "inward: 1 suite\nname: x\nrooms: {R: {}}\n"
+          "leaks: {L: {from: R, to: outdoors, area: 0.01 m2}}\n"
+          "mains: {M: {capacity: {value: 900 m3/h, short: {enter: 200 %, leave: 95 %}}}}\n"
+          "supplies: {U: {most: 1000 m3/h, feeds: {R: {follows exhaust: {offset: 100 m3/h},\n"
+          "  least: 0 m3/h, most: 3000 m3/h}}}}\n"
+          "stations: {S: {kind: fume hood, room: R, main: M,\n"
+          "  flow: {two-state: {parked: 300 m3/h, work: 1500 m3/h}}}}\n"));
+  REQUIRE(suite_ask(&a, NULL, NULL));
+  CHECK(a.answer->supplies[0].flow_m3_s < 1000.0 / 3600.0);
+  REQUIRE(suite_ask(&a, NULL, all)); /* 1600 of 1000 m3/h */
+  CHECK_INT(a.answer->state, FACILITY_SHORT);
+  suite_release(&a);
+}
+
+static void the_number_that_may_open_keeps_to_the_declared_rule(void)
+{
+  struct asked a;
+
+  REQUIRE(suite_from_text(
+      &a,
+      "inward: 1 suite\nname: x\nrooms: {R: {}}\njunctions: {P: {pressure: -200 Pa}}\n"
+      "leaks: {L: {from: R, to: outdoors, area: 0.5 m2}}\n"
+      "mains: {M: {at: P, capacity: {value: 1000 m3/h, short: {enter: 100 %, leave: 95 %}}}}\n"
+      "stations:\n"
+      "  S1: {kind: fume hood, room: R, main: M, flow: {two-state: {parked: 100 m3/h, work: 600 m3/h}}}\n"
+      "  S2: {kind: fume hood, room: R, main: M, flow: {two-state: {parked: 100 m3/h, work: 600 m3/h}}}\n"));
+  REQUIRE(suite_ask(&a, NULL, NULL));
+  CHECK_INT(a.answer->pools[0].more_guaranteed, 1); /* 700 of 1000, then 1200 of 1000 m3/h */
+  CHECK_INT(a.answer->pools[0].more_best, 1);
+  suite_release(&a);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -347,6 +385,8 @@ int main(int argc, char **argv)
   RUN(opening_a_station_that_fails_alone_is_foretold_as_it_comes);
   RUN(a_damper_shut_tight_by_the_file_passes_nothing);
   RUN(a_passive_station_without_any_opening_passes_nothing);
+  RUN(a_unit_asked_for_more_than_its_most_is_short);
+  RUN(the_number_that_may_open_keeps_to_the_declared_rule);
   RUN(an_opening_that_could_not_be_tried_is_never_called_ample);
   return check_end();
 }

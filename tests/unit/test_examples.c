@@ -346,6 +346,24 @@ static void an_answer_does_not_depend_on_what_was_asked_before(void)
   walk(aldermoss, 300);
 }
 
+/* The limits of the unit and of its terminals chase each other here. */
+static void a_unit_with_air_to_spare_is_never_said_to_have_no_pressure(void)
+{
+  static const char *const door[] = {"sash A6=work", "sash A5=0.75m", "sash A1=0.7m",
+                                     "door D2=open", NULL};
+  struct asked a;
+
+  if (open_suite(&a, quillmere) && CHECK(suite_ask(&a, NULL, door))) {
+    const struct air_supply *unit = &a.answer->supplies[0];
+
+    CHECK_INT(a.answer->report.verdict, NET_SOLVED);
+    CHECK(unit->flow_m3_s < a.facility->supplies[0].most_m3_s);
+    for (int i = 0; i < a.facility->supplies[0].feed_count; i++)
+      CHECK(unit->feeds[i].segment != NET_NO_FLOW);
+  }
+  suite_release(&a);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -359,6 +377,7 @@ int main(int argc, char **argv)
   RUN(air_that_goes_round_through_the_chase_is_no_exhaust);
   RUN(what_is_not_as_usual_is_said_before_what_it_brings);
   RUN(a_door_that_stands_open_is_shut_before_any_sash_is_lowered);
+  RUN(a_unit_with_air_to_spare_is_never_said_to_have_no_pressure);
   RUN(an_answer_does_not_depend_on_what_was_asked_before);
   return check_end();
 }
