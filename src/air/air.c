@@ -33,6 +33,17 @@ const char *air_tier_name(enum air_tier tier)
   return names[tier];
 }
 
+const char *air_segment_name(enum net_segment segment)
+{
+  static const char *const words[] = {
+      [NET_ON_LAW] = "on its law",         [NET_ON_SET] = "at set",
+      [NET_AT_LEAST] = "at least",         [NET_AT_MOST] = "at most",
+      [NET_WIDE_OPEN] = "wide open",       [NET_BEYOND_CURVE] = "beyond its curve",
+      [NET_LEFT_OF_PEAK] = "left of peak", [NET_NO_FLOW] = "no flow"};
+
+  return words[segment];
+}
+
 struct air *air_new(const struct facility *facility, struct err *err)
 {
   struct air *air = calloc(1, sizeof *air);
@@ -62,11 +73,6 @@ void air_print_problem(const struct air *air, struct buf *out)
 }
 
 /* ---- parts of the answer ---- */
-
-static bool node_known(const struct air *air, int node)
-{
-  return !air->failed && !air->unmodelled[node] && net_has_pressure(air->net, node);
-}
 
 static const char *node_why(const struct air *air, int node)
 {
@@ -130,7 +136,7 @@ static void fill_rooms(const struct air *air, struct air_answer *answer, struct 
   for (int i = 0; i < f->room_count; i++) {
     struct air_room *out = &answer->rooms[i];
 
-    out->known = node_known(air, i);
+    out->known = air_node_known(air, i);
     out->why = node_why(air, i);
     out->pressure_Pa = out->known ? net_pressure_Pa(air->net, i) : (double)NAN;
     room_flows(air, i, out);
@@ -141,12 +147,11 @@ static void fill_rooms(const struct air *air, struct air_answer *answer, struct 
       struct air_keep *keep = &out->keeps[j];
 
       *keep = (struct air_keep){
-          .keep = k, .known = out->known && node_known(air, k->over), .actual_Pa = NAN};
+          .keep = k, .known = out->known && air_node_known(air, k->over), .actual_Pa = NAN};
       if (!keep->known)
         continue;
       keep->actual_Pa = out->pressure_Pa - net_pressure_Pa(air->net, k->over);
-      keep->met = (!k->has_least || keep->actual_Pa >= k->least_Pa - f->met_tolerance_Pa) &&
-                  (!k->has_most || keep->actual_Pa <= k->most_Pa + f->met_tolerance_Pa);
+      keep->met = air_keep_side(f, k, keep->actual_Pa) == 0;
     }
   }
 }
@@ -161,8 +166,8 @@ static void fill_plant(const struct air *air, const struct scene *scene, struct 
     answer->doors[i] = (struct air_door){.open = scene->door_open[i],
                                          .flow_m3_s = air_link_flow_m3_s(air, air->door_link[i]),
                                          .drop_Pa = net_drop_Pa(air->net, air->door_link[i]),
-                                         .known = node_known(air, f->doors[i].from) &&
-                                                  node_known(air, f->doors[i].to)};
+                                         .known = air_node_known(air, f->doors[i].from) &&
+                                                  air_node_known(air, f->doors[i].to)};
   answer->fans = ARENA_ARRAY(arena, struct air_fan, (size_t)f->fan_count + 1);
   for (int i = 0; i < f->fan_count; i++) {
     int link = air->fan_link[i];
@@ -231,7 +236,6 @@ static void fill_stations(const struct air *air, const struct scene *scene,
     struct air_station *out = &answer->stations[i];
     struct air_station_verdict v = air_judge_station(air, scene, i);
 
-    out->known = true;
     out->has_opening = scene_station_opening_m(f, scene, i, &out->opening_m);
     out->flow_m3_s = air_link_flow_m3_s(air, air->station_link[i]);
     out->asked_m3_s = scene_station_ask_m3_s(f, scene, i);
@@ -244,17 +248,6 @@ static void fill_stations(const struct air *air, const struct scene *scene,
     out->at_limit = v.at_limit;
     out->valve_ratio = valve_share(air, i);
   }
-}
-
-static const char *segment_word(enum net_segment segment)
-{
-  static const char *const words[] = {
-      [NET_ON_LAW] = "on its law",         [NET_ON_SET] = "at set",
-      [NET_AT_LEAST] = "at least",         [NET_AT_MOST] = "at most",
-      [NET_WIDE_OPEN] = "wide open",       [NET_BEYOND_CURVE] = "beyond its curve",
-      [NET_LEFT_OF_PEAK] = "left of peak", [NET_NO_FLOW] = "no flow"};
-
-  return words[segment];
 }
 
 static const char *law_word(const struct air *air, int link)
@@ -276,7 +269,7 @@ static void fill_network(const struct air *air, struct air_answer *answer, struc
   answer->node_count = air->problem.node_count;
   answer->nodes = ARENA_ARRAY(arena, struct air_node, (size_t)answer->node_count + 1);
   for (int i = 0; i < answer->node_count; i++) {
-    bool is_known = node_known(air, i);
+    bool is_known = air_node_known(air, i);
 
     answer->nodes[i] =
         (struct air_node){.id = facility_node_id(f, i),
@@ -288,7 +281,7 @@ static void fill_network(const struct air *air, struct air_answer *answer, struc
   answer->links = ARENA_ARRAY(arena, struct air_link, (size_t)answer->link_count + 1);
   for (int i = 0; i < answer->link_count; i++) {
     const struct net_link *l = &air->links[i];
-    bool is_known = node_known(air, l->from) && node_known(air, l->to);
+    bool is_known = air_node_known(air, l->from) && air_node_known(air, l->to);
 
     answer->links[i] = (struct air_link){
         .id = air->meanings[i].id,
@@ -298,7 +291,7 @@ static void fill_network(const struct air *air, struct air_answer *answer, struc
         .mass_kg_s = air->failed ? (double)NAN : net_flow_kg_s(air->net, i),
         .flow_m3_s = air_link_flow_m3_s(air, i),
         .drop_Pa = is_known ? net_drop_Pa(air->net, i) : (double)NAN,
-        .segment = air->failed ? NULL : segment_word(net_link_segment(air->net, i)),
+        .segment = air->failed ? NULL : air_segment_name(net_link_segment(air->net, i)),
         .known = is_known};
   }
 }
@@ -385,9 +378,9 @@ static void assume(const struct air *air, const struct air_search *search,
   assume_for_exhausts(f, &out);
   if (search->cut)
     texts_add(&out, air_say(arena,
-                            "the advice stopped after %d trial solves: lists may be longer than "
+                            "the advice stopped after %ld trial solves: lists may be longer than "
                             "needed and counts lower than true",
-                            air_settings_default.solve_budget));
+                            search->budget));
   for (int i = 0; i < f->assumed_count; i++)
     texts_add(&out, f->assumed[i]);
   answer->assumed = out.list;
@@ -644,6 +637,7 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
                               .judged = faults + 2 * (size_t)f->station_count,
                               .trial = scene_copy(f, scene, arena),
                               .after = scene_copy(f, scene, arena),
+                              .budget = settings->solve_budget,
                               .solves_left = settings->solve_budget,
                               .memory = air_memory_new(arena),
                               .arena = arena};

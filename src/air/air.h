@@ -11,8 +11,9 @@
  * The steady air of a suite: answer = f(facility, scene).
  *
  * An air is one facility made ready to be asked often: the network built, its
- * chains folded, its pattern frozen.  Asking moves no memory of the air but the
- * solver's own last answer, so a small change costs two or three iterations.
+ * chains folded, its pattern frozen.  Each question starts cold, so that an
+ * answer never depends on the ones before it; the trial solves behind its advice
+ * start from one another and cost two or three iterations each.
  *
  *     struct air *air = air_new(facility, &err);
  *     struct air_answer *answer = air_ask(air, &scene, &air_settings_default, arena, &err);
@@ -86,7 +87,6 @@ struct air_may_open { /* only for in-service parked stations, else `asked` is fa
 };
 
 struct air_station {
-  bool known;
   bool has_opening;
   double opening_m, flow_m3_s, asked_m3_s;
   bool has_face_velocity;
@@ -119,6 +119,11 @@ struct air_pool {
   struct air_declared declared;
 };
 
+/* `pool` as in the answer's pools: first the mains, then the supplies. */
+const char *air_pool_id(const struct facility *facility, int pool);
+/* On that main, or in a room that supply feeds. */
+bool air_pool_has_station(const struct facility *facility, int pool, int station);
+
 /* One sash of a lower-first list, and the list. */
 struct air_lower {
   int station;
@@ -129,7 +134,6 @@ struct air_lower {
 };
 struct air_lower_list {
   bool found;
-  bool exhausted;  /* budget ran out */
   bool shut_doors; /* not found, because the doors that stand open come first */
   int count;
   struct air_lower *sashes;
@@ -182,7 +186,7 @@ struct air_answer {
   struct net_report report;
 };
 
-/* NULL with err only when the question is malformed; no solution is an answer. */
+/* NULL with ERR_LIMIT only when the arena is too small; no solution is an answer. */
 struct air_answer *air_ask(struct air *air, const struct scene *scene,
                            const struct air_settings *settings, struct arena *arena,
                            struct err *err);
@@ -200,6 +204,7 @@ struct air_ledger {
   int count;
   struct air_ledger_row *rows;
   double start_Pa, end_Pa;
+  bool reaches_outdoors; /* else no air goes on from the last row */
 };
 
 struct air_ledger *air_why(struct air *air, const struct scene *scene, int station,
@@ -209,5 +214,6 @@ struct air_ledger *air_why(struct air *air, const struct scene *scene, int stati
 const char *air_level_name(enum facility_level level); /* "near limit" */
 const char *air_level_key(enum facility_level level);  /* "near_limit", as JSON says it */
 const char *air_tier_name(enum air_tier tier);
+const char *air_segment_name(enum net_segment segment); /* "wide open" */
 
 #endif

@@ -46,7 +46,6 @@ struct air {
   double outdoor_temperature_K; /* the densities were made for this */
   struct scene last;            /* the scene the problem holds now */
   bool failed;                  /* the last solve gave nothing to show: flows read as NaN */
-  long solves;                  /* network solves so far: the budget of advice counts these */
 };
 
 /* ---- network.c ---- */
@@ -58,6 +57,11 @@ double air_link_flow_m3_s(const struct air *air, int link); /* actual, of the ai
 double air_station_branch_drop_Pa(const struct air *air, int station);
 
 /* ---- outcome.c: one solve, and what it misses ---- */
+
+bool air_node_known(const struct air *air, int node); /* in the last solve */
+/* -1 below its least, 1 above its most, 0 met. */
+int air_keep_side(const struct facility *facility, const struct facility_keep *keep,
+                  double actual_Pa);
 
 enum air_miss_kind {
   AIR_MISS_KEEP,
@@ -111,12 +115,10 @@ double air_work_ask_m3_s(const struct air *air, int station);
 /* ---- pools.c ---- */
 int air_pool_count(const struct facility *facility);
 enum air_pool_kind air_pool_kind_of(const struct facility *facility, int pool, int *index_out);
-bool air_pool_has_station(const struct facility *facility, int pool, int station);
 bool air_pool_has_miss(const struct facility *facility, int pool, const struct air_miss *miss);
 bool air_miss_is_orphan(const struct facility *facility,
                         const struct air_miss *miss);                /* no pool's */
 bool air_pools_share(const struct facility *facility, int a, int b); /* a station in both */
-const char *air_pool_id(const struct facility *facility, int pool);
 double air_pool_demand_m3_s(const struct air *air, const struct scene *scene, int pool);
 struct air_declared air_pool_declared(const struct air *air, const struct scene *scene, int pool,
                                       struct arena *arena);
@@ -132,7 +134,7 @@ struct air_search { /* one question and its purse */
   enum air_fault *at_work;   /* the same for one moved to work in a trial */
   enum air_fault *judged;    /* scratch: which of the two counts */
   struct scene trial, after; /* scratch; `after` is the advice's own */
-  long solves_left;
+  long budget, solves_left;
   bool cut; /* the purse ran out somewhere */
   struct air_memory *memory;
   struct arena *arena;

@@ -116,6 +116,7 @@ struct air_ledger *air_why(struct air *air, const struct scene *scene, int stati
   const struct facility *f = air->facility;
   struct air_ledger *ledger = ARENA_NEW(arena, struct air_ledger);
   bool *seen = ARENA_ARRAY(arena, bool, (size_t)air->problem.node_count + 1);
+  struct air_outcome outcome;
   struct net_report report;
   int node = f->stations[station].joins;
 
@@ -130,8 +131,8 @@ struct air_ledger *air_why(struct air *air, const struct scene *scene, int stati
     return NULL;
   }
   net_forget(air->net);
-  air_network_set_scene(air, scene);
-  if (net_solve(air->net, &report) == NET_FAILED) {
+  air_outcome_of(air, scene, NULL, &outcome, &report);
+  if (!outcome.answered) {
     err_set(err, ERR_NO_SOLUTION, "the air could not be solved: %s", report.reason);
     return NULL;
   }
@@ -155,5 +156,6 @@ struct air_ledger *air_why(struct air *air, const struct scene *scene, int stati
     node = forward ? air->links[link].to : air->links[link].from;
   }
   ledger->end_Pa = w.pressure_Pa;
+  ledger->reaches_outdoors = node == facility_node_outdoors(f) && ledger->count < ROWS_MAX;
   return ledger;
 }

@@ -25,9 +25,17 @@ static double over_Pa(const struct air *air, int node, int over)
   return net_pressure_Pa(air->net, node) - net_pressure_Pa(air->net, over);
 }
 
-static bool known(const struct air *air, int node)
+bool air_node_known(const struct air *air, int node)
 {
-  return !air->unmodelled[node] && net_has_pressure(air->net, node);
+  return !air->failed && !air->unmodelled[node] && net_has_pressure(air->net, node);
+}
+
+int air_keep_side(const struct facility *facility, const struct facility_keep *keep,
+                  double actual_Pa)
+{
+  if (keep->has_least && actual_Pa < keep->least_Pa - facility->met_tolerance_Pa)
+    return -1;
+  return keep->has_most && actual_Pa > keep->most_Pa + facility->met_tolerance_Pa;
 }
 
 static void check_keeps(const struct air *air, struct air_outcome *o)
@@ -38,7 +46,7 @@ static void check_keeps(const struct air *air, struct air_outcome *o)
     for (int j = 0; j < f->rooms[i].keep_count; j++) {
       const struct facility_keep *k = &f->rooms[i].keeps[j];
 
-      if (!known(air, i) || !known(air, k->over)) {
+      if (!air_node_known(air, i) || !air_node_known(air, k->over)) {
         if (!air->unmodelled[i] &&
             !air->unmodelled[k->over]) /* the file could tell; the scene does not */
           miss(o, AIR_MISS_UNKNOWN, i, j, 0.0, 0.0);
@@ -46,10 +54,10 @@ static void check_keeps(const struct air *air, struct air_outcome *o)
       }
       double actual = over_Pa(air, i, k->over);
 
-      if (k->has_least && actual < k->least_Pa - f->met_tolerance_Pa)
-        miss(o, AIR_MISS_KEEP, i, j, actual, k->least_Pa);
-      else if (k->has_most && actual > k->most_Pa + f->met_tolerance_Pa)
-        miss(o, AIR_MISS_KEEP, i, j, actual, k->most_Pa);
+      int side = air_keep_side(f, k, actual);
+
+      if (side != 0)
+        miss(o, AIR_MISS_KEEP, i, j, actual, side < 0 ? k->least_Pa : k->most_Pa);
     }
 }
 
@@ -61,7 +69,7 @@ static void check_balances(const struct air *air, struct air_outcome *o)
   for (int i = 0; i < air->facility->room_count; i++) {
     double left_kg_s = 0.0;
 
-    if (air->unmodelled[i] || known(air, i))
+    if (air->unmodelled[i] || air_node_known(air, i))
       continue;
     for (int l = 0; l < air->problem.link_count; l++) {
       double g = net_flow_kg_s(air->net, l);
@@ -84,7 +92,7 @@ static void check_feeds(const struct air *air, const struct scene *scene, struct
       int link = air->feed_link[i][j];
       double flow = air_link_flow_m3_s(air, link);
 
-      if (feed->form == FACILITY_FEED_HOLDS && known(air, feed->room)) {
+      if (feed->form == FACILITY_FEED_HOLDS && air_node_known(air, feed->room)) {
         double actual = over_Pa(air, feed->room, feed->over);
 
         if (fabs(actual - feed->hold_Pa) > f->met_tolerance_Pa)
@@ -123,7 +131,7 @@ static void check_plant(const struct air *air, const struct scene *scene, struct
   for (int i = 0; i < f->fan_count; i++) {
     const struct facility_fan *fan = &f->fans[i];
 
-    if (!fan->holds || !known(air, fan->hold_node))
+    if (!fan->holds || !air_node_known(air, fan->hold_node))
       continue;
     double actual = over_Pa(air, fan->hold_node, fan->hold_over);
 
@@ -161,17 +169,7 @@ double air_work_ask_m3_s(const struct air *air, int station)
 {
   const struct facility_station *s = &air->facility->stations[station];
 
-  switch (s->flow) {
-  case FACILITY_CONSTANT:
-  case FACILITY_TWO_STATE:
-    return s->work_m3_s;
-  case FACILITY_FOLLOWS_OPENING:
-    return fmin(s->most_m3_s,
-                fmax(s->least_m3_s, s->velocity_m_s * s->width_m * s->work_m + s->bypass_m3_s));
-  case FACILITY_PASSIVE:
-    break;
-  }
-  return 0.0;
+  return facility_station_rule_m3_s(s, true, s->work_m);
 }
 
 /* The air that passes the opening: deck and bypass air does not.  A cover takes
@@ -318,7 +316,6 @@ void air_outcome_of(struct air *air, const struct scene *scene, const enum air_f
   outcome->verdict = net_solve(air->net, report ? report : &unwanted);
   if (report)
     name_reason(air, report);
-  air->solves++;
   air->failed = outcome->verdict == NET_FAILED;
   outcome->answered = !air->failed;
   outcome->miss_count = 0;

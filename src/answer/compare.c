@@ -46,14 +46,6 @@ static void tell(struct telling *t, const struct pair *p)
   buf_putc(t->out, '\n');
 }
 
-static const char *pool_id(const struct answer_side *s, int pool)
-{
-  const struct air_pool *p = &s->answer->pools[pool];
-
-  return p->kind == AIR_POOL_MAIN ? s->facility->mains[p->index].part.id
-                                  : s->facility->supplies[p->index].part.id;
-}
-
 static void compare_pools(struct telling *t, const struct answer_side *a,
                           const struct answer_side *b)
 {
@@ -61,11 +53,11 @@ static void compare_pools(struct telling *t, const struct answer_side *a,
     for (int j = 0; j < b->answer->pool_count; j++) {
       const struct air_pool *p = &a->answer->pools[i], *q = &b->answer->pools[j];
 
-      if (strcmp(pool_id(a, i), pool_id(b, j)) != 0)
+      if (strcmp(air_pool_id(a->facility, i), air_pool_id(b->facility, j)) != 0)
         continue;
-      tell(t, &(struct pair){"demand", pool_id(a, i), NULL, p->demand_m3_s, q->demand_m3_s,
-                             UNITS_FLOW});
-      tell(t, &(struct pair){"headroom", pool_id(a, i), NULL,
+      tell(t, &(struct pair){"demand", air_pool_id(a->facility, i), NULL, p->demand_m3_s,
+                             q->demand_m3_s, UNITS_FLOW});
+      tell(t, &(struct pair){"headroom", air_pool_id(a->facility, i), NULL,
                              p->has_headroom ? p->headroom_m3_s : (double)NAN,
                              q->has_headroom ? q->headroom_m3_s : (double)NAN, UNITS_FLOW});
     }

@@ -94,11 +94,10 @@ static void pools_json(struct json *j, const struct facility *f, const struct ai
   json_array(j, "pools");
   for (int i = 0; i < a->pool_count; i++) {
     const struct air_pool *p = &a->pools[i];
-    bool is_main = p->kind == AIR_POOL_MAIN;
 
     json_object(j, NULL);
-    json_text(j, "id", is_main ? f->mains[p->index].part.id : f->supplies[p->index].part.id);
-    json_text(j, "kind", is_main ? "main" : "supply");
+    json_text(j, "id", air_pool_id(f, i));
+    json_text(j, "kind", p->kind == AIR_POOL_MAIN ? "main" : "supply");
     json_text(j, "state", air_level_key(p->state));
     json_text(j, "computed_state", air_level_key(p->computed));
     json_number(j, "demand_m3_s", p->demand_m3_s);
@@ -213,26 +212,6 @@ static void crossings_json(struct json *j, const struct facility *f, const struc
   json_close(j);
 }
 
-static const char *feed_state(const struct air_feed *feed)
-{
-  switch (feed->segment) {
-  case NET_ON_SET:
-    return "at set";
-  case NET_AT_LEAST:
-    return "at least";
-  case NET_AT_MOST:
-    return "at most";
-  case NET_WIDE_OPEN:
-    return "wide open";
-  case NET_ON_LAW:
-  case NET_BEYOND_CURVE:
-  case NET_LEFT_OF_PEAK:
-  case NET_NO_FLOW:
-    break;
-  }
-  return "no flow";
-}
-
 static void supplies_json(struct json *j, const struct facility *f, const struct air_answer *a)
 {
   json_array(j, "supplies");
@@ -253,7 +232,7 @@ static void supplies_json(struct json *j, const struct facility *f, const struct
       json_number(j, "flow_m3_s", a->supplies[i].feeds[k].flow_m3_s);
       json_number_if(j, "most_m3_s", s->feeds[k].has_most, s->feeds[k].most_m3_s);
       json_bool(j, "set_met", a->supplies[i].feeds[k].set_met);
-      json_text(j, "state", feed_state(&a->supplies[i].feeds[k]));
+      json_text(j, "state", air_segment_name(a->supplies[i].feeds[k].segment));
       json_close(j);
     }
     json_close(j);
@@ -462,6 +441,7 @@ void answer_ledger_json(const struct facility *facility, int station,
   }
   json_close(&j);
   json_number(&j, "end_Pa", ledger->end_Pa);
+  json_bool(&j, "reaches_outdoors", ledger->reaches_outdoors);
   json_close(&j);
   json_end(&j);
 }

@@ -26,25 +26,12 @@ const char *answer_verdict_name(enum net_verdict verdict)
 
 /* ---- the act ---- */
 
-static bool pool_has(const struct facility *f, const struct air_pool *pool, int station)
-{
-  const struct facility_supply *supply;
-
-  if (pool->kind == AIR_POOL_MAIN)
-    return f->stations[station].main == pool->index;
-  supply = &f->supplies[pool->index];
-  for (int i = 0; i < supply->feed_count; i++)
-    if (supply->feeds[i].room == f->stations[station].room)
-      return true;
-  return false;
-}
-
 static int pool_waiting(const struct facility *f, const struct air_answer *a, int pool)
 {
   int waiting = 0;
 
   for (int i = 0; i < f->station_count; i++)
-    waiting += pool_has(f, &a->pools[pool], i) && a->stations[i].may_open.asked;
+    waiting += air_pool_has_station(f, pool, i) && a->stations[i].may_open.asked;
   return waiting;
 }
 
@@ -79,7 +66,7 @@ static void more_by_main(const struct facility *f, const struct air_answer *a, s
   for (int p = 0; p < a->pool_count; p++) {
     if (a->pools[p].kind != AIR_POOL_MAIN || pool_waiting(f, a, p) == 0)
       continue;
-    buf_printf(out, "%s%s: ", first ? "" : " · ", f->mains[a->pools[p].index].part.id);
+    buf_printf(out, "%s%s: ", first ? "" : " · ", air_pool_id(f, p));
     if (a->pools[p].more_guaranteed > 0)
       buf_printf(out, "%d MORE", a->pools[p].more_guaranteed);
     else
@@ -295,10 +282,7 @@ static void pools(const struct page *p)
 
     if (pool->more_known)
       snprintf(more, sizeof more, "%d / %d", pool->more_guaranteed, pool->more_best);
-    cell(p->out,
-         pool->kind == AIR_POOL_MAIN ? p->f->mains[pool->index].part.id
-                                     : p->f->supplies[pool->index].part.id,
-         10);
+    cell(p->out, air_pool_id(p->f, i), 10);
     cell(p->out, air_level_name(pool->state), 12);
     flow_cell(p, true, pool->demand_m3_s, 12);
     flow_cell(p, pool->has_headroom, pool->capacity_m3_s, 12);
@@ -549,6 +533,6 @@ void answer_ledger_text(const struct facility *facility, int station,
       say(&p, r->origin);
     buf_putc(out, '\n');
   }
-  if (fabs(ledger->end_Pa) > 0.5)
+  if (!ledger->reaches_outdoors)
     buf_puts(out, "\nThe walk ended before outdoors: no air goes on from the last row.\n");
 }

@@ -391,6 +391,8 @@ void scene_list_changes(struct buf *out); /* "sash, all ... or blocked" */
 NODISCARD enum err_code scene_change(const struct facility *facility, struct scene *scene,
                                      const char *verb, const char *argument, struct err *err);
 
+/* The flow its rule gives (docs/air-state.md, "What a station asks"); a passive one: 0. */
+double facility_station_rule_m3_s(const struct facility_station *s, bool raised, double opening_m);
 /* The flow a station asks for in this scene by its own rule; passive stations ask nothing: 0. */
 double scene_station_ask_m3_s(const struct facility *facility, const struct scene *scene,
                               int station);

@@ -90,12 +90,20 @@ bool scene_station_opening_m(const struct facility *facility, const struct scene
   return true;
 }
 
-/* Q = min(most, max(least, v W h + bypass)): the trade's rule for a flow that
- * follows the opening (docs/air-state.md, "What a station asks"). */
-static double following_m3_s(const struct facility_station *s, double opening_m)
+double facility_station_rule_m3_s(const struct facility_station *s, bool raised, double opening_m)
 {
-  return fmin(s->most_m3_s,
-              fmax(s->least_m3_s, s->velocity_m_s * s->width_m * opening_m + s->bypass_m3_s));
+  switch (s->flow) {
+  case FACILITY_CONSTANT:
+    return s->work_m3_s;
+  case FACILITY_TWO_STATE:
+    return raised ? s->work_m3_s : s->parked_m3_s;
+  case FACILITY_FOLLOWS_OPENING:
+    return fmin(s->most_m3_s,
+                fmax(s->least_m3_s, s->velocity_m_s * s->width_m * opening_m + s->bypass_m3_s));
+  case FACILITY_PASSIVE:
+    break;
+  }
+  return 0.0;
 }
 
 double scene_station_ask_m3_s(const struct facility *facility, const struct scene *scene,
@@ -110,17 +118,8 @@ double scene_station_ask_m3_s(const struct facility *facility, const struct scen
   if (now->has_ask)
     return now->ask_m3_s;
   scene_station_opening_m(facility, scene, station, &opening_m);
-  switch (s->flow) {
-  case FACILITY_CONSTANT:
-    return s->work_m3_s;
-  case FACILITY_TWO_STATE: /* a blocked sash cannot come down, so it draws its work flow */
-    return now->raised || now->blocked ? s->work_m3_s : s->parked_m3_s;
-  case FACILITY_FOLLOWS_OPENING:
-    return following_m3_s(s, opening_m);
-  case FACILITY_PASSIVE:
-    break;
-  }
-  return 0.0;
+  /* a blocked sash cannot come down, so a two-state valve stays at work */
+  return facility_station_rule_m3_s(s, now->raised || now->blocked, opening_m);
 }
 
 /* ---- one change in words ---- */
