@@ -140,7 +140,7 @@ struct air_search { /* one question and its purse */
   struct arena *arena;
 };
 
-enum { AIR_POOLS_MAX = 32 };
+enum { AIR_POOLS_MAX = 128 }; /* more are refused */
 
 struct air_levels {
   enum facility_level worst;

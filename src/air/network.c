@@ -612,6 +612,9 @@ void air_network_set_scene(struct air *air, const struct scene *scene)
 
 static enum err_code refuse_what_cannot_be(const struct facility *f, struct err *err)
 {
+  if (f->main_count + f->supply_count > AIR_POOLS_MAX)
+    return err_set(err, ERR_LIMIT, "%d mains and supplies; at most %d are judged together",
+                   f->main_count + f->supply_count, AIR_POOLS_MAX);
   for (int i = 0; i < f->station_count; i++)
     if (f->stations[i].flow == FACILITY_PASSIVE && f->stations[i].joins < 0)
       return err_set(err, ERR_INPUT,

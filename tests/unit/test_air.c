@@ -4,6 +4,7 @@
 #include "check.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 /* One room held at 15 Pa by a supply of at most 1 m3/s, leaking through
@@ -367,6 +368,28 @@ static void the_number_that_may_open_keeps_to_the_declared_rule(void)
   suite_release(&a);
 }
 
+static void forty_mains_are_all_judged(void)
+{
+  char text[4096];
+  size_t used = (size_t)snprintf(text, sizeof text,
+                                 "inward: 1 suite\nname: x\nrooms: {R: {}}\n"
+                                 "leaks: {L: {from: R, to: outdoors, area: 1 m2}}\nmains:\n");
+  struct asked a;
+
+  for (int i = 0; i < 40; i++)
+    used += (size_t)snprintf(
+        text + used, sizeof text - used,
+        "  M%d: {capacity: {value: %d m3/h, short: {enter: 100 %%, leave: 95 %%}}}\n", i,
+        i < 39 ? 900 : 50);
+  snprintf(text + used, sizeof text - used,
+           "stations: {S: {kind: fume hood, room: R, main: M39, flow: {constant: 100 m3/h}}}\n");
+  REQUIRE(suite_from_text(&a, text) && suite_ask(&a, NULL, NULL));
+  CHECK_INT(a.answer->pool_count, 40);
+  CHECK_INT(a.answer->pools[39].state, FACILITY_SHORT);
+  CHECK_INT(a.answer->state, FACILITY_SHORT);
+  suite_release(&a);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -387,6 +410,7 @@ int main(int argc, char **argv)
   RUN(a_passive_station_without_any_opening_passes_nothing);
   RUN(a_unit_asked_for_more_than_its_most_is_short);
   RUN(the_number_that_may_open_keeps_to_the_declared_rule);
+  RUN(forty_mains_are_all_judged);
   RUN(an_opening_that_could_not_be_tried_is_never_called_ample);
   return check_end();
 }
