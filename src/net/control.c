@@ -123,6 +123,13 @@ static double excess(const struct net *net, const struct control *c)
   return net->x[c->held] - (c->over >= 0 ? net->x[c->over] : 0) - c->hold_Pa;
 }
 
+/* How far more is pushed than the hold asks for, droop counted; 0 while it regulates. */
+static double push_of(const struct net *net, const struct control *c)
+{
+  double push = c->sign * excess(net, c);
+  return net->soft > 0 ? push + soft_droop(net, c) * (net->x[c->slot] - c->near) : push;
+}
+
 static double followed(const struct net *net, const struct control *c, const double *edge_flow)
 {
   const struct net_link *link = &net->problem.links[c->link];
@@ -153,6 +160,16 @@ static void follow_row(struct net *net, const struct control *c)
   net->f[c->slot] = followed(net, c, net->flow) - net->x[c->slot];
 }
 
+/* At a limit, while regulation is soft: a little more than the limit the more the pressure asks. */
+static void yield(struct net *net, const struct control *c)
+{
+  double yields = c->sign * soft_yield(net, c);
+  add(net, c->slot, c->held, yields);
+  if (c->over >= 0)
+    add(net, c->slot, c->over, -yields);
+  net->f[c->slot] -= yields * excess(net, c);
+}
+
 static void own_row(struct net *net, const struct control *c)
 {
   int v = c->slot;
@@ -161,7 +178,9 @@ static void own_row(struct net *net, const struct control *c)
     add(net, row, c->held, 1);
     if (c->over >= 0)
       add(net, row, c->over, -1);
-    net->f[row] = -excess(net, c);
+    net->f[row] = -c->sign * push_of(net, c);
+    if (net->soft > 0)
+      add(net, row, v, c->sign * soft_droop(net, c));
     return;
   }
   add(net, v, v, 1);
@@ -177,6 +196,8 @@ static void own_row(struct net *net, const struct control *c)
                    : c->seg == CONTROL_LEAST             ? c->least
                                                          : c->most;
     net->f[v] = limit - net->x[v];
+    if (net->soft > 0 && c->law == NET_HOLD && c->seg != CONTROL_NONE)
+      yield(net, c);
   }
 }
 
@@ -217,7 +238,7 @@ void control_rows(struct net *net, struct control *c, bool swapped)
 static bool fan_wants(const struct net *net, const struct control *c, enum control_seg *seg)
 {
   double rise, slope, needed = -drop_of(net, c), g = net->x[c->slot];
-  double push = c->sign * excess(net, c), slack = 1e-10 * (1 + fabs(c->hold_Pa));
+  double push = push_of(net, c), slack = 1e-10 * (1 + fabs(c->hold_Pa));
   enum control_seg want = c->seg;
   if (c->seg == CONTROL_HOLDS) {
     fan_rise(net, c, c->most, g, &rise, &slope);
@@ -276,7 +297,7 @@ static bool starved(const struct net *net, const struct control *c, double g)
 /* At a limit: what the pressure asks for.  One that must not regulate goes to its other limit. */
 static enum control_seg leave_limit(const struct net *net, const struct control *c)
 {
-  double push = c->sign * excess(net, c), slack = 1e-10 * (1 + fabs(c->hold_Pa));
+  double push = push_of(net, c), slack = 1e-10 * (1 + fabs(c->hold_Pa));
   bool more = c->seg == CONTROL_LEAST;
   if (starved(net, c, more ? c->least : c->most))
     return CONTROL_WIDE;
@@ -288,7 +309,7 @@ static enum control_seg leave_limit(const struct net *net, const struct control 
 /* Wide open and short of what it should hold, or no longer so. */
 static enum control_seg leave_wide(const struct net *net, const struct control *c)
 {
-  double push = c->sign * excess(net, c), slack = 1e-10 * (1 + fabs(c->hold_Pa));
+  double push = push_of(net, c), slack = 1e-10 * (1 + fabs(c->hold_Pa));
   double g = net->x[c->slot];
   if (g < 0)
     return CONTROL_NONE;

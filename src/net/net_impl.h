@@ -71,6 +71,7 @@ struct control {
   enum control_seg seg;
   double hold_Pa, least, most, lift, offset;
   double g, c, base;  /* own law when wide open or at a speed limit */
+  double near;        /* flow without droop, kg/s, while regulation is soft (18) */
   unsigned char mode; /* FAN: enum fan_mode */
   double forced;
 };
@@ -128,6 +129,7 @@ struct net {
   bool strict; /* no forecast of convergence */
   double largest_step;
   int unsettled; /* edges that the last step left far from their tangents */
+  double soft;   /* share of droop in every hold; 0: exact (18) */
   bool give_up;  /* a control that finds no rest is frozen and named */
   bool singular; /* the last matrix had no answer, not even in full */
   bool unrest;
@@ -177,7 +179,8 @@ bool link_folds(const struct net_problem *problem, int link);
 
 /* newton.c */
 struct worst newton_assemble(struct net *net);
-bool newton_run(struct net *net, int limit);
+bool newton_steps(struct net *net, int limit);
+bool newton_run(struct net *net, int limit); /* that many, and more for its controls */
 void newton_start(struct net *net);
 void newton_linear(struct net *net);
 int edge_settle(struct net *net, int e, double drop_Pa);
@@ -196,12 +199,13 @@ void control_exact(struct net *net, struct control *c);
 bool control_wants(struct net *net, const struct control *control, enum control_seg *seg);
 void control_move(struct net *net, struct control *c, enum control_seg seg);
 
-/* safe.c */
-bool safe_try(struct net *net);
-bool safe_run(struct net *net);
+/* soft.c */
+bool soft_run(struct net *net);
+double soft_droop(const struct net *net, const struct control *c); /* Pa per kg/s */
+double soft_yield(const struct net *net, const struct control *c); /* kg/s per Pa, at a limit */
 
-/* plenum.c */
-bool plenum_run(struct net *net);
+/* safe.c */
+bool safe_run(struct net *net);
 
 /* diagnose.c */
 void diagnose_structure(struct net *net);

@@ -276,7 +276,7 @@ static int resting_moves(struct net *net, int i)
 /* How many controls may move after this step. */
 static int moves_allowed(const struct net *net, int i, struct worst worst)
 {
-  bool quiet = worst.shift < 1e-3 && worst.balance < 1e-3;
+  bool quiet = (worst.shift < 1e-3 && worst.balance < 1e-3) || net->singular;
   return net->give_up ? 0 : i < ALL_TOGETHER ? net->control_count : quiet;
 }
 
@@ -288,9 +288,13 @@ static bool forecast(const struct net *net, int i)
 
 bool newton_run(struct net *net, int limit)
 {
+  return newton_steps(net, net->control_count > 0 ? 2 * limit + 8 * net->control_count : limit);
+}
+
+bool newton_steps(struct net *net, int limit)
+{
   const double balance_goal = 2e-10, shift_goal = 1e-11;
   int moved = 0;
-  limit = net->control_count > 0 ? 2 * limit + 8 * net->control_count : limit;
   for (int i = 0; i < limit; i++) {
     laws_linearise(net);
     if (net->control_count > 0)

@@ -134,20 +134,12 @@ static bool attempt(struct net *net, int start)
   return newton_run(net, net->give_up ? 400 : 60);
 }
 
-/* From several starts; leaves nothing behind when none comes to rest. */
-bool safe_try(struct net *net)
+bool safe_run(struct net *net)
 {
   int starts = net->control_count > 0 ? 3 : 1;
   for (int start = 0; start < starts; start++)
     if (attempt(net, start))
       return true;
-  return false;
-}
-
-bool safe_run(struct net *net)
-{
-  if (safe_try(net))
-    return true;
   if (net->control_count == 0)
     return false;
   net->give_up = true;

@@ -7,14 +7,16 @@
 
 /* From values to a verdict. */
 
-enum { ITERATIONS_MAX = 60 };
+enum { ITERATIONS_MAX = 60, QUICK_MAX = 30 };
 
 static bool iterate(struct net *net)
 {
-  if (net->started && newton_run(net, ITERATIONS_MAX))
+  bool controlled = net->control_count > 0;
+  int limit = controlled ? QUICK_MAX : ITERATIONS_MAX; /* what settles at all settles by then */
+  if (net->started && newton_steps(net, limit))
     return true;
   newton_start(net);
-  return newton_run(net, ITERATIONS_MAX) || plenum_run(net) || safe_run(net);
+  return newton_steps(net, limit) || (controlled && soft_run(net)) || safe_run(net);
 }
 
 /* Solves; parts that cannot balance at any pressure are tied down, and the rest solved again. */
