@@ -323,77 +323,7 @@ static enum air_tier tier_of(const struct facility *f)
   return is_detailed(f) ? AIR_FULL : AIR_BALANCED;
 }
 
-/* ---- what was assumed, what was not solved, why ---- */
-
-struct texts {
-  struct arena *arena;
-  const char **list;
-  int count, room;
-};
-
-static struct texts texts_new(struct arena *arena, int room)
-{
-  return (struct texts){arena, ARENA_ARRAY(arena, const char *, (size_t)room + 1), 0, room};
-}
-
-static void texts_add(struct texts *texts, const char *text)
-{
-  if (texts->count < texts->room)
-    texts->list[texts->count++] = text;
-}
-
-static void assume_for_supplies(const struct facility *f, struct texts *out)
-{
-  for (int i = 0; i < f->supply_count; i++)
-    for (int j = 0; f->supplies[i].has_most && j < f->supplies[i].feed_count; j++)
-      if (!f->supplies[i].feeds[j].has_wide_open)
-        texts_add(out, air_say(out->arena,
-                               "feed %s: wide open it takes half of the plenum's %.4g Pa at its "
-                               "most flow (common practice, no source)",
-                               f->supplies[i].feeds[j].part.id, f->supplies[i].plenum_Pa));
-}
-
-static void assume_for_exhausts(const struct facility *f, struct texts *out)
-{
-  for (int i = 0; i < f->exhaust_count; i++)
-    if (f->exhausts[i].to >= 0 && f->exhausts[i].to != facility_node_outdoors(f))
-      texts_add(out, air_say(out->arena,
-                             "exhaust %s: flows as fixed as long as its main pulls 1 Pa (common "
-                             "practice, no source)",
-                             f->exhausts[i].part.id));
-}
-
-static void assume(const struct air *air, const struct air_search *search,
-                   struct air_answer *answer, struct arena *arena)
-{
-  const struct facility *f = air->facility;
-  struct texts out =
-      texts_new(arena, f->assumed_count + f->exhaust_count + 64 + f->supply_count * 16);
-
-  texts_add(&out, "steady air: no one is moving, nothing has just changed");
-  if (answer->density_fixed)
-    texts_add(&out, air_say(arena, "air density fixed by the file: %.4g kg/m3 everywhere",
-                            answer->density_kg_m3));
-  assume_for_supplies(f, &out);
-  assume_for_exhausts(f, &out);
-  if (search->cut)
-    texts_add(&out, air_say(arena,
-                            "the advice stopped after %ld trial solves: lists may be longer than "
-                            "needed and counts lower than true",
-                            search->budget));
-  for (int i = 0; i < f->assumed_count; i++)
-    texts_add(&out, f->assumed[i]);
-  answer->assumed = out.list;
-  answer->assumed_count = out.count;
-}
-
-/* A unit without a limit gives what its terminals take: its plenum is no question of anybody's. */
-static bool is_idle_plenum(const struct facility *f, int node)
-{
-  int supply = node - facility_node_outdoors(f) - 1;
-
-  return supply >= 0 && !f->supplies[supply].has_most;
-}
+/* ---- several solutions ---- */
 
 static void fill_crossings(const struct air *air, struct air_answer *answer, struct arena *arena)
 {
@@ -412,135 +342,6 @@ static void fill_crossings(const struct air *air, struct air_answer *answer, str
               r->crossings[i].flow_kg_s / air->density_kg_m3[air->links[r->crossings[i].link].from],
           .left_of_peak = r->crossings[i].left_of_peak};
   }
-}
-
-static void report_unsolved(const struct air *air, struct air_answer *answer, struct arena *arena)
-{
-  struct texts out = texts_new(arena, answer->node_count + 20);
-
-  for (int i = 0; i < answer->node_count; i++)
-    if (!answer->nodes[i].known && answer->nodes[i].why && !is_idle_plenum(air->facility, i))
-      texts_add(&out, air_say(arena, "%s: %s", answer->nodes[i].id, answer->nodes[i].why));
-  for (int i = 0; i < answer->crossing_count; i++) {
-    const struct air_crossing *c = &answer->crossings[i];
-
-    texts_add(&out, air_say(arena,
-                            "%s: one of several crossings of its curve and the system: %.0f m3/h%s "
-                            "(shown: the largest on the falling side)",
-                            air->facility->fans[c->fan].part.id, c->flow_m3_s * 3600.0,
-                            c->left_of_peak ? ", left of its peak" : ""));
-  }
-  if (answer->report.verdict == NET_FAILED || answer->report.verdict == NET_AT_FLOOR ||
-      answer->report.verdict == NET_ILL_POSED)
-    if (answer->report.reason[0])
-      texts_add(&out, air_say(arena, "solver: %s", answer->report.reason));
-  answer->unsolved = out.list;
-  answer->unsolved_count = out.count;
-}
-
-/* Why a pool stands where it stands, without its name; NULL when nothing is to be said. */
-static const char *pool_reason(const struct air *air, const struct air_levels *levels, int p,
-                               struct arena *arena)
-{
-  const struct facility *f = air->facility;
-
-  if (air_pool_is_blind(f, p))
-    return "not known: the file gives it neither fans nor a capacity";
-  if (levels->missed[p] || levels->unknown[p])
-    return air_miss_words(air, &levels->first_miss[p], arena);
-  if (levels->binding_station[p] >= 0)
-    return air_say(arena, "opening %s to work would miss: %s",
-                   f->stations[levels->binding_station[p]].part.id,
-                   air_miss_words(air, &levels->binding_miss[p], arena));
-  if (levels->margin_short[p])
-    return air_say(arena, "less headroom than the suite's own margin: %s",
-                   air_miss_words(air, &levels->binding_miss[p], arena));
-  return NULL;
-}
-
-/* Pools with one reason share its line: "Acid, MU: ...". */
-static void reasons_for_pools(const struct air *air, const struct air_levels *levels, int count,
-                              struct texts *out)
-{
-  const char *why[AIR_POOLS_MAX];
-
-  for (int p = 0; p < count; p++)
-    why[p] = pool_reason(air, levels, p, out->arena);
-  for (int p = 0; p < count; p++) {
-    const char *who = air_pool_id(air->facility, p);
-
-    if (!why[p])
-      continue;
-    for (int q = p + 1; q < count; q++)
-      if (why[q] && strcmp(why[p], why[q]) == 0) {
-        who = air_say(out->arena, "%s, %s", who, air_pool_id(air->facility, q));
-        why[q] = NULL;
-      }
-    texts_add(out, air_say(out->arena, "%s: %s", who, why[p]));
-  }
-}
-
-static void declared_reasons(const struct air *air, const struct air_levels *levels,
-                             const struct air_answer *answer, int p, struct texts *out)
-{
-  const char *id = air_pool_id(air->facility, p);
-
-  if (!answer->pools[p].declared.given)
-    return;
-  texts_add(out, air_say(out->arena, "%s: %s", id, answer->pools[p].declared.why));
-  if (levels->declared[p] != levels->computed[p] && levels->computed[p] != FACILITY_NOT_KNOWN)
-    texts_add(out,
-              air_say(out->arena, "%s: declared says %s, computed says %s: they disagree", id,
-                      air_level_name(levels->declared[p]), air_level_name(levels->computed[p])));
-}
-
-/* What is not as usual explains what is missed better than any pressure. */
-static void plant_reasons(const struct facility *f, const struct scene *scene, struct texts *out)
-{
-  for (int i = 0; i < f->fan_count; i++)
-    if (scene->fan_running[i] < f->fans[i].running)
-      texts_add(out, air_say(out->arena, "%s: %d of the usual %d running", f->fans[i].part.id,
-                             scene->fan_running[i], f->fans[i].running));
-  for (int i = 0; i < f->supply_count; i++)
-    if (scene->supply_off[i])
-      texts_add(out, air_say(out->arena, "%s is off", f->supplies[i].part.id));
-  for (int i = 0; i < f->door_count; i++)
-    if (scene->door_open[i])
-      texts_add(out, air_say(out->arena, "door %s stands open", f->doors[i].part.id));
-}
-
-static void give_reasons(const struct air *air, const struct scene *scene,
-                         const struct air_levels *levels, struct air_answer *answer,
-                         struct arena *arena)
-{
-  const struct facility *f = air->facility;
-  struct texts out = texts_new(arena, 3 * AIR_POOLS_MAX + f->station_count + f->fan_count +
-                                          f->supply_count + f->door_count + 8);
-
-  if (answer->report.verdict == NET_FAILED)
-    texts_add(&out, "the air could not be solved: treat as no");
-  if (answer->state != FACILITY_AMPLE)
-    plant_reasons(f, scene, &out);
-  reasons_for_pools(air, levels, answer->pool_count, &out);
-  for (int p = 0; p < answer->pool_count; p++)
-    declared_reasons(air, levels, answer, p, &out);
-  if (levels->orphan_missed)
-    texts_add(&out, air_say(arena, "%s (no pool answers for it)",
-                            air_miss_words(air, &levels->orphan_miss, arena)));
-  for (int i = 0; i < f->station_count; i++)
-    if (answer->stations[i].own_fault)
-      texts_add(&out, air_say(arena,
-                              "%s misses its criterion with all others parked and the plant in "
-                              "order too: its own fault, not the shared air",
-                              f->stations[i].part.id));
-  if (levels->unsure)
-    texts_add(&out, "not every opening could be tried: what is not said here may not be concluded");
-  if (answer->pool_count == 0)
-    texts_add(&out, "no main and no supply in the file: nothing shared is judged");
-  if (out.count == 0)
-    texts_add(&out, "nothing is missed, and any one station that is still parked may open");
-  answer->reasons = out.list;
-  answer->reason_count = out.count;
 }
 
 /* ---- own faults: what a station misses alone, with the plant in order ---- */
@@ -598,12 +399,10 @@ static void fill_pools(struct air *air, const struct scene *scene, struct air_an
 }
 
 static void fill_facts(struct air *air, const struct scene *scene, const enum air_fault *own_fault,
-                       struct air_answer *answer, struct arena *arena)
+                       struct air_outcome *outcome, struct air_answer *answer, struct arena *arena)
 {
-  struct air_outcome outcome;
-
-  air_outcome_of(air, scene, own_fault, &outcome, &answer->report);
-  answer->solved = outcome.answered;
+  air_outcome_of(air, scene, own_fault, outcome, &answer->report);
+  answer->solved = outcome->answered;
   answer->tier = tier_of(air->facility);
   answer->density_fixed = air->facility->has_air_density;
   answer->density_kg_m3 =
@@ -624,6 +423,7 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
   const struct facility *f = air->facility;
   struct air_answer *answer = ARENA_NEW(arena, struct air_answer);
   enum air_fault *faults = ARENA_ARRAY(arena, enum air_fault, 3 * (size_t)f->station_count + 1);
+  struct air_outcome outcome;
   struct air_levels levels;
 
   if (!answer || !faults) {
@@ -644,7 +444,7 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
 
   find_own_faults(&search);
   net_forget(air->net); /* the answer must not depend on what was asked before */
-  fill_facts(air, scene, faults, answer, arena);
+  fill_facts(air, scene, faults, &outcome, answer, arena);
   air_levels_of(&search, scene, &levels);
   answer->state = levels.worst;
   for (int p = 0; p < answer->pool_count; p++) {
@@ -653,8 +453,8 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
   }
   if (settings->advise && answer->solved)
     air_advise(&search, &levels, answer);
-  give_reasons(air, scene, &levels, answer, arena);
-  report_unsolved(air, answer, arena);
-  assume(air, &search, answer, arena);
+  air_give_reasons(&search, &outcome, &levels, answer);
+  air_report_unsolved(air, answer, arena);
+  air_assume(&search, answer);
   return answer;
 }

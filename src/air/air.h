@@ -113,6 +113,7 @@ struct air_pool {
   enum facility_level state, computed; /* computed: what the model says beside a declared rule */
   bool has_headroom;
   double demand_m3_s, capacity_m3_s, headroom_m3_s;
+  bool at_most; /* parking the whole pool does not end what is missed: both are less than this */
   const char *binding; /* what stops it first: "keep Etch over Gown" */
   int more_guaranteed, more_best;
   bool more_known;

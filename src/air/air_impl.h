@@ -178,6 +178,12 @@ void air_headroom(struct air_search *search, const struct air_levels *levels, in
  * one that shares a station with it?  The first such pool, or -1. */
 int air_missed_with(const struct facility *f, const struct air_levels *levels, int pool);
 
+/* ---- words.c ---- */
+void air_give_reasons(const struct air_search *search, const struct air_outcome *now,
+                      const struct air_levels *levels, struct air_answer *answer);
+void air_report_unsolved(const struct air *air, struct air_answer *answer, struct arena *arena);
+void air_assume(const struct air_search *search, struct air_answer *answer);
+
 /* ---- advice.c ---- */
 void air_advise(struct air_search *search, const struct air_levels *levels,
                 struct air_answer *answer);

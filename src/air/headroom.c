@@ -192,6 +192,7 @@ static void headroom_down(struct probe *p, struct air_pool *out)
 
   out->binding = air_miss_words(p->search->air, &p->miss, p->search->arena);
   look(p, 1.0);
+  out->at_most = p->missed;
   if (p->missed) {
     out->binding =
         air_say(p->search->arena, "%s, even with every sash of this pool parked", out->binding);

@@ -103,6 +103,7 @@ static void pools_json(struct json *j, const struct facility *f, const struct ai
     json_number(j, "demand_m3_s", p->demand_m3_s);
     json_number_if(j, "capacity_m3_s", p->has_headroom, p->capacity_m3_s);
     json_number_if(j, "headroom_m3_s", p->has_headroom, p->headroom_m3_s);
+    json_bool(j, "at_most", p->at_most);
     json_text(j, "binding", p->binding);
     if (p->more_known) {
       json_int(j, "more_guaranteed", p->more_guaranteed);

@@ -269,6 +269,16 @@ static void lower_first(const struct page *p)
   lower_list(p, "reach ample", &p->a->reaches_ample);
 }
 
+/* Less than what parking the whole pool would give, where that is not enough. */
+static void bound_cell(const struct page *p, const struct air_pool *pool, double flow_m3_s)
+{
+  char text[TEXT], bound[TEXT + 2];
+
+  snprintf(bound, sizeof bound, "%s%s", pool->at_most ? "< " : "",
+           shown(p, text, sizeof text, pool->has_headroom, flow_m3_s, UNITS_FLOW));
+  cell(p->out, bound, 12);
+}
+
 static void pools(const struct page *p)
 {
   if (p->a->pool_count == 0)
@@ -285,8 +295,8 @@ static void pools(const struct page *p)
     cell(p->out, air_pool_id(p->f, i), 10);
     cell(p->out, air_level_name(pool->state), 12);
     flow_cell(p, true, pool->demand_m3_s, 12);
-    flow_cell(p, pool->has_headroom, pool->capacity_m3_s, 12);
-    flow_cell(p, pool->has_headroom, pool->headroom_m3_s, 12);
+    bound_cell(p, pool, pool->capacity_m3_s);
+    bound_cell(p, pool, pool->headroom_m3_s);
     cell(p->out, more, 15);
     say(p, pool->binding ? pool->binding : "");
     if (pool->state == FACILITY_AMPLE && pool->has_headroom && pool->headroom_m3_s < 0.0)
