@@ -14,12 +14,11 @@ enum err_code {
 /*
  * What went wrong, in the caller's storage.  Filled only on failure and never
  * cleared on success, so zero it once and hand it down the whole call chain.
- * line and col are 1-based and 0 where the failure has no place in a file.
+ * col is the first byte not understood, 1-based; 0 where there is no such byte.
  */
 struct err {
   enum err_code code;
-  int line, col;
-  char file[96];
+  int col;
   char text[200];
 };
 

@@ -1,5 +1,7 @@
 #include "facility/reader_impl.h"
 
+#include "base/spelling.h"
+
 #include <string.h>
 
 bool reader_id_fits(const char *id)
@@ -120,7 +122,8 @@ void reader_suggest_id(struct reader *reader, unsigned kinds, const char *text, 
   BUG_IF(!reader->symbols);
   for (int i = 0; i < reader->symbol_count; i++) {
     const struct symbol *symbol = &reader->symbols[i];
-    int distance = symbol->kind & kinds ? schema_distance(text, symbol->id, best - 1) : best;
+    int distance =
+        symbol->kind & kinds ? spelling_distance(text, strlen(text), symbol->id, best - 1) : best;
 
     if (distance < best && distance < (int)strlen(text)) {
       best = distance;

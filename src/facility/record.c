@@ -1,5 +1,7 @@
 #include "facility/reader_impl.h"
 
+#include "base/spelling.h"
+
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -78,7 +80,7 @@ static void nearest_key(enum schema_struct_id of, const char *text, const char *
       continue;
     }
 
-    int distance = schema_distance(text, key->key, *best - 1);
+    int distance = spelling_distance(text, strlen(text), key->key, *best - 1);
 
     if (distance < *best && distance < (int)strlen(text)) {
       *best = distance;

@@ -184,33 +184,3 @@ void schema_bound(double si, enum units_dimension dimension, struct buf *out)
   else
     buf_printf(out, "%.6g%s%s", si, dimension == UNITS_RATIO ? "" : " ", units_si_text(dimension));
 }
-
-/* Damerau's distance with adjacent swaps, three rows at a time. */
-int schema_distance(const char *a, const char *b, int most)
-{
-  enum { LONGEST = 40 };
-  int rows[3][LONGEST + 1];
-  int la = (int)strlen(a), lb = (int)strlen(b);
-
-  if (la > LONGEST || lb > LONGEST || la - lb > most || lb - la > most)
-    return most + 1;
-  for (int j = 0; j <= lb; j++)
-    rows[0][j] = j;
-  for (int i = 1; i <= la; i++) {
-    int *now = rows[i % 3], *before = rows[(i + 2) % 3], *older = rows[(i + 1) % 3];
-
-    now[0] = i;
-    for (int j = 1; j <= lb; j++) {
-      int best = before[j - 1] + (a[i - 1] != b[j - 1]);
-
-      if (before[j] + 1 < best)
-        best = before[j] + 1;
-      if (now[j - 1] + 1 < best)
-        best = now[j - 1] + 1;
-      if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] && older[j - 2] + 1 < best)
-        best = older[j - 2] + 1;
-      now[j] = best;
-    }
-  }
-  return rows[la % 3][lb] > most ? most + 1 : rows[la % 3][lb];
-}

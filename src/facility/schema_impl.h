@@ -158,7 +158,4 @@ void schema_kinds_words(unsigned kinds, struct buf *out); /* "a room, junction o
 /* A bound as people write it: shares in %, temperatures in degC. */
 void schema_bound(double si, enum units_dimension dimension, struct buf *out);
 
-/* Letters to change, add, drop or swap; above `most` returns most + 1. */
-int schema_distance(const char *a, const char *b, int most);
-
 #endif

@@ -1,5 +1,6 @@
 #include "facility/reader_impl.h"
 
+#include "base/spelling.h"
 #include "base/utf8.h"
 
 #include <stdlib.h>
@@ -132,7 +133,7 @@ static void word(struct reader *reader, const struct schema_key *row, const char
   buf_init(&words, 256);
   list_words(row->words, &words);
   for (int i = 0; schema_entry(row->words, i, "|", entry, sizeof entry); i++)
-    if (schema_distance(tree->text, entry, 2) <= 2) {
+    if (spelling_distance(tree->text, strlen(tree->text), entry, 2) <= 2) {
       buf_printf(&words, " (did you mean '%s'?)", entry);
       break;
     }

@@ -1,5 +1,7 @@
 #include "matter/formula_impl.h"
 
+#include "base/spelling.h"
+
 #include <string.h>
 
 static const struct formula_group *const groups[] = {
@@ -60,37 +62,7 @@ const struct matter_formula *matter_formula_find(const char *name)
   return NULL;
 }
 
-enum { WORD_MAX = 48 };
-
-/* Optimal-string-alignment distance: a swap of neighbours counts once, like a wrong letter. */
-static int distance(const char *a, size_t a_length, const char *b)
-{
-  int rows[3][WORD_MAX + 1];
-  size_t b_length = strlen(b);
-
-  if (a_length > WORD_MAX || b_length > WORD_MAX)
-    return WORD_MAX;
-  for (size_t j = 0; j <= b_length; j++)
-    rows[0][j] = (int)j;
-  for (size_t i = 1; i <= a_length; i++) {
-    int *now = rows[i % 3], *last = rows[(i + 2) % 3], *before = rows[(i + 1) % 3];
-
-    now[0] = (int)i;
-    for (size_t j = 1; j <= b_length; j++) {
-      int best = last[j - 1] + (a[i - 1] != b[j - 1]);
-
-      if (last[j] + 1 < best)
-        best = last[j] + 1;
-      if (now[j - 1] + 1 < best)
-        best = now[j - 1] + 1;
-      if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] &&
-          before[j - 2] + 1 < best)
-        best = before[j - 2] + 1;
-      now[j] = best;
-    }
-  }
-  return rows[a_length % 3][b_length];
-}
+enum { FAR = SPELLING_LONGEST };
 
 static bool near_enough(int steps, size_t length)
 {
@@ -100,12 +72,12 @@ static bool near_enough(int steps, size_t length)
 const struct matter_formula *matter_formula_nearest(const char *name)
 {
   const struct matter_formula *best = NULL;
-  int least = WORD_MAX, count = matter_formula_count();
+  int least = FAR, count = matter_formula_count();
   size_t length = strlen(name);
 
   for (int i = 0; i < count; i++) {
     const struct matter_formula *formula = matter_formula_at(i);
-    int steps = distance(name, length, formula->name);
+    int steps = spelling_distance(name, length, formula->name, FAR - 1);
 
     if (length >= 4 && strstr(formula->name, name) && steps > 1)
       steps = 1;
@@ -139,10 +111,10 @@ int matter_output_count(const struct matter_formula *formula)
 static const char *nearest_key(const struct matter_formula *formula, const char *key, size_t length)
 {
   const char *best = NULL;
-  int least = WORD_MAX;
+  int least = FAR;
 
   for (int i = 0; i < matter_input_count(formula); i++) {
-    int steps = distance(key, length, formula->inputs[i].key);
+    int steps = spelling_distance(key, length, formula->inputs[i].key, FAR - 1);
 
     if (steps < least) {
       least = steps;
@@ -162,8 +134,9 @@ static enum err_code refuse_key(const struct matter_formula *formula, const char
   for (int i = 0; i < matter_input_count(formula); i++)
     buf_printf(&keys, "%s%s", i ? ", " : "", formula->inputs[i].key);
   err_set(err, ERR_INPUT, "%s has no input '%.*s'%s%s%s; it has %s%s", formula->name,
-          (int)(length < WORD_MAX ? length : WORD_MAX), key, meant ? " (did you mean '" : "",
-          meant ? meant : "", meant ? "'?)" : "", keys.text, keys.full ? ", ..." : "");
+          (int)(length < SPELLING_LONGEST ? length : SPELLING_LONGEST), key,
+          meant ? " (did you mean '" : "", meant ? meant : "", meant ? "'?)" : "", keys.text,
+          keys.full ? ", ..." : "");
   buf_release(&keys);
   return ERR_INPUT;
 }

@@ -1,5 +1,6 @@
 #include "units/units_impl.h"
 
+#include "base/spelling.h"
 #include "base/utf8.h"
 
 #include <string.h>
@@ -50,58 +51,31 @@ static int smaller(int a, int b)
   return a < b ? a : b;
 }
 
-static char lower(char c)
-{
-  return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
-}
-
-/* Edits between two texts, capital or not, by the table method of Wagner and
- * Fischer (1974), one row at a time. */
-static int edits(const char *a, const char *b)
-{
-  int row[UNITS_TEXT_SIZE + 1];
-  int b_length = (int)strlen(b);
-
-  BUG_IF(b_length > UNITS_TEXT_SIZE);
-  for (int j = 0; j <= b_length; j++)
-    row[j] = j;
-  for (int i = 0; a[i] != '\0'; i++) {
-    int diagonal = row[0];
-
-    row[0] = i + 1;
-    for (int j = 1; j <= b_length; j++) {
-      bool same = lower(a[i]) == lower(b[j - 1]);
-      int best = smaller(diagonal + !same, smaller(row[j], row[j - 1]) + 1);
-
-      diagonal = row[j];
-      row[j] = best;
-    }
-  }
-  return row[b_length];
-}
-
 /* The unit of this dimension whose text, or whose other spelling, is nearest; NULL
  * when the nearest is too far to be what was meant. */
 static const char *nearest(const char *text, enum units_dimension want)
 {
   const char *best = NULL;
-  int best_edits = smaller(3, ((int)strlen(text) + 1) / 2);
+  size_t length = strlen(text);
+  int edits = smaller(3, ((int)length + 1) / 2);
 
   for (int i = 0; i < units_count(); i++) {
     const struct units_unit *unit = units_at(i);
-    int count = unit->dimension == want && unit->text[0] ? edits(text, unit->text) : best_edits;
+    int count = unit->dimension == want && unit->text[0]
+                    ? spelling_distance(text, length, unit->text, edits - 1)
+                    : edits;
 
-    if (count < best_edits) {
-      best_edits = count;
+    if (count < edits) {
+      edits = count;
       best = unit->text;
     }
   }
   for (int i = 0; i < units_spelling_count(); i++) {
     const struct units_spelling *spelling = units_spelling_at(i);
-    int count = edits(text, spelling->text);
+    int count = spelling_distance(text, length, spelling->text, edits - 1);
 
-    if (count < best_edits && units_find(spelling->means, want)) {
-      best_edits = count;
+    if (count < edits && units_find(spelling->means, want)) {
+      edits = count;
       best = spelling->means;
     }
   }

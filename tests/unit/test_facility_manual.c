@@ -152,15 +152,6 @@ static void forms_know_only_keys_of_their_struct(void)
   }
 }
 
-static void the_distance_of_words_counts_letters(void)
-{
-  CHECK_INT(schema_distance("rooms", "rooms", 3), 0);
-  CHECK_INT(schema_distance("roms", "rooms", 3), 1);
-  CHECK_INT(schema_distance("romos", "rooms", 3), 1); /* a swap */
-  CHECK_INT(schema_distance("kitten", "sitting", 3), 3);
-  CHECK_INT(schema_distance("abcdef", "uvwxyz", 3), 4);
-}
-
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -169,6 +160,5 @@ int main(int argc, char **argv)
   RUN(the_manual_names_every_key);
   RUN(every_default_can_be_read);
   RUN(forms_know_only_keys_of_their_struct);
-  RUN(the_distance_of_words_counts_letters);
   return check_end();
 }
