@@ -185,7 +185,7 @@ static int answer_request(const struct facility *facility, const struct request 
     goto done;
   status = r->why ? print_why(air, facility, &scene, r, &arena, &out, err)
                   : print_air(air, facility, &scene, r, &arena, &out, err);
-  fwrite(out.text, 1, out.used, stdout);
+  status = cli_print(&out, status);
 done:
   air_free(air);
   buf_release(&out);

@@ -63,20 +63,6 @@ static const char help[] =
     "  --us     US units beside the SI ones\n\n"
     "example: inward calc duct-drop flow=470L/s diameter=250mm length=1.8m roughness=0.12mm\n";
 
-/* Adds " 0.35 m3/s" in the named unit; nothing when the name is empty and not the plain number. */
-static void put_in(struct buf *out, double si, enum units_dimension dimension, const char *text)
-{
-  for (int i = 0; i < units_count(); i++) {
-    const struct units_unit *unit = units_at(i);
-
-    if (unit->dimension != dimension || strcmp(unit->text, text) != 0)
-      continue;
-    buf_printf(out, "%.7g%s%s", si * unit->per / unit->factor + unit->zero, *text ? " " : "", text);
-    return;
-  }
-  units_print_exact(out, si, dimension);
-}
-
 static void put_quantity(struct buf *out, double si, enum units_dimension dimension, bool us)
 {
   const struct shown *how = &shown[dimension];
@@ -85,14 +71,14 @@ static void put_quantity(struct buf *out, double si, enum units_dimension dimens
     buf_puts(out, "no value here");
     return;
   }
-  put_in(out, si, dimension, how->si);
+  units_print_in(out, si, dimension, how->si);
   if (*how->also) {
     buf_puts(out, " = ");
-    put_in(out, si, dimension, how->also);
+    units_print_in(out, si, dimension, how->also);
   }
   if (us && *how->us) {
     buf_puts(out, " = ");
-    put_in(out, si, dimension, how->us);
+    units_print_in(out, si, dimension, how->us);
   }
 }
 
@@ -170,7 +156,8 @@ static void print_text(struct buf *out, const struct matter_formula *formula, in
     if (isnan(in_si[i]) || was_given(formula->inputs[i].key, count, arguments))
       continue;
     buf_printf(out, "assumed: %s ", formula->inputs[i].key);
-    put_in(out, in_si[i], formula->inputs[i].dimension, shown[formula->inputs[i].dimension].si);
+    units_print_in(out, in_si[i], formula->inputs[i].dimension,
+                   shown[formula->inputs[i].dimension].si);
     buf_putc(out, '\n');
   }
   buf_printf(out, "%s\nsource: %s\n", formula->equation, formula->source);
@@ -198,14 +185,14 @@ static void put_input(struct buf *out, const struct matter_variable *input)
   const char *unit = shown[input->dimension].si;
 
   buf_printf(out, "  %-22s %s; ", input->key, input->meaning);
-  put_in(out, input->least_si, input->dimension, unit);
+  units_print_in(out, input->least_si, input->dimension, unit);
   buf_puts(out, " to ");
-  put_in(out, input->most_si, input->dimension, unit);
+  units_print_in(out, input->most_si, input->dimension, unit);
   if (input->has_default && isnan(input->standard_si))
     buf_puts(out, "; may be left out");
   else if (input->has_default) {
     buf_puts(out, "; left out: ");
-    put_in(out, input->standard_si, input->dimension, unit);
+    units_print_in(out, input->standard_si, input->dimension, unit);
   }
   buf_putc(out, '\n');
   if (input->dimension == UNITS_RATIO)
@@ -321,8 +308,7 @@ int cli_calc(int argc, char **argv)
     buf_puts(&out, help);
   else
     print_list(&out);
-  BUG_IF(out.full);
-  fwrite(out.text, 1, out.used, stdout);
+  status = cli_print(&out, status);
   buf_release(&out);
   return status;
 }

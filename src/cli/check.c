@@ -188,7 +188,7 @@ int cli_check(int argc, char **argv)
     json_close(&json);
     json_end(&json);
   }
-  fwrite(out.text, 1, out.used, stdout);
+  worst = cli_print(&out, worst);
   buf_release(&out);
   return worst;
 }

@@ -1,6 +1,8 @@
 #ifndef CLI_CLI_H
 #define CLI_CLI_H
 
+#include "base/buf.h"
+
 /*
  * The command line: one file per verb, each thin over `answer`.
  *
@@ -14,5 +16,9 @@ int cli_check(int argc, char **argv);
 int cli_diff(int argc, char **argv);
 int cli_schema(int argc, char **argv);
 int cli_serve(int argc, char **argv);
+
+/* Prints what a verb has to say and returns its status; 3, and nothing of a text that
+ * outgrew its limit, because half an answer is none. */
+int cli_print(const struct buf *out, int status);
 
 #endif

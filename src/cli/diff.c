@@ -177,10 +177,11 @@ static int print_differences(const struct request *r, const struct cli_reading *
       compare_air(before->facility, after->facility, NULL, &out);
     }
   }
-  fwrite(out.text, 1, out.used, stdout);
+  int status = cli_print(&out, count > 0 ? 1 : 0);
+
   buf_release(&out);
   arena_release(&arena);
-  return count > 0 ? 1 : 0;
+  return status;
 }
 
 /* Reads one side; prints what is wrong with it.  0 when nothing is. */

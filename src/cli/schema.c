@@ -34,7 +34,8 @@ int cli_schema(int argc, char **argv)
     facility_print_json_schema(&out);
   else
     facility_print_manual(&out);
-  fwrite(out.text, 1, out.used, stdout);
+  int status = cli_print(&out, 0);
+
   buf_release(&out);
-  return 0;
+  return status;
 }

@@ -115,6 +115,14 @@ void units_print(struct buf *out, double si, enum units_dimension dimension,
   buf_printf(out, "%s%s", style->shown[0] ? " " : "", style->shown);
 }
 
+void units_print_in(struct buf *out, double si, enum units_dimension dimension, const char *text)
+{
+  const struct units_unit *unit = units_find(text, dimension);
+
+  BUG_IF(!unit);
+  buf_printf(out, "%.7g%s%s", units_from_si(unit, si), text[0] ? " " : "", text);
+}
+
 void units_print_exact(struct buf *out, double si, enum units_dimension dimension)
 {
   const char *unit = units_si_text(dimension);

@@ -75,6 +75,9 @@ enum units_system { UNITS_SYSTEM_SI, UNITS_SYSTEM_US };
 void units_print(struct buf *out, double si, enum units_dimension dimension,
                  enum units_system system);
 
+/* Prints in the unit of that text, seven digits, whatever is everyday: "0.35 m3/s". */
+void units_print_in(struct buf *out, double si, enum units_dimension dimension, const char *text);
+
 /* Prints a finite number so that units_parse gives back the same bits, in the SI unit. */
 void units_print_exact(struct buf *out, double si, enum units_dimension dimension);
 
