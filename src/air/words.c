@@ -258,6 +258,14 @@ static void plant_reasons(const struct facility *f, const struct scene *scene, s
       texts_add(out, air_say(out->arena, "door %s stands open", f->doors[i].part.id));
 }
 
+static bool anyone_waits(const struct air *air, const struct scene *scene)
+{
+  for (int i = 0; i < air->facility->station_count; i++)
+    if (air_station_waits(air, scene, i))
+      return true;
+  return false;
+}
+
 void air_give_reasons(const struct air_search *search, const struct air_outcome *now,
                       const struct air_levels *levels, struct air_answer *answer)
 {
@@ -288,7 +296,9 @@ void air_give_reasons(const struct air_search *search, const struct air_outcome 
   if (answer->pool_count == 0)
     texts_add(&out, "no main and no supply in the file: nothing shared is judged");
   if (out.count == 0)
-    texts_add(&out, "nothing is missed, and any one station that is still parked may open");
+    texts_add(&out, anyone_waits(air, scene)
+                        ? "nothing is missed, and any one station that is still parked may open"
+                        : "nothing is missed, and no station is left to open");
   answer->reasons = out.list;
   answer->reason_count = out.count;
 }

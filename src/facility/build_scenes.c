@@ -59,7 +59,7 @@ static void station_fields(struct build *b, struct scene *scene, const struct re
   }
 }
 
-static void plant(struct scene *scene, const struct record *r)
+static void plant(const struct facility *facility, struct scene *scene, const struct record *r)
 {
   const struct value *doors = record_value(r, KEY_scene_doors_open);
   const struct value *off = record_value(r, KEY_scene_off);
@@ -74,10 +74,8 @@ static void plant(struct scene *scene, const struct record *r)
 
     if (item->kind == ID_SUPPLY)
       scene->supply_off[item->number] = true;
-    else if (item->unit < 0)
-      scene->fan_running[item->number] = 0;
-    else if (scene->fan_running[item->number] > 0)
-      scene->fan_running[item->number]--;
+    else
+      scene_run_unit(facility, scene, item->number, item->unit, false);
   }
 }
 
@@ -97,7 +95,7 @@ void build_scenes(struct build *b, const struct value *from)
     scene.note = build_text(b, record_value(r, KEY_part_note)->text);
     openings(facility, &scene, r);
     station_fields(b, &scene, r);
-    plant(&scene, r);
+    plant(facility, &scene, r);
     if (outdoors) {
       scene.has_outdoor_temperature = true;
       scene.outdoor_temperature_K = record_value(outdoors, KEY_scene_outdoors_temperature)->si;

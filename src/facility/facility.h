@@ -7,6 +7,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 /*
  * The place, as one suite file describes it: immutable once loaded, in SI.
@@ -272,10 +273,11 @@ struct scene {
   bool is_trial;    /* changed since: imagined, not live */
   const char *note;
   struct scene_station *stations;
-  bool *door_open;  /* per door */
-  int *fan_running; /* per fan: how many of its units run */
-  bool *supply_off; /* per supply */
-  bool *duct_shut;  /* per duct */
+  bool *door_open;     /* per door */
+  int *fan_running;    /* per fan: how many of its units run; change it through scene_run_unit */
+  uint64_t *fan_units; /* per fan: bit k set when unit k + 1 runs */
+  bool *supply_off;    /* per supply */
+  bool *duct_shut;     /* per duct */
   bool has_outdoor_temperature;
   double outdoor_temperature_K;
   enum facility_level was; /* previous level for declared rules */
@@ -378,6 +380,11 @@ const struct scene *scene_find(const struct facility *facility, const char *name
 /* The same for a name a person gave: ERR_INPUT says what there is instead. */
 NODISCARD enum err_code scene_named(const struct facility *facility, const char *name,
                                     const struct scene **scene_out, struct err *err);
+
+/* Starts or stops one unit of a fan (0 is EF1/1), or all of them (unit -1).
+ * A unit that is already so stays so. */
+void scene_run_unit(const struct facility *facility, struct scene *scene, int fan, int unit,
+                    bool run);
 
 /*
  * One change in words, as the command line and the board write it:

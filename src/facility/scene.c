@@ -13,6 +13,7 @@ static struct scene scene_room(const struct facility *facility, struct arena *ar
       .stations = ARENA_ARRAY(arena, struct scene_station, (size_t)facility->station_count + 1),
       .door_open = ARENA_ARRAY(arena, bool, (size_t)facility->door_count + 1),
       .fan_running = ARENA_ARRAY(arena, int, (size_t)facility->fan_count + 1),
+      .fan_units = ARENA_ARRAY(arena, uint64_t, (size_t)facility->fan_count + 1),
       .supply_off = ARENA_ARRAY(arena, bool, (size_t)facility->supply_count + 1),
       .duct_shut = ARENA_ARRAY(arena, bool, (size_t)facility->duct_count + 1),
   };
@@ -20,8 +21,27 @@ static struct scene scene_room(const struct facility *facility, struct arena *ar
 
 static bool has_room(const struct scene *scene)
 {
-  return scene->stations && scene->door_open && scene->fan_running && scene->supply_off &&
-         scene->duct_shut;
+  return scene->stations && scene->door_open && scene->fan_running && scene->fan_units &&
+         scene->supply_off && scene->duct_shut;
+}
+
+static uint64_t unit_bits(int count)
+{
+  return count >= 64 ? UINT64_MAX : ((uint64_t)1 << count) - 1;
+}
+
+void scene_run_unit(const struct facility *facility, struct scene *scene, int fan, int unit,
+                    bool run)
+{
+  int count = facility->fans[fan].count;
+  uint64_t bits = unit < 0 ? unit_bits(count) : (uint64_t)1 << unit;
+
+  BUG_IF(unit >= count);
+  if (run)
+    scene->fan_units[fan] |= bits;
+  else
+    scene->fan_units[fan] &= ~bits;
+  scene->fan_running[fan] = __builtin_popcountll(scene->fan_units[fan]);
 }
 
 struct scene scene_parked(const struct facility *facility, struct arena *arena)
@@ -33,8 +53,9 @@ struct scene scene_parked(const struct facility *facility, struct arena *arena)
   scene.name = "as parked";
   for (int i = 0; i < facility->station_count; i++)
     scene.stations[i].opening_m = facility->stations[i].parked_m;
-  for (int i = 0; i < facility->fan_count; i++)
-    scene.fan_running[i] = facility->fans[i].running;
+  for (int i = 0; i < facility->fan_count; i++) /* the first ones run, the rest are spare */
+    for (int unit = 0; unit < facility->fans[i].running; unit++)
+      scene_run_unit(facility, &scene, i, unit, true);
   for (int i = 0; i < facility->duct_count; i++)
     scene.duct_shut[i] = facility->ducts[i].shut;
   return scene;
@@ -48,11 +69,13 @@ void scene_assign(const struct facility *facility, struct scene *to, const struc
   to->stations = room.stations;
   to->door_open = room.door_open;
   to->fan_running = room.fan_running;
+  to->fan_units = room.fan_units;
   to->supply_off = room.supply_off;
   to->duct_shut = room.duct_shut;
   memcpy(to->stations, from->stations, (size_t)facility->station_count * sizeof *to->stations);
   memcpy(to->door_open, from->door_open, (size_t)facility->door_count * sizeof *to->door_open);
   memcpy(to->fan_running, from->fan_running, (size_t)facility->fan_count * sizeof *to->fan_running);
+  memcpy(to->fan_units, from->fan_units, (size_t)facility->fan_count * sizeof *to->fan_units);
   memcpy(to->supply_off, from->supply_off, (size_t)facility->supply_count * sizeof *to->supply_off);
   memcpy(to->duct_shut, from->duct_shut, (size_t)facility->duct_count * sizeof *to->duct_shut);
 }
@@ -263,17 +286,8 @@ static enum err_code change_running(const struct facility *f, struct scene *scen
   int fan = facility_fan_find(f, argument, &unit);
   int supply = facility_supply_find(f, argument);
 
-  if (fan >= 0 && unit < 0) {
-    scene->fan_running[fan] = off ? 0 : f->fans[fan].count;
-    return ERR_OK;
-  }
   if (fan >= 0) {
-    int running = scene->fan_running[fan] + (off ? -1 : 1);
-
-    if (running < 0 || running > f->fans[fan].count)
-      return err_set(err, ERR_INPUT, "%.40s: %d of %d units run already", argument,
-                     scene->fan_running[fan], f->fans[fan].count);
-    scene->fan_running[fan] = running;
+    scene_run_unit(f, scene, fan, unit, !off);
     return ERR_OK;
   }
   if (supply >= 0) {

@@ -300,7 +300,8 @@ static void move_by_lot(const struct facility *f, struct numeric_random *lot, st
                                  : way > 0.35 ? f->stations[i].work_m
                                               : f->stations[i].parked_m;
   if (numeric_random_unit(lot) < 0.15) /* lose units, never all of them */
-    scene->fan_running[fan] = 1 + numeric_random_below(lot, f->fans[fan].count);
+    for (int unit = numeric_random_below(lot, f->fans[fan].count); unit > 0; unit--)
+      scene_run_unit(f, scene, fan, unit, false);
 }
 
 static void compare_with_cold(struct asked *warm, struct asked *cold, const struct scene *scene)
