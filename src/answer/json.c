@@ -305,12 +305,10 @@ static void may_open_json(struct json *j, const struct air_may_open *m)
 static void station_json(struct json *j, const struct facility *f, const struct scene *scene,
                          const struct air_station *s, int i)
 {
-  static const char *const kinds[] = {"fume hood", "wet bench", "ventilated cabinet"};
-
   json_object(j, NULL);
   json_text(j, "id", f->stations[i].part.id);
   json_text(j, "name", f->stations[i].part.name);
-  json_text(j, "kind", kinds[f->stations[i].kind]);
+  json_text(j, "kind", facility_kind_name(f->stations[i].kind));
   json_text(j, "room", facility_node_id(f, f->stations[i].room));
   json_text(j, "main", f->mains[f->stations[i].main].part.id);
   json_bool(j, "in_service", f->stations[i].in_service);

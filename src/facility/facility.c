@@ -180,6 +180,15 @@ int facility_node_find(const struct facility *facility, const char *id)
   return -1;
 }
 
+const char *facility_kind_name(enum facility_station_kind kind)
+{
+  static const char *const names[] = {[FACILITY_FUME_HOOD] = "fume hood",
+                                      [FACILITY_WET_BENCH] = "wet bench",
+                                      [FACILITY_CABINET] = "ventilated cabinet"};
+
+  return names[kind];
+}
+
 /* ---- parts by id: every part struct begins with its facility_part ---- */
 
 static int find(const void *parts, int count, size_t size, const char *id)

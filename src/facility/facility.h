@@ -358,6 +358,8 @@ int facility_node_plenum(const struct facility *facility, int supply);
 const char *facility_node_id(const struct facility *facility, int node); /* plenum: "MU1/plenum" */
 int facility_node_find(const struct facility *facility, const char *id); /* -1: no such node */
 
+const char *facility_kind_name(enum facility_station_kind kind); /* "fume hood", as in the file */
+
 /* Index by id in one kind, -1 when there is none. */
 int facility_station_find(const struct facility *facility, const char *id);
 int facility_door_find(const struct facility *facility, const char *id);

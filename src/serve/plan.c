@@ -90,20 +90,11 @@ static void criterion(struct json *json, const struct facility *facility, int in
   json_close(json);
 }
 
-static const char *kind_name(enum facility_station_kind kind)
-{
-  static const char *const names[] = {[FACILITY_FUME_HOOD] = "fume hood",
-                                      [FACILITY_WET_BENCH] = "wet bench",
-                                      [FACILITY_CABINET] = "ventilated cabinet"};
-
-  return names[kind];
-}
-
 static void station(struct json *json, const struct facility *facility,
                     const struct facility_station *station)
 {
   part(json, &station->part);
-  json_text(json, "kind", kind_name(station->kind));
+  json_text(json, "kind", facility_kind_name(station->kind));
   json_text(json, "room", node_id(facility, station->room));
   json_text(json, "main", station->main < 0 ? NULL : facility->mains[station->main].part.id);
   json_bool(json, "in_service", station->in_service);
@@ -257,7 +248,7 @@ void plan_json(const struct facility *facility, const struct scene *start, struc
 
   json_begin(&json, out);
   json_object(&json, NULL);
-  json_text(&json, "schema", "inward-plan/1");
+  json_text(&json, "schema", "inward.plan.1");
   json_text(&json, "suite_sha256", facility->sha256);
   json_text(&json, "name", facility->name);
   json_text(&json, "label", facility->label);

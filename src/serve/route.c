@@ -177,7 +177,7 @@ static enum err_code answer_health(struct route_worker *worker, const struct que
   (void)query, (void)arena, (void)err;
   json_begin(&json, out);
   json_object(&json, NULL);
-  json_text(&json, "schema", "inward-health/1");
+  json_text(&json, "schema", "inward.health.1");
   json_text(&json, "suite_sha256", worker->site->facility->sha256);
   json_close(&json);
   json_end(&json);
