@@ -48,7 +48,8 @@ struct air *air_new(const struct facility *facility, struct err *err)
 {
   struct air *air = calloc(1, sizeof *air);
 
-  BUG_IF(!air);
+  if (!air)
+    err_no_memory();
   air->facility = facility;
   arena_init(&air->arena, (size_t)1 << 30);
   if (air_network_build(air, err) != ERR_OK) {

@@ -36,10 +36,8 @@ static struct arena_block *block_new(struct arena_block *below, size_t need)
   size_t size = need > BLOCK_BYTES ? need : BLOCK_BYTES;
   struct arena_block *block = calloc(1, sizeof *block + size);
 
-  if (!block) {
-    fprintf(stderr, "out of memory\n");
-    abort();
-  }
+  if (!block)
+    err_no_memory();
   block->below = below;
   block->size = size;
   return block;

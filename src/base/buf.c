@@ -11,10 +11,8 @@ void buf_init(struct buf *buf, size_t limit)
   BUG_IF(limit == 0);
   *buf = (struct buf){.limit = limit, .room = limit < FIRST_BYTES ? limit : FIRST_BYTES};
   buf->text = malloc(buf->room + 1);
-  if (!buf->text) {
-    fprintf(stderr, "out of memory\n");
-    abort();
-  }
+  if (!buf->text)
+    err_no_memory();
   buf->text[0] = '\0';
 }
 
@@ -43,10 +41,8 @@ static bool make_room(struct buf *buf, size_t more)
 
     room = room < buf->limit ? room : buf->limit;
     text = realloc(buf->text, room + 1);
-    if (!text) {
-      fprintf(stderr, "out of memory\n");
-      abort();
-    }
+    if (!text)
+      err_no_memory();
     buf->text = text;
     buf->room = room;
   }

@@ -71,3 +71,9 @@ _Noreturn void err_bug(const char *file, int line, const char *what)
   fprintf(stderr, "%s:%d: BUG: %s\n", file, line, what);
   abort();
 }
+
+_Noreturn void err_no_memory(void)
+{
+  fputs("out of memory\n", stderr);
+  abort();
+}

@@ -52,4 +52,7 @@ void err_prefix(struct err *err, const char *fmt, ...) PRINTF_LIKE(2, 3);
 #define BUG_IF(cond) ((cond) ? err_bug(__FILE__, __LINE__, #cond) : (void)0)
 _Noreturn void err_bug(const char *file, int line, const char *what);
 
+/* Running out of memory ends the process; it is nobody's bug. */
+_Noreturn void err_no_memory(void);
+
 #endif

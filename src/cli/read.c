@@ -28,7 +28,8 @@ static enum err_code read_bytes(FILE *file, const char *path, size_t limit,
   size_t room = 1 << 14, used = 0;
   char *bytes = malloc(room);
 
-  BUG_IF(!bytes);
+  if (!bytes)
+    err_no_memory();
   for (;;) {
     used += fread(bytes + used, 1, room - used - 1, file);
     if (ferror(file) || used > limit) {
@@ -44,7 +45,8 @@ static enum err_code read_bytes(FILE *file, const char *path, size_t limit,
 
     char *more = realloc(bytes, room);
 
-    BUG_IF(!more);
+    if (!more)
+      err_no_memory();
     bytes = more;
   }
   bytes[used] = '\0';

@@ -70,7 +70,8 @@ static struct facility *new_facility(void)
 {
   struct arena *arena = calloc(1, sizeof *arena);
 
-  BUG_IF(!arena);
+  if (!arena)
+    err_no_memory();
   arena_init(arena, SIZE_MAX); /* counted, and looked at when built */
 
   struct facility *facility = ARENA_NEW(arena, struct facility);

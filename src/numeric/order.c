@@ -19,7 +19,8 @@ struct graph {
 void *numeric_alloc(size_t count, size_t size)
 {
   void *p = calloc(count > 0 ? count : 1, size);
-  BUG_IF(!p);
+  if (!p)
+    err_no_memory();
   return p;
 }
 
@@ -28,7 +29,8 @@ static void add_near(struct graph *g, int u, int v)
   if (g->degree[u] == g->room[u]) {
     g->room[u] = 2 * g->room[u] + 4;
     g->near[u] = realloc(g->near[u], (size_t)g->room[u] * sizeof(int));
-    BUG_IF(!g->near[u]);
+    if (!g->near[u])
+      err_no_memory();
   }
   g->near[u][g->degree[u]++] = v;
 }
@@ -160,7 +162,8 @@ bool order_find(const struct numeric_pattern *pattern, size_t fill_limit, struct
     if (used + count > room) {
       room = 2 * room + count;
       order->below = realloc(order->below, room * sizeof(int));
-      BUG_IF(!order->below);
+      if (!order->below)
+        err_no_memory();
     }
     eliminate(&g, u);
     order->sequence[k] = u;
