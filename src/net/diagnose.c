@@ -178,6 +178,65 @@ static double group_gain(struct net *net, int group)
   return gain;
 }
 
+struct room_to_move {
+  double least, most; /* how far a part may move before a shut valve opens, Pa */
+  int at_least, at_most;
+};
+
+/* False when a flow, and not shut valves only, joins the part to the rest. */
+static bool find_room(struct net *net, int group, struct room_to_move *room)
+{
+  *room = (struct room_to_move){-(double)INFINITY, INFINITY, -1, -1};
+  for (int e = 0; e < net->edge_count; e++) {
+    bool from = root(net->group, net->a[e]) == group, to = root(net->group, net->b[e]) == group;
+    if (from == to || net->cap[e] == 0)
+      continue;
+    if (net->seg[e] != SEG_NONE)
+      return false;
+    double way = net->cap[e] < 0 ? -1 : 1, drop = net->x[net->a[e]] - net->x[net->b[e]];
+    double opens = net->zero_drop[e] - net->lift[e] - drop, by = from ? opens : -opens;
+    if ((way > 0) == from && by < room->most) {
+      room->most = by;
+      room->at_most = e;
+    } else if ((way > 0) != from && by > room->least) {
+      room->least = by;
+      room->at_least = e;
+    }
+  }
+  for (int k = 0; k < net->control_count; k++) {
+    const struct control *c = &net->controls[k];
+    bool from = root(net->group, c->from) == group, to = root(net->group, c->to) == group;
+    if (from != to && net->x[c->slot] != 0)
+      return false;
+  }
+  return room->least <= room->most && (room->at_least >= 0 || room->at_most >= 0);
+}
+
+/*
+ * A part without any flow, behind valves that are all shut against their drop,
+ * such as a main whose fan stands: it takes the pressure at which the first of
+ * them would open, the one way in which it does not matter what was before.
+ */
+void diagnose_float(struct net *net)
+{
+  struct room_to_move room;
+  find_groups(net, true);
+  for (int s = 0; s < net->unknowns; s++) {
+    int group = root(net->group, s);
+    if (net->slot_node[s] < 0 || grounded(net, s) || pinned(net, group) ||
+        !find_room(net, group, &room))
+      continue;
+    double by = room.at_least >= 0 ? room.least : room.most;
+    int opens = room.at_least >= 0 ? room.at_least : room.at_most;
+    for (int i = 0; i < net->unknowns; i++)
+      if (net->slot_node[i] >= 0 && root(net->group, i) == group)
+        net->x[i] += by;
+    net->seg[opens] = SEG_LAW;
+    net->g[opens] = net->flow[opens] = 0;
+    join(net, net->a[opens], net->b[opens]);
+  }
+}
+
 /*
  * Marks the nodes whose pressure nothing determines in the present segments.
  * With pin_them, also ties to zero every such part that does not balance; true

@@ -209,6 +209,7 @@ bool safe_run(struct net *net);
 
 /* diagnose.c */
 void diagnose_structure(struct net *net);
+void diagnose_float(struct net *net);
 bool diagnose_flat(struct net *net, bool pin_them);
 bool diagnose_runaway(struct net *net);
 void ill_posed(struct net *net, int node, const char *fmt, ...) PRINTF_LIKE(3, 4);

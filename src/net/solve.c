@@ -31,10 +31,14 @@ bool converge(struct net *net)
 }
 
 /* Every pressure is surely determined when no pivot is near the tie that flat parts hang on. */
-static void find_known(struct net *net)
+static bool surely_known(const struct net *net)
 {
-  bool all = net->pin_count == 0 && !net->any_humped && net->control_count == 0 &&
-             net->pivots.least >= 1e3 * TIE_KG_SPA;
+  return net->pin_count == 0 && !net->any_humped && net->control_count == 0 &&
+         net->pivots.least >= 1e3 * TIE_KG_SPA;
+}
+
+static void find_known(struct net *net, bool all)
+{
   if (!all)
     diagnose_flat(net, false);
   recover_known(net, all);
@@ -46,8 +50,11 @@ static void find_known(struct net *net)
 /* What the second evaluation says of the present state; true when it is content. */
 static bool check(struct net *net, struct net_report *report, int *broken)
 {
+  bool all = surely_known(net);
+  if (!all)
+    diagnose_float(net);
   report->floor_kg_s = recover(net);
-  find_known(net);
+  find_known(net, all);
   report->residual_kg_s = naive_work(&net->problem, net->naive, net->node_p, net->link_flow,
                                      net->sum, &report->worst_node, broken);
   return report->residual_kg_s <= fmax(GOAL_KG_S, report->floor_kg_s) && *broken == NET_NONE;
