@@ -178,63 +178,185 @@ static double group_gain(struct net *net, int group)
   return gain;
 }
 
+/* How far a part may move before something that limits its flows no longer does. */
 struct room_to_move {
-  double least, most; /* how far a part may move before a shut valve opens, Pa */
-  int at_least, at_most;
+  double least, most;        /* Pa */
+  int edge_least, edge_most; /* the one that binds there, or */
+  struct control *control_least, *control_most;
+  struct control *holder; /* asks for a pressure in the part, from its limit */
+  double wanted;
+  bool flows;
 };
 
-/* False when a flow, and not shut valves only, joins the part to the rest. */
-static bool find_room(struct net *net, int group, struct room_to_move *room)
+/* A drop across the part's border that must stay below, or above, what it is now plus `spare`. */
+static void keep_drop(struct room_to_move *room, bool below, bool from, double spare, int edge,
+                      struct control *control)
 {
-  *room = (struct room_to_move){-(double)INFINITY, INFINITY, -1, -1};
-  for (int e = 0; e < net->edge_count; e++) {
-    bool from = root(net->group, net->a[e]) == group, to = root(net->group, net->b[e]) == group;
-    if (from == to || net->cap[e] == 0)
-      continue;
-    if (net->seg[e] != SEG_NONE)
-      return false;
-    double way = net->cap[e] < 0 ? -1 : 1, drop = net->x[net->a[e]] - net->x[net->b[e]];
-    double opens = net->zero_drop[e] - net->lift[e] - drop, by = from ? opens : -opens;
-    if ((way > 0) == from && by < room->most) {
-      room->most = by;
-      room->at_most = e;
-    } else if ((way > 0) != from && by > room->least) {
-      room->least = by;
-      room->at_least = e;
-    }
+  double by = from ? spare : -spare;
+  if (below == from && by < room->most) {
+    room->most = by;
+    room->edge_most = edge;
+    room->control_most = control;
+  } else if (below != from && by > room->least) {
+    room->least = by;
+    room->edge_least = edge;
+    room->control_least = control;
   }
-  for (int k = 0; k < net->control_count; k++) {
-    const struct control *c = &net->controls[k];
-    bool from = root(net->group, c->from) == group, to = root(net->group, c->to) == group;
-    if (from != to && net->x[c->slot] != 0)
-      return false;
-  }
-  return room->least <= room->most && (room->at_least >= 0 || room->at_most >= 0);
 }
 
-/*
- * A part without any flow, behind valves that are all shut against their drop,
- * such as a main whose fan stands: it takes the pressure at which the first of
- * them would open, the one way in which it does not matter what was before.
- */
-void diagnose_float(struct net *net)
+static bool in_part(struct net *net, int group, int slot)
+{
+  return slot >= 0 && root(net->group, slot) == group;
+}
+
+/* Edges at a limit; false when one crosses the border that is not. */
+static bool room_of_edges(struct net *net, int group, struct room_to_move *room)
+{
+  for (int e = 0; e < net->edge_count; e++) {
+    bool from = in_part(net, group, net->a[e]), to = in_part(net, group, net->b[e]);
+    if (from == to || net->cap[e] == 0)
+      continue;
+    if (net->seg[e] == SEG_LAW)
+      return false;
+    bool none = net->seg[e] == SEG_NONE;
+    double needs = none ? net->zero_drop[e] : net->cap_drop[e];
+    room->flows = room->flows || !none;
+    if (!net->exact[e])
+      keep_drop(room, none == (net->cap[e] > 0), from,
+                needs - (net->x[net->a[e]] - net->x[net->b[e]] + net->lift[e]), e, NULL);
+  }
+  return true;
+}
+
+static bool room_of_controls(struct net *net, int group, struct room_to_move *room)
+{
+  for (int k = 0; k < net->control_count; k++) {
+    struct control *c = &net->controls[k];
+    bool from = in_part(net, group, c->from), to = in_part(net, group, c->to);
+    double g = net->x[c->slot], h = 0, slope;
+    if (from != to && g != 0) {
+      room->flows = true;
+      if (c->law == NET_FAN)
+        return false;
+      if (c->law == NET_HOLD && g > 0) {
+        law_link(net, c->link, g, &h, &slope);
+        if (h > 0)
+          keep_drop(room, false, from, h - (net->x[c->from] - net->x[c->to] + c->lift), -1, c);
+      }
+    }
+    bool held = in_part(net, group, c->held), over = in_part(net, group, c->over);
+    if (held != over && c->law == NET_HOLD && !c->clash && !room->holder &&
+        (c->seg == CONTROL_MOST || c->seg == CONTROL_LEAST)) {
+      double excess = net->x[c->held] - (c->over >= 0 ? net->x[c->over] : 0) - c->hold_Pa;
+      room->holder = c;
+      room->wanted = held ? -excess : excess;
+    }
+  }
+  return true;
+}
+
+static bool find_room(struct net *net, int group, struct room_to_move *room)
+{
+  *room = (struct room_to_move){
+      .least = -(double)INFINITY, .most = (double)INFINITY, .edge_least = -1, .edge_most = -1};
+  if (!room_of_edges(net, group, room) || !room_of_controls(net, group, room))
+    return false;
+  if (!(room->least <= room->most + 1e-9))
+    return false;
+  if (room->flows)
+    return room->holder && fabs(group_gain(net, group)) <= GOAL_KG_S;
+  return room->edge_least >= 0 || room->edge_most >= 0 || room->holder;
+}
+
+/* Moves the part, and puts what binds there on its law, so that it is joined to the rest. */
+static void move_part(struct net *net, int group, struct room_to_move *room)
+{
+  bool low = room->edge_least >= 0 || room->control_least;
+  double by = low ? room->least : room->most;
+  int edge = low ? room->edge_least : room->edge_most;
+  struct control *binds = low ? room->control_least : room->control_most;
+  if (room->holder) {
+    by = fmin(fmax(room->wanted, room->least), room->most);
+    low = by <= room->least;
+    edge = by == room->wanted ? -1 : low ? room->edge_least : room->edge_most;
+    binds = by == room->wanted ? room->holder : low ? room->control_least : room->control_most;
+  }
+  for (int i = 0; i < net->unknowns; i++)
+    if (net->slot_node[i] >= 0 && root(net->group, i) == group)
+      net->x[i] += by;
+  if (edge >= 0) {
+    net->g[edge] = net->flow[edge];
+    net->seg[edge] = SEG_LAW;
+    join(net, net->a[edge], net->b[edge]);
+  } else {
+    control_move(net, binds, binds == room->holder ? CONTROL_HOLDS : CONTROL_WIDE);
+    control_joins(net, binds, true);
+  }
+}
+
+static void float_parts(struct net *net)
 {
   struct room_to_move room;
   find_groups(net, true);
   for (int s = 0; s < net->unknowns; s++) {
     int group = root(net->group, s);
-    if (net->slot_node[s] < 0 || grounded(net, s) || pinned(net, group) ||
-        !find_room(net, group, &room))
-      continue;
-    double by = room.at_least >= 0 ? room.least : room.most;
-    int opens = room.at_least >= 0 ? room.at_least : room.at_most;
-    for (int i = 0; i < net->unknowns; i++)
-      if (net->slot_node[i] >= 0 && root(net->group, i) == group)
-        net->x[i] += by;
-    net->seg[opens] = SEG_LAW;
-    net->g[opens] = net->flow[opens] = 0;
-    join(net, net->a[opens], net->b[opens]);
+    if (net->slot_node[s] >= 0 && !grounded(net, s) && !pinned(net, group) &&
+        find_room(net, group, &room))
+      move_part(net, group, &room);
   }
+}
+
+static const double just_kg_s = 1e-10; /* of a flow at its limit: rounding */
+
+static bool joined(struct net *net, int from, int to)
+{
+  return (from >= net->unknowns || grounded(net, from)) &&
+         (to >= net->unknowns || grounded(net, to));
+}
+
+/* On its path and just at its most is at its most, if then all keep a pressure. */
+static void close_control(struct net *net, struct control *c)
+{
+  double g = net->x[c->slot];
+  if (c->law != NET_HOLD || c->seg != CONTROL_WIDE || fabs(g - c->most) > just_kg_s)
+    return;
+  net->x[c->slot] = c->most;
+  c->seg = CONTROL_MOST;
+  float_parts(net);
+  if (joined(net, c->from, c->to))
+    return;
+  net->x[c->slot] = g;
+  c->seg = CONTROL_WIDE;
+}
+
+static void close_edge(struct net *net, int e)
+{
+  double g = net->flow[e];
+  if (net->exact[e] || net->seg[e] != SEG_LAW || fabs(g - net->cap[e]) > just_kg_s)
+    return;
+  net->flow[e] = net->g[e] = net->cap[e];
+  net->seg[e] = SEG_CAP;
+  float_parts(net);
+  if (joined(net, net->a[e], net->b[e]))
+    return;
+  net->flow[e] = net->g[e] = g;
+  net->seg[e] = SEG_LAW;
+}
+
+/*
+ * A part whose flows are all at their limits, and balance, has a choice of
+ * pressures.  Held by someone, it takes the pressure held: a unit whose most is
+ * just what its feeds take still holds.  Without any flow, as behind a fan that
+ * stands, it takes the one at which the first shut valve would open.  Either
+ * does not depend on what was before.
+ */
+void diagnose_float(struct net *net)
+{
+  for (int k = 0; k < net->control_count; k++)
+    close_control(net, &net->controls[k]);
+  for (int i = 0; i < net->capped_count; i++)
+    close_edge(net, net->capped[i]);
+  float_parts(net);
 }
 
 /*

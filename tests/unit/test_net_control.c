@@ -345,6 +345,62 @@ static void what_cannot_be_meant_is_refused_with_words(void)
   }
 }
 
+/* A unit that holds 160 Pa in its plenum, two feeds with paths of 90 Pa at their most of 1 and 2
+ * kg/s, rooms that want more than either: closed form, 1 and 4 Pa through leaks of k = 1. */
+static void a_unit_whose_most_is_the_sum_of_its_feeds_still_holds(void)
+{
+  enum { PLENUM = 1, SMALL, LARGE, NODES, UNIT = 0 };
+  const struct net_member leak = power(1, 2), path[] = {power(90, 2), power(22.5, 2)};
+  struct net_node nodes[NODES] = {given(0)};
+  struct net_link links[5] = {{.to = PLENUM,
+                               .law = NET_HOLD,
+                               .held = PLENUM,
+                               .over = NET_NONE,
+                               .hold_Pa = 160,
+                               .most_kg_s = 3}};
+  for (int i = 0; i < 2; i++) {
+    links[1 + i] = (struct net_link){.from = PLENUM,
+                                     .to = SMALL + i,
+                                     .law = NET_HOLD,
+                                     .held = SMALL + i,
+                                     .over = NET_NONE,
+                                     .hold_Pa = 20,
+                                     .most_kg_s = 1 + i,
+                                     .member_count = 1,
+                                     .members = &path[i]};
+    links[3 + i] = resist(SMALL + i, OUTDOORS, &leak);
+  }
+  const double offs[] = {0, 1e-15, -1e-15, 0.5};
+  for (size_t i = 0; i < sizeof offs / sizeof *offs; i++) {
+    CHECK_CASE("most is the sum and %g", offs[i]);
+    links[UNIT].most_kg_s = 3 + offs[i];
+    struct solved s = solve(nodes, NODES, links, 5);
+    CHECK_INT(s.report.verdict, NET_SOLVED);
+    CHECK_INT(net_link_segment(s.net, UNIT), NET_ON_SET);
+    CHECK_NEAR(net_pressure_Pa(s.net, PLENUM), 160, 1e-12, 0);
+    CHECK_NEAR(net_pressure_Pa(s.net, SMALL), 1, 1e-9, 0);
+    CHECK_NEAR(net_pressure_Pa(s.net, LARGE), 4, 1e-9, 0);
+    net_free(s.net);
+  }
+}
+
+/* A header behind a fan that stands, two valves into it from rooms at 5 and 3 Pa. */
+static void a_main_whose_fan_stands_takes_the_pressure_at_which_a_valve_would_open(void)
+{
+  const struct net_member k = power(10, 2);
+  struct net_node nodes[] = {given(0), given(5), unknown(0), given(3)};
+  struct net_link links[] = {resist(ROOM, HEADER, &k),
+                             resist(OTHER, HEADER, &k),
+                             {.from = HEADER, .to = OUTDOORS, .law = NET_SHUT}};
+  links[0].law = links[1].law = NET_SET_FLOW;
+  links[0].set_kg_s = links[1].set_kg_s = 0.5;
+  struct solved s = solve(nodes, 4, links, 3);
+  CHECK_INT(s.report.verdict, NET_SOLVED);
+  CHECK_NEAR(net_pressure_Pa(s.net, HEADER), 5, 0, 1e-9);
+  CHECK_NEAR(net_flow_kg_s(s.net, 0), 0, 0, 1e-9);
+  net_free(s.net);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -356,6 +412,8 @@ int main(int argc, char **argv)
   RUN(a_fan_holds_its_plenum_by_its_speed);
   RUN(two_links_that_hold_one_pressure_are_named);
   RUN(a_sealed_room_with_an_offset_has_no_pressure);
+  RUN(a_unit_whose_most_is_the_sum_of_its_feeds_still_holds);
+  RUN(a_main_whose_fan_stands_takes_the_pressure_at_which_a_valve_would_open);
   RUN(changed_limits_are_taken_up_by_the_same_net);
   RUN(what_cannot_be_meant_is_refused_with_words);
   return check_end();
