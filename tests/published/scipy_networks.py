@@ -260,6 +260,11 @@ class Network:
                     left[self.unknown[node]] += sign * g
         return left
 
+    def rounding(self, p):
+        """What the last digit of a pressure moves through the widest opening."""
+        widest = max(link.slope(drop) for link, drop in zip(self.links, self.drops(p)))
+        return sys.float_info.epsilon * numpy.max(numpy.abs(p)) * widest
+
     def jacobian(self, p):
         slopes = numpy.zeros((len(p), len(p)))
         for link, drop in zip(self.links, self.drops(p)):
@@ -300,7 +305,8 @@ def solve(network):
         for method, options in (("lm", {"ftol": 1e-15, "gtol": 0.0, "maxiter": 300}), ("hybr", {})):
             found = optimize.root(network.imbalance, start, jac=network.jacobian, method=method,
                                   options={"xtol": 1e-15, **options})
-            if numpy.max(numpy.abs(network.imbalance(found.x))) <= BALANCE_KG_S:
+            left = numpy.max(numpy.abs(network.imbalance(found.x)))
+            if left <= max(BALANCE_KG_S, network.rounding(found.x)):
                 return found.x, name, method
     return None, "none", "none"
 
