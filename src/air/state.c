@@ -239,30 +239,39 @@ static void declare(struct air_search *search, const struct scene *scene, struct
   }
 }
 
-/* The level by computation, then by declaration: a declared rule decides where
- * there is one, but a computed miss is a fact and is never hidden by it. */
+static enum facility_level computed_level(const struct air_levels *levels, int pool)
+{
+  if (levels->missed[pool])
+    return FACILITY_SHORT;
+  if (levels->unknown[pool])
+    return FACILITY_NOT_KNOWN;
+  if (levels->binding_station[pool] >= 0 || levels->margin_short[pool])
+    return FACILITY_NEAR_LIMIT;
+  return levels->unsure ? FACILITY_NOT_KNOWN : FACILITY_AMPLE;
+}
+
+/* A declared rule decides where there is one, but a computed miss is a fact and is
+ * never hidden by it. */
+static enum facility_level pool_level(const struct air_levels *levels, int pool)
+{
+  bool decides = levels->is_declared[pool] && !levels->missed[pool] &&
+                 (!levels->unknown[pool] || levels->declared[pool] == FACILITY_SHORT);
+
+  return decides ? levels->declared[pool] : levels->computed[pool];
+}
+
 static void conclude(const struct facility *f, bool answered, struct air_levels *levels)
 {
-  levels->worst = !answered                                      ? FACILITY_NOT_KNOWN
-                  : !levels->orphan_missed                       ? FACILITY_AMPLE
-                  : levels->orphan_miss.kind == AIR_MISS_UNKNOWN ? FACILITY_NOT_KNOWN
-                                                                 : FACILITY_SHORT;
+  levels->worst = answered ? FACILITY_AMPLE : FACILITY_NOT_KNOWN;
+  if (answered && levels->orphan_missed)
+    levels->worst =
+        levels->orphan_miss.kind == AIR_MISS_UNKNOWN ? FACILITY_NOT_KNOWN : FACILITY_SHORT;
   for (int p = 0; p < air_pool_count(f); p++) {
-    bool near = levels->binding_station[p] >= 0 || levels->margin_short[p];
-    enum facility_level level = !answered || air_pool_is_blind(f, p) ? FACILITY_NOT_KNOWN
-                                : levels->missed[p]                  ? FACILITY_SHORT
-                                : levels->unknown[p]                 ? FACILITY_NOT_KNOWN
-                                : near                               ? FACILITY_NEAR_LIMIT
-                                : levels->unsure                     ? FACILITY_NOT_KNOWN
-                                                                     : FACILITY_AMPLE;
-
-    levels->computed[p] = level;
-    if (levels->is_declared[p] && !levels->missed[p] &&
-        (!levels->unknown[p] || levels->declared[p] == FACILITY_SHORT))
-      level = levels->declared[p];
-    levels->pool[p] = level;
-    if (level > levels->worst)
-      levels->worst = level;
+    levels->computed[p] =
+        answered && !air_pool_is_blind(f, p) ? computed_level(levels, p) : FACILITY_NOT_KNOWN;
+    levels->pool[p] = pool_level(levels, p);
+    if (levels->pool[p] > levels->worst)
+      levels->worst = levels->pool[p];
   }
 }
 

@@ -73,17 +73,17 @@ char *arena_strdup(struct arena *arena, const char *text)
 
 char *arena_vprintf(struct arena *arena, const char *fmt, va_list args)
 {
-  va_list again;
+  va_list measured;
 
-  va_copy(again, args);
-  int length = vsnprintf(NULL, 0, fmt, args);
+  va_copy(measured, args);
+  int length = vsnprintf(NULL, 0, fmt, measured);
 
+  va_end(measured);
   BUG_IF(length < 0);
   char *text = arena_push(arena, (size_t)length + 1, 1);
 
   if (text)
-    vsnprintf(text, (size_t)length + 1, fmt, again);
-  va_end(again);
+    vsnprintf(text, (size_t)length + 1, fmt, args);
   return text;
 }
 

@@ -298,6 +298,20 @@ static struct facility_duct one_duct(struct build *b, const struct record *r)
   };
 }
 
+static void build_criteria_and_nodes(struct build *b, const struct record *sections)
+{
+  BUILD_ALL(criterion, criteria, record_value(sections, KEY_sections_criteria));
+  BUILD_ALL(room, rooms, record_value(sections, KEY_sections_rooms));
+  BUILD_ALL(junction, junctions, record_value(sections, KEY_sections_junctions));
+}
+
+static void build_links(struct build *b, const struct record *sections)
+{
+  BUILD_ALL(leak, leaks, record_value(sections, KEY_sections_leaks));
+  BUILD_ALL(door, doors, record_value(sections, KEY_sections_doors));
+  BUILD_ALL(duct, ducts, record_value(sections, KEY_sections_ducts));
+}
+
 static void build_assumed(struct build *b)
 {
   const char **out =
@@ -321,12 +335,8 @@ void reader_build(struct build *b, const struct record *sections)
   build_air(b, record_inner(sections, KEY_sections_air));
   build_outdoors(b, record_inner(sections, KEY_sections_outdoors));
   build_limits(b, record_inner(sections, KEY_sections_limits));
-  BUILD_ALL(criterion, criteria, record_value(sections, KEY_sections_criteria));
-  BUILD_ALL(room, rooms, record_value(sections, KEY_sections_rooms));
-  BUILD_ALL(junction, junctions, record_value(sections, KEY_sections_junctions));
-  BUILD_ALL(leak, leaks, record_value(sections, KEY_sections_leaks));
-  BUILD_ALL(door, doors, record_value(sections, KEY_sections_doors));
-  BUILD_ALL(duct, ducts, record_value(sections, KEY_sections_ducts));
+  build_criteria_and_nodes(b, sections);
+  build_links(b, sections);
   build_plant(b, sections);
   build_stations(b, record_value(sections, KEY_sections_stations));
   build_scenes(b, record_value(sections, KEY_sections_scenes));

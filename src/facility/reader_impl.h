@@ -102,12 +102,15 @@ bool reader_is_map(const struct tree *tree);
 /* The value of a key, looked up in what the record includes too. */
 const struct value *record_value(const struct record *record, enum schema_key_id key);
 double record_si(const struct record *record, enum schema_key_id key);
-/* The same, or NULL unless it was given and read without a complaint; a NULL record has none. */
-const struct value *record_given(const struct record *record, enum schema_key_id key);
 /* The included or nested record, or NULL when not given. */
 const struct record *record_inner(const struct record *record, enum schema_key_id key);
 /* Given, and read without a complaint. */
 bool record_has(const struct record *record, enum schema_key_id key);
+/* The value when record_has it, else NULL; a NULL record has nothing. */
+static inline const struct value *record_given(const struct record *record, enum schema_key_id key)
+{
+  return record && record_has(record, key) ? record_value(record, key) : NULL;
+}
 enum schema_form_id record_form(const struct record *record, int group);
 
 /* ---- value.c ---- */

@@ -391,11 +391,6 @@ double record_si(const struct record *record, enum schema_key_id key)
   return record_value(record, key)->si;
 }
 
-const struct value *record_given(const struct record *record, enum schema_key_id key)
-{
-  return record && record_has(record, key) ? record_value(record, key) : NULL;
-}
-
 enum schema_form_id record_form(const struct record *record, int group)
 {
   return (enum schema_form_id)record->form[group];
