@@ -152,7 +152,7 @@ static void check_capacity(struct reader *reader, const struct record *r)
   const struct value *low = record_given(near_limit, KEY_threshold_enter);
   const struct value *high = record_given(shortage, KEY_threshold_enter);
 
-  if (low && high && low->si > high->si)
+  if (near_limit && low && high && low->si > high->si)
     AT(reader, near_limit, low, "near limit begins above short; exchange or correct them");
   for (int i = 1; table && i < table->count; i++)
     if (table->items[i].key_number <= table->items[i - 1].key_number) {
@@ -201,7 +201,7 @@ static void check_supply(struct reader *reader, const struct record *r)
     const struct record *hold = feed->bad ? NULL : record_inner(feed, KEY_feed_holds);
     const struct value *over = record_given(hold, KEY_feed_hold_over);
 
-    if (over && over->number == feed->key_number)
+    if (hold && over && over->number == feed->key_number)
       AT(reader, hold, over, "a room cannot be held over itself; name its neighbour");
   }
 }
