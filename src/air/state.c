@@ -239,16 +239,8 @@ static void declare(struct air_search *search, const struct scene *scene, struct
   }
 }
 
-<<<<<<< HEAD
 static enum facility_level computed_level(const struct air_levels *levels, int pool)
 {
-=======
-static enum facility_level computed_level(const struct facility *f, const struct air_levels *levels,
-                                          int pool)
-{
-  if (air_pool_is_blind(f, pool))
-    return FACILITY_NOT_KNOWN;
->>>>>>> f6d1548 (Take apart what decides a level, as clang-tidy asks)
   if (levels->missed[pool])
     return FACILITY_SHORT;
   if (levels->unknown[pool])
@@ -258,7 +250,6 @@ static enum facility_level computed_level(const struct facility *f, const struct
   return levels->unsure ? FACILITY_NOT_KNOWN : FACILITY_AMPLE;
 }
 
-<<<<<<< HEAD
 /* A declared rule decides where there is one, but a computed miss is a fact and is
  * never hidden by it. */
 static enum facility_level pool_level(const struct air_levels *levels, int pool)
@@ -267,29 +258,10 @@ static enum facility_level pool_level(const struct air_levels *levels, int pool)
                  (!levels->unknown[pool] || levels->declared[pool] == FACILITY_SHORT);
 
   return decides ? levels->declared[pool] : levels->computed[pool];
-=======
-/* A declared rule decides where there is one, but a computed miss is a fact and
- * is never hidden by it, nor is what could not be known. */
-static enum facility_level final_level(const struct air_levels *levels, int pool)
-{
-  if (!levels->is_declared[pool] || levels->missed[pool])
-    return levels->computed[pool];
-  if (levels->unknown[pool] && levels->declared[pool] != FACILITY_SHORT)
-    return levels->computed[pool];
-  return levels->declared[pool];
-}
-
-static enum facility_level orphan_level(const struct air_levels *levels)
-{
-  if (!levels->orphan_missed)
-    return FACILITY_AMPLE;
-  return levels->orphan_miss.kind == AIR_MISS_UNKNOWN ? FACILITY_NOT_KNOWN : FACILITY_SHORT;
->>>>>>> f6d1548 (Take apart what decides a level, as clang-tidy asks)
 }
 
 static void conclude(const struct facility *f, bool answered, struct air_levels *levels)
 {
-<<<<<<< HEAD
   levels->worst = answered ? FACILITY_AMPLE : FACILITY_NOT_KNOWN;
   if (answered && levels->orphan_missed)
     levels->worst =
@@ -298,12 +270,6 @@ static void conclude(const struct facility *f, bool answered, struct air_levels 
     levels->computed[p] =
         answered && !air_pool_is_blind(f, p) ? computed_level(levels, p) : FACILITY_NOT_KNOWN;
     levels->pool[p] = pool_level(levels, p);
-=======
-  levels->worst = answered ? orphan_level(levels) : FACILITY_NOT_KNOWN;
-  for (int p = 0; p < air_pool_count(f); p++) {
-    levels->computed[p] = answered ? computed_level(f, levels, p) : FACILITY_NOT_KNOWN;
-    levels->pool[p] = final_level(levels, p);
->>>>>>> f6d1548 (Take apart what decides a level, as clang-tidy asks)
     if (levels->pool[p] > levels->worst)
       levels->worst = levels->pool[p];
   }

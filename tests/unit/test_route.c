@@ -54,7 +54,7 @@ static void a_scene_is_named_then_changed_in_the_order_written(void)
   struct err err = {0};
 
   REQUIRE(scene_of("sash=S1=20cm&door=D1=open", &scene, &err) == ERR_OK);
-  REQUIRE(scene.stations && scene.door_open);
+  BUG_IF(!scene.stations || !scene.door_open);
   CHECK(scene.stations[0].raised && scene.door_open[0]); /* S1 is at work in the start scene */
   CHECK_NEAR(scene.stations[0].opening_m, 0.20, 1e-12, 0);
   REQUIRE(scene_of("sash=S2=work&scene=&sash=S2=parked", &scene, &err) == ERR_OK);
