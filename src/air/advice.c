@@ -11,7 +11,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { STATIONS_MAX = 64, LIST_MAX = 3 };
+/* Where a pool holds more stations than this the advice says that it was cut. */
+enum { STATIONS_MAX = 1024, LIST_MAX = 3 };
 
 struct pick {
   int station, rank; /* rank: 0 unattended, 1 above the mark, 2 attended at work */
@@ -31,7 +32,7 @@ static int compare_extra(const void *a, const void *b)
 }
 
 /* The pool's waiting stations, the most demanding first. */
-static int waiting(const struct air_search *search, int pool, struct pick *list)
+static int waiting(struct air_search *search, int pool, struct pick *list)
 {
   const struct facility *f = search->air->facility;
   int count = 0;
@@ -41,6 +42,7 @@ static int waiting(const struct air_search *search, int pool, struct pick *list)
       list[count++] = (struct pick){.station = i,
                                     .frees_m3_s = air_work_ask_m3_s(search->air, i) -
                                                   scene_station_ask_m3_s(f, search->scene, i)};
+  search->cut = search->cut || count == STATIONS_MAX;
   qsort(list, (size_t)count, sizeof *list, compare_extra);
   return count;
 }
@@ -108,8 +110,8 @@ static void how_many_more(struct air_search *search, const struct air_levels *le
   struct pick list[STATIONS_MAX];
   int chosen[STATIONS_MAX], n = waiting(search, pool, list), m;
 
-  out->more_known = true;
-  if (air_missed_with(search->air->facility, levels, pool) >= 0 || n == 0 ||
+  out->more_known = n < STATIONS_MAX;
+  if (!out->more_known || air_missed_with(search->air->facility, levels, pool) >= 0 || n == 0 ||
       levels->pool[pool] == FACILITY_SHORT)
     return;
   for (int best = n; best > 0; best--) { /* the least demanding are last */
@@ -204,6 +206,7 @@ static int lowerable(struct air_search *search, struct pick *list)
   for (int i = 0; i < search->air->facility->station_count && count < STATIONS_MAX; i++)
     if (can_lower(search, i, &list[count]))
       count++;
+  search->cut = search->cut || count == STATIONS_MAX;
   qsort(list, (size_t)count, sizeof *list, compare_rank);
   return count;
 }

@@ -79,7 +79,7 @@ struct air_miss {
   double actual, wanted;
 };
 
-enum { AIR_MISSES_MAX = 64 };
+enum { AIR_MISSES_MAX = 256 }; /* a full list counts as not everything known */
 
 /* Why a station misses its criterion alone, with the plant in order: what it asks is not enough,
  * or its own path lets no more through.  In the first case not getting even that is shared. */

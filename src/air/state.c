@@ -110,6 +110,7 @@ bool air_search_ask(struct air_search *search, const struct scene *scene,
 static void levels_by_miss(const struct facility *f, const struct air_outcome *o,
                            struct air_levels *levels)
 {
+  levels->unsure = levels->unsure || o->miss_count == AIR_MISSES_MAX;
   for (int p = 0; p < air_pool_count(f); p++)
     for (int i = 0; i < o->miss_count && !levels->missed[p]; i++)
       if (air_pool_has_miss(f, p, &o->misses[i])) {
