@@ -233,7 +233,9 @@ static bool room_of_controls(struct net *net, int group, struct room_to_move *ro
   for (int k = 0; k < net->control_count; k++) {
     struct control *c = &net->controls[k];
     bool from = in_part(net, group, c->from), to = in_part(net, group, c->to);
-    double g = net->x[c->slot], h = 0, slope;
+    double g = net->x[c->slot], drop = net->x[c->from] - net->x[c->to] + c->lift, h = 0, slope;
+    if (from != to && c->law == NET_HOLD && c->seg == CONTROL_NONE)
+      keep_drop(room, true, from, -drop, -1, c);
     if (from != to && g != 0) {
       room->flows = true;
       if (c->law == NET_FAN)
@@ -241,7 +243,7 @@ static bool room_of_controls(struct net *net, int group, struct room_to_move *ro
       if (c->law == NET_HOLD && g > 0) {
         law_link(net, c->link, g, &h, &slope);
         if (h > 0)
-          keep_drop(room, false, from, h - (net->x[c->from] - net->x[c->to] + c->lift), -1, c);
+          keep_drop(room, false, from, h - drop, -1, c);
       }
     }
     bool held = in_part(net, group, c->held), over = in_part(net, group, c->over);
@@ -265,7 +267,7 @@ static bool find_room(struct net *net, int group, struct room_to_move *room)
     return false;
   if (room->flows)
     return room->holder && fabs(group_gain(net, group)) <= GOAL_KG_S;
-  return room->edge_least >= 0 || room->edge_most >= 0 || room->holder;
+  return isfinite(room->least) || isfinite(room->most) || room->holder;
 }
 
 /* Moves the part, and puts what binds there on its law, so that it is joined to the rest. */
@@ -281,6 +283,7 @@ static void move_part(struct net *net, int group, struct room_to_move *room)
     edge = by == room->wanted ? -1 : low ? room->edge_least : room->edge_most;
     binds = by == room->wanted ? room->holder : low ? room->control_least : room->control_most;
   }
+  net->moved_Pa = fmax(net->moved_Pa, fabs(by));
   for (int i = 0; i < net->unknowns; i++)
     if (net->slot_node[i] >= 0 && root(net->group, i) == group)
       net->x[i] += by;
@@ -352,11 +355,15 @@ static void close_edge(struct net *net, int e)
  */
 void diagnose_float(struct net *net)
 {
+  const double far_Pa = 1e4; /* from there the last digits of the pressures were lost */
+  net->moved_Pa = 0;
   for (int k = 0; k < net->control_count; k++)
     close_control(net, &net->controls[k]);
   for (int i = 0; i < net->capped_count; i++)
     close_edge(net, net->capped[i]);
   float_parts(net);
+  if (net->moved_Pa > far_Pa)
+    newton_run(net, 20);
 }
 
 /*

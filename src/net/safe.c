@@ -10,7 +10,7 @@
  * is only a start for the edge-state iteration, which polishes and decides.
  */
 
-enum { STEPS_MAX = 120, SHORTEN_MAX = 24 };
+enum { STEPS_MAX = 120, SHORTEN_MAX = 24, LOOKS_MAX = 150 }; /* looks: in all of a run */
 
 #define WEIGHT_OF_PA 1e-3 /* of a held pressure beside a kg/s, in the merit */
 #define REST_KG_S    1e-7
@@ -58,6 +58,7 @@ static bool row_in_Pa(const struct net *net, int row)
 static double evaluate(struct net *net, double *largest)
 {
   double sum = 0;
+  net->looks++;
   for (int e = 0; e < net->edge_count; e++)
     edge_exact(net, e);
   for (int k = 0; k < net->control_count; k++)
@@ -79,7 +80,7 @@ static bool descend(struct net *net)
 {
   double largest, merit = evaluate(net, &largest);
   size_t bytes = ((size_t)net->slots + 1) * sizeof(double);
-  for (int i = 0; i < STEPS_MAX; i++) {
+  for (int i = 0; i < STEPS_MAX && net->looks < LOOKS_MAX; i++) {
     if (!isfinite(merit))
       return false;
     if (largest < REST_KG_S)
@@ -129,7 +130,7 @@ static bool attempt(struct net *net, int start)
   newton_start(net);
   set_controls(net, start);
   for (int moves = 0; moves <= 20 + 4 * net->control_count; moves++)
-    if (!descend(net) || controls_settle(net, 1) == 0)
+    if (!descend(net) || net->looks >= LOOKS_MAX || controls_settle(net, 1) == 0)
       break;
   return newton_run(net, net->give_up ? 400 : 60);
 }
@@ -137,11 +138,13 @@ static bool attempt(struct net *net, int start)
 bool safe_run(struct net *net)
 {
   int starts = net->control_count > 0 ? 3 : 1;
+  net->looks = 0;
   for (int start = 0; start < starts; start++)
     if (attempt(net, start))
       return true;
   if (net->control_count == 0)
     return false;
+  net->looks = 0;
   net->give_up = true;
   net->last_moved = -1;
   bool ok = attempt(net, 0);

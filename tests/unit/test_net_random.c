@@ -11,7 +11,7 @@
 
 /*
  * usage: test_net_random            the tests, on a few thousand made-up networks
- *        test_net_random soak N     only that many, of each kind, with a summary
+ *        test_net_random soak N [KIND [FIRST]]   only that many, of each kind, with a summary
  *        test_net_random print KIND SEED   the text of one network
  *
  * Every network must end in a verdict and none in NET_FAILED.
@@ -48,11 +48,11 @@ static bool run_one(enum random_net_kind kind, uint64_t seed, struct tally *tall
   return verdict != NET_FAILED;
 }
 
-static int run_many(enum random_net_kind kind, int count)
+static int run_many(enum random_net_kind kind, int count, int first)
 {
   struct tally tally = {0};
   int failed = 0;
-  for (int seed = 0; seed < count; seed++)
+  for (int seed = first; seed < first + count; seed++)
     failed += !run_one(kind, (uint64_t)seed, &tally);
   printf("%-10s %6d: solved %d, at floor %d, ill-posed %d, several %d, failed %d; fallback %d, "
          "mean iterations %.1f\n",
@@ -64,17 +64,17 @@ static int run_many(enum random_net_kind kind, int count)
 
 static void every_plain_network_is_solved(void)
 {
-  CHECK_INT(run_many(RANDOM_NET_PLAIN, 2000), 0);
+  CHECK_INT(run_many(RANDOM_NET_PLAIN, 2000, 0), 0);
 }
 
 static void every_controlled_network_is_solved(void)
 {
-  CHECK_INT(run_many(RANDOM_NET_CONTROLLED, 2500), 0);
+  CHECK_INT(run_many(RANDOM_NET_CONTROLLED, 2500, 0), 0);
 }
 
 static void every_degenerate_network_ends_in_a_verdict(void)
 {
-  CHECK_INT(run_many(RANDOM_NET_DEGENERATE, 500), 0);
+  CHECK_INT(run_many(RANDOM_NET_DEGENERATE, 500, 0), 0);
 }
 
 static int print_one(const char *kind, const char *seed)
@@ -97,10 +97,12 @@ static int print_one(const char *kind, const char *seed)
 int main(int argc, char **argv)
 {
   setvbuf(stdout, NULL, _IOLBF, BUFSIZ);
-  if (argc == 3 && strcmp(argv[1], "soak") == 0) {
+  if (argc >= 3 && strcmp(argv[1], "soak") == 0) {
     int failed = 0, count = (int)strtol(argv[2], NULL, 10);
+    int first = argc > 4 ? (int)strtol(argv[4], NULL, 10) : 0;
     for (int kind = 0; kind < 3; kind++)
-      failed += run_many((enum random_net_kind)kind, count);
+      if (argc == 3 || strcmp(argv[3], kind_names[kind]) == 0)
+        failed += run_many((enum random_net_kind)kind, count, first);
     return failed > 0;
   }
   if (argc == 4 && strcmp(argv[1], "print") == 0)
