@@ -228,31 +228,45 @@ static bool room_of_edges(struct net *net, int group, struct room_to_move *room)
   return true;
 }
 
+/* A hold whose path the part's border crosses; false when something else flows through it. */
+static bool room_of_path(struct net *net, struct control *c, bool from, struct room_to_move *room)
+{
+  double g = net->x[c->slot], drop = net->x[c->from] - net->x[c->to] + c->lift, h, slope;
+  if (c->law == NET_HOLD && c->seg == CONTROL_NONE)
+    keep_drop(room, true, from, -drop, -1, c);
+  if (g == 0)
+    return true;
+  room->flows = true;
+  if (c->law == NET_HOLD && g > 0) {
+    law_link(net, c->link, g, &h, &slope);
+    if (h > 0)
+      keep_drop(room, false, from, h - drop, -1, c);
+  }
+  return c->law != NET_FAN;
+}
+
+/* At its limit, and asking for a pressure in the part. */
+static void room_of_holder(const struct net *net, struct control *c, bool held,
+                           struct room_to_move *room)
+{
+  if (c->law != NET_HOLD || c->clash || room->holder ||
+      (c->seg != CONTROL_MOST && c->seg != CONTROL_LEAST))
+    return;
+  double excess = net->x[c->held] - (c->over >= 0 ? net->x[c->over] : 0) - c->hold_Pa;
+  room->holder = c;
+  room->wanted = held ? -excess : excess;
+}
+
 static bool room_of_controls(struct net *net, int group, struct room_to_move *room)
 {
   for (int k = 0; k < net->control_count; k++) {
     struct control *c = &net->controls[k];
     bool from = in_part(net, group, c->from), to = in_part(net, group, c->to);
-    double g = net->x[c->slot], drop = net->x[c->from] - net->x[c->to] + c->lift, h = 0, slope;
-    if (from != to && c->law == NET_HOLD && c->seg == CONTROL_NONE)
-      keep_drop(room, true, from, -drop, -1, c);
-    if (from != to && g != 0) {
-      room->flows = true;
-      if (c->law == NET_FAN)
-        return false;
-      if (c->law == NET_HOLD && g > 0) {
-        law_link(net, c->link, g, &h, &slope);
-        if (h > 0)
-          keep_drop(room, false, from, h - drop, -1, c);
-      }
-    }
     bool held = in_part(net, group, c->held), over = in_part(net, group, c->over);
-    if (held != over && c->law == NET_HOLD && !c->clash && !room->holder &&
-        (c->seg == CONTROL_MOST || c->seg == CONTROL_LEAST)) {
-      double excess = net->x[c->held] - (c->over >= 0 ? net->x[c->over] : 0) - c->hold_Pa;
-      room->holder = c;
-      room->wanted = held ? -excess : excess;
-    }
+    if (from != to && !room_of_path(net, c, from, room))
+      return false;
+    if (held != over)
+      room_of_holder(net, c, held, room);
   }
   return true;
 }

@@ -18,6 +18,7 @@ struct site {
   int edge; /* -1: a control */
   struct control *control;
   int link;
+  enum control_seg limit; /* the speed limit it was found at */
 };
 
 static bool site_reversed(const struct net *net, const struct site *site)
@@ -187,12 +188,20 @@ static void freeze(const struct site *sites, int count, bool frozen)
       sites[i].control->frozen = frozen;
 }
 
+/* Put back to its speed limit: between the passes others may have let it regulate. */
+static void site_limit(struct net *net, const struct site *site)
+{
+  if (site->control && site->control->seg != site->limit)
+    control_move(net, site->control, site->limit);
+}
+
 /* All curves as they are, from the flows found one by one; failing that, those flows. */
 static bool polish(struct net *net, const struct site *sites, int count)
 {
   double flows[SITES_MAX];
   for (int i = 0; i < count; i++) {
     flows[i] = site_flow(net, &sites[i]);
+    site_limit(net, &sites[i]);
     site_set(net, &sites[i], flows[i]);
     site_mode(net, &sites[i], FAN_CURVE);
   }
@@ -202,10 +211,12 @@ static bool polish(struct net *net, const struct site *sites, int count)
     site_mode(net, &sites[i], FAN_FORCED);
     site_set(net, &sites[i], flows[i]);
   }
+  int link = sites[0].link, node = net->problem.links[link].from;
   if (!ok && count > 1)
-    ill_posed(net, net->problem.links[sites[0].link].from,
-              "fans with humps, link %d among them, were not found a common operating point",
-              sites[0].link);
+    ill_posed(net, node,
+              "fans with humps, link %d among them, were not found a common operating point", link);
+  if (!ok)
+    ill_posed(net, node, "the fan with a hump, link %d, was not found an operating point", link);
   ok = ok || newton_run(net, 60) || converge(net);
   freeze(sites, count, false);
   return ok;
@@ -226,7 +237,7 @@ static int list_sites(struct net *net, struct site *sites, int room)
     }
     if (c->law == NET_FAN && net->curves[c->link].humped && c->seg != CONTROL_HOLDS &&
         !(c->seg == CONTROL_LEAST && !(c->least > 0)))
-      sites[count++] = (struct site){.edge = -1, .control = c, .link = c->link};
+      sites[count++] = (struct site){.edge = -1, .control = c, .link = c->link, .limit = c->seg};
   }
   return count;
 }

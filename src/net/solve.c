@@ -60,6 +60,13 @@ static bool check(struct net *net, struct net_report *report, int *broken)
   return report->residual_kg_s <= fmax(GOAL_KG_S, report->floor_kg_s) && *broken == NET_NONE;
 }
 
+/* Where not even the rest of an ill-posed network was solved, no pressure is told. */
+static void tell_none(struct net *net)
+{
+  for (int n = 0; n < net->problem.node_count; n++)
+    net->known[n] = net->problem.nodes[n].fixed;
+}
+
 static void judge(const struct net *net, struct net_report *report, bool met, int broken)
 {
   double goal = fmax(GOAL_KG_S, report->floor_kg_s);
@@ -101,7 +108,17 @@ enum net_verdict net_solve(struct net *net, struct net_report *report)
     newton_run(net, ITERATIONS_MAX);
     met = check(net, report, &broken);
   }
+  while (!met && !net->any_humped && diagnose_runaway(net)) { /* at rest, but beyond any bound */
+    net->started = false;
+    converge(net);
+    met = check(net, report, &broken);
+    kept_node = net->ill_node;
+    memcpy(kept_reason, net->ill_reason, sizeof kept_reason);
+  }
   judge(net, report, met, broken);
+  if (report->verdict == NET_ILL_POSED &&
+      report->residual_kg_s > 16 * fmax(GOAL_KG_S, report->floor_kg_s))
+    tell_none(net);
   net->ill_node = kept_node; /* what the present state alone shows is not remembered */
   memcpy(net->ill_reason, kept_reason, sizeof kept_reason);
   report->iterations = net->iterations;
