@@ -247,7 +247,7 @@ void newton_start(struct net *net)
  * network responds like a P-matrix (Murty, "Note on a Bard-type scheme for
  * solving the complementarity problem", Opsearch 11 (1974)).
  */
-enum { ALL_TOGETHER = 12 };
+enum { ALL_TOGETHER = 12, PATIENCE = 40 }; /* then a move though the flows do not settle */
 
 /* A warm start may balance by what was true before: a limit that came down, a fan unit that was
  * stopped.  Gives the number of segments that must move. */
@@ -302,11 +302,13 @@ bool newton_steps(struct net *net, int limit)
     struct worst worst = newton_assemble(net);
     if (!isfinite(worst.balance))
       return false;
-    if (moved == 0 && worst.balance <= balance_goal && worst.shift <= shift_goal) {
+    bool rests = worst.balance <= balance_goal && worst.shift <= shift_goal;
+    if (moved == 0 && (rests || (net->give_up && i % PATIENCE == PATIENCE - 1))) {
       moved = resting_moves(net, i);
-      if (moved == 0)
+      if (moved == 0 && rests)
         return true;
-      continue;
+      if (moved > 0)
+        continue;
     }
     newton_linear(net);
     moved = settle(net, moves_allowed(net, i, worst));
