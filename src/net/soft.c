@@ -32,7 +32,7 @@ double soft_yield(const struct net *net, const struct control *c)
 
 bool soft_run(struct net *net)
 {
-  const double shares[] = {3, 0.3, 0.03, 3e-3, 0};
+  const double shares[] = {3, 0.3, 0.03, 3e-3, 3e-4, 0};
   bool ok = false;
   net->soft = shares[0];
   for (int k = 0; k < net->control_count; k++) {

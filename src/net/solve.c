@@ -7,7 +7,7 @@
 
 /* From values to a verdict. */
 
-enum { ITERATIONS_MAX = 60, QUICK_MAX = 30 };
+enum { ITERATIONS_MAX = 60, QUICK_MAX = 20 };
 
 static bool iterate(struct net *net)
 {
