@@ -48,18 +48,18 @@ struct building {
 void building_make(struct building *b, const struct shape *shape, bool controlled);
 void building_release(struct building *b);
 /* Moves one sash, and the set flow of its valve if it has one, in all three descriptions. */
-void building_move(struct building *b, int station, double opening_ratio);
+void building_move(struct building *b, int s, double opening_ratio);
 
 /* Flow of one edge at a drop and its slope: the one kernel that KINSOL calls. */
-double pressure_flow(const struct pressure_edge *edge, double drop_Pa, double *slope);
+double pressure_flow(const struct pressure_edge *e, double drop_Pa, double *slope);
 
 /* KINSOL with KLU, line search, exact Jacobian at every iteration. */
 struct rival;
 struct rival *rival_new(const struct graph *graph);
-void rival_free(struct rival *rival);
-void rival_forget(struct rival *rival); /* start from zero pressures */
-int rival_solve(struct rival *rival);   /* Newton iterations, or -1 */
-double rival_residual_kg_s(struct rival *rival);
-double rival_pressure_Pa(const struct rival *rival, int unknown);
+void rival_free(struct rival *r);
+void rival_forget(struct rival *r); /* start from zero pressures */
+int rival_solve(struct rival *r);   /* Newton iterations, or -1 */
+double rival_residual_kg_s(struct rival *r);
+double rival_pressure_Pa(const struct rival *r, int unknown);
 
 #endif

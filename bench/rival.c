@@ -86,7 +86,8 @@ static int by_column(const void *a, const void *b)
 static void make_pattern(struct rival *r)
 {
   const struct graph *g = r->graph;
-  int(*pairs)[2] = calloc((size_t)(g->unknowns + 2 * g->edge_count), sizeof *pairs), count = 0;
+  int(*pairs)[2] = calloc((size_t)g->unknowns + 2 * (size_t)g->edge_count, sizeof *pairs);
+  int count = 0;
   for (int i = 0; i < g->unknowns; i++, count++)
     pairs[count][0] = pairs[count][1] = i;
   for (int e = 0; e < g->edge_count; e++) {
@@ -100,7 +101,7 @@ static void make_pattern(struct rival *r)
   }
   qsort(pairs, (size_t)count, sizeof *pairs, by_column);
   r->starts = calloc((size_t)g->unknowns + 1, sizeof *r->starts);
-  r->rows = calloc((size_t)count, sizeof *r->rows);
+  r->rows = calloc((size_t)count + 1, sizeof *r->rows);
   for (int i = 0; i < count; i++) {
     if (i > 0 && by_column(pairs[i], pairs[i - 1]) == 0)
       continue;

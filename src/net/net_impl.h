@@ -129,14 +129,14 @@ struct net {
   bool strict; /* no forecast of convergence */
   double largest_step;
   double moved_Pa; /* furthest that a part was moved for want of a pressure of its own */
-  int unsettled; /* edges that the last step left far from their tangents */
-  double soft;   /* share of droop in every hold; 0: exact (18) */
-  bool give_up;  /* a control that finds no rest is frozen and named */
-  bool singular; /* the last matrix had no answer, not even in full */
+  int unsettled;   /* edges that the last step left far from their tangents */
+  double soft;     /* share of droop in every hold; 0: exact (18) */
+  bool give_up;    /* a control that finds no rest is frozen and named */
+  bool singular;   /* the last matrix had no answer, not even in full */
   bool unrest;
   int last_moved, came_from;
   int iterations, fallbacks;
-  int looks; /* evaluations of the present run of the safe method */
+  int looks;       /* evaluations of the present run of the safe method */
   bool any_humped; /* fans that hold among them */
   int humped_count;
   int *humped; /* edges */
