@@ -135,17 +135,20 @@ static void leave_reproduction(struct air *air, const struct facility *facility)
 {
   char name[64];
   struct buf out;
+  bool written;
   FILE *file;
 
   snprintf(name, sizeof name, "inward-unsolved-%.8s.txt", facility->sha256);
   buf_init(&out, (size_t)16 << 20);
   air_print_problem(air, &out);
   file = fopen(name, "w");
-  if (file) {
-    fwrite(out.text, 1, out.used, file);
-    fclose(file);
+  written = file && fwrite(out.text, 1, out.used, file) == out.used;
+  if (file && fclose(file) != 0)
+    written = false;
+  if (written)
     fprintf(stderr, "the network is in %s: please send it to the makers\n", name);
-  }
+  else
+    fprintf(stderr, "the network could not be written to %s\n", name);
   buf_release(&out);
 }
 

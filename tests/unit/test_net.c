@@ -1,51 +1,11 @@
 #include "net/net.h"
 
 #include "check.h"
+#include "small_net.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* Small networks by hand; SI throughout, mass flow = volume flow where density is 1. */
-
-static struct net_node given(double pressure_Pa)
-{
-  return (struct net_node){.fixed = true, .pressure_Pa = pressure_Pa};
-}
-
-static struct net_node unknown(double inflow_kg_s)
-{
-  return (struct net_node){.inflow_kg_s = inflow_kg_s};
-}
-
-static struct net_member power(double k, double m)
-{
-  return (struct net_member){.kind = NET_POWER, .k = {k, k}, .m = m};
-}
-
-static struct net_link resist(int from, int to, const struct net_member *member)
-{
-  return (struct net_link){
-      .from = from, .to = to, .law = NET_RESIST, .member_count = 1, .members = member};
-}
-
-struct solved {
-  struct net *net;
-  struct net_report report;
-};
-
-static struct solved solve(const struct net_node *nodes, int node_count,
-                           const struct net_link *links, int link_count)
-{
-  struct err err = {0};
-  struct net_problem problem = {node_count, link_count, nodes, links};
-  struct solved s = {.net = net_new(&problem, &err)};
-  if (!CHECK(s.net)) {
-    CHECK_STR(err.text, "");
-    exit(check_end());
-  }
-  net_solve(s.net, &s.report);
-  return s;
-}
 
 static void a_resistance_between_given_pressures_obeys_its_law(void)
 {
