@@ -1,13 +1,13 @@
 # Convenience only: Meson does the work.  `make run` and `make check` set up what they need.
 BUILD ?= build
 PORT  ?= 8470
-PRODUCT := inward
+PRODUCTS := inward inward-papers
 
 .PHONY: build run check bench fuzz soak fmt docs clean
 
 build: | setup-run
 	@test -f $(BUILD)/build.ninja || meson setup $(BUILD) --buildtype=release
-	ninja -C $(BUILD) $(PRODUCT)
+	ninja -C $(BUILD) $(PRODUCTS)
 
 run: build
 	-$(BUILD)/inward air examples/quillmere/suite.yaml --scene busy

@@ -188,7 +188,7 @@ static int answer_request(const struct facility *facility, const struct request 
     goto done;
   status = r->why ? print_why(air, facility, &scene, r, &arena, &out, err)
                   : print_air(air, facility, &scene, r, &arena, &out, err);
-  status = cli_print(&out, status);
+  status = cli_show(&out, status);
 done:
   air_free(air);
   buf_release(&out);

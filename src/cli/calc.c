@@ -308,7 +308,7 @@ int cli_calc(int argc, char **argv)
     buf_puts(&out, help);
   else
     print_list(&out);
-  status = cli_print(&out, status);
+  status = cli_show(&out, status);
   buf_release(&out);
   return status;
 }

@@ -188,7 +188,7 @@ int cli_check(int argc, char **argv)
     json_close(&json);
     json_end(&json);
   }
-  worst = cli_print(&out, worst);
+  worst = cli_show(&out, worst);
   buf_release(&out);
   return worst;
 }

@@ -10,6 +10,11 @@
  * the contract: 0 answered, 1 answered no / short / not known, 2 bad input or
  * usage, 3 could not.
  */
+struct cli_verb {
+  const char *name, *what;
+  int (*run)(int argc, char **argv); /* NULL: the verb is one of inward-papers */
+};
+
 int cli_air(int argc, char **argv);
 int cli_calc(int argc, char **argv);
 int cli_check(int argc, char **argv);
@@ -19,6 +24,10 @@ int cli_serve(int argc, char **argv);
 
 /* Prints what a verb has to say and returns its status; 3, and nothing of a text that
  * outgrew its limit, because half an answer is none. */
-int cli_print(const struct buf *out, int status);
+int cli_show(const struct buf *out, int status);
+
+/* `status`, or 3 when what was printed did not reach its reader: an answer that did not arrive is no
+ * answer, whatever it said. */
+int cli_written(int status);
 
 #endif

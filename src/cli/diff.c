@@ -177,7 +177,7 @@ static int print_differences(const struct request *r, const struct cli_reading *
       compare_air(before->facility, after->facility, NULL, &out);
     }
   }
-  int status = cli_print(&out, count > 0 ? 1 : 0);
+  int status = cli_show(&out, count > 0 ? 1 : 0);
 
   buf_release(&out);
   arena_release(&arena);

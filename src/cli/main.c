@@ -2,13 +2,15 @@
 
 #include "answer/answer.h"
 
+#include <errno.h>
+#include <limits.h>
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
-static const struct verb {
-  const char *name, *what;
-  int (*run)(int argc, char **argv);
-} verbs[] = {
+/* A verb without `run` lives in the program beside this one that links the libraries for paper and
+ * spreadsheets, so that a plain answer does not wait for them to load. */
+static const struct cli_verb verbs[] = {
     {"air", "steady air: state, headroom, which sash to lower, every pressure and flow", cli_air},
     {"calc", "any single formula of the formula table", cli_calc},
     {"check", "every fault of a suite file, in one pass", cli_check},
@@ -29,12 +31,25 @@ static void usage(FILE *out)
         out);
 }
 
-/* An answer that did not arrive is no answer, whatever it said. */
-static int written(int status)
+/* Becomes inward-papers, in the folder this program is in; returns only when it cannot. */
+static int run_papers(char **argv)
 {
-  if (fflush(stdout) == 0 && !ferror(stdout))
-    return status;
-  fputs("inward: the answer could not be written: is the disk full, or the reader gone?\n", stderr);
+  static const char beside[] = "inward-papers";
+  char path[PATH_MAX];
+  ssize_t length = readlink("/proc/self/exe", path, sizeof path - sizeof beside);
+  char *folder_end;
+
+  if (length <= 0 || (size_t)length >= sizeof path - sizeof beside) {
+    fputs("inward: it cannot tell where it stands, so it cannot find inward-papers beside it\n",
+          stderr);
+    return 3;
+  }
+  path[length] = '\0';
+  folder_end = strrchr(path, '/') + 1;
+  memcpy(folder_end, beside, sizeof beside);
+  execv(path, argv);
+  fprintf(stderr, "inward: '%s' needs %s, which does not start: %s; 'make build' makes it\n",
+          argv[1], beside, strerror(errno));
   return 3;
 }
 
@@ -52,7 +67,7 @@ int main(int argc, char **argv)
   }
   for (size_t i = 0; i < sizeof verbs / sizeof verbs[0]; i++)
     if (strcmp(word, verbs[i].name) == 0)
-      return written(verbs[i].run(argc - 2, argv + 2));
+      return verbs[i].run ? cli_written(verbs[i].run(argc - 2, argv + 2)) : run_papers(argv);
   fprintf(stderr, "inward: no verb '%.40s'; 'inward --help' lists them\n", word);
   return 2;
 }

@@ -34,7 +34,7 @@ int cli_schema(int argc, char **argv)
     facility_print_json_schema(&out);
   else
     facility_print_manual(&out);
-  int status = cli_print(&out, 0);
+  int status = cli_show(&out, 0);
 
   buf_release(&out);
   return status;

@@ -2,7 +2,7 @@
 
 #include <stdio.h>
 
-int cli_print(const struct buf *out, int status)
+int cli_show(const struct buf *out, int status)
 {
   if (out->full) {
     fprintf(stderr, "inward: the answer is larger than %zu bytes, so it is not printed\n",
@@ -11,4 +11,12 @@ int cli_print(const struct buf *out, int status)
   }
   fwrite(out->text, 1, out->used, stdout);
   return status;
+}
+
+int cli_written(int status)
+{
+  if (fflush(stdout) == 0 && !ferror(stdout))
+    return status;
+  fputs("inward: the answer could not be written: is the disk full, or the reader gone?\n", stderr);
+  return 3;
 }
