@@ -282,6 +282,67 @@ static void station_flow(const struct record *rule, struct facility_station *sta
   }
 }
 
+static struct facility_mark station_mark(struct build *b, const struct record *mark)
+{
+  const struct value *colour = record_given(mark, KEY_glass_mark_colour),
+                     *shape = record_given(mark, KEY_glass_mark_shape),
+                     *letter = record_given(mark, KEY_glass_mark_letter);
+
+  return (struct facility_mark){
+      .colour = colour ? (enum facility_colour)colour->number : FACILITY_NO_COLOUR,
+      .shape = shape ? (enum facility_shape)shape->number : FACILITY_NO_SHAPE,
+      .letter = letter ? build_text(b, letter->text) : NULL,
+  };
+}
+
+static const struct facility_document *station_documents(struct build *b, const struct value *from)
+{
+  struct facility_document *out =
+      ARENA_ARRAY(b->facility->arena, struct facility_document, (size_t)from->count + 1);
+
+  BUG_IF(!out);
+  for (int i = 0; i < from->count; i++) {
+    const struct record *r = from->records[i];
+
+    out[i] = (struct facility_document){
+        .title = build_text(b, record_value(r, KEY_document_title)->text),
+        .version = build_text(b, record_value(r, KEY_document_version)->text),
+        .reviewed = build_text(b, record_value(r, KEY_document_reviewed)->text),
+        .link = build_text(b, record_value(r, KEY_document_link)->text),
+    };
+  }
+  return out;
+}
+
+static const char *const *station_texts(struct build *b, const struct value *from)
+{
+  const char **out = ARENA_ARRAY(b->facility->arena, const char *, (size_t)from->count + 1);
+
+  BUG_IF(!out);
+  for (int i = 0; i < from->count; i++)
+    out[i] = build_text(b, from->items[i].text);
+  return out;
+}
+
+static struct facility_card station_card(struct build *b, const struct record *r)
+{
+  const struct record *wear = record_inner(r, KEY_station_wear);
+  const struct value *not_here = record_value(r, KEY_station_not_here),
+                     *documents = record_value(r, KEY_station_documents);
+
+  return (struct facility_card){
+      .chemistry = build_text(b, record_value(r, KEY_station_chemistry)->text),
+      .not_here_count = not_here->count,
+      .not_here = station_texts(b, not_here),
+      .mark = station_mark(b, record_inner(r, KEY_station_glass_mark)),
+      .wear.what = wear ? build_text(b, record_value(wear, KEY_wear_what)->text) : NULL,
+      .wear.source = wear ? build_text(b, record_value(wear, KEY_wear_source)->text) : NULL,
+      .document_count = documents->count,
+      .documents = station_documents(b, documents),
+      .call = build_text(b, record_value(r, KEY_station_call)->text),
+  };
+}
+
 static struct facility_station one_station(struct build *b, const struct record *r)
 {
   const struct record *branch = record_inner(r, KEY_station_branch);
@@ -299,6 +360,7 @@ static struct facility_station one_station(struct build *b, const struct record 
       .criterion = record_has(r, KEY_station_criterion)
                        ? record_value(r, KEY_station_criterion)->number
                        : -1,
+      .card = station_card(b, r),
   };
 
   station_openings(r, &station);

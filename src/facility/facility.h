@@ -231,6 +231,66 @@ struct facility_criterion {
   const char *source; /* the standard, house rule or test behind the limits; required */
 };
 
+/* ---- what a card on the wall says ---- */
+
+/* In the order of the suite file's words; see facility_colour_name. */
+enum facility_colour {
+  FACILITY_NO_COLOUR = -1,
+  FACILITY_WHITE,
+  FACILITY_GREY,
+  FACILITY_BLACK,
+  FACILITY_BROWN,
+  FACILITY_RED,
+  FACILITY_ORANGE,
+  FACILITY_YELLOW,
+  FACILITY_GREEN,
+  FACILITY_BLUE,
+  FACILITY_VIOLET,
+  FACILITY_PINK,
+  FACILITY_COLOUR_COUNT
+};
+
+enum facility_shape {
+  FACILITY_NO_SHAPE = -1,
+  FACILITY_RING,
+  FACILITY_DOT,
+  FACILITY_BAR,
+  FACILITY_SQUARE,
+  FACILITY_CROSS,
+  FACILITY_TRIANGLE,
+  FACILITY_STAR,
+  FACILITY_DIAMOND,
+  FACILITY_SHAPE_COUNT
+};
+
+/* The mark of a station's glassware; any of the three may be missing. */
+struct facility_mark {
+  enum facility_colour colour;
+  enum facility_shape shape;
+  const char *letter; /* one character of UTF-8, or NULL */
+};
+
+struct facility_wear {
+  const char *what, *source; /* both, or both NULL */
+};
+
+struct facility_document {
+  const char *title;
+  const char *version, *reviewed, *link; /* each may be NULL; reviewed: 2026-03-19 */
+};
+
+/* Texts as the file gives them; what it does not say is NULL, or counts 0. */
+struct facility_card {
+  const char *chemistry;
+  int not_here_count;
+  const char *const *not_here;
+  struct facility_mark mark;
+  struct facility_wear wear;
+  int document_count;
+  const struct facility_document *documents;
+  const char *call; /* the station's own; without it the facility's */
+};
+
 struct facility_station {
   struct facility_part part;
   enum facility_station_kind kind;
@@ -248,6 +308,7 @@ struct facility_station {
   double deck_share_ratio; /* of the station's flow, entering through the deck, uncovered */
   struct facility_resistance branch; /* sash plane to junction, wide open; NO_RESISTANCE: ideal */
   int criterion;                     /* or -1 */
+  struct facility_card card;
 };
 
 /* ---- scenes: what changes from minute to minute ---- */
@@ -288,6 +349,7 @@ struct scene {
 
 struct facility {
   const char *name, *label, *note; /* label: "DEMO" and the like, or NULL */
+  const char *call;                /* whom to call, or NULL */
   char sha256[65];                 /* of the bytes read, overlays included, hex */
   double site_pressure_Pa;
   bool has_air_density, has_air_viscosity;
@@ -358,6 +420,8 @@ int facility_node_plenum(const struct facility *facility, int supply);
 const char *facility_node_id(const struct facility *facility, int node); /* plenum: "MU1/plenum" */
 int facility_node_find(const struct facility *facility, const char *id); /* -1: no such node */
 
+const char *facility_colour_name(enum facility_colour colour); /* as in the file; none: NULL */
+const char *facility_shape_name(enum facility_shape shape);
 const char *facility_kind_name(enum facility_station_kind kind); /* "fume hood", as in the file */
 
 /* Index by id in one kind, -1 when there is none. */

@@ -73,6 +73,7 @@ static void put_value(struct json *json, const struct schema_key *key)
     break;
   case SCHEMA_PAIRS:
   case SCHEMA_REFS:
+  case SCHEMA_TEXTS:
     json_text(json, "type", "array");
     json_object(json, "items");
     put_text(json, key->kind == SCHEMA_PAIRS ? quantity_pattern : NULL);
@@ -110,7 +111,14 @@ static void put_value(struct json *json, const struct schema_key *key)
     json_close(json);
     json_close(json);
     break;
+  case SCHEMA_DATE:
+    put_text(json, "^[0-9]{4}-[0-9]{2}-[0-9]{2}$");
+    break;
   case SCHEMA_TEXT:
+    put_text(json, NULL);
+    if (key->longest)
+      json_int(json, "maxLength", key->longest);
+    break;
   case SCHEMA_REF:
   case SCHEMA_OPENING:
     put_text(json, NULL);

@@ -85,23 +85,43 @@ static const struct chapter {
   enum schema_struct_id id;
   int level; /* of its heading */
 } chapters[] = {
-    {STRUCT_suite, 2},       {STRUCT_part, 2},
-    {STRUCT_site, 2},        {STRUCT_air, 2},
-    {STRUCT_outdoors, 2},    {STRUCT_limits, 2},
-    {STRUCT_files, 2},       {STRUCT_criterion, 2},
-    {STRUCT_room, 2},        {STRUCT_keep, 3},
-    {STRUCT_junction, 2},    {STRUCT_leak, 2},
-    {STRUCT_leak_law, 3},    {STRUCT_door, 2},
-    {STRUCT_duct, 2},        {STRUCT_resistance, 3},
-    {STRUCT_fan, 2},         {STRUCT_fan_hold, 3},
-    {STRUCT_main, 2},        {STRUCT_capacity, 3},
-    {STRUCT_threshold, 3},   {STRUCT_supply, 2},
-    {STRUCT_feed, 3},        {STRUCT_feed_hold, 3},
-    {STRUCT_feed_follow, 3}, {STRUCT_exhaust, 2},
-    {STRUCT_station, 2},     {STRUCT_opening, 3},
-    {STRUCT_flow_rule, 3},   {STRUCT_two_state, 3},
-    {STRUCT_follows, 3},     {STRUCT_passive, 3},
-    {STRUCT_scene, 2},       {STRUCT_scene_outdoors, 3},
+    {STRUCT_suite, 2},
+    {STRUCT_part, 2},
+    {STRUCT_site, 2},
+    {STRUCT_air, 2},
+    {STRUCT_outdoors, 2},
+    {STRUCT_limits, 2},
+    {STRUCT_files, 2},
+    {STRUCT_criterion, 2},
+    {STRUCT_room, 2},
+    {STRUCT_keep, 3},
+    {STRUCT_junction, 2},
+    {STRUCT_leak, 2},
+    {STRUCT_leak_law, 3},
+    {STRUCT_door, 2},
+    {STRUCT_duct, 2},
+    {STRUCT_resistance, 3},
+    {STRUCT_fan, 2},
+    {STRUCT_fan_hold, 3},
+    {STRUCT_main, 2},
+    {STRUCT_capacity, 3},
+    {STRUCT_threshold, 3},
+    {STRUCT_supply, 2},
+    {STRUCT_feed, 3},
+    {STRUCT_feed_hold, 3},
+    {STRUCT_feed_follow, 3},
+    {STRUCT_exhaust, 2},
+    {STRUCT_station, 2},
+    {STRUCT_opening, 3},
+    {STRUCT_flow_rule, 3},
+    {STRUCT_two_state, 3},
+    {STRUCT_follows, 3},
+    {STRUCT_passive, 3},
+    {STRUCT_glass_mark, 3},
+    {STRUCT_wear, 3},
+    {STRUCT_document, 3},
+    {STRUCT_scene, 2},
+    {STRUCT_scene_outdoors, 3},
     {STRUCT_overlay, 2},
 };
 
@@ -146,6 +166,14 @@ static void value_words(const struct schema_key *key, struct buf *out)
   switch (key->kind) {
   case SCHEMA_TEXT:
     buf_puts(out, "text");
+    if (key->longest)
+      buf_printf(out, ", at most %d character%s", key->longest, key->longest == 1 ? "" : "s");
+    break;
+  case SCHEMA_TEXTS:
+    buf_puts(out, "list of texts");
+    break;
+  case SCHEMA_DATE:
+    buf_puts(out, "date, as 2026-03-19");
     break;
   case SCHEMA_YES_NO:
     buf_puts(out, "`yes` · `no`");

@@ -17,6 +17,8 @@
  */
 enum schema_kind {
   SCHEMA_TEXT,
+  SCHEMA_TEXTS, /* list of texts */
+  SCHEMA_DATE,  /* 2026-03-19 */
   SCHEMA_YES_NO,
   SCHEMA_WORD,
   SCHEMA_COUNT,
@@ -103,6 +105,7 @@ struct schema_key {
   const char *otherwise; /* for the manual: what happens without the key */
   unsigned id_kind;      /* SCHEMA_PARTS: what its ids are */
   bool lines;            /* text may have several */
+  int longest;           /* text: at most so many characters; 0: no limit but the file's */
 };
 
 struct schema_struct {

@@ -165,6 +165,46 @@ static void text(struct reader *reader, const struct schema_key *row, const char
                       "a line break or control character stands in this text; keep it on one line");
       return;
     }
+  if (row->longest && utf8_count(tree->text, strlen(tree->text)) > row->longest) {
+    out->bad = true;
+    reader_complain(
+        reader, who, tree->place, tree->width, "'%s' is too long; write at most %d character%s",
+        tree_shown(reader->work, tree->text), row->longest, row->longest == 1 ? "" : "s");
+  }
+}
+
+static bool digits(const char *from, int count)
+{
+  for (int i = 0; i < count; i++)
+    if (from[i] < '0' || from[i] > '9')
+      return false;
+  return true;
+}
+
+static bool is_date(const char *t)
+{
+  static const int longest[] = {31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+
+  if (strlen(t) != 10 || !digits(t, 4) || t[4] != '-' || !digits(t + 5, 2) || t[7] != '-' ||
+      !digits(t + 8, 2))
+    return false;
+
+  int year = (int)strtol(t, NULL, 10), month = (int)strtol(t + 5, NULL, 10),
+      day = (int)strtol(t + 8, NULL, 10);
+  bool leap = (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
+
+  return year > 0 && month >= 1 && month <= 12 && day >= 1 && day <= longest[month - 1] &&
+         (leap || month != 2 || day < 29);
+}
+
+static void date(struct reader *reader, const char *who, const struct tree *tree, struct value *out)
+{
+  out->text = tree->text;
+  out->bad = !is_date(tree->text);
+  if (out->bad)
+    reader_complain(reader, who, tree->place, tree->width,
+                    "'%s' is not a date; write year, month and day: 2026-03-19",
+                    tree_shown(reader->work, tree->text));
 }
 
 static void opening(struct reader *reader, const struct schema_key *row, const char *who,
@@ -201,7 +241,11 @@ static void one_text(struct reader *reader, const struct schema_key *row, enum s
   }
   switch ((int)kind) {
   case SCHEMA_TEXT:
+  case SCHEMA_TEXTS:
     text(reader, row, who, tree, out);
+    break;
+  case SCHEMA_DATE:
+    date(reader, who, tree, out);
     break;
   case SCHEMA_YES_NO:
     yes_no(reader, who, tree, out);
@@ -233,6 +277,7 @@ static const char *expected(const struct schema_key *row)
   switch ((int)row->kind) {
   case SCHEMA_PAIRS:
   case SCHEMA_REFS:
+  case SCHEMA_TEXTS:
   case SCHEMA_STRUCTS:
     return "a list: [first, second]";
   case SCHEMA_MAP:
@@ -262,7 +307,7 @@ static void wrong_shape(struct reader *reader, const struct schema_key *row,
   buf_release(&keys);
 }
 
-/* Twice the same id in one list is one too many: a fan unit would stop twice. */
+/* Twice the same entry in one list is one too many: a fan unit would stop twice. */
 static void once(struct reader *reader, const struct record *record, struct names *seen,
                  struct value *item)
 {
@@ -270,7 +315,8 @@ static void once(struct reader *reader, const struct record *record, struct name
     return;
   item->bad = true;
   reader_complain(reader, record->who, item->tree->place, item->tree->width,
-                  "'%s' stands in this list twice; keep it once", item->tree->text);
+                  "'%s' stands in this list twice; keep it once",
+                  tree_shown(reader->work, item->tree->text));
 }
 
 static void list(struct reader *reader, const struct schema_key *row, const struct record *record,
@@ -296,7 +342,7 @@ static void list(struct reader *reader, const struct schema_key *row, const stru
     *item = (struct value){.given = true, .stated = true, .tree = child};
     if (child->kind == TREE_TEXT) {
       one_text(reader, row, row->kind, record, child, item);
-      if (row->kind == SCHEMA_REFS)
+      if (row->kind != SCHEMA_PAIRS)
         once(reader, record, &seen, item);
     } else {
       item->bad = true;
@@ -399,15 +445,19 @@ void reader_value(struct reader *reader, const struct schema_key *row, const str
 {
   static void (*const containers[])(struct reader *, const struct schema_key *,
                                     const struct record *, const struct tree *, struct value *) = {
-      [SCHEMA_PAIRS] = list,      [SCHEMA_REFS] = list,
-      [SCHEMA_STRUCTS] = records, [SCHEMA_MAP] = map,
-      [SCHEMA_PARTS] = records,   [SCHEMA_PARTS_BY_REF] = records,
-      [SCHEMA_STRUCT] = nested,   [SCHEMA_WORD_OR_STRUCT] = nested,
+      [SCHEMA_PAIRS] = list,
+      [SCHEMA_REFS] = list,
+      [SCHEMA_TEXTS] = list,
+      [SCHEMA_STRUCTS] = records,
+      [SCHEMA_MAP] = map,
+      [SCHEMA_PARTS] = records,
+      [SCHEMA_PARTS_BY_REF] = records,
+      [SCHEMA_STRUCT] = nested,
+      [SCHEMA_WORD_OR_STRUCT] = nested,
       [SCHEMA_ANY] = NULL,
   };
   bool container = containers[row->kind] != NULL;
-  bool wants_list =
-      row->kind == SCHEMA_PAIRS || row->kind == SCHEMA_REFS || row->kind == SCHEMA_STRUCTS;
+  bool wants_list = containers[row->kind] == list || row->kind == SCHEMA_STRUCTS;
 
   *out = (struct value){.given = true, .stated = true, .tree = tree, .unit = -1};
   if (row->kind == SCHEMA_ANY)

@@ -108,6 +108,81 @@ static void quantities_arrive_in_si(void)
   drop(&r);
 }
 
+static void what_a_card_says_is_read_and_what_it_does_not_say_stays_unsaid(void)
+{
+  struct reading r;
+
+  read_suite(&r, whole_suite, NULL);
+  REQUIRE(r.facility != NULL);
+
+  const struct facility_card *full = &r.facility->stations[0].card,
+                             *empty = &r.facility->stations[1].card;
+
+  CHECK_STR(r.facility->call, "desk, 4300");
+  CHECK_STR(full->chemistry, "acid");
+  REQUIRE(CHECK_INT(full->not_here_count, 2));
+  CHECK_STR(full->not_here[1], "glass with HF");
+  CHECK_STR(facility_colour_name(full->mark.colour), "violet");
+  CHECK_STR(facility_shape_name(full->mark.shape), "diamond");
+  CHECK_STR(full->mark.letter, "Ä");
+  CHECK_STR(full->wear.what, "face shield, apron");
+  CHECK_STR(full->wear.source, "house rule 3");
+  REQUIRE(CHECK_INT(full->document_count, 2));
+  CHECK_STR(full->documents[0].reviewed, "2024-02-29");
+  CHECK_STR(full->documents[0].link, "https://x.example/4");
+  CHECK(full->documents[1].version == NULL && full->documents[1].link == NULL);
+  CHECK_STR(full->call, "acid desk");
+  CHECK(empty->chemistry == NULL && empty->call == NULL && empty->wear.what == NULL);
+  CHECK_INT(empty->not_here_count + empty->document_count, 0);
+  CHECK(facility_colour_name(empty->mark.colour) == NULL);
+  CHECK(facility_shape_name(empty->mark.shape) == NULL && empty->mark.letter == NULL);
+  drop(&r);
+}
+
+static void the_words_of_a_mark_are_those_of_the_schema(void)
+{
+  const char *colours = schema_key_at(KEY_glass_mark_colour)->words,
+             *shapes = schema_key_at(KEY_glass_mark_shape)->words;
+
+  for (int i = 0; i < FACILITY_COLOUR_COUNT; i++)
+    CHECK_INT(schema_word(colours, facility_colour_name((enum facility_colour)i)), i);
+  for (int i = 0; i < FACILITY_SHAPE_COUNT; i++)
+    CHECK_INT(schema_word(shapes, facility_shape_name((enum facility_shape)i)), i);
+}
+
+static void a_list_of_texts_can_be_changed_and_compared_as_a_whole(void)
+{
+  struct facility_text a = text_of("a.yaml", whole_suite);
+  struct buf other;
+  const struct facility_difference *list;
+  struct reading r;
+  struct arena arena;
+  const char *at = strstr(whole_suite, "[solvents, glass with HF]");
+
+  buf_init(&other, 1 << 16);
+  buf_printf(&other, "%.*s[solvents]%s", (int)(at - whole_suite), whole_suite,
+             at + strlen("[solvents, glass with HF]"));
+  arena_init(&arena, SIZE_MAX);
+
+  struct facility_text b = text_of("b.yaml", other.text);
+
+  REQUIRE(CHECK_INT(facility_diff(&a, &b, &arena, &list), 1));
+  CHECK_STR(list[0].key, "not here");
+  CHECK_STR(list[0].before, "[solvents, glass with HF]");
+  CHECK_STR(list[0].after, "[solvents]");
+  read_suite(&r, whole_suite,
+             "inward: 1 overlay\nchange:\n  call: night desk\n"
+             "  stations: {S1: {not here: [piranha]}, S2: {glass mark: {colour: red}}}\n");
+  REQUIRE(r.facility != NULL);
+  CHECK_INT(r.facility->stations[0].card.not_here_count, 1);
+  CHECK_STR(r.facility->stations[0].card.not_here[0], "piranha");
+  CHECK_STR(facility_colour_name(r.facility->stations[1].card.mark.colour), "red");
+  CHECK_STR(r.facility->call, "night desk");
+  drop(&r);
+  arena_release(&arena);
+  buf_release(&other);
+}
+
 /* ASHRAE Handbook Fundamentals 2021 ch. 1 Table 1, standard atmosphere: pressure in kPa as
  * printed to three decimals. */
 static void pressure_falls_with_altitude_as_the_standard_atmosphere(void)
@@ -454,6 +529,9 @@ int main(int argc, char **argv)
   check_begin(argc, argv);
   RUN(a_whole_suite_is_read_without_a_fault);
   RUN(quantities_arrive_in_si);
+  RUN(what_a_card_says_is_read_and_what_it_does_not_say_stays_unsaid);
+  RUN(the_words_of_a_mark_are_those_of_the_schema);
+  RUN(a_list_of_texts_can_be_changed_and_compared_as_a_whole);
   RUN(pressure_falls_with_altitude_as_the_standard_atmosphere);
   RUN(a_measured_leak_passes_its_flow_at_its_pressure);
   RUN(a_rectangular_duct_has_four_areas_over_its_perimeter);

@@ -18,6 +18,8 @@
   HEAD "rooms: {A: {}, B: {}}\nleaks: {L: {from: A, to: B, area: 1 cm2, coefficient: 0.6}}\n"
 #define HOODED HEAD "rooms: {A: {}}\njunctions: {J: {}}\nmains: {M: {at: J}}\n" /* line 5 follows */
 
+#define ON_A HOODED "stations: {S: {kind: fume hood, room: A, main: M, flow: {constant: 9 m3/h}, "
+
 static const struct fault {
   const char *text;
   int line, column;
@@ -69,6 +71,17 @@ static const struct fault {
     {HEAD "rooms: {A: big}\n" JOIN, 2, 12, "a map of keys is needed here"},
     {HEAD "rooms: {A: {floor: }}\n" JOIN, 2, 13, "'floor' has no value"},
     {HEAD "rooms: {A: {name: \"two\\nlines\"}}\n" JOIN, 2, 20, "keep it on one line"},
+    /* texts, dates and marks */
+    {ON_A "not here: solvents}}\n", 5, 87, "it must be a list"},
+    {ON_A "not here: [HF, HF]}}\n", 5, 92, "stands in this list twice"},
+    {ON_A "not here: [{HF: no}]}}\n", 5, 88, "an entry of 'not here' must be a single value"},
+    {ON_A "not here: [\"\"]}}\n", 5, 89, "'this entry' has no value"},
+    {ON_A "glass mark: {colour: gray}}}\n", 5, 98, "did you mean 'grey'?"},
+    {ON_A "glass mark: {letter: AB}}}\n", 5, 98, "write at most 1 character"},
+    {ON_A "wear: {what: apron}}}\n", 5, 77, "'source'"},
+    {ON_A "documents: [{title: T, reviewed: 2025-02-29}]}}\n", 5, 110, "not a date"},
+    {ON_A "documents: [{title: T, reviewed: 19.03.2026}]}}\n", 5, 110, "not a date"},
+    {ON_A "documents: [{version: 4}]}}\n", 5, 89, "'title'"},
     /* ids and references */
     {HEAD "rooms: {9A: {}}\n", 2, 9, "cannot be the id of a room"},
     {HEAD "rooms: {Etch bay: {}}\n", 2, 9, "free text goes under 'name'"},
@@ -304,7 +317,7 @@ static void faults_in_an_overlay_are_told_in_the_overlay(void)
     const char *words, *file;
   } rows[] = {
       {"inward: 1 overlay\nremove: [S9]\n", 2, 10, "there is no 'S9' to remove", "overlay.yaml"},
-      {"inward: 1 overlay\nremove: [D1]\n", 67, 23, "'D1' was removed (overlay.yaml:2)",
+      {"inward: 1 overlay\nremove: [D1]\n", 73, 23, "'D1' was removed (overlay.yaml:2)",
        "suite.yaml"},
       {"inward: 1 overlay\nchange: {stations: {S9: {width: 2 m}}}\n", 2, 21,
        "there is no 'S9' to change", "overlay.yaml"},
