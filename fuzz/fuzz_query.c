@@ -1,6 +1,6 @@
+#include "ask/query_impl.h"
 #include "base/err.h"
 #include "serve/guard_impl.h"
-#include "serve/query_impl.h"
 
 #include <stdint.h>
 #include <stdlib.h>

@@ -20,6 +20,9 @@ void answer_ledger_text(const struct facility *facility, int station,
 void answer_ledger_json(const struct facility *facility, int station,
                         const struct air_ledger *ledger, struct buf *out);
 
+/* What a page needs to draw the place, and the suite's scenes; `start` is where it begins. */
+void answer_plan_json(const struct facility *facility, const struct scene *start, struct buf *out);
+
 /* One side of a comparison: a suite, a scene of it, and the air of that scene. */
 struct answer_side {
   const struct facility *facility;

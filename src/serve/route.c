@@ -1,212 +1,11 @@
 #include "serve/route_impl.h"
 
-#include "answer/answer.h"
-#include "base/json.h"
-
 #include <string.h>
-
-enum {
-  ANSWER_MAX_BYTES = 16 << 20,
-  REQUEST_MAX_BYTES = 64 << 20 /* of working memory for one question */
-};
 
 static const char json_type[] = "application/json; charset=utf-8";
 
-void route_site_init(struct route_site *site, const struct facility *facility,
-                     const struct scene *start)
-{
-  *site = (struct route_site){.facility = facility, .start = start};
-  buf_init(&site->plan, ANSWER_MAX_BYTES);
-  plan_json(facility, start, &site->plan);
-  BUG_IF(site->plan.full);
-}
-
-void route_site_release(struct route_site *site)
-{
-  buf_release(&site->plan);
-}
-
-void route_refuse(struct route_reply *reply, int status, const char *why)
-{
-  struct json json;
-
-  buf_clear(&reply->body);
-  json_begin(&json, &reply->body);
-  json_object(&json, NULL);
-  json_text(&json, "error", why);
-  json_int(&json, "status", status);
-  json_close(&json);
-  json_end(&json);
-  *reply = (struct route_reply){.status = status, .type = json_type, .body = reply->body};
-}
-
-static void refuse_err(struct route_reply *reply, const struct err *err)
-{
-  route_refuse(reply, err_exit_status(err->code) == 2 ? 400 : 500, err->text);
-}
-
-/* ---- scenes ---- */
-
-static enum err_code no_parameter(const char *key, struct err *err)
-{
-  struct buf words;
-
-  buf_init(&words, 160);
-  scene_list_changes(&words);
-  err_set(err, ERR_INPUT,
-          "no parameter \"%.32s\": use scene, %s (and station, where one is asked about)", key,
-          words.text);
-  buf_release(&words);
-  return ERR_INPUT;
-}
-
-static enum err_code check_keys(const struct query *query, struct err *err)
-{
-  for (int i = 0; i < query->count; i++) {
-    const char *key = query->pairs[i].key;
-
-    if (!scene_is_change(key) && strcmp(key, "scene") != 0 && strcmp(key, "station") != 0)
-      return no_parameter(key, err);
-  }
-  if (query_count(query, "scene") > 1)
-    return err_set(err, ERR_INPUT, "more than one scene; name one, then the changes to it");
-  if (query_count(query, "station") > 1)
-    return err_set(err, ERR_INPUT, "more than one station; ask about one at a time");
-  return ERR_OK;
-}
-
-enum err_code route_scene(const struct route_site *site, const struct query *query,
-                          struct arena *arena, struct scene *scene_out, struct err *err)
-{
-  const char *name = query_find(query, "scene");
-  struct scene scene;
-  enum err_code code = check_keys(query, err);
-
-  if (code)
-    return code;
-  if (!name)
-    scene = scene_copy(site->facility, site->start, arena);
-  else if (!*name)
-    scene = scene_parked(site->facility, arena);
-  else {
-    const struct scene *named;
-
-    code = scene_named(site->facility, name, &named, err);
-    if (code)
-      return code;
-    scene = scene_copy(site->facility, named, arena);
-  }
-  for (int i = 0; i < query->count; i++) {
-    const struct query_pair *pair = &query->pairs[i];
-
-    if (!scene_is_change(pair->key))
-      continue;
-    code = scene_change(site->facility, &scene, pair->key, pair->value, err);
-    if (code)
-      return code;
-  }
-  *scene_out = scene;
-  return ERR_OK;
-}
-
-/* ---- the addresses ---- */
-
-/* The air of this thread, made when it is first needed. */
-static enum err_code need_air(struct route_worker *worker, struct err *err)
-{
-  if (!worker->air)
-    worker->air = air_new(worker->site->facility, err);
-  return worker->air ? ERR_OK : err->code;
-}
-
-static enum err_code answer_air(struct route_worker *worker, const struct query *query,
-                                struct arena *arena, struct buf *out, struct err *err)
-{
-  const struct facility *facility = worker->site->facility;
-  struct scene scene;
-  enum err_code code = route_scene(worker->site, query, arena, &scene, err);
-
-  code = code ? code : need_air(worker, err);
-  if (code)
-    return code;
-  struct air_answer *answer = air_ask(worker->air, &scene, &air_settings_default, arena, err);
-
-  if (!answer)
-    return err->code;
-  answer_air_json(facility, &scene, answer, out);
-  return ERR_OK;
-}
-
-static enum err_code answer_why(struct route_worker *worker, const struct query *query,
-                                struct arena *arena, struct buf *out, struct err *err)
-{
-  const struct facility *facility = worker->site->facility;
-  const char *id = query_find(query, "station");
-  int station = id ? facility_station_find(facility, id) : -1;
-  struct scene scene;
-
-  if (station < 0)
-    return err_set(err, ERR_INPUT, id ? "no station \"%.40s\"" : "say which: station=ID", id);
-  enum err_code code = route_scene(worker->site, query, arena, &scene, err);
-
-  code = code ? code : need_air(worker, err);
-  if (code)
-    return code;
-  struct air_ledger *ledger = air_why(worker->air, &scene, station, arena, err);
-
-  if (!ledger)
-    return err->code;
-  answer_ledger_json(facility, station, ledger, out);
-  return ERR_OK;
-}
-
-static enum err_code answer_plan(struct route_worker *worker, const struct query *query,
-                                 struct arena *arena, struct buf *out, struct err *err)
-{
-  (void)query, (void)arena, (void)err;
-  buf_add(out, worker->site->plan.text, worker->site->plan.used);
-  return ERR_OK;
-}
-
-/* Alive, and which suite: a page that sees the hash change loads itself anew. */
-static enum err_code answer_health(struct route_worker *worker, const struct query *query,
-                                   struct arena *arena, struct buf *out, struct err *err)
-{
-  struct json json;
-
-  (void)query, (void)arena, (void)err;
-  json_begin(&json, out);
-  json_object(&json, NULL);
-  json_text(&json, "schema", "inward.health.1");
-  json_text(&json, "suite_sha256", worker->site->facility->sha256);
-  json_close(&json);
-  json_end(&json);
-  return ERR_OK;
-}
-
-struct route {
-  const char *path;
-  enum err_code (*answer)(struct route_worker *, const struct query *, struct arena *, struct buf *,
-                          struct err *);
-};
-
-static const struct route routes[] = {
-    {"/api/air", answer_air},
-    {"/api/plan", answer_plan},
-    {"/api/why", answer_why},
-    {"/healthz", answer_health},
-};
-
 /* Every page is the same document; its script reads the address. */
 static const char *const pages[] = {"/", "/air"};
-
-static const struct route *find_route(const char *path)
-{
-  for (size_t i = 0; i < sizeof routes / sizeof *routes; i++)
-    if (strcmp(routes[i].path, path) == 0)
-      return &routes[i];
-  return NULL;
-}
 
 static const struct serve_asset *find_asset(const char *path)
 {
@@ -221,33 +20,25 @@ static const struct serve_asset *find_asset(const char *path)
 
 int route_check(const char *method, const char *path)
 {
-  if (!find_route(path) && !find_asset(path))
+  if (!ask_knows(path) && !find_asset(path))
     return 404;
   return strcmp(method, "GET") == 0 || strcmp(method, "HEAD") == 0 ? 0 : 405;
 }
 
-void route_answer(struct route_worker *worker, const char *path, const char *search, size_t size,
+void route_refuse(struct route_reply *reply, int status, const char *why)
+{
+  *reply = (struct route_reply){.status = status, .type = json_type, .body = reply->body};
+  ask_refuse(&reply->body, status, why);
+}
+
+/* A page's query is for its script: nothing here reads it. */
+void route_answer(struct ask_worker *worker, const char *path, const char *search, size_t size,
                   struct route_reply *reply)
 {
-  const struct route *route = find_route(path);
-  struct query query;
-  struct arena arena;
-  struct err err = {0};
+  const struct serve_asset *asset = ask_knows(path) ? NULL : find_asset(path);
 
-  if (!route) { /* a page's query is for its script: nothing here reads it */
-    *reply = (struct route_reply){.status = 200, .asset = find_asset(path), .body = reply->body};
-    reply->type = reply->asset ? reply->asset->type : json_type;
-    if (!reply->asset)
-      route_refuse(reply, 404, "nothing is at this address");
-    return;
-  }
-  reply->status = 200;
-  reply->type = json_type;
-  arena_init(&arena, REQUEST_MAX_BYTES);
-  if (query_parse(search, size, &query, &err) ||
-      route->answer(worker, &query, &arena, &reply->body, &err))
-    refuse_err(reply, &err);
-  else if (reply->body.full)
-    route_refuse(reply, 500, "the answer is larger than this board sends");
-  arena_release(&arena);
+  *reply = (struct route_reply){
+      .status = 200, .type = asset ? asset->type : json_type, .asset = asset, .body = reply->body};
+  if (!asset)
+    reply->status = ask_answer(worker, path, search, size, &reply->body);
 }

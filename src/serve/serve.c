@@ -19,25 +19,24 @@ enum {
   MAX_CONNECTIONS = 256,
   MAX_CONNECTIONS_PER_ADDRESS = 192, /* a proxy in front is one address */
   IDLE_SECONDS = 15,
-  HEAD_BYTES = 32 << 10, /* of memory for one connection, its head included */
-  REPLY_BYTES = 16 << 20
+  HEAD_BYTES = 32 << 10 /* of memory for one connection, its head included */
 };
 
 const struct serve_settings serve_settings_default = {
     .bind = "127.0.0.1", .port = 8470, .thread_count = 2};
 
 struct server {
-  struct route_site site;
+  struct ask_site site;
   struct guard_names names;
   const char *name_list[MAX_NAMES];
   char bound_name[64]; /* "[2001:db8::7]" */
   int worker_count;
   atomic_int workers_taken;
-  struct route_worker workers[MAX_THREADS];
+  struct ask_worker workers[MAX_THREADS];
 };
 
 /* The library has no number for its threads, so each takes a worker at its first request. */
-static _Thread_local struct route_worker *own_worker;
+static _Thread_local struct ask_worker *own_worker;
 
 struct request {
   char *target; /* as it came: path, and what follows the question mark */
@@ -139,7 +138,7 @@ static const char *status_text(int status)
   return status == 405 ? "this address can only be read: use GET" : "nothing is at this address";
 }
 
-static struct route_worker *take_worker(struct server *server)
+static struct ask_worker *take_worker(struct server *server)
 {
   if (!own_worker) {
     int index = atomic_fetch_add(&server->workers_taken, 1);
@@ -171,7 +170,7 @@ static bool refused(struct server *server, struct MHD_Connection *connection, do
 
   if (status == 0)
     return false;
-  buf_init(&reply.body, REPLY_BYTES);
+  buf_init(&reply.body, ASK_ANSWER_MAX_BYTES);
   route_refuse(&reply, status, why);
   *sent_out = send_reply(connection, &reply, now_ms() - began_ms, true);
   return true;
@@ -185,7 +184,7 @@ static enum MHD_Result respond(struct server *server, struct MHD_Connection *con
   size_t path_bytes = strcspn(target, "?");
   char path[128];
 
-  buf_init(&reply.body, REPLY_BYTES);
+  buf_init(&reply.body, ASK_ANSWER_MAX_BYTES);
   snprintf(path, sizeof path, "%.*s", path_bytes < sizeof path ? (int)path_bytes : 0, target);
   int wrong = route_check(method, path);
 
@@ -351,7 +350,7 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
   if (!server)
     return err_set(err, ERR_IO, "no memory for the server");
   server->worker_count = threads < 1 ? 1 : threads > MAX_THREADS ? MAX_THREADS : threads;
-  route_site_init(&server->site, facility, start);
+  ask_site_init(&server->site, facility, start);
   for (int i = 0; i < server->worker_count; i++)
     server->workers[i].site = &server->site;
   enum err_code code = name_hosts(server, settings, err);
@@ -359,8 +358,8 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
   if (!code)
     code = run(server, settings, err);
   for (int i = 0; i < server->worker_count; i++)
-    air_free(server->workers[i].air);
-  route_site_release(&server->site);
+    ask_worker_release(&server->workers[i]);
+  ask_site_release(&server->site);
   free(server);
   return code;
 }

@@ -1,6 +1,6 @@
 #include "check.h"
 
-#include "serve/query_impl.h"
+#include "ask/query_impl.h"
 
 #include <string.h>
 

@@ -1,6 +1,6 @@
 // The Air page: asks, shows, and lets a person try.  The address holds the
 // trial; the server holds nothing.
-import { Asker } from './asker';
+import { ask, Asker } from './asker';
 import { byId, running, type Air, type Plan, type Scene } from './contract';
 import { clampOpening, PlanView, type Actions } from './plan';
 import { changesHtml, helpHtml, listHtml, poolsHtml, tryHtml, whyHtml } from './panels';
@@ -210,7 +210,9 @@ function wire(): void {
 
 async function start(): Promise<void> {
   try {
-    plan = await (await fetch('/api/plan', { cache: 'no-store' })).json();
+    const reply = await ask('/api/plan', '');
+    if (!reply.ok) throw new Error(`no plan: ${reply.status}`);
+    plan = reply.body as Plan;
   } catch {
     $('act').textContent = w.words.notKnown;
     window.setTimeout(() => void start(), 3000);

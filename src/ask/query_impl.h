@@ -1,5 +1,5 @@
-#ifndef SERVE_QUERY_IMPL_H
-#define SERVE_QUERY_IMPL_H
+#ifndef ASK_QUERY_IMPL_H
+#define ASK_QUERY_IMPL_H
 
 #include "base/err.h"
 

@@ -1,4 +1,4 @@
-#include "serve/query_impl.h"
+#include "ask/query_impl.h"
 
 #include "base/utf8.h"
 

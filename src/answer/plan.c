@@ -1,4 +1,4 @@
-#include "serve/route_impl.h"
+#include "answer/answer.h"
 
 #include "base/json.h"
 
@@ -242,7 +242,7 @@ static const char *start_id(const struct facility *facility, const struct scene 
   return named ? named->name : "";
 }
 
-void plan_json(const struct facility *facility, const struct scene *start, struct buf *out)
+void answer_plan_json(const struct facility *facility, const struct scene *start, struct buf *out)
 {
   struct json json;
 

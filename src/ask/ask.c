@@ -1,0 +1,226 @@
+#include "ask/ask_impl.h"
+
+#include "answer/answer.h"
+#include "base/json.h"
+
+#include <string.h>
+
+void ask_site_init(struct ask_site *site, const struct facility *facility,
+                   const struct scene *start)
+{
+  *site = (struct ask_site){.facility = facility, .start = start};
+  buf_init(&site->plan, ASK_ANSWER_MAX_BYTES);
+  answer_plan_json(facility, start, &site->plan);
+  BUG_IF(site->plan.full);
+}
+
+void ask_site_release(struct ask_site *site)
+{
+  buf_release(&site->plan);
+}
+
+void ask_worker_release(struct ask_worker *worker)
+{
+  air_free(worker->air);
+  worker->air = NULL;
+}
+
+int ask_refuse(struct buf *out, int status, const char *why)
+{
+  struct json json;
+
+  buf_clear(out);
+  json_begin(&json, out);
+  json_object(&json, NULL);
+  json_text(&json, "error", why);
+  json_int(&json, "status", status);
+  json_close(&json);
+  json_end(&json);
+  return status;
+}
+
+/* ---- scenes ---- */
+
+static enum err_code no_parameter(const char *key, struct err *err)
+{
+  struct buf words;
+
+  buf_init(&words, 160);
+  scene_list_changes(&words);
+  err_set(err, ERR_INPUT,
+          "no parameter \"%.32s\": use scene, %s (and station, where one is asked about)", key,
+          words.text);
+  buf_release(&words);
+  return ERR_INPUT;
+}
+
+static enum err_code check_keys(const struct query *query, struct err *err)
+{
+  for (int i = 0; i < query->count; i++) {
+    const char *key = query->pairs[i].key;
+
+    if (!scene_is_change(key) && strcmp(key, "scene") != 0 && strcmp(key, "station") != 0)
+      return no_parameter(key, err);
+  }
+  if (query_count(query, "scene") > 1)
+    return err_set(err, ERR_INPUT, "more than one scene; name one, then the changes to it");
+  if (query_count(query, "station") > 1)
+    return err_set(err, ERR_INPUT, "more than one station; ask about one at a time");
+  return ERR_OK;
+}
+
+enum err_code ask_scene(const struct ask_site *site, const struct query *query, struct arena *arena,
+                        struct scene *scene_out, struct err *err)
+{
+  const char *name = query_find(query, "scene");
+  struct scene scene;
+  enum err_code code = check_keys(query, err);
+
+  if (code)
+    return code;
+  if (!name)
+    scene = scene_copy(site->facility, site->start, arena);
+  else if (!*name)
+    scene = scene_parked(site->facility, arena);
+  else {
+    const struct scene *named;
+
+    code = scene_named(site->facility, name, &named, err);
+    if (code)
+      return code;
+    scene = scene_copy(site->facility, named, arena);
+  }
+  for (int i = 0; i < query->count; i++) {
+    const struct query_pair *pair = &query->pairs[i];
+
+    if (!scene_is_change(pair->key))
+      continue;
+    code = scene_change(site->facility, &scene, pair->key, pair->value, err);
+    if (code)
+      return code;
+  }
+  *scene_out = scene;
+  return ERR_OK;
+}
+
+/* ---- the addresses ---- */
+
+/* The air of this thread, made when it is first needed. */
+static enum err_code need_air(struct ask_worker *worker, struct err *err)
+{
+  if (!worker->air)
+    worker->air = air_new(worker->site->facility, err);
+  return worker->air ? ERR_OK : err->code;
+}
+
+static enum err_code answer_air(struct ask_worker *worker, const struct query *query,
+                                struct arena *arena, struct buf *out, struct err *err)
+{
+  const struct facility *facility = worker->site->facility;
+  struct scene scene;
+  enum err_code code = ask_scene(worker->site, query, arena, &scene, err);
+
+  code = code ? code : need_air(worker, err);
+  if (code)
+    return code;
+  struct air_answer *answer = air_ask(worker->air, &scene, &air_settings_default, arena, err);
+
+  if (!answer)
+    return err->code;
+  answer_air_json(facility, &scene, answer, out);
+  return ERR_OK;
+}
+
+static enum err_code answer_why(struct ask_worker *worker, const struct query *query,
+                                struct arena *arena, struct buf *out, struct err *err)
+{
+  const struct facility *facility = worker->site->facility;
+  const char *id = query_find(query, "station");
+  int station = id ? facility_station_find(facility, id) : -1;
+  struct scene scene;
+
+  if (station < 0)
+    return err_set(err, ERR_INPUT, id ? "no station \"%.40s\"" : "say which: station=ID", id);
+  enum err_code code = ask_scene(worker->site, query, arena, &scene, err);
+
+  code = code ? code : need_air(worker, err);
+  if (code)
+    return code;
+  struct air_ledger *ledger = air_why(worker->air, &scene, station, arena, err);
+
+  if (!ledger)
+    return err->code;
+  answer_ledger_json(facility, station, ledger, out);
+  return ERR_OK;
+}
+
+static enum err_code answer_plan(struct ask_worker *worker, const struct query *query,
+                                 struct arena *arena, struct buf *out, struct err *err)
+{
+  (void)query, (void)arena, (void)err;
+  buf_add(out, worker->site->plan.text, worker->site->plan.used);
+  return ERR_OK;
+}
+
+/* Alive, and which suite: a page that sees the hash change loads itself anew. */
+static enum err_code answer_health(struct ask_worker *worker, const struct query *query,
+                                   struct arena *arena, struct buf *out, struct err *err)
+{
+  struct json json;
+
+  (void)query, (void)arena, (void)err;
+  json_begin(&json, out);
+  json_object(&json, NULL);
+  json_text(&json, "schema", "inward.health.1");
+  json_text(&json, "suite_sha256", worker->site->facility->sha256);
+  json_close(&json);
+  json_end(&json);
+  return ERR_OK;
+}
+
+struct route {
+  const char *path;
+  enum err_code (*answer)(struct ask_worker *, const struct query *, struct arena *, struct buf *,
+                          struct err *);
+};
+
+static const struct route routes[] = {
+    {"/api/air", answer_air},
+    {"/api/plan", answer_plan},
+    {"/api/why", answer_why},
+    {"/healthz", answer_health},
+};
+
+static const struct route *find_route(const char *path)
+{
+  for (size_t i = 0; i < sizeof routes / sizeof *routes; i++)
+    if (strcmp(routes[i].path, path) == 0)
+      return &routes[i];
+  return NULL;
+}
+
+bool ask_knows(const char *path)
+{
+  return find_route(path) != NULL;
+}
+
+int ask_answer(struct ask_worker *worker, const char *path, const char *search, size_t size,
+               struct buf *out)
+{
+  const struct route *route = find_route(path);
+  struct query query;
+  struct arena arena;
+  struct err err = {0};
+  int status = 200;
+
+  buf_clear(out);
+  if (!route)
+    return ask_refuse(out, 404, "nothing is at this address");
+  arena_init(&arena, ASK_WORK_MAX_BYTES);
+  if (query_parse(search, size, &query, &err) || route->answer(worker, &query, &arena, out, &err))
+    status = ask_refuse(out, err_exit_status(err.code) == 2 ? 400 : 500, err.text);
+  else if (out->full)
+    status = ask_refuse(out, 500, "the answer is larger than may be sent");
+  arena_release(&arena);
+  return status;
+}
