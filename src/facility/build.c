@@ -177,7 +177,7 @@ static void build_outdoors(struct build *b, const struct record *outdoors)
 }
 
 /* The default of a key whose whole section the file leaves out. */
-static double fallback_si(enum schema_key_id key)
+double build_fallback_si(enum schema_key_id key)
 {
   const struct schema_key *row = schema_key_at((int)key);
   struct units_quantity read = {0};
@@ -189,7 +189,7 @@ static double fallback_si(enum schema_key_id key)
 static void build_limits(struct build *b, const struct record *limits)
 {
   b->facility->met_tolerance_Pa =
-      limits ? record_si(limits, KEY_limits_keep) : fallback_si(KEY_limits_keep);
+      limits ? record_si(limits, KEY_limits_keep) : build_fallback_si(KEY_limits_keep);
   b->facility->has_headroom_margin = limits && record_has(limits, KEY_limits_headroom);
   if (b->facility->has_headroom_margin)
     b->facility->headroom_margin_m3_s = record_si(limits, KEY_limits_headroom);
@@ -341,5 +341,6 @@ void reader_build(struct build *b, const struct record *sections)
   build_plant(b, sections);
   build_stations(b, record_value(sections, KEY_sections_stations));
   build_scenes(b, record_value(sections, KEY_sections_scenes));
+  build_walk(b, record_inner(sections, KEY_sections_walk));
   build_assumed(b);
 }

@@ -345,6 +345,34 @@ struct scene {
   bool has_was;
 };
 
+/* ---- the walk test: how well each kind of reading is known ---- */
+
+enum facility_gauge_of {
+  FACILITY_GAUGE_ROOM,   /* room over neighbour, Pa */
+  FACILITY_GAUGE_FACE,   /* mean over an opening, m/s */
+  FACILITY_GAUGE_DUCT,   /* at a tap, Pa */
+  FACILITY_GAUGE_SUPPLY, /* a unit's display, m3/s */
+  FACILITY_GAUGE_SPEED,  /* a drive's display, ratio */
+  FACILITY_GAUGE_COUNT
+};
+
+struct facility_gauge {
+  double reading_ratio, least_si, swing_si; /* limits of error, either side */
+  double model_ratio, model_least_si;       /* of the prediction, covering 95 % */
+  const char *source;
+};
+
+struct facility_walk {
+  struct facility_gauge gauges[FACILITY_GAUGE_COUNT];
+  double opening_m;    /* limit of error of a sash set to its mark */
+  double slowest_m_s;  /* no vane below this */
+  double covers_ratio; /* walks without a miss where all is as the file says */
+  double per_step_s, per_reading_s, at_most_s;
+  int tap_count, display_count;
+  const int *taps;     /* node indices */
+  const int *displays; /* fans as they are; a supply i as -1 - i */
+};
+
 /* ---- the whole ---- */
 
 struct facility {
@@ -358,6 +386,7 @@ struct facility {
   double headroom_margin_m3_s; /* the suite's own; 0 when not given */
   bool has_headroom_margin;
   double met_tolerance_Pa; /* a keep counts as met within this */
+  struct facility_walk walk;
 
   int criterion_count, room_count, junction_count, leak_count, door_count, duct_count, fan_count,
       exhaust_count, main_count, supply_count, station_count, scene_count;

@@ -124,7 +124,7 @@ void reader_check(struct reader *reader, const struct record *sections);
 /* ---- sealed.c ---- */
 void reader_check_sealed(struct reader *reader, const struct record *sections);
 
-/* ---- build.c, build_plant.c, build_scenes.c ---- */
+/* ---- build.c, build_plant.c, build_scenes.c, build_walk.c ---- */
 struct build {
   struct reader *reader;
   struct facility *facility; /* memory from its arena */
@@ -140,6 +140,8 @@ struct facility_part build_part(struct build *b, const struct record *record);
 double build_or_usual(const struct record *record, enum schema_key_id key, double usual_si);
 struct facility_resistance build_resistance(const struct record *record); /* NULL: none */
 struct facility_leak_law build_leak_law(const struct record *record);     /* NULL: none */
+double build_fallback_si(enum schema_key_id key);            /* for a section that is left out */
+void build_walk(struct build *b, const struct record *walk); /* NULL: all by default */
 void build_plant(struct build *b, const struct record *sections);
 void build_stations(struct build *b, const struct value *from);
 void build_scenes(struct build *b, const struct value *from);

@@ -1,0 +1,75 @@
+#include "facility/reader_impl.h"
+
+/* The rows of the five kinds of reading, in the order of enum facility_gauge_of. */
+static const struct gauge_rows {
+  enum schema_key_id section, reading, least, swing, model, model_least, source;
+} rows[FACILITY_GAUGE_COUNT] = {
+#define ROWS(name)                                                                                 \
+  {                                                                                                \
+    KEY_walk_##name, KEY_walk_##name##_reading, KEY_walk_##name##_least, KEY_walk_##name##_swing,  \
+        KEY_walk_##name##_model, KEY_walk_##name##_model_least, KEY_walk_##name##_source           \
+  }
+    ROWS(room), ROWS(face), ROWS(duct), ROWS(supply), ROWS(speed),
+#undef ROWS
+};
+
+static double si(const struct record *record, enum schema_key_id key)
+{
+  return record ? record_si(record, key) : build_fallback_si(key);
+}
+
+static struct facility_gauge one_gauge(struct build *b, const struct record *walk,
+                                       const struct gauge_rows *row)
+{
+  const struct record *gauge = walk ? record_inner(walk, row->section) : NULL;
+
+  return (struct facility_gauge){
+      .reading_ratio = si(gauge, row->reading),
+      .least_si = si(gauge, row->least),
+      .swing_si = si(gauge, row->swing),
+      .model_ratio = si(gauge, row->model),
+      .model_least_si = si(gauge, row->model_least),
+      .source = build_text(b, gauge ? record_value(gauge, row->source)->text
+                                    : schema_key_at((int)row->source)->fallback),
+  };
+}
+
+static const int *copied(struct build *b, const struct value *refs)
+{
+  int *out = ARENA_ARRAY(b->facility->arena, int, (size_t)refs->count + 1);
+
+  BUG_IF(!out);
+  for (int i = 0; i < refs->count; i++)
+    out[i] = refs->items[i].number;
+  return out;
+}
+
+static const int *displays(struct build *b, const struct value *refs)
+{
+  int *out = ARENA_ARRAY(b->facility->arena, int, (size_t)refs->count + 1);
+
+  BUG_IF(!out);
+  for (int i = 0; i < refs->count; i++)
+    out[i] = refs->items[i].kind == ID_SUPPLY ? -1 - refs->items[i].number : refs->items[i].number;
+  return out;
+}
+
+void build_walk(struct build *b, const struct record *walk)
+{
+  struct facility_walk *out = &b->facility->walk;
+
+  for (int i = 0; i < FACILITY_GAUGE_COUNT; i++)
+    out->gauges[i] = one_gauge(b, walk, &rows[i]);
+  out->opening_m = si(walk, KEY_walk_opening);
+  out->slowest_m_s = si(walk, KEY_walk_slowest);
+  out->covers_ratio = si(walk, KEY_walk_covers);
+  out->per_step_s = si(walk, KEY_walk_per_step);
+  out->per_reading_s = si(walk, KEY_walk_per_reading);
+  out->at_most_s = si(walk, KEY_walk_at_most);
+  if (!walk)
+    return;
+  out->tap_count = record_value(walk, KEY_walk_taps)->count;
+  out->taps = copied(b, record_value(walk, KEY_walk_taps));
+  out->display_count = record_value(walk, KEY_walk_displays)->count;
+  out->displays = displays(b, record_value(walk, KEY_walk_displays));
+}
