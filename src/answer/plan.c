@@ -90,6 +90,60 @@ static void criterion(struct json *json, const struct facility *facility, int in
   json_close(json);
 }
 
+static void glass_mark(struct json *json, const struct facility_mark *mark)
+{
+  const char *colour = facility_colour_name(mark->colour),
+             *shape = facility_shape_name(mark->shape);
+
+  if (!colour && !shape && !mark->letter) {
+    json_null(json, "glass_mark");
+    return;
+  }
+  json_object(json, "glass_mark");
+  json_text(json, "colour", colour);
+  json_text(json, "shape", shape);
+  json_text(json, "letter", mark->letter);
+  json_close(json);
+}
+
+static void wear(struct json *json, const struct facility_wear *wear)
+{
+  if (!wear->what) {
+    json_null(json, "wear");
+    return;
+  }
+  json_object(json, "wear");
+  json_text(json, "what", wear->what);
+  json_text(json, "source", wear->source);
+  json_close(json);
+}
+
+/* What a card on the wall says, in the same words. */
+static void card(struct json *json, const struct facility *facility,
+                 const struct facility_card *card)
+{
+  json_text(json, "chemistry", card->chemistry);
+  json_array(json, "not_here");
+  for (int i = 0; i < card->not_here_count; i++)
+    json_text(json, NULL, card->not_here[i]);
+  json_close(json);
+  glass_mark(json, &card->mark);
+  wear(json, &card->wear);
+  json_array(json, "documents");
+  for (int i = 0; i < card->document_count; i++) {
+    const struct facility_document *document = &card->documents[i];
+
+    json_object(json, NULL);
+    json_text(json, "title", document->title);
+    json_text(json, "version", document->version);
+    json_text(json, "reviewed", document->reviewed);
+    json_text(json, "link", document->link);
+    json_close(json);
+  }
+  json_close(json);
+  json_text(json, "call", card->call ? card->call : facility->call);
+}
+
 static void station(struct json *json, const struct facility *facility,
                     const struct facility_station *station)
 {
@@ -104,6 +158,7 @@ static void station(struct json *json, const struct facility *facility,
   json_number_if(json, "most_m", station->has_openings, station->most_m);
   json_number(json, "deck_ratio", station->deck_share_ratio);
   criterion(json, facility, station->criterion);
+  card(json, facility, &station->card);
   json_close(json);
 }
 

@@ -41,26 +41,29 @@ int ask_refuse(struct buf *out, int status, const char *why)
 
 /* ---- scenes ---- */
 
-static enum err_code no_parameter(const char *key, struct err *err)
+static enum err_code no_parameter(const char *key, unsigned takes, struct err *err)
 {
   struct buf words;
 
+  if (takes == ASK_NOTHING)
+    return err_set(err, ERR_INPUT, "no parameter \"%.32s\": this address takes none", key);
   buf_init(&words, 160);
   scene_list_changes(&words);
-  err_set(err, ERR_INPUT,
-          "no parameter \"%.32s\": use scene, %s (and station, where one is asked about)", key,
-          words.text);
+  err_set(err, ERR_INPUT, "no parameter \"%.32s\": use scene, %s%s", key, words.text,
+          takes & ASK_STATION ? ", and station" : "");
   buf_release(&words);
   return ERR_INPUT;
 }
 
-static enum err_code check_keys(const struct query *query, struct err *err)
+enum err_code ask_keys(unsigned takes, const struct query *query, struct err *err)
 {
   for (int i = 0; i < query->count; i++) {
     const char *key = query->pairs[i].key;
+    bool of_scene = scene_is_change(key) || strcmp(key, "scene") == 0;
+    unsigned is = of_scene ? ASK_SCENE : strcmp(key, "station") == 0 ? ASK_STATION : 0;
 
-    if (!scene_is_change(key) && strcmp(key, "scene") != 0 && strcmp(key, "station") != 0)
-      return no_parameter(key, err);
+    if (!(is & takes))
+      return no_parameter(key, takes, err);
   }
   if (query_count(query, "scene") > 1)
     return err_set(err, ERR_INPUT, "more than one scene; name one, then the changes to it");
@@ -74,10 +77,8 @@ enum err_code ask_scene(const struct ask_site *site, const struct query *query, 
 {
   const char *name = query_find(query, "scene");
   struct scene scene;
-  enum err_code code = check_keys(query, err);
+  enum err_code code;
 
-  if (code)
-    return code;
   if (!name)
     scene = scene_copy(site->facility, site->start, arena);
   else if (!*name)
@@ -178,20 +179,44 @@ static enum err_code answer_health(struct ask_worker *worker, const struct query
   return ERR_OK;
 }
 
-struct route {
-  const char *path;
-  enum err_code (*answer)(struct ask_worker *, const struct query *, struct arena *, struct buf *,
-                          struct err *);
+static enum err_code answer_openapi(struct ask_worker *worker, const struct query *query,
+                                    struct arena *arena, struct buf *out, struct err *err)
+{
+  (void)worker, (void)query, (void)arena, (void)err;
+  ask_print_openapi(out);
+  return ERR_OK;
+}
+
+static enum err_code answer_schema(struct ask_worker *worker, const struct query *query,
+                                   struct arena *arena, struct buf *out, struct err *err)
+{
+  (void)worker, (void)query, (void)arena, (void)err;
+  facility_print_json_schema(out);
+  return ERR_OK;
+}
+
+static const struct ask_route routes[] = {
+    {"/api/air", answer_air, ASK_SCENE, "air", "air",
+     "The air of a scene: state, act, pools, rooms, stations, what to lower first."},
+    {"/api/plan", answer_plan, ASK_NOTHING, "plan", "plan",
+     "The place and its named scenes, to draw from."},
+    {"/api/why", answer_why, ASK_SCENE | ASK_STATION, "why", "why",
+     "The pressure ledger of one station, from its room to outdoors."},
+    {"/api/openapi.json", answer_openapi, ASK_NOTHING, NULL, "openapi", "This document."},
+    {"/api/suite.schema.json", answer_schema, ASK_NOTHING, NULL, "suiteSchema",
+     "JSON Schema of suite files and overlays, for editors."},
+    {"/healthz", answer_health, ASK_NOTHING, "health", "health",
+     "Alive, and which suite: a page that sees the hash change loads itself anew."},
 };
 
-static const struct route routes[] = {
-    {"/api/air", answer_air},
-    {"/api/plan", answer_plan},
-    {"/api/why", answer_why},
-    {"/healthz", answer_health},
-};
+const struct ask_route *ask_route_at(int index)
+{
+  int count = sizeof routes / sizeof *routes;
 
-static const struct route *find_route(const char *path)
+  return index >= 0 && index < count ? &routes[index] : NULL;
+}
+
+static const struct ask_route *find_route(const char *path)
 {
   for (size_t i = 0; i < sizeof routes / sizeof *routes; i++)
     if (strcmp(routes[i].path, path) == 0)
@@ -207,7 +232,7 @@ bool ask_knows(const char *path)
 int ask_answer(struct ask_worker *worker, const char *path, const char *search, size_t size,
                struct buf *out)
 {
-  const struct route *route = find_route(path);
+  const struct ask_route *route = find_route(path);
   struct query query;
   struct arena arena;
   struct err err = {0};
@@ -217,7 +242,8 @@ int ask_answer(struct ask_worker *worker, const char *path, const char *search, 
   if (!route)
     return ask_refuse(out, 404, "nothing is at this address");
   arena_init(&arena, ASK_WORK_MAX_BYTES);
-  if (query_parse(search, size, &query, &err) || route->answer(worker, &query, &arena, out, &err))
+  if (query_parse(search, size, &query, &err) || ask_keys(route->takes, &query, &err) ||
+      route->answer(worker, &query, &arena, out, &err))
     status = ask_refuse(out, err_exit_status(err.code) == 2 ? 400 : 500, err.text);
   else if (out->full)
     status = ask_refuse(out, 500, "the answer is larger than may be sent");

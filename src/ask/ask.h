@@ -51,6 +51,10 @@ bool ask_knows(const char *path);
 int ask_answer(struct ask_worker *worker, const char *path, const char *search, size_t size,
                struct buf *out);
 
+/* All addresses with what they take and answer, from the rows that answer them, as OpenAPI 3.1:
+ * docs/openapi.json. */
+void ask_print_openapi(struct buf *out);
+
 /* {"error": why, "status": status}; returns status. */
 int ask_refuse(struct buf *out, int status, const char *why);
 

@@ -1,26 +1,32 @@
-/* inward schema: the suite file's manual, or its JSON Schema. */
+/* inward schema: the suite file's manual, its JSON Schema, or the board's interface. */
 #include "cli/cli.h"
 
+#include "ask/ask.h"
 #include "facility/facility.h"
 
 #include <stdio.h>
 #include <string.h>
 
 static const char help[] =
-    "usage: inward schema [--json]\n\n"
+    "usage: inward schema [--json | --api]\n\n"
     "Prints what a suite file may contain: every key with its meaning, value, range and\n"
     "default (docs/suite-file.md). With --json a JSON Schema, for editors that complete\n"
-    "and underline while a file is written.\n\n"
+    "and underline while a file is written: for suites and for overlays. Put this comment into\n"
+    "a file's first line (the path is relative to the file):\n\n"
+    "  # yaml-language-server: $schema=suite.schema.json\n\n"
+    "With --api the board's JSON interface as an OpenAPI 3.1 document (docs/openapi.json).\n\n"
     "example: inward schema --json > suite.schema.json\n";
 
 int cli_schema(int argc, char **argv)
 {
-  bool json = false;
+  void (*print)(struct buf *) = facility_print_manual;
   struct buf out;
 
   for (int i = 0; i < argc; i++) {
     if (strcmp(argv[i], "--json") == 0) {
-      json = true;
+      print = facility_print_json_schema;
+    } else if (strcmp(argv[i], "--api") == 0) {
+      print = ask_print_openapi;
     } else if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0) {
       fputs(help, stdout);
       return 0;
@@ -30,10 +36,7 @@ int cli_schema(int argc, char **argv)
     }
   }
   buf_init(&out, 1 << 20);
-  if (json)
-    facility_print_json_schema(&out);
-  else
-    facility_print_manual(&out);
+  print(&out);
   int status = cli_show(&out, 0);
 
   buf_release(&out);

@@ -490,6 +490,12 @@ void scene_run_unit(const struct facility *facility, struct scene *scene, int fa
  */
 bool scene_is_change(const char *verb);
 void scene_list_changes(struct buf *out); /* "sash, all ... or blocked" */
+
+/* The changes there are, one by one, for documents that list them; NULL behind the last. */
+struct scene_change_word {
+  const char *verb, *example, *doc;
+};
+const struct scene_change_word *scene_change_word(int index);
 NODISCARD enum err_code scene_change(const struct facility *facility, struct scene *scene,
                                      const char *verb, const char *argument, struct err *err);
 

@@ -393,13 +393,23 @@ static enum err_code change_blocked(const struct facility *f, struct scene *scen
 }
 
 static const struct change {
-  const char *verb;
+  struct scene_change_word word;
   enum err_code (*make)(const struct facility *, struct scene *, const char *, struct err *);
 } changes[] = {
-    {"sash", change_sash},       {"all", change_all}, {"door", change_door},
-    {"off", change_off},         {"on", change_on},   {"cover", change_cover},
-    {"shut", change_shut},       {"was", change_was}, {"unattended", change_unattended},
-    {"blocked", change_blocked},
+    {{"sash", "S3=0.45m", "Moves a sash: ID=opening, ID=work or ID=parked."}, change_sash},
+    {{"all", "work", "Moves every sash: work or parked."}, change_all},
+    {{"door", "D2=open", "Opens or closes a door: ID=open or ID=closed."}, change_door},
+    {{"off", "EF1", "Stops a fan group, one fan unit (EF1/2) or a make-up unit."}, change_off},
+    {{"on", "EF1", "Starts a fan group, one fan unit (EF1/2) or a make-up unit."}, change_on},
+    {{"cover", "B1=40%",
+      "Covers a share of a deck: ID=share. Imagined only: no deck is to be covered."},
+     change_cover},
+    {{"shut", "A5", "Shuts a duct."}, change_shut},
+    {{"was", "near-limit",
+      "The level before, for a suite that declares where levels begin and end."},
+     change_was},
+    {{"unattended", "S2", "Nobody stands at this station."}, change_unattended},
+    {{"blocked", "S2", "Something stands under this sash: it cannot come down."}, change_blocked},
 };
 
 enum { CHANGE_COUNT = sizeof changes / sizeof *changes };
@@ -407,7 +417,7 @@ enum { CHANGE_COUNT = sizeof changes / sizeof *changes };
 static const struct change *find_change(const char *verb)
 {
   for (int i = 0; i < CHANGE_COUNT; i++)
-    if (strcmp(verb, changes[i].verb) == 0)
+    if (strcmp(verb, changes[i].word.verb) == 0)
       return &changes[i];
   return NULL;
 }
@@ -417,10 +427,19 @@ bool scene_is_change(const char *verb)
   return find_change(verb) != NULL;
 }
 
+const struct scene_change_word *scene_change_word(int index)
+{
+  return index >= 0 && index < CHANGE_COUNT ? &changes[index].word : NULL;
+}
+
 void scene_list_changes(struct buf *out)
 {
   for (int i = 0; i < CHANGE_COUNT; i++)
-    buf_printf(out, "%s%s", i == 0 ? "" : i == CHANGE_COUNT - 1 ? " or " : ", ", changes[i].verb);
+    buf_printf(out, "%s%s",
+               i == 0                  ? ""
+               : i == CHANGE_COUNT - 1 ? " or "
+                                       : ", ",
+               changes[i].word.verb);
 }
 
 static enum err_code no_change(const char *verb, struct err *err)

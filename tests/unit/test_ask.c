@@ -1,5 +1,6 @@
 #include "check.h"
 
+#include "ask/api_impl.h"
 #include "ask/ask_impl.h"
 
 #include <string.h>
@@ -43,7 +44,8 @@ static enum err_code scene_of(const char *search, struct scene *scene, struct er
 {
   static struct query query;
 
-  if (query_parse(search, strlen(search), &query, err))
+  if (query_parse(search, strlen(search), &query, err) ||
+      ask_keys(ASK_SCENE | ASK_STATION, &query, err))
     return err->code;
   return ask_scene(&site, &query, &arena, scene, err);
 }
@@ -126,6 +128,72 @@ static void an_answer_without_room_is_a_refusal_not_half_an_answer(void)
   buf_release(&out);
 }
 
+/* Every `"key":` of an answer; a scene's stations stand under their own ids. */
+static void every_key_is_listed(const char *json)
+{
+  char key[48];
+
+  for (const char *at = json; (at = strstr(at, "\": ")) != NULL; at++) {
+    const char *from = at;
+
+    while (from > json && from[-1] != '"')
+      from--;
+    snprintf(key, sizeof key, "%.*s", (int)(at - from), from);
+    CHECK_CASE("key %s: a row of src/ask/api.def describes it", key);
+    CHECK(api_has_key(key) || facility_station_find(facility, key) >= 0);
+  }
+}
+
+static void an_answer_has_no_key_that_the_api_file_does_not_describe(void)
+{
+  struct buf out;
+
+  buf_init(&out, 1 << 20);
+  CHECK_INT(ask("/api/air", "scene=nowhere", &out), 400);
+  every_key_is_listed(out.text);
+  CHECK_INT(ask("/api/air", "scene=busy&unattended=S1&door=D1=open&was=ample", &out), 200);
+  every_key_is_listed(out.text);
+  CHECK_INT(ask("/api/plan", "", &out), 200);
+  every_key_is_listed(out.text);
+  CHECK(!api_has_key("no_such_key"));
+  buf_release(&out);
+}
+
+static void an_address_takes_only_what_its_row_says(void)
+{
+  struct buf out;
+
+  buf_init(&out, 1 << 20);
+  CHECK_INT(ask("/api/air", "station=S1", &out), 400);
+  CHECK_INT(ask("/api/plan", "scene=busy", &out), 400);
+  CHECK(strstr(out.text, "takes none") != NULL);
+  CHECK_INT(ask("/healthz", "x=1", &out), 400);
+  CHECK_INT(ask("/healthz", "", &out), 200);
+  buf_release(&out);
+}
+
+static void the_api_file_lists_every_address_and_every_change(void)
+{
+  const struct scene_change_word *change;
+  const struct ask_route *route;
+  char want[80];
+  struct buf out;
+
+  buf_init(&out, 1 << 20);
+  CHECK_INT(ask("/api/openapi.json", "", &out), 200);
+  for (int i = 0; (route = ask_route_at(i)) != NULL; i++) {
+    snprintf(want, sizeof want, "\"%s\": {", route->path);
+    CHECK_CASE("%s", route->path);
+    CHECK(strstr(out.text, want) != NULL);
+  }
+  for (int i = 0; (change = scene_change_word(i)) != NULL; i++) {
+    snprintf(want, sizeof want, "\"name\": \"%s\"", change->verb);
+    CHECK_CASE("%s", change->verb);
+    CHECK(scene_is_change(change->verb) && strstr(out.text, want) != NULL);
+  }
+  buf_release(&out);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -136,6 +204,9 @@ int main(int argc, char **argv)
   RUN(a_question_that_cannot_be_meant_is_refused);
   RUN(answers_are_json_and_refusals_too);
   RUN(an_answer_without_room_is_a_refusal_not_half_an_answer);
+  RUN(an_answer_has_no_key_that_the_api_file_does_not_describe);
+  RUN(an_address_takes_only_what_its_row_says);
+  RUN(the_api_file_lists_every_address_and_every_change);
   ask_site_release(&site);
   facility_free(facility);
   arena_release(&arena);

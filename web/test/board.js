@@ -6,10 +6,11 @@ import { fileURLToPath } from 'node:url';
 import { chromium } from 'playwright-core';
 
 export const here = dirname(fileURLToPath(import.meta.url));
-const root = join(here, '..', '..');
+export const root = join(here, '..', '..');
 export const inward = process.env.INWARD ?? join(root, 'build', 'inward');
 export const suite = join(here, 'fixtures', 'suite.yaml');
 export const quillmere = join(root, 'examples', 'quillmere', 'suite.yaml');
+export const paperOnly = join(root, 'examples', 'paper-only', 'suite.yaml');
 
 export async function serve(file = suite, ...more) {
   if (!existsSync(inward)) throw new Error(`${inward} is not built; set INWARD or run make build`);

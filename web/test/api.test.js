@@ -1,0 +1,100 @@
+// docs/openapi.json against a validator of OpenAPI, and what the server really sends against it.
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { after, before, test } from 'node:test';
+import { Validator } from '@seriousme/openapi-schema-validator';
+import Ajv2020 from 'ajv/dist/2020.js';
+import { paperOnly, quillmere, root, serve, suite } from './board.js';
+
+const document = JSON.parse(readFileSync(join(root, 'docs', 'openapi.json'), 'utf8'));
+// OpenAPI 3.1 schemas are JSON Schema 2020-12; its own words outside them are no schema words.
+const ajv = new Ajv2020({ strict: false, allErrors: true, validateFormats: false });
+ajv.addSchema(document, 'api');
+const typeOf = (path, status) => {
+  const response = status === 200 ? document.paths[path].get.responses['200'] : document.components.responses.refused;
+  return response.content['application/json'].schema.$ref ?? null;
+};
+const faults = (path, status, body) => {
+  const ref = typeOf(path, status);
+  if (!ref) return typeof body === 'object' ? [] : ['not an object'];
+  const check = ajv.getSchema(`api${ref}`) ?? ajv.compile({ $ref: `api${ref}` });
+  return check(body) ? [] : check.errors.map((e) => `${e.instancePath} ${e.message} ${JSON.stringify(e.params)}`);
+};
+
+const servers = {};
+before(async () => {
+  servers.test = await serve(suite, '--scene', 'busy');
+  servers.quillmere = await serve(quillmere);
+  servers.paper = await serve(paperOnly);
+});
+after(async () => { for (const s of Object.values(servers)) await s.stop(); });
+const get = async (server, path, query = '') => {
+  const response = await fetch(`${servers[server].url.replace(/\/$/, '')}${path}${query ? `?${query}` : ''}`);
+  return { status: response.status, body: await response.json() };
+};
+
+test('the API file is valid OpenAPI 3.1', async () => {
+  const result = await new Validator().validate(structuredClone(document));
+  assert.deepEqual(result.errors ?? [], []);
+  assert.ok(result.valid);
+});
+
+test('a validator of OpenAPI refuses a broken one, so it can fail', async () => {
+  const broken = structuredClone(document);
+  delete broken.info.title;
+  broken.paths['/api/air'].get.responses = { 200: {} };
+  assert.equal((await new Validator().validate(broken)).valid, false);
+});
+
+test('the board serves the committed API file and the committed schema', async () => {
+  assert.deepEqual((await get('test', '/api/openapi.json')).body, document);
+  assert.deepEqual((await get('test', '/api/suite.schema.json')).body, JSON.parse(readFileSync(join(root, 'docs', 'suite.schema.json'), 'utf8')));
+});
+
+const questions = [
+  ['test', '/healthz', ''], ['test', '/api/plan', ''], ['quillmere', '/api/plan', ''], ['paper', '/api/plan', ''],
+  ...['', 'quiet', 'busy', 'all-open'].map((s) => ['test', '/api/air', `scene=${s}`]),
+  ['test', '/api/air', 'scene=busy&off=MU'], ['test', '/api/air', 'scene=busy&off=AF&off=SF&off=MU'],
+  ['test', '/api/air', 'scene=busy&cover=B1=40%25&unattended=A1&blocked=A2&was=near-limit'],
+  ['test', '/api/air', 'all=work&door=D1=open&off=AF/2'],
+  ['test', '/api/why', 'station=A1&scene=busy'], ['test', '/api/why', 'station=C1'],
+  ...['', 'busy', 'night'].map((s) => ['quillmere', '/api/air', `scene=${s}`]),
+  ['quillmere', '/api/air', 'all=work'], ['quillmere', '/api/why', 'station=S3'],
+  ['paper', '/api/air', ''], ['paper', '/api/air', 'all=work'], ['paper', '/api/why', 'station=H1'],
+];
+for (const [server, path, query] of questions)
+  test(`the answer has the shape the API file says: ${server} ${path}?${query}`, async () => {
+    const { status, body } = await get(server, path, query);
+    assert.equal(status, 200, JSON.stringify(body));
+    assert.deepEqual(faults(path, status, body), []);
+  });
+
+for (const [path, query, want] of [
+  ['/api/air', 'scene=none', 400], ['/api/air', 'station=A1', 400], ['/api/air', 'sash=A1', 400], ['/api/air', 'x=%zz', 400],
+  ['/api/why', '', 400], ['/api/why', 'station=Z', 400], ['/api/plan', 'scene=busy', 400], ['/healthz', 'x', 400], ['/nowhere', '', 404],
+])
+  test(`a refusal has the shape the API file says: ${path}?${query}`, async () => {
+    const { status, body } = await get('test', path, query);
+    assert.equal(status, want);
+    assert.deepEqual(faults(path, status, body), []);
+  });
+
+test('a shape that is wrong is refused, so the checks above can fail', async () => {
+  const { body } = await get('test', '/api/air', 'scene=busy');
+  for (const spoil of [(b) => { b.extra = 1; }, (b) => { delete b.pools[0].state; }, (b) => { b.state = 'fine'; }, (b) => { b.stations[0].flow_m3_s = '3'; }]) {
+    const wrong = structuredClone(body);
+    spoil(wrong);
+    assert.notDeepEqual(faults('/api/air', 200, wrong), []);
+  }
+});
+
+test('every parameter the API file lists is understood, with its own example', async () => {
+  const why = {};
+  for (const { name, example } of Object.values(document.components.parameters).filter((p) => p.schema.type === 'array')) {
+    const { body } = await get('test', '/api/air', `${name}=${encodeURIComponent(example[0])}`);
+    if (body.error) why[name] = body.error;
+  }
+  // The examples name parts of another suite: what is refused is the part, never the parameter.
+  for (const [name, error] of Object.entries(why)) assert.doesNotMatch(error, /no parameter|unknown change|wants/, name);
+});
