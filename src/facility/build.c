@@ -342,5 +342,6 @@ void reader_build(struct build *b, const struct record *sections)
   build_stations(b, record_value(sections, KEY_sections_stations));
   build_scenes(b, record_value(sections, KEY_sections_scenes));
   build_walk(b, record_inner(sections, KEY_sections_walk));
+  build_inputs(b, sections);
   build_assumed(b);
 }

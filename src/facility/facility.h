@@ -4,6 +4,7 @@
 #include "base/arena.h"
 #include "base/complaints.h"
 #include "base/err.h"
+#include "units/units.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -373,6 +374,69 @@ struct facility_walk {
   const int *displays; /* fans as they are; a supply i as -1 - i */
 };
 
+/* ---- what the figures are worth ---- */
+
+/* Kinds of figures, as `doubts` in the file names them. */
+enum facility_figure {
+  FACILITY_FIGURE_FLOW,
+  FACILITY_FIGURE_MOST,
+  FACILITY_FIGURE_CAPACITY,
+  FACILITY_FIGURE_OFFSET,
+  FACILITY_FIGURE_LEAK,
+  FACILITY_FIGURE_DROP,
+  FACILITY_FIGURE_CURVE,
+  FACILITY_FIGURE_VELOCITY,
+  FACILITY_FIGURE_PRESSURE
+};
+
+enum facility_doubt_from {
+  FACILITY_DOUBT_STATED,   /* beside the figure */
+  FACILITY_DOUBT_OF_SUITE, /* its `doubts` */
+  FACILITY_DOUBT_ASSUMED   /* the default of `doubts` */
+};
+
+/* What moving an input changes. */
+enum facility_move {
+  FACILITY_MOVE_LEAK,
+  FACILITY_MOVE_DOOR_CLOSED,
+  FACILITY_MOVE_DOOR_OPEN,
+  FACILITY_MOVE_DUCT_DROP,
+  FACILITY_MOVE_DUCT_FLOW,
+  FACILITY_MOVE_FAN_CURVE,
+  FACILITY_MOVE_FAN_HOLD,
+  FACILITY_MOVE_EXHAUST,
+  FACILITY_MOVE_MAIN_CAPACITY,   /* sub: row of the table */
+  FACILITY_MOVE_SUPPLY_CAPACITY, /* the same */
+  FACILITY_MOVE_SUPPLY_MOST,
+  FACILITY_MOVE_FEED_FLOW, /* sub: feed, from here to WIDE_OPEN */
+  FACILITY_MOVE_FEED_HOLD,
+  FACILITY_MOVE_FEED_OFFSET,
+  FACILITY_MOVE_FEED_MOST,
+  FACILITY_MOVE_FEED_WIDE_OPEN,
+  FACILITY_MOVE_STATION_CONSTANT,
+  FACILITY_MOVE_STATION_PARKED,
+  FACILITY_MOVE_STATION_WORK,
+  FACILITY_MOVE_STATION_VELOCITY,
+  FACILITY_MOVE_STATION_LEAST,
+  FACILITY_MOVE_STATION_MOST,
+  FACILITY_MOVE_STATION_FACE,
+  FACILITY_MOVE_BRANCH_DROP,
+  FACILITY_MOVE_BRANCH_FLOW
+};
+
+/* One figure an answer may hang on: "MU, most". */
+struct facility_input {
+  const char *kind, *part, *key; /* "supply", "MU", "most": the key's path as written */
+  const char *find;              /* on which paper, or with which reading; or NULL */
+  enum facility_figure figure;
+  enum facility_doubt_from from;
+  enum units_dimension dimension; /* RATIO: a law scaled as a whole, its value 1 */
+  double value_si, plus_minus_si;
+  double at_best_si; /* the ± one careful reading would leave */
+  enum facility_move move;
+  int index, sub; /* of the part in its array */
+};
+
 /* ---- the whole ---- */
 
 struct facility {
@@ -402,6 +466,10 @@ struct facility {
   const struct facility_supply *supplies;
   const struct facility_station *stations;
   const struct scene *scenes; /* the file's named ones */
+
+  int input_count;
+  const struct facility_input *inputs; /* every figure with a ±, in file order by kind of part */
+  bool doubts_at_worst;                /* put together at their worst, not as independent ones */
 
   int assumed_count; /* defaults taken because the file is silent: "leak L2: exponent 0.65" */
   const char *const *assumed;
@@ -441,6 +509,17 @@ struct facility_difference {
  */
 int facility_diff(const struct facility_text *before, const struct facility_text *after,
                   struct arena *arena, const struct facility_difference **list_out);
+
+/*
+ * A copy whose figures may be moved; it shares ids and counts with the original,
+ * which must outlive it.  Memory from `arena`.  Moving by 1 adds the figure's ±,
+ * by -1 takes it off, by 0 puts it back; areas, flows and drops stay above zero.
+ */
+struct facility_moved;
+struct facility_moved *facility_moved_new(const struct facility *facility, struct arena *arena);
+const struct facility *facility_moved_as(const struct facility_moved *moved);
+void facility_move(struct facility_moved *moved, int input, double by_ratio);
+const char *facility_figure_name(enum facility_figure figure); /* "fan curve", as in the file */
 
 /* Node indices: rooms first, then junctions, then outdoors, then one plenum per supply. */
 int facility_node_count(const struct facility *facility);

@@ -43,9 +43,10 @@ static const char introduction[] =
     "\n"
     "**Quantities** are `value unit`, such as `450 m3/h` or `-12.5 Pa`. A bare number is a fault.\n"
     "The decimal mark is a point; there are no thousands separators. A tolerance may follow, in the\n"
-    "same dimension or in percent: `15 Pa ± 2 Pa`, `450 m3/h +/- 5 %`; it is checked and plays no\n"
-    "part in steady answers. Where a table below says *quantity at quantity*, and only there, write\n"
-    "both: `180 Pa at 1450 m3/h`. Flows are actual volume flows at the air's own density; units of\n"
+    "same dimension or in percent: `15 Pa ± 2 Pa`, `450 m3/h +/- 5 %`; it says how far the figure\n"
+    "may be off and widens every answer that depends on it; without it the section `doubts` decides.\n"
+    "Where a table below says *quantity at quantity*, and only there, write both: `180 Pa ± 10 % at\n"
+    "1450 m3/h ± 5 %`. Flows are actual volume flows at the air's own density; units of\n"
     "standard flow are refused. Coefficients and exponents are bare numbers. The units of each\n"
     "dimension are listed at the end of this page.\n"
     "\n"
@@ -85,49 +86,21 @@ static const struct chapter {
   enum schema_struct_id id;
   int level; /* of its heading */
 } chapters[] = {
-    {STRUCT_suite, 2},
-    {STRUCT_part, 2},
-    {STRUCT_site, 2},
-    {STRUCT_air, 2},
-    {STRUCT_outdoors, 2},
-    {STRUCT_limits, 2},
-    {STRUCT_files, 2},
-    {STRUCT_criterion, 2},
-    {STRUCT_room, 2},
-    {STRUCT_keep, 3},
-    {STRUCT_junction, 2},
-    {STRUCT_leak, 2},
-    {STRUCT_leak_law, 3},
-    {STRUCT_door, 2},
-    {STRUCT_duct, 2},
-    {STRUCT_resistance, 3},
-    {STRUCT_fan, 2},
-    {STRUCT_fan_hold, 3},
-    {STRUCT_main, 2},
-    {STRUCT_capacity, 3},
-    {STRUCT_threshold, 3},
-    {STRUCT_supply, 2},
-    {STRUCT_feed, 3},
-    {STRUCT_feed_hold, 3},
-    {STRUCT_feed_follow, 3},
-    {STRUCT_exhaust, 2},
-    {STRUCT_station, 2},
-    {STRUCT_opening, 3},
-    {STRUCT_flow_rule, 3},
-    {STRUCT_two_state, 3},
-    {STRUCT_follows, 3},
-    {STRUCT_passive, 3},
-    {STRUCT_glass_mark, 3},
-    {STRUCT_wear, 3},
-    {STRUCT_document, 3},
-    {STRUCT_scene, 2},
-    {STRUCT_scene_outdoors, 3},
-    {STRUCT_walk, 2},
-    {STRUCT_walk_room, 3},
-    {STRUCT_walk_face, 3},
-    {STRUCT_walk_duct, 3},
-    {STRUCT_walk_supply, 3},
-    {STRUCT_walk_speed, 3},
+    {STRUCT_suite, 2},     {STRUCT_part, 2},        {STRUCT_site, 2},
+    {STRUCT_air, 2},       {STRUCT_outdoors, 2},    {STRUCT_limits, 2},
+    {STRUCT_doubts, 2},    {STRUCT_at_best, 3},     {STRUCT_files, 2},
+    {STRUCT_criterion, 2}, {STRUCT_room, 2},        {STRUCT_keep, 3},
+    {STRUCT_junction, 2},  {STRUCT_leak, 2},        {STRUCT_leak_law, 3},
+    {STRUCT_door, 2},      {STRUCT_duct, 2},        {STRUCT_resistance, 3},
+    {STRUCT_fan, 2},       {STRUCT_fan_hold, 3},    {STRUCT_main, 2},
+    {STRUCT_capacity, 3},  {STRUCT_threshold, 3},   {STRUCT_supply, 2},
+    {STRUCT_feed, 3},      {STRUCT_feed_hold, 3},   {STRUCT_feed_follow, 3},
+    {STRUCT_exhaust, 2},   {STRUCT_station, 2},     {STRUCT_opening, 3},
+    {STRUCT_flow_rule, 3}, {STRUCT_two_state, 3},   {STRUCT_follows, 3},
+    {STRUCT_passive, 3},   {STRUCT_glass_mark, 3},  {STRUCT_wear, 3},
+    {STRUCT_document, 3},  {STRUCT_scene, 2},       {STRUCT_scene_outdoors, 3},
+    {STRUCT_walk, 2},      {STRUCT_walk_room, 3},   {STRUCT_walk_face, 3},
+    {STRUCT_walk_duct, 3}, {STRUCT_walk_supply, 3}, {STRUCT_walk_speed, 3},
     {STRUCT_overlay, 2},
 };
 
@@ -298,7 +271,8 @@ static void print_keys(enum schema_struct_id id, struct buf *out)
 
     if (key->kind == SCHEMA_INCLUDE)
       continue;
-    buf_printf(out, "| `%s` | %s | ", key->key, key->doc);
+    buf_printf(out, "| `%s` | %s%s%s | ", key->key, key->doc, key->find ? ". *Found:* " : "",
+               key->find ? key->find : "");
     value_words(key, out);
     buf_puts(out, " | ");
     range_words(key, out);

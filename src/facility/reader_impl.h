@@ -23,6 +23,8 @@ struct value {
   bool bad;    /* complained about already */
   const struct tree *tree;
   double si, at_si;
+  bool has_plus_minus, has_at_plus_minus; /* stated beside the figure */
+  double plus_minus_si, at_plus_minus_si;
   const char *text;
   int number;     /* word, yes or no, count; a reference: node index or index in its kind */
   unsigned kind;  /* a reference: what it names */
@@ -138,6 +140,8 @@ void reader_build(struct build *b, const struct record *sections);
 const char *build_text(struct build *b, const char *text); /* NULL stays NULL */
 struct facility_part build_part(struct build *b, const struct record *record);
 double build_or_usual(const struct record *record, enum schema_key_id key, double usual_si);
+/* The default of a key whose whole section the file leaves out. */
+double build_fallback_si(enum schema_key_id key);
 struct facility_resistance build_resistance(const struct record *record); /* NULL: none */
 struct facility_leak_law build_leak_law(const struct record *record);     /* NULL: none */
 double build_fallback_si(enum schema_key_id key);            /* for a section that is left out */
@@ -145,6 +149,10 @@ void build_walk(struct build *b, const struct record *walk); /* NULL: all by def
 void build_plant(struct build *b, const struct record *sections);
 void build_stations(struct build *b, const struct value *from);
 void build_scenes(struct build *b, const struct value *from);
+
+/* ---- inputs.c ---- */
+/* What each figure is worth: after everything else is built. */
+void build_inputs(struct build *b, const struct record *sections);
 
 /* All parts of one kind, each made by one_KIND(b, record). */
 #define BUILD_ALL(kind, plural, from)                                                              \

@@ -103,6 +103,7 @@ struct schema_key {
   const char *fallback;  /* the default as a person would write it */
   const char *assumed;   /* taking the default is worth saying; why this value */
   const char *otherwise; /* for the manual: what happens without the key */
+  const char *find;      /* on which paper or with which reading the figure is found */
   unsigned id_kind;      /* SCHEMA_PARTS: what its ids are */
   bool lines;            /* text may have several */
   int longest;           /* text: at most so many characters; 0: no limit but the file's */

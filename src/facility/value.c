@@ -77,6 +77,10 @@ static void quantity(struct reader *reader, const struct schema_key *row,
   }
   out->si = read.si;
   out->at_si = read.at_si;
+  out->has_plus_minus = read.has_plus_minus;
+  out->plus_minus_si = read.plus_minus_si;
+  out->has_at_plus_minus = read.has_at_plus_minus;
+  out->at_plus_minus_si = read.at_plus_minus_si;
 }
 
 static void limit(struct reader *reader, const struct schema_key *row, const struct record *record,

@@ -277,20 +277,28 @@ static enum err_code read_spread(struct reader *reader, enum units_dimension wan
   return scale(reader, number, &difference, value, si_out);
 }
 
+/* ± and what follows it, where it stands. */
+static enum err_code read_plus_minus(struct reader *reader, enum units_dimension want,
+                                     double around, bool *has_out, double *si_out)
+{
+  size_t length = plus_minus(reader->at);
+
+  if (length == 0)
+    return ERR_OK;
+  reader->at += length;
+  skip_blanks(reader);
+  *has_out = true;
+  return read_spread(reader, want, around, si_out);
+}
+
 static enum err_code read_tail(struct reader *reader, enum units_dimension want,
                                enum units_dimension at, struct units_quantity *quantity)
 {
-  size_t length = plus_minus(reader->at);
-  enum err_code code;
+  enum err_code code = read_plus_minus(reader, want, quantity->si, &quantity->has_plus_minus,
+                                       &quantity->plus_minus_si);
 
-  if (length > 0) {
-    reader->at += length;
-    skip_blanks(reader);
-    quantity->has_plus_minus = true;
-    code = read_spread(reader, want, quantity->si, &quantity->plus_minus_si);
-    if (code != ERR_OK)
-      return code;
-  }
+  if (code != ERR_OK)
+    return code;
   if (is_at(reader, reader->at)) {
     if (at == UNITS_NOTHING)
       return err_set(stop(reader, reader->at), ERR_INPUT, "no 'at' is expected here");
@@ -298,12 +306,16 @@ static enum err_code read_tail(struct reader *reader, enum units_dimension want,
     skip_blanks(reader);
     quantity->has_at = true;
     code = read_value(reader, at, &quantity->at_si);
+    if (code == ERR_OK)
+      code = read_plus_minus(reader, at, quantity->at_si, &quantity->has_at_plus_minus,
+                             &quantity->at_plus_minus_si);
     if (code != ERR_OK)
       return code;
   }
   if (*reader->at != '\0')
-    return err_set(stop(reader, reader->at), ERR_INPUT,
-                   "nothing more is expected here (the order is: value \302\261 spread at value)");
+    return err_set(
+        stop(reader, reader->at), ERR_INPUT,
+        "nothing more is expected here (the order is: value \302\261 spread at value \302\261 spread)");
   return ERR_OK;
 }
 

@@ -31,10 +31,12 @@ struct units_quantity {
   double plus_minus_si; /* absolute, same dimension, >= 0 */
   bool has_at;
   double at_si; /* the dimension the caller named */
+  bool has_at_plus_minus;
+  double at_plus_minus_si; /* of what follows "at" */
 };
 
 /*
- * Reads  number unit [± number unit | ± number %] [at number unit].
+ * Reads  number unit [± number unit | ± number %] [at number unit [± ...]].
  * `at` is UNITS_NOTHING when no "at" part is allowed.  "+/-" and "+-" read as ±.
  * The decimal mark is '.'; "1,5" and "1 450" are refused with a hint.  A bare
  * number is refused, except for UNITS_RATIO, where it is the number itself.
