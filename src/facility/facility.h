@@ -494,6 +494,19 @@ struct facility *facility_read(const struct facility_text *suite,
                                struct complaints *complaints);
 void facility_free(struct facility *facility); /* NULL is fine */
 
+/*
+ * The same suite in the merged form: one JSON text, overlays applied, comments and places left
+ * out, the hash of what it was read from and the file's own name (without its folder) carried
+ * along.  A program without a YAML reader, such as the engine inside a page, reads it with
+ * facility_read_merged, which does the same checks and gives an equal facility.  `file` names the
+ * text in complaints.  Printing says false after a complaint, and then nothing is printed.
+ */
+NODISCARD bool facility_print_merged(const struct facility_text *suite,
+                                     const struct facility_text *overlays, int overlay_count,
+                                     struct complaints *complaints, struct buf *out);
+struct facility *facility_read_merged(const struct facility_text *text,
+                                      struct complaints *complaints);
+
 /* ---- what differs between two suites, as written ---- */
 struct facility_difference {
   const char *kind;           /* "station"; "suite" for what belongs to no part */

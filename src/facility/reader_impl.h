@@ -68,6 +68,25 @@ struct reader {
   struct assumption *first_assumed, *last_assumed;
 };
 
+/* Where a tree came from. */
+struct reader_source {
+  const char *file; /* the suite's name when it gives none */
+  char sha256[65];  /* of the bytes it was read from */
+  size_t limit;     /* bytes of memory for the facility */
+};
+
+/* ---- read.c ---- */
+/* An overlay given as a suite, or the reverse, or a future version: one clear
+ * complaint instead of one for every key. */
+bool reader_right_kind(struct reader *reader, const struct tree *tree, const char *want);
+/* Ids, records, checks, building; NULL after a complaint. */
+struct facility *reader_finish(struct reader *reader, const struct tree *tree,
+                               const struct reader_source *source);
+
+/* ---- merged.c ---- */
+void tree_print_merged(const struct tree *tree, const struct reader_source *source,
+                       struct buf *out);
+
 /* ---- merge.c ---- */
 /* Applies an overlay's tree to the suite's. */
 void reader_merge(struct reader *reader, struct tree *suite, struct tree *overlay);

@@ -55,3 +55,12 @@ const char *tree_shown(struct arena *arena, const char *text)
     memcpy(copy + kept, "...", 4);
   return copy;
 }
+
+struct facility_text tree_terminated(const struct facility_text *text, struct arena *arena)
+{
+  char *copy = arena_push(arena, text->size + 1, 1);
+
+  BUG_IF(!copy);
+  memcpy(copy, text->bytes, text->size);
+  return (struct facility_text){text->file, copy, text->size};
+}

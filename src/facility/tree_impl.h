@@ -32,6 +32,10 @@ void tree_remove(struct tree *parent, const struct tree *child);
 /* The text fit for a message: no control characters, cut at 48 bytes. */
 const char *tree_shown(struct arena *arena, const char *text);
 
+/* A copy that ends in a NUL, which the caller's bytes need not. */
+struct facility_text tree_terminated(const struct facility_text *text, struct arena *arena);
+
+/* ---- yaml.c ---- */
 /* Reads one file.  NULL after at least one complaint. */
 struct tree *tree_read(const struct facility_text *text, struct arena *arena,
                        struct complaints *complaints);

@@ -82,16 +82,6 @@ static bool bytes_are_text(struct yaml *yaml)
   return true;
 }
 
-/* A copy that ends in a NUL, which the caller's bytes need not. */
-static struct facility_text terminated(const struct facility_text *text, struct arena *arena)
-{
-  char *copy = arena_push(arena, text->size + 1, 1);
-
-  BUG_IF(!copy);
-  memcpy(copy, text->bytes, text->size);
-  return (struct facility_text){text->file, copy, text->size};
-}
-
 static bool bytes_are_fit(struct yaml *yaml)
 {
   struct place whole = {.file = yaml->text->file};
@@ -111,7 +101,7 @@ static bool bytes_are_fit(struct yaml *yaml)
     COMPLAIN(yaml, whole, 0, "the file is UTF-16; save it as UTF-8");
     return false;
   }
-  yaml->copy = terminated(yaml->text, yaml->arena);
+  yaml->copy = tree_terminated(yaml->text, yaml->arena);
   yaml->text = &yaml->copy;
   return bytes_are_text(yaml);
 }
