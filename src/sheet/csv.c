@@ -240,17 +240,17 @@ static char said_separator(struct csv *c)
 static bool take_rows(struct csv *c)
 {
   struct sheet_table *table = ARENA_NEW(c->r->arena, struct sheet_table);
-  struct grid grid;
+  struct grid *grid = NULL;
   bool fits = true;
 
   if (!table)
     return sheet_refuse(c->r, 0, 0, "the file holds more than can be kept");
   table->name = "";
-  grid_init(&grid);
+  grid = grid_new();
   for (int row = 0; fits && c->at < c->end; row++)
-    fits = take_row(c, &grid, row);
-  fits = fits && !c->fault && grid_finish(&grid, c->r, table);
-  grid_release(&grid);
+    fits = take_row(c, grid, row);
+  fits = fits && !c->fault && grid_finish(grid, c->r, table);
+  grid_free(grid);
   c->r->book.tables = table;
   c->r->book.table_count = 1;
   return fits;

@@ -1,17 +1,35 @@
 #include "sheet/sheet_impl.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-void grid_init(struct grid *grid)
+struct grid *grid_new(void)
 {
-  *grid = (struct grid){0};
+  struct grid *grid = calloc(1, sizeof *grid);
+
+  if (!grid)
+    err_no_memory();
+  return grid;
 }
 
-void grid_release(struct grid *grid)
+void grid_free(struct grid *grid)
 {
   free(grid->cells);
-  *grid = (struct grid){0};
+  free(grid->merges);
+  free(grid);
+}
+
+/* Room for one more of what is counted. */
+static void *grown(void *list, int count, int *room, size_t size)
+{
+  if (count < *room)
+    return list;
+  *room = *room > 0 ? *room * 2 : 64;
+  list = realloc(list, (size_t)*room * size);
+  if (!list)
+    err_no_memory();
+  return list;
 }
 
 static bool too_many(struct reading *r, const char *table, int row, int column, int most,
@@ -26,13 +44,18 @@ static bool too_many(struct reading *r, const char *table, int row, int column, 
                       place, most, what);
 }
 
+static bool beyond(int row, int column)
+{
+  return row >= SHEET_MOST_ROWS || column >= SHEET_MOST_COLUMNS;
+}
+
 bool grid_add(struct grid *grid, struct reading *r, const char *table, int row, int column,
               struct sheet_cell cell)
 {
   BUG_IF(row < 0 || column < 0);
   bool holds = cell.kind != SHEET_EMPTY || cell.note;
 
-  if (!holds && (row >= SHEET_MOST_ROWS || column >= SHEET_MOST_COLUMNS))
+  if (!holds && beyond(row, column))
     return true;
   if (row >= SHEET_MOST_ROWS)
     return too_many(r, table, row, column, SHEET_MOST_ROWS, "rows");
@@ -40,19 +63,118 @@ bool grid_add(struct grid *grid, struct reading *r, const char *table, int row, 
     return too_many(r, table, row, column, SHEET_MOST_COLUMNS, "columns");
   if (grid->count == SHEET_MOST_CELLS)
     return too_many(r, table, row, column, SHEET_MOST_CELLS, "cells");
-  if (grid->count == grid->room) {
-    int room = grid->room > 0 ? grid->room * 2 : 256;
-    struct grid_cell *cells = realloc(grid->cells, (size_t)room * sizeof *cells);
-
-    if (!cells)
-      err_no_memory();
-    grid->cells = cells;
-    grid->room = room;
-  }
+  grid->cells = grown(grid->cells, grid->count, &grid->room, sizeof *grid->cells);
   grid->cells[grid->count++] = (struct grid_cell){row, column, cell};
   if (holds) {
     grid->rows = row >= grid->rows ? row + 1 : grid->rows;
     grid->columns = column >= grid->columns ? column + 1 : grid->columns;
+  }
+  return true;
+}
+
+bool grid_note(struct grid *grid, struct reading *r, const char *table, int row, int column,
+               const char *note)
+{
+  struct sheet_cell cell = sheet_empty_cell;
+
+  cell.note = note;
+  return grid_add(grid, r, table, row, column, cell);
+}
+
+bool grid_merge(struct grid *grid, struct reading *r, const char *table, struct grid_merge block)
+{
+  if (grid->merge_count == SHEET_MOST_CELLS)
+    return too_many(r, table, block.row, block.column, SHEET_MOST_CELLS, "merged blocks");
+  grid->merges = grown(grid->merges, grid->merge_count, &grid->merge_room, sizeof *grid->merges);
+  grid->merges[grid->merge_count++] = block;
+  return true;
+}
+
+bool grid_repeat(struct grid *grid, struct reading *r, const char *table, int first, int times)
+{
+  int last = grid->count;
+
+  for (int again = 1; again <= times; again++)
+    for (int i = first; i < last; i++) {
+      struct grid_cell copy = grid->cells[i];
+
+      if (!grid_add(grid, r, table, copy.row + again, copy.column, copy.cell))
+        return false;
+    }
+  return true;
+}
+
+/* A note comes as a cell of its own that holds nothing else. */
+static bool put(struct sheet_cell *at, const struct sheet_cell *cell)
+{
+  bool note_alone = cell->kind == SHEET_EMPTY && cell->note;
+  const char *note = cell->note ? cell->note : at->note;
+  bool fits = at->kind == SHEET_EMPTY || cell->kind == SHEET_EMPTY;
+
+  if (!note_alone && fits && cell->kind != SHEET_EMPTY)
+    *at = *cell;
+  else if (at->line == 0) /* an empty cell still says where it stands, and how it looks */
+    at->line = cell->line, at->column = cell->column;
+  at->note = note;
+  return fits;
+}
+
+static bool fill(const struct grid *grid, struct reading *r, const struct sheet_table *table,
+                 struct sheet_cell *cells)
+{
+  for (int i = 0; i < grid->count; i++) {
+    const struct grid_cell *g = &grid->cells[i];
+
+    if (g->row >= grid->rows || g->column >= grid->columns)
+      continue;
+    if (!put(&cells[(size_t)g->row * (size_t)grid->columns + (size_t)g->column], &g->cell)) {
+      char place[120];
+
+      sheet_place_in(table->name, g->row, g->column, place, sizeof place);
+      return sheet_refuse(r, 0, 0,
+                          "%s: the file holds this cell twice; it is damaged: open it and "
+                          "save it again",
+                          place);
+    }
+  }
+  return true;
+}
+
+/* Blocks that overlap would let a small file ask for a day's work, and mean nothing. */
+static bool cover(const struct grid *grid, struct reading *r, const struct sheet_table *table,
+                  struct sheet_cell *cells)
+{
+  for (int i = 0; i < grid->merge_count; i++) {
+    const struct grid_merge *m = &grid->merges[i];
+    int row_end = m->row_end < grid->rows ? m->row_end : grid->rows - 1;
+    int column_end = m->column_end < grid->columns ? m->column_end : grid->columns - 1;
+
+    for (int row = m->row; row <= row_end; row++)
+      for (int column = m->column; column <= column_end; column++) {
+        const struct sheet_cell *first =
+            &cells[(size_t)m->row * (size_t)grid->columns + (size_t)m->column];
+        struct sheet_cell *cell = &cells[(size_t)row * (size_t)grid->columns + (size_t)column];
+        char place[120];
+
+        if (cell->covered) {
+          sheet_place_in(table->name, row, column, place, sizeof place);
+          return sheet_refuse(r, 0, 0,
+                              "%s: two merged blocks overlap here; the file is damaged: "
+                              "take the merging out and save it again",
+                              place);
+        }
+        if (cell != first) {
+          *cell = *first;
+          cell->note = NULL;
+        }
+        cell->covered = true;
+      }
+  }
+  for (int i = 0; i < grid->merge_count; i++) { /* the first was marked only to see overlaps */
+    const struct grid_merge *m = &grid->merges[i];
+
+    if (m->row < grid->rows && m->column < grid->columns)
+      cells[(size_t)m->row * (size_t)grid->columns + (size_t)m->column].covered = false;
   }
   return true;
 }
@@ -76,12 +198,10 @@ bool grid_finish(struct grid *grid, struct reading *r, struct sheet_table *table
     return sheet_refuse(r, 0, 0, "the file holds more than can be kept");
   for (size_t i = 0; i < count; i++)
     cells[i] = sheet_empty_cell;
-  for (int i = 0; i < grid->count; i++) {
-    const struct grid_cell *g = &grid->cells[i];
-
-    if (g->row < grid->rows && g->column < grid->columns)
-      cells[(size_t)g->row * (size_t)grid->columns + (size_t)g->column] = g->cell;
-  }
+  if (!fill(grid, r, table, cells) || !cover(grid, r, table, cells))
+    return false;
+  memcpy(rows, grid->row_hidden, (size_t)grid->rows);
+  memcpy(columns, grid->column_hidden, (size_t)grid->columns);
   r->cells += (int)count;
   table->row_count = grid->rows;
   table->column_count = grid->columns;

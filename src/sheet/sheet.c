@@ -109,33 +109,57 @@ void sheet_complain(struct complaints *complaints, const struct sheet_book *book
                  text ? text : "a fault");
 }
 
+/* What is needed while reading: names, relations and formats of a workbook. */
+enum { SCRATCH_BYTES = 64 << 20 };
+
+void sheet_reading_init(struct reading *r, const char *file, struct arena *arena,
+                        struct complaints *complaints)
+{
+  *r = (struct reading){.file = file, .arena = arena, .list = complaints, .book.file = file};
+  arena_init(&r->scratch, SCRATCH_BYTES);
+}
+
+struct sheet_book *sheet_reading_end(struct reading *r, bool good)
+{
+  arena_release(&r->scratch);
+  if (!good)
+    return NULL;
+
+  struct sheet_book *book = ARENA_NEW(r->arena, struct sheet_book);
+  const char **remarks = ARENA_ARRAY(r->arena, const char *, (size_t)r->book.remark_count + 1);
+
+  if (!book || !remarks) {
+    sheet_refuse(r, 0, 0, "the file holds more than can be kept");
+    return NULL;
+  }
+  memcpy(remarks, r->remarks, (size_t)r->book.remark_count * sizeof *remarks);
+  *book = r->book;
+  book->remarks = remarks;
+  return book;
+}
+
+static bool is_zip(const unsigned char *bytes, size_t size)
+{
+  return size >= 4 && (memcmp(bytes, "PK\3\4", 4) == 0 || memcmp(bytes, "PK\5\6", 4) == 0);
+}
+
 struct sheet_book *sheet_read(const char *file, const void *bytes, size_t size, struct arena *arena,
                               struct complaints *complaints)
 {
-  struct reading r = {.file = file, .arena = arena, .list = complaints, .book.file = file};
-  bool read = false;
+  struct reading r;
+  bool good = false;
 
+  sheet_reading_init(&r, file, arena, complaints);
   if (size > SHEET_MOST_BYTES)
     sheet_refuse(&r, 0, 0,
                  "the file has %.0f MB; at most %d MB are read: save the one table that is "
                  "needed as a .csv",
                  (double)size / 1e6, SHEET_MOST_BYTES / 1000000);
+  else if (is_zip(bytes, size))
+    good = sheet_read_zip(&r, bytes, size);
   else if (sheet_is_no_text(bytes, size))
     sheet_refuse_kind(&r, bytes, size);
   else
-    read = sheet_read_csv(&r, bytes, size);
-  if (!read)
-    return NULL;
-
-  struct sheet_book *book = ARENA_NEW(arena, struct sheet_book);
-  const char **remarks = ARENA_ARRAY(arena, const char *, (size_t)r.book.remark_count + 1);
-
-  if (!book || !remarks) {
-    sheet_refuse(&r, 0, 0, "the file holds more than can be kept");
-    return NULL;
-  }
-  memcpy(remarks, r.remarks, (size_t)r.book.remark_count * sizeof *remarks);
-  *book = r.book;
-  book->remarks = remarks;
-  return book;
+    good = sheet_read_csv(&r, bytes, size);
+  return sheet_reading_end(&r, good);
 }

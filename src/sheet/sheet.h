@@ -42,6 +42,7 @@ enum {
   SHEET_MOST_ROWS = 20000, /* of one table: its last row that holds something */
   SHEET_MOST_COLUMNS = 400,
   SHEET_MOST_CELLS = 400000,  /* rows times columns, all tables together */
+  SHEET_MOST_NOTES = 5000,    /* of one table */
   SHEET_MOST_TEXT = 32767 * 4 /* bytes of one cell: what spreadsheet programs hold */
 };
 

@@ -7,6 +7,7 @@
 struct reading {
   const char *file;
   struct arena *arena;     /* what is returned */
+  struct arena scratch;    /* what is needed while reading */
   struct complaints *list; /* of the caller */
   int cells;               /* in all tables so far, against SHEET_MOST_CELLS */
   struct sheet_book book;  /* filled on the way */
@@ -27,17 +28,31 @@ struct grid_cell {
   int row, column;
   struct sheet_cell cell;
 };
+struct grid_merge {
+  int row, column, row_end, column_end; /* the ends inclusive */
+};
 struct grid {
   struct grid_cell *cells;
   int count, room;
+  struct grid_merge *merges;
+  int merge_count, merge_room;
   int rows, columns; /* used: one past the last that holds something */
+  bool row_hidden[SHEET_MOST_ROWS], column_hidden[SHEET_MOST_COLUMNS];
 };
 
-void grid_init(struct grid *grid);
-void grid_release(struct grid *grid);
+struct grid *grid_new(void);
+void grid_free(struct grid *grid);
 /* False after a complaint: too many rows, columns or cells. */
 bool grid_add(struct grid *grid, struct reading *r, const char *table, int row, int column,
               struct sheet_cell cell);
+/* A block of cells shown as one.  False after a complaint. */
+bool grid_merge(struct grid *grid, struct reading *r, const char *table, struct grid_merge block);
+/* Again what row `from` holds, in the row after it, `times` times (OpenDocument).  `first` is the
+ * row's first cell in `cells`. */
+bool grid_repeat(struct grid *grid, struct reading *r, const char *table, int first, int times);
+/* A note for a cell, whether there is such a cell or not; it must outlive the table. */
+bool grid_note(struct grid *grid, struct reading *r, const char *table, int row, int column,
+               const char *note);
 /* False after a complaint.  `table` gets its counts and cells; its name is there already. */
 bool grid_finish(struct grid *grid, struct reading *r, struct sheet_table *table);
 
@@ -48,6 +63,18 @@ char *sheet_decode(struct reading *r, const unsigned char *bytes, size_t size, s
 
 /* False after a complaint. */
 bool sheet_read_csv(struct reading *r, const unsigned char *bytes, size_t size);
+
+struct pack;
+/* Workbooks, from their parts.  False after a complaint. */
+bool sheet_read_zip(struct reading *r, const unsigned char *bytes, size_t size);
+bool sheet_read_pack(struct reading *r, struct pack *pack);
+bool xlsx_read(struct reading *r, struct pack *pack);
+bool ods_read(struct reading *r, struct pack *pack);
+
+/* Begins and ends what sheet_read hands on; the book, or NULL. */
+void sheet_reading_init(struct reading *r, const char *file, struct arena *arena,
+                        struct complaints *complaints);
+struct sheet_book *sheet_reading_end(struct reading *r, bool good);
 
 /* The bytes are none of what is read: complains and says what they are. */
 void sheet_refuse_kind(struct reading *r, const unsigned char *bytes, size_t size);
