@@ -1,4 +1,4 @@
-// usage: node build.mjs OUTDIR     page.html, app.js, app.css, mark.svg
+// usage: node build.mjs OUTDIR     page.html, app.js, app.css, mark.svg; offline.js, offline.css for exports
 // One bundle, no framework: what the board needs must fit in a look.
 import { build } from 'esbuild';
 import { copyFile, mkdir } from 'node:fs/promises';
@@ -16,6 +16,15 @@ await build({
 });
 await build({
   entryPoints: { app: join(here, 'src/style.css') },
+  outdir: out, minify: true, target: ['chrome100', 'firefox100', 'safari15'], logLevel: 'warning',
+});
+await build({
+  entryPoints: { offline: join(here, 'src/offline.ts') },
+  outdir: out, bundle: true, minify: true, target: ['es2020'], format: 'iife',
+  charset: 'utf8', legalComments: 'none', logLevel: 'warning',
+});
+await build({
+  entryPoints: { offline: join(here, 'src/offline.css') },
   outdir: out, minify: true, target: ['chrome100', 'firefox100', 'safari15'], logLevel: 'warning',
 });
 for (const file of ['page.html', 'mark.svg']) await copyFile(join(here, 'src', file), join(out, file));

@@ -19,6 +19,7 @@ int cli_air(int argc, char **argv);
 int cli_calc(int argc, char **argv);
 int cli_check(int argc, char **argv);
 int cli_diff(int argc, char **argv);
+int cli_export(int argc, char **argv);
 int cli_schema(int argc, char **argv);
 int cli_serve(int argc, char **argv);
 

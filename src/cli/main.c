@@ -15,6 +15,7 @@ static const struct cli_verb verbs[] = {
     {"calc", "any single formula of the formula table", cli_calc},
     {"check", "every fault of a suite file, in one pass", cli_check},
     {"diff", "what differs between two suites, and what that changes in the air", cli_diff},
+    {"export", "the trial page in one file, with suite and engine inside", cli_export},
     {"schema", "the suite file's manual, or its JSON Schema", cli_schema},
     {"serve", "the board, on http://127.0.0.1:8470", cli_serve},
 };

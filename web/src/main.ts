@@ -218,7 +218,7 @@ async function start(): Promise<void> {
     window.setTimeout(() => void start(), 3000);
     return;
   }
-  document.title = `Air · ${plan.name}`;
+  document.title = `${document.body.dataset.lead ?? ''}Air · ${plan.name}`;
   $('suite').textContent = plan.name;
   $('label').textContent = plan.label ?? '';
   $('label').hidden = !plan.label;
