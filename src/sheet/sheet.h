@@ -15,7 +15,7 @@
  * The reader hands over what a person saw in the sheet and interprets nothing: which row holds the
  * titles, what "12,5" means, and which table is the list of stations is for the caller to say.
  * It either reads the whole file or refuses it with complaints that name the place and what would
- * help; nothing is half read.  No file, clock or locale is touched; nothing is kept between calls.
+ * help; nothing is half read.  Reading touches no file, clock or locale; nothing is kept between calls.
  *
  *     struct sheet_book *book = sheet_read("list.xlsx", bytes, size, &arena, &complaints);
  *
@@ -59,7 +59,8 @@ enum sheet_kind { SHEET_EMPTY, SHEET_TEXT, SHEET_NUMBER, SHEET_DATE, SHEET_YES_N
  *           620 shown as "620 m3/h" reads "620 m3/h" with number 620.
  *   DATE    ISO 8601: "2026-11-25", "2026-11-25T21:30:00", or "21:30:00" for a time of day
  *   YES_NO  "TRUE" or "FALSE"
- *   FAULT   the error a formula left ("#REF!", "#N/A"), or a day that never was ("1900-02-29")
+ *   FAULT   the error a formula left ("#REF!", "#N/A", "formula without a stored result"), or a
+ *           day that never was ("1900-02-29")
  */
 struct sheet_cell {
   enum sheet_kind kind;
@@ -119,5 +120,21 @@ void sheet_complain(struct complaints *complaints, const struct sheet_book *book
  * again: what is written reads back equal, covered cells aside, which are written empty.
  */
 void sheet_write_csv(const struct sheet_table *table, struct buf *out);
+
+/*
+ * All tables as a workbook for people: columns as wide as their text, the first `header_rows` rows
+ * of each table bold and kept in sight, notes as comments, hidden rows, columns and tables hidden,
+ * numbers in the format that shows their text ("620 m3/h" stays a number).  No formula is ever
+ * written: a text that begins with = is a text.  Faults are written as their text, and merged blocks
+ * as their first cell.  The same book gives the same bytes.
+ *
+ *     code = sheet_write_xlsx(&book, 1, temporary_path, &err);    // then rename it into its place
+ *
+ * The one function here that touches a file, because the library behind it writes nowhere else: for
+ * src/cli only.  On failure what stands at `path` is of no use: ERR_INPUT for a table's name or no
+ * table to be seen, ERR_LIMIT for what a workbook cannot hold, ERR_IO.
+ */
+NODISCARD enum err_code sheet_write_xlsx(const struct sheet_book *book, int header_rows,
+                                         const char *path, struct err *err);
 
 #endif
