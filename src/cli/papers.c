@@ -8,6 +8,7 @@
 #include <string.h>
 
 static const struct cli_verb verbs[] = {
+    {"new", "a first suite from a station list", cli_new},
     {NULL, NULL, NULL},
 };
 

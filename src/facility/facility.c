@@ -44,7 +44,8 @@ const char *facility_kind_name(enum facility_station_kind kind)
 {
   static const char *const names[] = {[FACILITY_FUME_HOOD] = "fume hood",
                                       [FACILITY_WET_BENCH] = "wet bench",
-                                      [FACILITY_CABINET] = "ventilated cabinet"};
+                                      [FACILITY_CABINET] = "ventilated cabinet",
+                                      [FACILITY_OTHER_KIND] = "other"};
 
   return names[kind];
 }

@@ -213,7 +213,12 @@ struct facility_supply {
 
 /* ---- stations ---- */
 
-enum facility_station_kind { FACILITY_FUME_HOOD, FACILITY_WET_BENCH, FACILITY_CABINET };
+enum facility_station_kind {
+  FACILITY_FUME_HOOD,
+  FACILITY_WET_BENCH,
+  FACILITY_CABINET,
+  FACILITY_OTHER_KIND /* or not said */
+};
 
 enum facility_flow_form {
   FACILITY_CONSTANT,

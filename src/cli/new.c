@@ -1,0 +1,396 @@
+/* inward new: from a station list to a first suite, and back. */
+#include "cli/cli.h"
+
+#include "base/json.h"
+#include "cli/new_impl.h"
+#include "cli/read.h"
+#include "cli/write.h"
+#include "intake/intake.h"
+
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+static const char help[] =
+    "usage: inward new LIST [-o SUITE] [--answers FILE] [--table NAME] [--with OVERLAY]... [--json]\n"
+    "       inward new LIST --into SUITE [--apply] [--remove-missing] [--answers FILE] [--json]\n"
+    "       inward new --sheet SUITE [-o LIST.csv|LIST.xlsx]\n\n"
+    "A first suite from the station list you have: XLSX, ODS or CSV. Finds the list among the\n"
+    "sheets, reads its columns by their headers, and names every cell it cannot be sure of. One bad\n"
+    "row never refuses the list. Asks at most five questions; \"don't know\" is an answer.\n\n"
+    "  -o FILE          write it there; without it the suite is printed\n"
+    "  --replace        the file may exist already\n"
+    "  --answers FILE   'key: answer' lines instead of questions; with neither this nor a terminal\n"
+    "                   every answer is \"don't know\"\n"
+    "  --table NAME     which sheet, or the cell where the header begins: Stations!A20\n"
+    "  --with OVERLAY   apply an overlay and write one suite that stands alone\n"
+    "  --into SUITE     read the list again: shows what would change in an existing suite\n"
+    "  --apply          ... and changes it, leaving everything else of the file as it stands\n"
+    "  --remove-missing ... and takes out stations that the list no longer has\n"
+    "  --sheet SUITE    write the station list back\n"
+    "  --json           faults by cell, questions and answers, as JSON\n\n"
+    "Exit: 0 done; 1 with --into: something would change; 2 refused, nothing written; 3 could not.\n"
+    "example: inward new stations.xlsx -o suite.yaml && inward air suite.yaml\n";
+
+static enum err_code take_value(int argc, char **argv, int *i, const char **into, struct err *err)
+{
+  if (*into)
+    return err_set(err, ERR_USAGE, "%.40s twice", argv[*i]);
+  if (*i + 1 == argc)
+    return err_set(err, ERR_USAGE, "%.40s: a value is missing", argv[*i]);
+  *into = argv[++*i];
+  return ERR_OK;
+}
+
+static enum err_code read_option(int argc, char **argv, int *i, struct new_request *r,
+                                 struct err *err)
+{
+  const struct {
+    const char *word;
+    const char **text;
+    bool *flag;
+  } options[] = {{"-o", &r->out, NULL},        {"--answers", &r->answers, NULL},
+                 {"--table", &r->table, NULL}, {"--into", &r->into, NULL},
+                 {"--sheet", &r->sheet, NULL}, {"--replace", NULL, &r->replace},
+                 {"--apply", NULL, &r->apply}, {"--remove-missing", NULL, &r->remove_missing},
+                 {"--json", NULL, &r->json},   {"--help", NULL, &r->help},
+                 {"-h", NULL, &r->help}};
+  const char *overlay = NULL;
+
+  for (size_t k = 0; k < sizeof options / sizeof options[0]; k++) {
+    if (strcmp(argv[*i], options[k].word) != 0)
+      continue;
+    if (options[k].text)
+      return take_value(argc, argv, i, options[k].text, err);
+    *options[k].flag = true;
+    return ERR_OK;
+  }
+  if (strcmp(argv[*i], "--with") == 0) {
+    enum err_code code = take_value(argc, argv, i, &overlay, err);
+
+    return code == ERR_OK ? cli_take_overlay(r->overlays, &r->overlay_count, overlay, err) : code;
+  }
+  if (argv[*i][0] == '-' && argv[*i][1] != '\0')
+    return err_set(err, ERR_USAGE, "what is '%.40s'?", argv[*i]);
+  if (r->list)
+    return err_set(err, ERR_USAGE, "one list at a time; what is '%.40s'?", argv[*i]);
+  r->list = argv[*i];
+  return ERR_OK;
+}
+
+static enum err_code read_request(int argc, char **argv, struct new_request *r, struct err *err)
+{
+  enum err_code code = ERR_OK;
+
+  for (int i = 0; i < argc && code == ERR_OK; i++)
+    code = read_option(argc, argv, &i, r, err);
+  if (code != ERR_OK || r->help)
+    return code;
+  if (r->sheet && (r->list || r->into))
+    return err_set(err, ERR_USAGE, "--sheet SUITE stands alone, with -o at most");
+  if (!r->sheet && !r->list)
+    return err_set(err, ERR_USAGE, "which list? inward new LIST");
+  if (!r->into && (r->apply || r->remove_missing))
+    return err_set(err, ERR_USAGE, "--apply and --remove-missing go with --into SUITE");
+  if (r->into && (r->out || r->overlay_count > 0))
+    return err_set(err, ERR_USAGE, "--into SUITE goes with neither -o nor --with");
+  return ERR_OK;
+}
+
+/* ---- asking ---- */
+
+/* One line from the terminal, without its end; false at the end of input. */
+static bool read_reply(char *text, size_t size)
+{
+  if (!fgets(text, (int)size, stdin))
+    return false;
+  text[strcspn(text, "\r\n")] = '\0';
+  return true;
+}
+
+static void ask_one(struct intake *in, const struct intake_question *q)
+{
+  enum { TRIES = 3 };
+  const char *key = q->key;
+  struct err err = {0};
+  char reply[400];
+
+  fprintf(stderr, "\n%s\n  where: %s\n  e.g. %s; Enter: don't know\n", q->ask, q->find, q->hint);
+  for (int i = 0; i < TRIES; i++) {
+    fputs("> ", stderr);
+    if (!read_reply(reply, sizeof reply))
+      break;
+    if (intake_answer(in, key, reply, &err) == ERR_OK)
+      return;
+    fprintf(stderr, "  %s\n", err.text);
+  }
+  if (intake_answer(in, key, "don't know", &err) != ERR_OK)
+    BUG_IF(true);
+}
+
+static void ask_all(struct intake *in, bool interactive)
+{
+  const struct intake_question *q;
+  struct err err = {0};
+
+  while ((q = intake_next(in)) != NULL)
+    if (interactive)
+      ask_one(in, q);
+    else if (intake_answer(in, q->key, "don't know", &err) != ERR_OK)
+      BUG_IF(true);
+}
+
+/* ---- reading ---- */
+
+static void print_complaints(const struct new_work *w, const struct facility_text *text)
+{
+  struct buf out;
+
+  buf_init(&out, 1 << 20);
+  complaints_print(&w->complaints, text->file, NULL, &out);
+  fputs(out.text, stderr);
+  buf_release(&out);
+}
+
+static int answers_from_file(struct new_work *w, const struct new_request *r)
+{
+  struct err err = {0};
+
+  if (cli_read_file(r->answers, 1 << 16, &w->answers, &err) != ERR_OK) {
+    fprintf(stderr, "inward new: %s\n", err.text);
+    return err_exit_status(err.code);
+  }
+  if (intake_answers(w->intake, &w->answers, &w->complaints))
+    return 0;
+
+  struct buf out;
+
+  buf_init(&out, 1 << 20);
+  complaints_print(&w->complaints, w->answers.file, w->answers.bytes, &out);
+  fputs(out.text, stderr);
+  buf_release(&out);
+  return 2;
+}
+
+int new_read_list(struct new_work *w, const struct new_request *r)
+{
+  struct err err = {0};
+  struct sheet_book *book;
+
+  if (cli_read_file(r->list, SHEET_MOST_BYTES, &w->list, &err) != ERR_OK) {
+    fprintf(stderr, "inward new: %s\n", err.text);
+    return err_exit_status(err.code);
+  }
+  book = sheet_read(w->list.file, w->list.bytes, w->list.size, &w->arena, &w->complaints);
+  w->intake = book ? intake_read(book, r->table, &w->arena, &w->complaints) : NULL;
+  if (!w->intake) {
+    print_complaints(w, &w->list);
+    return 2;
+  }
+  if (r->answers) {
+    int status = answers_from_file(w, r);
+
+    if (status != 0)
+      return status;
+  }
+  ask_all(w->intake, !r->answers && !r->json && isatty(STDIN_FILENO) && isatty(STDERR_FILENO));
+  w->result = intake_finish(w->intake);
+  return 0;
+}
+
+void new_work_begin(struct new_work *w)
+{
+  *w = (struct new_work){0};
+  arena_init(&w->arena, SIZE_MAX); /* bounded by what sheet and intake take */
+  complaints_init(&w->complaints, &w->arena);
+}
+
+void new_work_end(struct new_work *w)
+{
+  cli_free_file(&w->list);
+  cli_free_file(&w->answers);
+  cli_free_file(&w->suite);
+  arena_release(&w->arena);
+}
+
+/* ---- what was read ---- */
+
+static void print_remarks(const struct new_work *w, enum intake_weight weight, const char *title,
+                          struct buf *out)
+{
+  const struct intake_result *r = w->result;
+  bool any = false;
+
+  for (int i = 0; i < r->remark_count; i++) {
+    const struct intake_remark *m = &r->remarks[i];
+
+    if (m->weight != weight)
+      continue;
+    if (!any)
+      buf_printf(out, "\n%s\n", title);
+    any = true;
+    buf_printf(out, "  %s: %s%s%s\n", w->list.file, m->place, m->place[0] != '\0' ? ": " : "",
+               m->text);
+  }
+}
+
+void new_print_summary(const struct new_work *w, struct buf *out)
+{
+  const struct intake_result *r = w->result;
+  const struct intake_reply *replies;
+  int count = intake_replies(w->intake, &replies);
+
+  buf_printf(out, "%s%s%s: %d rows, %d stations", w->list.file,
+             r->table[0] != '\0' ? ", sheet " : "", r->table, r->row_count, r->station_count);
+  if (r->left_out_count > 0)
+    buf_printf(out, ", %d left out", r->left_out_count);
+  buf_putc(out, '\n');
+  print_remarks(w, INTAKE_FAULT, "Not used; mend these in the list:", out);
+  print_remarks(w, INTAKE_NOTICE, "To know:", out);
+  if (r->remarks_dropped > 0)
+    buf_printf(out, "  and %d more\n", r->remarks_dropped);
+  buf_puts(out, "\nAnswers\n");
+  for (int i = 0; i < count; i++)
+    buf_printf(out, "  %s: %s%s\n", replies[i].key,
+               replies[i].text ? replies[i].text : "don't know",
+               replies[i].used ? "" : "   (not needed for this list)");
+}
+
+void new_json_result(const struct new_work *w, struct json *json)
+{
+  const struct intake_result *r = w->result;
+  const struct intake_reply *replies;
+  int count = intake_replies(w->intake, &replies);
+
+  json_text(json, "list", w->list.file);
+  json_text(json, "table", r->table);
+  json_int(json, "rows", r->row_count);
+  json_int(json, "stations", r->station_count);
+  json_int(json, "left_out", r->left_out_count);
+  json_array(json, "remarks");
+  for (int i = 0; i < r->remark_count; i++) {
+    const struct intake_remark *m = &r->remarks[i];
+
+    json_object(json, NULL);
+    json_text(json, "weight", m->weight == INTAKE_FAULT ? "fault" : "notice");
+    json_text(json, "cell", m->row < 0 ? NULL : m->place);
+    json_text(json, "text", m->text);
+    json_close(json);
+  }
+  json_close(json);
+  json_int(json, "remarks_not_listed", r->remarks_dropped);
+  json_array(json, "answers");
+  for (int i = 0; i < count; i++) {
+    json_object(json, NULL);
+    json_text(json, "key", replies[i].key);
+    json_text(json, "answer", replies[i].text);
+    json_bool(json, "asked", replies[i].asked);
+    json_bool(json, "used", replies[i].used);
+    json_close(json);
+  }
+  json_close(json);
+}
+
+/* ---- a first suite ---- */
+
+static void print_made(const struct new_work *w, const struct new_request *r,
+                       const struct buf *suite)
+{
+  struct buf out;
+
+  buf_init(&out, 8 << 20);
+  if (r->json) {
+    struct json json;
+
+    json_begin(&json, &out);
+    json_object(&json, NULL);
+    json_text(&json, "schema", "inward.new.1");
+    new_json_result(w, &json);
+    json_text(&json, "written", r->out);
+    json_text(&json, "suite_yaml", r->out ? NULL : suite->text);
+    json_close(&json);
+    json_end(&json);
+    fputs(out.text, stdout);
+  } else {
+    new_print_summary(w, &out);
+    if (r->out)
+      buf_printf(&out, "\n%s is written. Now: inward air %s\n", r->out, r->out);
+    else
+      fputs(suite->text, stdout);
+    fputs(out.text, r->out ? stdout : stderr);
+  }
+  buf_release(&out);
+}
+
+/* The text of the suite passes `check`, or nothing is written. */
+static bool suite_is_good(struct new_work *w, const struct new_request *r, struct buf *suite)
+{
+  struct facility_text text = {r->out ? r->out : "suite.yaml", suite->text, suite->used};
+  struct facility *facility = facility_read(&text, NULL, 0, &w->complaints);
+  struct buf out;
+
+  if (facility) {
+    facility_free(facility);
+    return true;
+  }
+  buf_init(&out, 1 << 20);
+  complaints_print(&w->complaints, text.file, suite->text, &out);
+  fputs(out.text, stderr);
+  buf_release(&out);
+  return false;
+}
+
+static int make(struct new_work *w, const struct new_request *r)
+{
+  struct err err = {0};
+  struct buf suite;
+  int status = new_read_list(w, r);
+
+  if (status != 0)
+    return status;
+  if (w->result->station_count == 0) {
+    struct buf out;
+
+    buf_init(&out, 8 << 20);
+    new_print_summary(w, &out);
+    fputs(out.text, stderr);
+    fprintf(stderr,
+            "\ninward new: no station could be written from this list; nothing was written\n");
+    buf_release(&out);
+    return 2;
+  }
+  buf_init(&suite, 8 << 20);
+  intake_suite(w->intake, &suite);
+  if (suite.full || !suite_is_good(w, r, &suite)) {
+    status = 2;
+  } else if (r->out && cli_write_file(r->out, suite.text, suite.used, r->replace, &err) != ERR_OK) {
+    fprintf(stderr, "inward new: %s\n", err.text);
+    status = err_exit_status(err.code);
+  } else {
+    print_made(w, r, &suite);
+  }
+  buf_release(&suite);
+  return status;
+}
+
+int cli_new(int argc, char **argv)
+{
+  struct new_request r = {0};
+  struct new_work w;
+  struct err err = {0};
+  int status;
+
+  if (read_request(argc, argv, &r, &err) != ERR_OK) {
+    fprintf(stderr, "inward new: %s; 'inward new --help' explains\n", err.text);
+    return 2;
+  }
+  if (r.help) {
+    fputs(help, stdout);
+    return 0;
+  }
+  new_work_begin(&w);
+  status = make(&w, &r);
+  new_work_end(&w);
+  return status;
+}

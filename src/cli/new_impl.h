@@ -1,0 +1,33 @@
+#ifndef CLI_NEW_IMPL_H
+#define CLI_NEW_IMPL_H
+
+#include "base/json.h"
+#include "cli/read.h"
+#include "intake/intake.h"
+
+/* Shared by the parts of `inward new`. */
+struct new_request {
+  const char *list, *out, *answers, *table, *into, *sheet;
+  const char *overlays[CLI_OVERLAYS_MAX];
+  int overlay_count;
+  bool replace, apply, remove_missing, json, help;
+};
+
+/* One list being read; everything dies with it. */
+struct new_work {
+  struct arena arena;
+  struct complaints complaints;
+  struct facility_text list, answers, suite;
+  struct intake *intake;
+  const struct intake_result *result;
+};
+
+void new_work_begin(struct new_work *work);
+void new_work_end(struct new_work *work);
+
+/* Reads the list, asks, and interprets.  Exit status; 0: work->result is there.  Faults are printed. */
+int new_read_list(struct new_work *work, const struct new_request *request);
+void new_print_summary(const struct new_work *work, struct buf *out);
+void new_json_result(const struct new_work *work, struct json *json);
+
+#endif

@@ -1,0 +1,226 @@
+#ifndef INTAKE_INTAKE_IMPL_H
+#define INTAKE_INTAKE_IMPL_H
+
+#include "intake/intake.h"
+#include "units/units.h"
+
+/* What a column can hold.  words.c maps header words to these. */
+enum intake_field {
+  FIELD_NONE,
+  FIELD_ID,
+  FIELD_NAME,
+  FIELD_TYPE, /* kind of station, rule of its flow, or both in one cell */
+  FIELD_ROOM,
+  FIELD_MAIN,
+  FIELD_CHEMISTRY,
+  FIELD_WIDTH,
+  FIELD_DOWN, /* opening when parked */
+  FIELD_MARK, /* opening at the mark */
+  FIELD_TOP,  /* opening as far as it goes */
+  FIELD_PARKED,
+  FIELD_WORK,
+  FIELD_LARGEST,
+  FIELD_FLOW, /* a flow, not said when */
+  FIELD_VELOCITY,
+  FIELD_GLASS,
+  FIELD_NOT_HERE,
+  FIELD_WEAR,
+  FIELD_CALL,
+  FIELD_STATUS,
+  FIELD_NOTE,
+  FIELD_COUNT
+};
+
+enum intake_rule { RULE_NONE, RULE_CONSTANT, RULE_TWO_STATE, RULE_FOLLOWS };
+enum intake_presence { PRESENT, OUT_OF_SERVICE, REMOVED };
+enum intake_family { FAMILY_NONE, FAMILY_ACID, FAMILY_SOLVENT };
+
+/* ---- words.c: what people write, folded (fold.c) ---- */
+/* Lower case, accents off, everything but letters, digits, + and % a single blank. */
+void intake_fold(const char *text, char *out, size_t size);
+
+struct intake_word {
+  const char *text;
+  int means;
+};
+/* The meaning of a whole text; -1: none. */
+int intake_word_find(const struct intake_word *words, const char *folded);
+/* The first of its words, or pair or triple of words, that means something; -1. */
+int intake_word_in(const struct intake_word *words, const char *folded);
+/* How many different meanings its words have. */
+int intake_word_meanings(const struct intake_word *words, const char *folded);
+
+extern const struct intake_word intake_headers[];  /* enum intake_field */
+extern const struct intake_word intake_kinds[];    /* enum facility_station_kind */
+extern const struct intake_word intake_rules[];    /* enum intake_rule */
+extern const struct intake_word intake_statuses[]; /* enum intake_presence */
+extern const struct intake_word intake_families[]; /* enum intake_family */
+extern const struct intake_word intake_colours[];  /* index of intake_colour_names */
+extern const struct intake_word intake_shapes[];
+extern const struct intake_word intake_missing[]; /* 0: nothing; 1: not known */
+extern const struct intake_word intake_dittos[];
+extern const struct intake_word intake_totals[];
+extern const struct intake_word intake_high[]; /* before a number: 0 the flow at work */
+extern const char *const intake_colour_names[], *const intake_shape_names[];
+
+/* The accepted spelling of a unit of one of these dimensions, or NULL. */
+const char *intake_unit(const char *text, enum units_dimension dimension);
+
+/* ---- figure.c: one cell to one figure ---- */
+enum figure_state { FIGURE_NONE, FIGURE_NOT_KNOWN, FIGURE_GIVEN, FIGURE_BAD };
+
+enum figure_mark { MARK_ASK, MARK_THOUSANDS, MARK_DECIMAL }; /* what "1.450" means */
+
+struct figure_wanted {
+  enum units_dimension dimension;
+  const char *unit; /* of the column, or NULL */
+  enum figure_mark mark;
+  double low_si, high_si; /* plausible */
+};
+
+struct figure {
+  enum figure_state state;
+  const char *text; /* as a suite writes it: "1.50 m"; "1.50" while the unit is not known */
+  double si;        /* NaN while the unit is not known */
+  bool about;       /* "ca." */
+  bool needs_unit;  /* a number alone, and the column has no unit */
+  bool needs_mark;  /* "1.450" */
+  bool needs_check; /* read, and not plausible */
+  const char *more; /* what stood in brackets behind it, or NULL */
+  const char *why;  /* FIGURE_BAD */
+};
+struct figure intake_figure(const char *text, const struct figure_wanted *wanted,
+                            struct arena *arena);
+
+/* ---- table.c ---- */
+struct intake_column {
+  int column;
+  enum intake_field field;
+  const char *header;  /* as written */
+  const char *unit;    /* from the header, a unit row, or an answer; or NULL */
+  const char *letters; /* "E" */
+  bool unit_asked;     /* the questions are over: no unit is a fault now */
+};
+
+struct intake_table {
+  const struct sheet_table *sheet;
+  int header_row;         /* the last of the header's rows */
+  int first_row, end_row; /* data, end exclusive */
+  int first_column, end_column;
+  int column_count;
+  struct intake_column *columns;
+};
+
+/* ---- the whole ---- */
+/* The figures of a station, in the order of their fields. */
+enum { V_COUNT = FIELD_VELOCITY - FIELD_WIDTH + 1 };
+#define VALUE(station, field) ((station)->values[(field)-FIELD_WIDTH])
+
+struct intake_value {
+  const char *text; /* NULL: not known */
+  double si;
+  int column;
+  bool about, needs_unit;
+  const char *more; /* what stood in brackets behind it */
+};
+
+struct intake_station {
+  int row;
+  const char *id, *written_id; /* legal; as in the list */
+  const char *name, *room, *main, *chemistry, *call, *wear, *wear_source, *not_here, *note;
+  const char *colour, *shape, *letter;
+  const char *remark; /* the last of its remark cells */
+  int remark_column;
+  int kind; /* enum facility_station_kind; -1: not said */
+  enum intake_rule rule;
+  bool out_of_service;
+  struct intake_value values[V_COUNT];
+  const char *flow, *flow_aside; /* the whole rule as a suite writes it, or NULL: left out */
+};
+
+enum intake_answer_kind { ANSWER_QUANTITY, ANSWER_WORD, ANSWER_UNIT, ANSWER_TEXT };
+
+struct intake_answer {
+  struct intake_question question;
+  enum intake_answer_kind kind;
+  enum units_dimension dimension;
+  const char *words, *said; /* "one|by chemistry", and in a sentence */
+  bool open;                /* could be asked */
+  bool asked, answered, used;
+  int rank;         /* lower is asked first */
+  const char *text; /* NULL: don't know, or not answered */
+  int choice;       /* ANSWER_WORD */
+  int column;       /* ANSWER_UNIT: index into the table's columns */
+  struct place place;
+};
+
+enum { MOST_ANSWERS = 40 };
+
+/* A room or main: the id in the suite and the text in the list. */
+struct intake_named {
+  const char *id, *written;
+};
+
+struct intake {
+  const struct sheet_book *book;
+  struct arena *arena;
+  struct complaints *complaints;
+  struct intake_table table;
+  int answer_count, asked;
+  struct intake_answer answers[MOST_ANSWERS];
+  struct intake_reply replies[MOST_ANSWERS];
+  int station_count, station_room;
+  struct intake_station *stations;
+  int room_count, main_count;
+  struct intake_named *rooms, *mains;
+  const char *supply_id;
+  int remark_count, remark_room, remarks_dropped, header_remarks;
+  struct intake_remark *remarks;
+  struct intake_result result;
+  bool finished;
+};
+
+bool intake_find_table(struct intake *in, const char *choice);
+const struct intake_column *intake_column_of(const struct intake *in, enum intake_field field);
+enum units_dimension intake_dimension(enum intake_field field);
+const char *intake_place(struct intake *in, int row, int column);
+
+/* ---- cells.c: a row's cells, dittos followed ---- */
+struct intake_row {
+  int row;
+  const struct sheet_cell **cells;       /* by index of the table's columns; never NULL */
+  const struct sheet_cell **cells_above; /* of the row before */
+};
+const char *intake_row_text(struct intake *in, const struct intake_row *row, int column);
+bool intake_row_begin(struct intake *in, struct intake_row *row,
+                      int number); /* false: not a station */
+
+/* ---- ask.c ---- */
+void intake_open_questions(struct intake *in);
+const struct intake_answer *intake_answer_find(const struct intake *in, const char *key);
+const char *intake_said(struct intake *in, const char *key); /* NULL: not known */
+
+/* ---- write.c ---- */
+enum { INTAKE_KEYS = 20 };
+
+/* One key of a station as the list gives it, in the file's order and as YAML. */
+struct intake_key {
+  const char *path, *yaml, *aside;
+};
+struct intake_key_list {
+  struct intake_key list[INTAKE_KEYS];
+  int count;
+};
+void intake_station_keys(struct intake *in, const struct intake_station *s,
+                         struct intake_key_list *keys);
+void intake_yaml_text(struct buf *out, const char *text); /* quoted where it must be */
+
+/* ---- stations.c, flows.c ---- */
+void intake_read_stations(struct intake *in);
+void intake_settle_flows(struct intake *in);
+
+void intake_remark(struct intake *in, enum intake_weight weight, int row, int column,
+                   const char *fmt, ...) PRINTF_LIKE(5, 6);
+const char *intake_text(struct intake *in, const char *fmt, ...) PRINTF_LIKE(2, 3);
+
+#endif

@@ -1,0 +1,275 @@
+#include "check.h"
+#include "intake/intake.h"
+
+#include <stdio.h>
+#include <string.h>
+
+/* One list as CSV, read with some answers. */
+struct got {
+  struct arena arena;
+  struct complaints complaints;
+  struct intake *intake;
+  const struct intake_result *result;
+  struct buf suite;
+  struct facility *facility; /* of the suite; NULL after complaints */
+};
+
+static void read_list(struct got *g, const char *csv, const char *answers)
+{
+  struct sheet_book *book;
+
+  *g = (struct got){0};
+  arena_init(&g->arena, 64 << 20);
+  complaints_init(&g->complaints, &g->arena);
+  buf_init(&g->suite, 1 << 20);
+  book = sheet_read("list.csv", csv, strlen(csv), &g->arena, &g->complaints);
+  g->intake = book ? intake_read(book, NULL, &g->arena, &g->complaints) : NULL;
+  if (!g->intake)
+    return;
+  if (answers) {
+    struct facility_text text = {"answers", answers, strlen(answers)};
+
+    if (!intake_answers(g->intake, &text, &g->complaints))
+      return;
+  }
+  g->result = intake_finish(g->intake);
+  intake_suite(g->intake, &g->suite);
+
+  struct facility_text text = {"suite.yaml", g->suite.text, g->suite.used};
+
+  g->facility = facility_read(&text, NULL, 0, &g->complaints);
+}
+
+static void release(struct got *g)
+{
+  facility_free(g->facility);
+  buf_release(&g->suite);
+  arena_release(&g->arena);
+}
+
+static bool has_fault_at(const struct got *g, const char *place)
+{
+  for (int i = 0; g->result && i < g->result->remark_count; i++)
+    if (g->result->remarks[i].weight == INTAKE_FAULT &&
+        strcmp(g->result->remarks[i].place, place) == 0)
+      return true;
+  return false;
+}
+
+#define HEAD "Station;Name;Type;Width (m);Sash mark (m);Idle (m3/h);High (m3/h);Remark\n"
+
+static void one_bad_row_costs_that_row_only(void)
+{
+  struct got g;
+
+  read_list(&g,
+            HEAD "A1;One;two speed hood;1,5;0,45;520;1200;\n"
+                 "A2;Two;two speed hood;1,5;0,45;about five;1200;\n"
+                 "A3;Three;two speed hood;1.8;0.45;620;1450;\n",
+            NULL);
+  REQUIRE(g.facility);
+  CHECK_INT(g.facility->station_count, 2);
+  CHECK_INT(g.result->left_out_count, 1);
+  CHECK(has_fault_at(&g, "F3"));
+  CHECK_NEAR(g.facility->stations[0].width_m, 1.5, 1e-15, 0.0);
+  CHECK_NEAR(g.facility->stations[1].parked_m3_s, 620.0 / 3600.0, 1e-15, 0.0);
+  release(&g);
+}
+
+static void a_second_station_of_one_name_is_named_and_left_out(void)
+{
+  struct got g;
+
+  read_list(&g,
+            HEAD "A1;One;two speed hood;1,5;0,45;520;1200;\n"
+                 "A1;Two;two speed hood;1,5;0,45;540;1200;\n",
+            NULL);
+  REQUIRE(g.facility);
+  CHECK_INT(g.facility->station_count, 1);
+  CHECK(has_fault_at(&g, "A3"));
+  release(&g);
+}
+
+static void ditto_marks_read_as_the_cell_above(void)
+{
+  struct got g;
+
+  read_list(&g,
+            HEAD "A1;One;two speed hood;1,5;0,45;520;1200;\n"
+                 "A2;Two;\"\"\"\";''; dto ;\"\"\"\";\"\"\"\";\n",
+            NULL);
+  REQUIRE(g.facility);
+  REQUIRE(g.facility->station_count == 2);
+  CHECK_INT(g.facility->stations[1].flow, FACILITY_TWO_STATE);
+  CHECK_INT(g.facility->stations[1].kind, FACILITY_FUME_HOOD);
+  CHECK_NEAR(g.facility->stations[1].work_m, 0.45, 1e-15, 0.0);
+  CHECK_NEAR(g.facility->stations[1].work_m3_s, 1200.0 / 3600.0, 1e-15, 0.0);
+  release(&g);
+}
+
+static void a_station_that_was_removed_is_not_written_and_one_with_a_removed_part_is(void)
+{
+  struct got g;
+
+  read_list(&g,
+            HEAD "A1;One;two speed hood;1,5;0,45;520;1200;removed 2024, duct capped\n"
+                 "A2;Two;two speed hood;1,5;0,45;520;1200;removed sash stop in May\n"
+                 "A3;Three;two speed hood;1,5;0,45;520;1200;no sash control\n"
+                 "A4;Four;two speed hood;1,5;0,45;520;1200;out of service\n",
+            NULL);
+  REQUIRE(g.facility);
+  REQUIRE(g.facility->station_count == 3);
+  CHECK_STR(g.facility->stations[0].part.id, "A2");
+  CHECK(has_fault_at(&g, "H3"));
+  CHECK(g.facility->stations[1].in_service);
+  CHECK(!g.facility->stations[2].in_service);
+  release(&g);
+}
+
+static void figures_without_a_unit_are_asked_for_and_never_assumed(void)
+{
+  static const char csv[] = "Station;Type;Idle;High\nA1;two speed;520;1200\n";
+  const struct intake_question *q;
+  struct got g;
+
+  read_list(&g, csv, NULL);
+  CHECK_INT(g.result->station_count, 0);
+  CHECK(has_fault_at(&g, "C2"));
+  CHECK(has_fault_at(&g, "D2"));
+  release(&g);
+
+  read_list(&g, csv, "unit of column C: cfm\nunit of column D: cfm\n");
+  REQUIRE(g.facility && g.facility->station_count == 1);
+  CHECK_NEAR(g.facility->stations[0].parked_m3_s, 520.0 * 0.3048 * 0.3048 * 0.3048 / 60.0, 1e-12,
+             0.0);
+  release(&g);
+
+  *(&g) = (struct got){0};
+  arena_init(&g.arena, 1 << 22);
+  complaints_init(&g.complaints, &g.arena);
+  g.intake = intake_read(sheet_read("l", csv, strlen(csv), &g.arena, &g.complaints), NULL, &g.arena,
+                         &g.complaints);
+  REQUIRE(g.intake && (q = intake_next(g.intake)));
+  CHECK_STR(q->key, "unit of column C"); /* the flows' units come before all else */
+  arena_release(&g.arena);
+}
+
+static void no_more_than_five_questions_are_asked(void)
+{
+  static const char csv[] = "Station;Type;Chemistry;Width;Sash mark;Idle;High;Max flow\n"
+                            "A1;VAV;acid;1,5;0,45;1.450;-;-\nS1;;solvent;1,5;0,45;520;-;-\n";
+  const struct intake_question *q;
+  struct err err = {0};
+  struct arena arena;
+  struct complaints complaints;
+  int count = 0;
+
+  arena_init(&arena, 1 << 24);
+  complaints_init(&complaints, &arena);
+
+  struct sheet_book *book = sheet_read("l", csv, strlen(csv), &arena, &complaints);
+  struct intake *in = intake_read(book, NULL, &arena, &complaints);
+
+  REQUIRE(in);
+  while ((q = intake_next(in)) != NULL && count < 50) {
+    count++;
+    CHECK(q->ask[0] != '\0' && q->find[0] != '\0' && q->hint[0] != '\0');
+    REQUIRE(intake_answer(in, q->key, "don't know", &err) == ERR_OK);
+  }
+  CHECK_INT(count, INTAKE_QUESTIONS);
+  arena_release(&arena);
+}
+
+static void a_main_is_by_chemistry_only_when_somebody_says_so(void)
+{
+  static const char csv[] = "Station;Type;Chemistry;Idle m3/h;High m3/h\n"
+                            "A1;two speed;acid;500;1000\nS1;two speed;solvent;500;1000\n"
+                            "P1;two speed;by booking;500;1000\n";
+  struct got g;
+
+  read_list(&g, csv, NULL);
+  REQUIRE(g.facility);
+  CHECK_INT(g.facility->main_count, 1);
+  release(&g);
+  read_list(&g, csv, "exhaust mains: by chemistry\nexhaust total, Acid: 4000 m3/h \302\261 10 %\n");
+  REQUIRE(g.facility && g.facility->main_count == 3);
+  CHECK(g.facility->mains[0].declared.given);
+  CHECK(!g.facility->mains[1].declared.given);
+  CHECK(has_fault_at(&g, "C4")); /* nobody knows where "by booking" draws */
+  CHECK_INT(g.facility->stations[2].main, 2);
+  release(&g);
+}
+
+static void headers_of_two_rows_are_read_together(void)
+{
+  struct got g;
+
+  read_list(&g,
+            "Station;Type;Sash [in];;Flow;\n"
+            ";;Mark;Max;low cfm;high cfm\n"
+            "A1;two speed;18;28;250;650\n",
+            NULL);
+  REQUIRE(g.facility && g.facility->station_count == 1);
+  CHECK_NEAR(g.facility->stations[0].work_m, 18 * 0.0254, 1e-12, 0.0);
+  CHECK_INT(g.facility->stations[0].flow, FACILITY_TWO_STATE);
+  release(&g);
+}
+
+static void marks_of_sash_and_glass_are_told_apart_by_their_cells(void)
+{
+  struct got g;
+
+  read_list(&g, "Station;Type;Mark;Flow m3/h\nA1;constant;blue ring R;650\n", NULL);
+  REQUIRE(g.facility && g.facility->station_count == 1);
+  CHECK_INT(g.facility->stations[0].card.mark.colour, FACILITY_BLUE);
+  CHECK_INT(g.facility->stations[0].card.mark.shape, FACILITY_RING);
+  CHECK_STR(g.facility->stations[0].card.mark.letter, "R");
+  CHECK(!g.facility->stations[0].has_openings);
+  release(&g);
+}
+
+static void two_columns_of_one_meaning_are_both_left(void)
+{
+  struct got g;
+
+  read_list(&g, "Station;Type;Width (m);Breite (mm);Flow m3/h\nA1;constant;1.5;1800;650\n", NULL);
+  REQUIRE(g.facility && g.facility->station_count == 1);
+  CHECK(has_fault_at(&g, "D1"));
+  CHECK(!g.facility->stations[0].has_width);
+  release(&g);
+}
+
+static void a_list_without_a_header_or_with_two_is_refused_by_name(void)
+{
+  struct got g;
+
+  read_list(&g, "H1;VAV;1,5;520\nH2;VAV;1,5;520\n", NULL);
+  CHECK(!g.intake);
+  CHECK_INT(g.complaints.count, 1);
+  release(&g);
+  read_list(&g,
+            HEAD
+            "A1;One;CAV;;;520;;\n;;;;;;;\nStation;Type;Flow cfm;Width ft;;;;\nB1;CAV;300;5;;;;\n",
+            NULL);
+  CHECK(!g.intake);
+  REQUIRE(g.complaints.count == 1);
+  CHECK(strstr(g.complaints.list[0].text, "A1") && strstr(g.complaints.list[0].text, "A4"));
+  release(&g);
+}
+
+int main(int argc, char **argv)
+{
+  check_begin(argc, argv);
+  RUN(one_bad_row_costs_that_row_only);
+  RUN(a_second_station_of_one_name_is_named_and_left_out);
+  RUN(ditto_marks_read_as_the_cell_above);
+  RUN(a_station_that_was_removed_is_not_written_and_one_with_a_removed_part_is);
+  RUN(figures_without_a_unit_are_asked_for_and_never_assumed);
+  RUN(no_more_than_five_questions_are_asked);
+  RUN(a_main_is_by_chemistry_only_when_somebody_says_so);
+  RUN(headers_of_two_rows_are_read_together);
+  RUN(marks_of_sash_and_glass_are_told_apart_by_their_cells);
+  RUN(two_columns_of_one_meaning_are_both_left);
+  RUN(a_list_without_a_header_or_with_two_is_refused_by_name);
+  return check_end();
+}
