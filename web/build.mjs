@@ -1,5 +1,5 @@
-// usage: node build.mjs OUTDIR     page.html, app.js, app.css, mark.svg; offline.js, offline.css for exports
-// One bundle, no framework: what the board needs must fit in a look.
+// usage: node build.mjs OUTDIR     app.* for the Air page, far.* for the pages read from afar, their HTML;
+//                                 offline.* for exports.  No framework: what the board needs must fit in a look.
 import { build } from 'esbuild';
 import { copyFile, mkdir } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
@@ -10,13 +10,13 @@ const out = process.argv[2] ?? join(here, 'dist');
 
 await mkdir(out, { recursive: true });
 await build({
-  entryPoints: { app: join(here, 'src/main.ts') },
+  entryPoints: { app: join(here, 'src/main.ts'), far: join(here, 'src/far.ts') },
   outdir: out, bundle: true, minify: true, target: ['es2020'], format: 'esm',
   charset: 'utf8', legalComments: 'none', logLevel: 'warning',
 });
 await build({
-  entryPoints: { app: join(here, 'src/style.css') },
-  outdir: out, minify: true, target: ['chrome100', 'firefox100', 'safari15'], logLevel: 'warning',
+  entryPoints: { app: join(here, 'src/style.css'), far: join(here, 'src/far.css') },
+  outdir: out, bundle: true, minify: true, target: ['chrome100', 'firefox100', 'safari15'], logLevel: 'warning',
 });
 await build({
   entryPoints: { offline: join(here, 'src/offline.ts') },
@@ -27,4 +27,5 @@ await build({
   entryPoints: { offline: join(here, 'src/offline.css') },
   outdir: out, minify: true, target: ['chrome100', 'firefox100', 'safari15'], logLevel: 'warning',
 });
-for (const file of ['page.html', 'mark.svg']) await copyFile(join(here, 'src', file), join(out, file));
+const files = ['page.html', 'wall.html', 'station.html', 'stations.html', 'mark.svg'];
+for (const file of files) await copyFile(join(here, 'src', file), join(out, file));

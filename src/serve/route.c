@@ -4,14 +4,39 @@
 
 static const char json_type[] = "application/json; charset=utf-8";
 
-/* Every page is the same document; its script reads the address. */
-static const char *const pages[] = {"/", "/air"};
+/* A page's address and its document; the document's script reads the address. */
+static const struct {
+  const char *path, *document;
+} pages[] = {
+    {"/", "/page.html"},           {"/air", "/page.html"},          {"/wall", "/wall.html"},
+    {"/station", "/station.html"}, {"/stations", "/stations.html"},
+};
+
+static const char station_folder[] = "/station/";
+
+/* The id in "/station/S3"; NULL when this is no such address. */
+static const char *station_id(const char *path)
+{
+  static const char others[] = "0123456789_-";
+  static const char letters[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz";
+  size_t folder = sizeof station_folder - 1;
+  const char *id = path + folder;
+
+  if (strncmp(path, station_folder, folder) != 0 || strspn(id, letters) == 0)
+    return NULL;
+  for (const char *c = id; *c; c++)
+    if (!strchr(letters, *c) && !strchr(others, *c))
+      return NULL;
+  return strlen(id) <= 32 ? id : NULL;
+}
 
 static const struct serve_asset *find_asset(const char *path)
 {
+  if (station_id(path))
+    path = "/station.html";
   for (size_t i = 0; i < sizeof pages / sizeof *pages; i++)
-    if (strcmp(pages[i], path) == 0)
-      path = "/page.html";
+    if (strcmp(pages[i].path, path) == 0)
+      path = pages[i].document;
   for (int i = 0; i < serve_asset_count; i++)
     if (strcmp(serve_assets[i].path, path) == 0)
       return &serve_assets[i];
@@ -39,6 +64,10 @@ void route_answer(struct ask_worker *worker, const char *path, const char *searc
 
   *reply = (struct route_reply){
       .status = 200, .type = asset ? asset->type : json_type, .asset = asset, .body = reply->body};
+  const char *station = asset ? station_id(path) : NULL;
+
+  if (station && facility_station_find(worker->site->facility, station) < 0)
+    reply->status = 404; /* the page says so too, and lists those there are */
   if (!asset)
     reply->status = ask_answer(worker, path, search, size, &reply->body);
 }

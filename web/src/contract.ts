@@ -9,7 +9,12 @@ export interface PlanStation extends Part {
   kind: string; room: string; main: string | null; in_service: boolean;
   parked_m: Maybe; work_m: Maybe; most_m: Maybe; deck_ratio: number;
   criterion: (Criterion & { id: string }) | null;
+  // What its card says; nothing said is no clearance.
+  chemistry: string | null; not_here: string[]; glass_mark: GlassMark | null;
+  wear: { what: string; source: string | null } | null; documents: Document[]; call: string | null;
 }
+export interface GlassMark { colour: string | null; shape: string | null; letter: string | null }
+export interface Document { title: string; version: string | null; reviewed: string | null; link: string | null }
 export interface SceneStation {
   id: string; raised: boolean; opening_m: Maybe; unattended: boolean; blocked: boolean;
   withdrawn: boolean; needs_flow: string | null; cover_ratio: number;

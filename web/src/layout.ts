@@ -23,7 +23,7 @@ export interface Layout {
 export const boxWidth = 34, boxHeight = 60, cellHeight = 100, fanSize = 44, doorSize = 44;
 const leftArea = 116, rightArea = 158, legArea = 34, unitsArea = 26, wallPad = 25, gap = 12;
 const mostUnits = 4; // fans of one group drawn one by one; more are drawn as one
-const exhaustWeight = 0.62, emptyRoom = 1.22, lastText = 0.25, leastUnit = 84, narrowRoom = 232, longRow = 6;
+const exhaustWeight = 0.62, emptyRoom = 1.22, lastText = 0.25, leastUnit = 92, narrowRoom = 232, longRow = 6;
 
 const weight = (cell: { station: PlanStation | null }) => (cell.station ? 1 : exhaustWeight);
 const sum = (list: number[]) => list.reduce((a, b) => a + b, 0);

@@ -13,7 +13,7 @@ const askEvery_ms = 2500, silentAfter_ms = 6500;
 
 let plan: Plan, view: PlanView;
 let trial: Trial = readTrial(location.search);
-let now: Air | null = null, baseline: Air | null = null, refusal: string | null = null;
+let now: Air | null = null, baseline: Air | null = null, uncovered: Air | null = null, refusal: string | null = null;
 let selected: string | null = null;
 let heard_ms = Date.now();
 
@@ -44,18 +44,25 @@ function covers(): Map<string, number> {
   return map;
 }
 
+// The address says the trial and the units, so that it can be sent to a colleague.
+function rewriteAddress(): void {
+  const said = [isTrial() ? search() : '', w.system() === 'us' ? 'units=us' : ''].filter(Boolean).join('&');
+  history.replaceState(null, '', said ? '?' + said : location.pathname);
+}
+
 let quietUrl: number | undefined;
 function setTrial(next: Trial): void {
   trial = next;
   // Browsers limit how often an address may be rewritten; a drag would pass the limit.
   window.clearTimeout(quietUrl);
-  quietUrl = window.setTimeout(() => history.replaceState(null, '', isTrial() ? '?' + search() : location.pathname), 120);
+  quietUrl = window.setTimeout(rewriteAddress, 120);
   answers.ask(search());
+  askUncovered();
   render();
 }
 
 const actions: Actions = {
-  select(id) { selected = id; render(); },
+  select(id) { selected = id; askUncovered(); render(); },
   sash(id, to) {
     selected = id;
     const base = byId(scene().stations, id), s = byId(plan.stations, id)!;
@@ -94,6 +101,16 @@ const answers = new Asker<Air>('/api/air', (outcome) => {
 const baselines = new Asker<Air>('/api/air', (outcome) => {
   if (outcome.value) { baseline = outcome.value; render(); }
 });
+
+// The same trial with the chosen deck open: what covering it does is the difference.
+const uncovereds = new Asker<Air>('/api/air', (outcome) => {
+  uncovered = outcome.value ?? null;
+  render();
+});
+function askUncovered(): void {
+  if (selected === null || !(covers().get(selected) ?? 0)) { uncovered = null; return; }
+  uncovereds.ask(writeTrial({ scene: sceneId(), changes: change(trial, 'cover', `${selected}=0%`).changes }));
+}
 
 const health = new Asker<{ suite_sha256: string }>('/healthz', (outcome) => {
   if (outcome.value && outcome.value.suite_sha256 !== plan.suite_sha256) location.reload();
@@ -162,10 +179,10 @@ function render(): void {
   if (!now) return;
   const open = openings();
   view.show({ air: now, scene: scene(), openings: open, covers: covers(), selected });
-  put('help', helpHtml(now));
+  put('help', helpHtml(plan, now));
   put('pools', poolsHtml(now, plan));
   put('why', isTrial() && baseline ? changesHtml(baseline, now) + whyHtml(now) : whyHtml(now));
-  put('try', tryHtml(plan, now, scene(), trial, selected, open));
+  put('try', tryHtml(plan, now, scene(), trial, selected, open, uncovered));
   put('list', listHtml(plan, now, scene(), open));
   put('foot', `<span>Scene <b>${safe(w.words.sceneName(sceneId()))}</b> ${w.words.fromFile}</span>` +
     `<span>tier ${safe(now.tier)}</span><span>suite ${safe(now.suite_sha256.slice(0, 12))}</span><span>engine ${safe(now.engine)}</span>`);
@@ -203,9 +220,14 @@ function wire(): void {
   $('try').addEventListener('change', (e) => { if ((e.target as HTMLElement).id === 'pick') actions.select((e.target as HTMLSelectElement).value || null); });
   $('back').addEventListener('click', () => setTrial({ scene: null, changes: [] }));
   $('scene').addEventListener('change', () => setTrial({ scene: ($('scene') as HTMLSelectElement).value, changes: [] }));
-  $('units').addEventListener('change', () => { w.useSystem(($('units') as HTMLSelectElement).value as w.System); view.rebuild(); render(); });
+  $('units').addEventListener('click', () => { showUnits(w.system() === 'us' ? 'si' : 'us'); rewriteAddress(); view.rebuild(); render(); });
   window.addEventListener('popstate', () => { trial = readTrial(location.search); setTrial(trial); });
   new ResizeObserver(() => view.resize()).observe($('plan-box'));
+}
+
+function showUnits(system: w.System): void {
+  w.useSystem(system);
+  $('units').setAttribute('aria-pressed', String(system === 'us'));
 }
 
 async function start(): Promise<void> {
@@ -223,10 +245,12 @@ async function start(): Promise<void> {
   $('label').textContent = plan.label ?? '';
   $('label').hidden = !plan.label;
   $('scene').innerHTML = plan.scenes.map((s) => `<option value="${safe(s.id)}">${safe(w.words.sceneName(s.id))}</option>`).join('');
+  showUnits(w.systemOf(location.search));
   view = new PlanView($('plan-box'), plan, actions);
   wire();
   baselines.ask(writeTrial({ scene: plan.start, changes: [] }));
   answers.ask(search());
+  askUncovered();
   render();
   window.setInterval(() => health.ask(''), askEvery_ms);
   window.setInterval(tick, 500);

@@ -1,24 +1,24 @@
 // The words beside the plan: what to lower, what is left, why, what a trial changes.
-import { byId, running, type Air, type Level, type Lower, type Plan, type Scene } from './contract';
+import { byId, running, type Air, type Level, type Lower, type Plan, type PlanStation, type Scene } from './contract';
 import { mark, safe } from './svg';
 import { clampOpening, stationLines, stationOpen } from './plan';
 import { changed, type Trial } from './trial';
 import * as w from './words';
 
-function lowerList(title: string, list: Lower[], numbered: boolean): string {
+function lowerList(plan: Plan, title: string, list: Lower[], numbered: boolean): string {
   if (!list.length) return '';
   return `<h3>${safe(title)}</h3><${numbered ? 'ol' : 'ul'} class="lower">` + list.map((l) =>
-    `<li><b>${safe(l.station)}</b> <span>to ${safe(l.to_m === null ? 'parked' : w.opening(l.to_m))}, ${safe(w.words.frees(w.flow(l.frees_m3_s)))}</span>` +
+    `<li><b>${safe(l.station)}</b> <span>${safe(w.lowerTo(plan, l))}, ${safe(w.words.frees(w.flow(l.frees_m3_s)))}</span>` +
     `<span class="then">${mark(l.state_after)} ${safe(w.words.then(l.state_after))}</span></li>`).join('') + `</${numbered ? 'ol' : 'ul'}>`;
 }
 
-export function helpHtml(air: Air): string {
+export function helpHtml(plan: Plan, air: Air): string {
   const ends = air.lower_first.ends_short, reaches = air.lower_first.reaches_ample;
   if (air.state === 'ample') return `<p class="quiet">${w.words.nothingToLower}</p>`;
   const reason = air.lower_first.ends_short_why ?? air.lower_first.reaches_ample_why;
   const why = reason ? `<p>${safe(reason[0]!.toUpperCase() + reason.slice(1))}.</p>` : '';
   if (!ends.length && !reaches.length) return `${why || `<p>${w.words.noList}</p>`}<p class="quiet">${w.words.ask}</p>`;
-  return lowerList(w.words.endsShort, ends, true) + lowerList(w.words.reachesAmple, reaches, true) + why + `<p class="quiet">${w.words.ask}</p>`;
+  return lowerList(plan, w.words.endsShort, ends, true) + lowerList(plan, w.words.reachesAmple, reaches, true) + why + `<p class="quiet">${w.words.ask}</p>`;
 }
 
 export function poolsHtml(air: Air, plan: Plan): string {
@@ -75,11 +75,11 @@ export function changesHtml(was: Air, now: Air): string {
 const button = (attrs: string, label: string, pressed?: boolean, disabled = false) =>
   `<button type="button" ${attrs}${pressed === undefined ? '' : ` aria-pressed="${pressed}"`}${disabled ? ' disabled' : ''}>${label}</button>`;
 
-export function tryHtml(plan: Plan, air: Air, scene: Scene, trial: Trial, selected: string | null, openings: Map<string, number>): string {
+export function tryHtml(plan: Plan, air: Air, scene: Scene, trial: Trial, selected: string | null, openings: Map<string, number>, uncovered: Air | null): string {
   const s = selected ? byId(plan.stations, selected) : undefined;
   const pick = `<select id="pick" aria-label="Station">` + (s ? '' : `<option value="" selected>${w.words.pick}</option>`) +
     plan.stations.map((p) => `<option value="${p.id}"${p.id === selected ? ' selected' : ''}>${p.id} ${safe(p.name)}</option>`).join('') + '</select>';
-  return (s ? sashRow(s.id, pick, plan, air, scene, trial, openings) : `<div class="try-row">${pick}</div><p class="try-now">${w.words.pickHint}</p>`) +
+  return (s ? sashRow(s.id, pick, plan, air, scene, openings, deckRow(s, air, scene, trial, uncovered)) : `<div class="try-row">${pick}</div><p class="try-now">${w.words.pickHint}</p>`) +
     `<div class="try-row wrap" role="group" aria-label="Doors, fans, supply">` +
     plan.doors.map((d) => { const is = byId(air.doors, d.id)?.open === true; return toggle('door', d, is ? 'open' : 'shut', is, is !== scene.doors_open.includes(d.id)); }).join('') +
     plan.fans.map((f, i) => { const r = running(byId(air.fans, f.id) ?? { running: 0 }); return toggle('fan', f, `${r}/${f.count}`, r > 0, r !== scene.fans_running[i]); }).join('') +
@@ -89,7 +89,7 @@ export function tryHtml(plan: Plan, air: Air, scene: Scene, trial: Trial, select
 const toggle = (act: string, part: { id: string; name: string }, says: string, pressed: boolean, odd: boolean) =>
   button(`data-act="${act}" data-of="${part.id}" title="${safe(part.name)}"${odd ? ' data-odd' : ''}`, `${part.id} ${says}`, pressed);
 
-function sashRow(id: string, pick: string, plan: Plan, air: Air, scene: Scene, trial: Trial, openings: Map<string, number>): string {
+function sashRow(id: string, pick: string, plan: Plan, air: Air, scene: Scene, openings: Map<string, number>, deck: { row: string; why: string }): string {
   const s = byId(plan.stations, id)!, now = byId(air.stations, id);
   const opening = openings.get(id) ?? now?.opening_m ?? null, open = stationOpen(s, opening, now);
   const lines = stationLines(s, now, byId(scene.stations, id), opening, open).filter(Boolean);
@@ -99,12 +99,26 @@ function sashRow(id: string, pick: string, plan: Plan, air: Air, scene: Scene, t
   const buttons = button(`data-act="parked" data-of="${id}"`, 'down', !open) + button(`data-act="work" data-of="${id}"`, 'work', atWork) +
     (s.most_m === null || opening === null ? '' : step('less', '\u2212 1 cm', -0.01, '1 cm lower') + step('more', '+ 1 cm', 0.01, '1 cm higher') +
       `<b class="opening-now">${safe(w.opening(opening))}</b>`);
-  const cover = Number((changed(trial, 'cover', id) ?? String(100 * (byId(scene.stations, id)?.cover_ratio ?? 0))).replace('%', ''));
-  const deck = s.deck_ratio > 0
-    ? `<div class="deck-row" role="group" aria-label="Deck of ${id} covered"><span>deck covered</span>` +
-      [0, 20, 40, 60].map((p) => button(`data-act="cover" data-of="${id}" data-to="${p}"`, `${p} %`, Math.round(cover) === p)).join('') + '</div>' : '';
   return `<div class="try-row" role="group" aria-label="Sash of ${id}">${pick}${buttons}</div>` +
-    `<div class="try-row"><p class="try-now">${safe(lines.join(' \u00b7 '))}</p>${deck}</div>`;
+    `<div class="try-row"><p class="try-now">${safe(lines.join(' \u00b7 '))}</p>${deck.row}</div>${deck.why}`;
+}
+
+// What covering does to the face, beside the same trial with the deck open.
+function deckEffect(s: PlanStation, now: Air['stations'][0] | undefined, before: Air['stations'][0] | undefined): string {
+  const from = before?.face_velocity_m_s, to = now?.face_velocity_m_s, c = s.criterion;
+  if (from == null || to == null) return '';
+  const judged = c && c.of !== 'flow', one = (x: number) => `${w.speedFigure(x)} ${w.speedUnit()}`;
+  const beyond = judged && c.high !== null && to > c.high ? w.words.above(one(c.high)) : judged && c.low !== null && to < c.low ? w.words.below(one(c.low)) : '';
+  return w.words.deckEffect(one(from), one(to), beyond);
+}
+
+function deckRow(s: PlanStation, air: Air, scene: Scene, trial: Trial, uncovered: Air | null): { row: string; why: string } {
+  if (s.deck_ratio <= 0) return { row: '', why: '' };
+  const cover = Number((changed(trial, 'cover', s.id) ?? String(100 * (byId(scene.stations, s.id)?.cover_ratio ?? 0))).replace('%', ''));
+  const effect = cover > 0 && uncovered ? deckEffect(s, byId(air.stations, s.id), byId(uncovered.stations, s.id)) : '';
+  const row = `<div class="deck-row" role="group" aria-label="Deck of ${s.id} covered"><span>${w.words.deckCovered}</span>` +
+    [0, 30, 60, 100].map((p) => button(`data-act="cover" data-of="${s.id}" data-to="${p}"`, `${p} %`, Math.round(cover) === p)).join('') + '</div>';
+  return { row, why: cover > 0 ? `<p class="deck-why" id="deck-why"><b>${safe(effect)}</b> ${safe(w.words.deckWhy)}</p>` : '' };
 }
 
 // ---- the same stations as a list, for narrow screens, for paper, for screen readers ----

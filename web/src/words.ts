@@ -1,5 +1,5 @@
 // Every word a person reads, and every way of writing a figure, in one place.
-import type { Level, Maybe } from './contract';
+import { byId, type Level, type Lower, type Maybe, type Plan } from './contract';
 
 export const levelWord: Record<Level, string> = {
   ample: 'ample', near_limit: 'near limit', short: 'short', not_known: 'not known',
@@ -29,13 +29,68 @@ export const words = {
   noReason: 'Nothing is missed, and there is room to the suite\u2019s own margin.',
   same: 'Nothing changes beside the scene.',
   notComputed: 'not computed',
+  deckCovered: 'deck covered',
+  // What the answer itself shows: the flow the station asks does not change, the way it takes does.
+  deckWhy: 'Never cover a deck. Tried here to show why: air that should leave through the worktop, at the work, passes the sash instead.',
+  deckEffect: (from: string, to: string, beyond: string) => `Face velocity ${from} uncovered, ${to} covered${beyond ? `: ${beyond}` : ''}.`,
+  above: (high: string) => `above ${high}, a miss and no bonus`,
+  below: (low: string) => `below ${low}`,
   pick: 'Choose a station',
   pickHint: 'Choose a station here or in the plan, then move its sash. Nothing tried here changes anything.',
 };
 
+// The pages read from afar.
+export const wall = {
+  more: (sure: Maybe) => sure === null || sure === undefined ? 'not known' : sure === 0 ? 'no more' : `${sure} more`,
+  lowerFirst: 'Lower first:',
+};
+export const far = {
+  notLive: (scene: string, imagined: boolean) => imagined
+    ? `TRIAL, not live: changed beside scene ${words.sceneName(scene)}`
+    : `SCENE ${words.sceneName(scene)}, not live: nothing is connected`,
+  waiting: 'waiting for the first answer',
+  askStaff: 'Keep what is parked parked. Ask the staff.',
+};
+
+// "May I start here now?": the line, why, and what to do next.
+export const start = {
+  air: (id: string) => `AIR FOR ${id}`,
+  notNow: 'NOT NOW',
+  outOfService: 'OUT OF SERVICE',
+  withdrawn: 'WITHDRAWN',
+  ownFault: 'NOT HERE: ITS OWN FAULT',
+  tooLittle: 'STOP: TOO LITTLE AIR',
+  lower: (id: string) => `LOWER ${id}`,
+  toTheMark: (to: string) => `LOWER TO THE MARK: ${to}`,
+  hasItsAir: (id: string) => `${id} HAS ITS AIR`,
+  isOpen: (id: string) => `${id} IS OPEN`,
+  stands: (mark: string) => `No higher than the mark${mark ? `, ${mark}` : ''}. Your procedure and your training decide the rest.`,
+  wouldMiss: (id: string, binding: string) => `Opening ${id} to work would miss: ${binding}.`,
+  thenNear: (binding: string) => `The next one opened could miss: ${binding}.`,
+  first: (list: string) => `First ${list}: ask the person there; never move another\u2019s sash over work.`,
+  noOther: 'No other sash is known to help. Keep it parked.',
+  call: (whom: string) => `Call: ${whom}.`,
+  callStaff: 'Call the staff of the stations.',
+  leave: (id: string) => `Leave ${id} parked.`,
+  stop: 'Stop, cap, lower, step away.',
+  faultWhy: (id: string) => `${id} misses its criterion even with every other station parked: no one else\u2019s sash will mend it.`,
+  tooLittleWhy: (id: string, is: string) => `${id} gets ${is}, less than its criterion or its set flow.`,
+  aboveMark: (is: string) => `The sash stands at ${is}.`,
+  inUse: (id: string) => `Not in use? Lower ${id}: others wait for its air.`,
+  lowerWhy: (id: string) => `The air is short, and lowering ${id} helps. Finish or make safe what you do, then lower the sash.`,
+  blocked: 'Something stands under this sash: it cannot come down. Clear it before you start.',
+  noCriterion: 'The suite states no criterion for this station: nothing here is judged.',
+  notKnownWhy: 'Shared air could not be computed for this station.',
+  openNow: (figures: string) => `Now: ${figures}.`,
+};
+
 export type System = 'si' | 'us';
-let system: System = 'si';
-export function useSystem(next: System): void { system = next; }
+let current: System = 'si';
+export const system = (): System => current;
+export function useSystem(next: System): void { current = next; }
+
+/** Units stand in the address: ?units=us. */
+export const systemOf = (search: string): System => new URLSearchParams(search).get('units') === 'us' ? 'us' : 'si';
 
 // Exact: 1 ft = 0.3048 m, 1 inH2O = 249.089 Pa as everywhere in Inward.
 const cubicFeetPerMinute = 60 / 0.3048 ** 3;
@@ -47,22 +102,22 @@ const grouped = (value: number, step: number) =>
   minus((Math.round(value / step) * step + 0).toLocaleString('en-GB', { maximumFractionDigits: 0 }));
 
 export function flow(m3_s: Maybe): string {
-  if (m3_s === null || m3_s === undefined) return '? ' + (system === 'si' ? 'm\u00b3/h' : 'cfm');
-  return system === 'si' ? `${grouped(m3_s * 3600, 10)} m\u00b3/h` : `${grouped(m3_s * cubicFeetPerMinute, 5)} cfm`;
+  if (m3_s === null || m3_s === undefined) return '? ' + (current === 'si' ? 'm\u00b3/h' : 'cfm');
+  return current === 'si' ? `${grouped(m3_s * 3600, 10)} m\u00b3/h` : `${grouped(m3_s * cubicFeetPerMinute, 5)} cfm`;
 }
 
 export function pressure(Pa: Maybe, signed = true): string {
-  if (Pa === null || Pa === undefined) return system === 'si' ? '? Pa' : '? inWC';
-  const value = system === 'si' ? Pa : Pa * inchesOfWater;
-  const text = minus(value.toFixed(system === 'si' ? (signed ? 1 : Number.isInteger(Pa) ? 0 : 1) : 3));
-  return `${signed && value >= 0 ? '+' : ''}${text} ${system === 'si' ? 'Pa' : 'inWC'}`;
+  if (Pa === null || Pa === undefined) return current === 'si' ? '? Pa' : '? inWC';
+  const value = current === 'si' ? Pa : Pa * inchesOfWater;
+  const text = minus(value.toFixed(current === 'si' ? (signed ? 1 : Number.isInteger(Pa) ? 0 : 1) : 3));
+  return `${signed && value >= 0 ? '+' : ''}${text} ${current === 'si' ? 'Pa' : 'inWC'}`;
 }
 
 export function speedFigure(m_s: Maybe): string {
   if (m_s === null || m_s === undefined) return '?';
-  return system === 'si' ? m_s.toFixed(2) : grouped(m_s * feetPerMinute, 1);
+  return current === 'si' ? m_s.toFixed(2) : grouped(m_s * feetPerMinute, 1);
 }
-export const speedUnit = () => system === 'si' ? 'm/s' : 'fpm';
+export const speedUnit = () => current === 'si' ? 'm/s' : 'fpm';
 
 /** A sentence carries Pa, m3/h and m/s: it is said again in the reader's units. */
 export function said(text: string): string {
@@ -72,7 +127,13 @@ export function said(text: string): string {
 
 export function opening(m: Maybe): string {
   if (m === null || m === undefined) return '';
-  return system === 'si' ? `${Math.round(m * 100)} cm` : `${(m / 0.0254).toFixed(1)} in`;
+  return current === 'si' ? `${Math.round(m * 100)} cm` : `${(m / 0.0254).toFixed(1)} in`;
+}
+
+/** Where a sash is to go: down, or to an opening. */
+export function lowerTo(plan: Plan, l: Lower): string {
+  const parked = byId(plan.stations, l.station)?.parked_m ?? null;
+  return l.to_m === null || (parked !== null && l.to_m < parked + 0.005) ? 'down' : `to ${opening(l.to_m)}`;
 }
 
 export function band(of: string, low: Maybe, high: Maybe): string {

@@ -124,9 +124,32 @@ test('an open door, a stopped fan and a covered deck change the answer', () => s
   await settled(page);
   assert.equal(await page.isHidden('#trial'), true);
   await page.selectOption('#pick', 'B1');
-  await page.click('[data-act="cover"][data-to="40"]');
+  await page.click('[data-act="cover"][data-to="60"]');
   await settled(page);
-  await page.waitForFunction(() => location.search.includes('cover=B1=40'));
+  await page.waitForFunction(() => location.search.includes('cover=B1=60'));
+}));
+
+test('a covered deck, by keys alone: what it does to the face, and that one must not', () => shown('?scene=busy', async (page) => {
+  await page.selectOption('#pick', 'B1');
+  await page.focus('[data-act="cover"][data-to="100"]');
+  await page.keyboard.press('Enter');
+  await settled(page);
+  await page.waitForFunction(() => /uncovered/.test(document.querySelector('#deck-why')?.textContent ?? ''));
+  const face = async (query) => (await answer(query)).stations.find((s) => s.id === 'B1').face_velocity_m_s.toFixed(2);
+  const [open, covered] = [await face('scene=busy'), await face('scene=busy&cover=B1=100%25')];
+  assert.ok(Number(covered) > Number(open) * 1.2);
+  const words = await page.textContent('#deck-why');
+  assert.ok(words.includes(`${open} m/s uncovered, ${covered} m/s covered`), words);
+  assert.match(words, /Never cover a deck/);
+  assert.match(await page.textContent('#trial'), /TRIAL, not live/);
+  assert.equal(await page.evaluate(() => document.activeElement.dataset.to), '100'); // the focus stays
+  await page.keyboard.press('Shift+Tab');
+  await page.keyboard.press('Shift+Tab');
+  await page.keyboard.press('Shift+Tab');
+  await page.keyboard.press('Space');
+  await settled(page);
+  assert.equal(await page.isHidden('#trial'), true);
+  assert.equal(await page.$('#deck-why'), null);
 }));
 
 test('a trial says so, shows what changes, can be shared and left', () => shown('?scene=busy&sash=A2=parked', async (page) => {
@@ -261,10 +284,21 @@ test('every button is at least 44 pixels high', () => shown('?scene=busy', async
 }));
 
 test('units change at one switch', () => shown('?scene=busy', async (page) => {
-  await page.selectOption('#units', 'us');
+  await page.click('#units');
+  assert.equal(await page.getAttribute('#units', 'aria-pressed'), 'true');
+  assert.match(await page.evaluate(() => location.search), /units=us/);
   assert.match(await page.textContent('#pools'), /cfm/);
   assert.doesNotMatch(await page.textContent('#pools'), /m³\/h/);
   assert.match(await page.textContent('[data-part="keep:Gown:0"]'), /inWC/);
+  await page.selectOption('#pick', 'A2');
+  await page.click('[data-act="parked"]');
+  await page.waitForFunction(() => /sash=A2=parked&units=us/.test(location.search));
+  await page.reload();
+  await settled(page);
+  assert.match(await page.textContent('#pools'), /cfm/);
+  await page.click('#units');
+  assert.match(await page.textContent('#pools'), /m³\/h/);
+  assert.doesNotMatch(await page.evaluate(() => location.search), /units/);
 }));
 
 test('forced colours and paper keep the words', () => shown('?scene=all-open', async (page) => {

@@ -1,10 +1,12 @@
 // What the tests share: a real server on a free port, a browser, and a page with the answers watched.
 import { spawn } from 'node:child_process';
-import { existsSync } from 'node:fs';
+import { existsSync, readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { chromium } from 'playwright-core';
 
+const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 export const here = dirname(fileURLToPath(import.meta.url));
 export const root = join(here, '..', '..');
 export const inward = process.env.INWARD ?? join(root, 'build', 'inward');
@@ -63,3 +65,25 @@ export const settled = (page) => page.waitForFunction(() => {
 export const act = (page) => page.textContent('#act');
 export const state = (page) => page.textContent('#state');
 export const line = (page, id, n) => page.textContent(`[data-part="l${n}:${id}"]`);
+
+// A page that is read from afar, with its answer shown.
+export async function openFar(browser, url, options = {}) {
+  const context = await browser.newContext({ viewport: { width: 1920, height: 1080 }, ...options });
+  const page = await context.newPage();
+  page.faults = [];
+  page.on('pageerror', (e) => page.faults.push(e.message));
+  page.on('console', (m) => { if (m.type() === 'error' && !/net::ERR|Failed to load/.test(m.text())) page.faults.push(m.text()); });
+  await page.goto(url);
+  await page.waitForFunction(() => window.inward?.settled());
+  await page.evaluate(() => new Promise((r) => setTimeout(r, 600))); // one beat of its clock: drawn and fitted
+  return page;
+}
+
+// Pages ask only their own server; looking at pixels needs a context without that policy.
+export const looks = { bypassCSP: true };
+
+export async function axe(page) {
+  await page.evaluate(axeSource);
+  const found = await page.evaluate(() => window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa'] }));
+  return { broken: found.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target).join(' ')}`), passes: found.passes.length };
+}

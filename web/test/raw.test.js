@@ -123,6 +123,23 @@ test('the page and its files: compressed when wanted, kept for ever under a name
     assert.equal(gunzipSync(body).toString(), await plain.text());
   }
   assert.equal(await (await get('air', 'identity')).text(), html);
+  for (const page of ['wall', 'stations', 'station', 'station/A1']) {
+    const other = await get(page, 'identity'), body = await other.text();
+    assert.equal(other.status, 200, page);
+    assert.match(other.headers.get('content-type'), /^text\/html/);
+    assert.equal([...body.matchAll(/"\/(a\/[^"]+)"/g)].length, 3, page);
+  }
+});
+
+test('a station that is not there gives the page and 404; what is no id gives nothing', async () => {
+  const get = (path) => fetch(server.url + path);
+  const unknown = await get('station/Z9');
+  assert.equal(unknown.status, 404);
+  assert.match(unknown.headers.get('content-type'), /^text\/html/);
+  for (const path of ['station/', 'station/9', 'station/A1/', 'station/A1/x', 'station/%41', `station/${'A'.repeat(33)}`, 'station/../air']) {
+    const raw_ = statuses(await raw(`GET /${path} HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n`));
+    assert.deepEqual(raw_, [404], path);
+  }
 });
 
 test('many at once, and clients that leave in the middle, are served', async () => {

@@ -1,0 +1,39 @@
+// From here to the wall and to each station: a plain list by room.
+import type { Plan } from './contract';
+import { $, put, say } from './dom';
+import { ask } from './asker';
+import { safe } from './svg';
+import * as w from './words';
+
+export function showPlaces(): void {
+  void begin();
+}
+
+async function begin(): Promise<void> {
+  try {
+    const reply = await ask('/api/plan', '');
+    if (!reply.ok) throw new Error(`no plan: ${reply.status}`);
+    draw(reply.body as Plan);
+  } catch {
+    say('places-note', 'The board does not answer. It is asked again every few seconds.');
+    window.setTimeout(() => void begin(), 3000);
+  }
+}
+
+function draw(plan: Plan): void {
+  document.title = `Stations · ${plan.name}`;
+  say('suite', plan.name);
+  say('label', plan.label ?? '');
+  $('label').hidden = !plan.label;
+  say('places-note', '');
+  const own = new URLSearchParams(location.search).get('scene'), scene = own ?? plan.start;
+  const query = own === null ? '' : `?scene=${encodeURIComponent(own)}`;
+  $<HTMLInputElement>('wall-scene').value = scene;
+  say('scene-name', w.words.sceneName(scene));
+  put('places', plan.rooms.map((room) => {
+    const here = plan.stations.filter((s) => s.room === room.id);
+    return here.length ? `<section><h2>${safe(room.name)}</h2><ul>` + here.map((s) =>
+      `<li><a class="big" href="/station/${s.id}${query}"><b>${s.id}</b> <span>${safe(s.name)}</span></a></li>`).join('') + '</ul></section>' : '';
+  }).join(''));
+  Object.assign(window, { inward: { settled: () => true } });
+}

@@ -1,0 +1,59 @@
+// "May I start here now?" for one station, from one answer and, where it is "not now", a second one
+// about the same scene with this sash at work.  Never a permission: shared air only.
+import { byId, type Air, type Level, type Plan, type PlanStation, type SceneStation, type Station } from './contract';
+import * as w from './words';
+
+export interface StartHere { line: string; level: Level | 'out'; word: string; why: string[]; next: string[]; ask: boolean }
+
+const answer = (line: string, level: StartHere['level'], why: string[], next: string[], word?: string, ask = false): StartHere =>
+  ({ line, level, word: word ?? (level === 'out' ? 'not here' : w.levelWord[level]), why: why.filter(Boolean), next: next.filter(Boolean), ask });
+
+const call = (s: PlanStation) => s.call ? w.start.call(s.call) : w.start.callStaff;
+
+export const notKnown = (why: string): StartHere =>
+  answer(w.words.notKnown, 'not_known', [why], [w.far.askStaff]);
+
+// Which sashes would make room, were this one at work: never itself.
+function helps(plan: Plan, s: PlanStation, withIt: Air | null): string {
+  const list = (withIt?.lower_first.ends_short ?? []).filter((l) => l.station !== s.id);
+  const only = list.length > 0 && list.length === withIt!.lower_first.ends_short.length;
+  if (!only) return w.start.noOther;
+  return w.start.first(list.map((l) => `${l.station} ${byId(plan.stations, l.station)?.name ?? ''}`.trim() + ` ${w.lowerTo(plan, l)}`).join(', then '));
+}
+
+function parked(plan: Plan, s: PlanStation, now: Station, there: SceneStation | undefined, withIt: Air | null): StartHere {
+  const may = now.may_open, binding = may?.binding ? w.said(may.binding) : '';
+  const mark = s.work_m === null ? '' : w.opening(s.work_m), blocked = there?.blocked ? w.start.blocked : '';
+  switch (may?.state_after) {
+    case 'ample': return answer(w.start.air(s.id), 'ample', [], [w.start.stands(mark), blocked]);
+    case 'near_limit': return answer(w.start.air(s.id), 'near_limit', [binding && w.start.thenNear(binding)], [w.start.stands(mark), blocked], 'then near limit');
+    case 'short': return answer(w.start.notNow, 'short', [binding && w.start.wouldMiss(s.id, binding)], [w.start.leave(s.id), helps(plan, s, withIt)], 'would be short');
+    default: return notKnown(w.start.notKnownWhy);
+  }
+}
+
+function figures(now: Station): string {
+  return [w.opening(now.opening_m), w.flow(now.flow_m3_s), now.face_velocity_m_s === null ? '' : `${w.speedFigure(now.face_velocity_m_s)} ${w.speedUnit()} at the face (implied, not measured)`]
+    .filter(Boolean).join(', ');
+}
+
+function open(s: PlanStation, now: Station, air: Air): StartHere {
+  const is = w.start.openNow(figures(now));
+  const among = (list: { station: string }[]) => list.some((l) => l.station === s.id);
+  if (now.own_fault) return answer(w.start.ownFault, 'short', [w.start.faultWhy(s.id), is], [w.start.stop, call(s)], 'its own fault');
+  if (among(air.lower_first.ends_short)) return answer(w.start.lower(s.id), 'short', [w.start.lowerWhy(s.id), is], [], undefined, true);
+  if (now.criterion?.met === false || now.at_limit) return answer(w.start.tooLittle, 'short', [w.start.tooLittleWhy(s.id, w.flow(now.flow_m3_s)), is], [w.start.stop, call(s)], 'too little');
+  if (s.work_m !== null && now.opening_m !== null && now.opening_m > s.work_m + 0.005)
+    return answer(w.start.toTheMark(w.opening(s.work_m)), 'near_limit', [w.start.aboveMark(w.opening(now.opening_m)), is], [], 'above the mark', true);
+  const spare = among(air.lower_first.reaches_ample) ? [w.start.inUse(s.id)] : [];
+  if (now.criterion?.met === true) return answer(w.start.hasItsAir(s.id), air.state, [is], spare, `air ${w.levelWord[air.state]}`, spare.length > 0);
+  return answer(w.start.isOpen(s.id), air.state, [w.start.noCriterion, is], spare, `air ${w.levelWord[air.state]}`, spare.length > 0);
+}
+
+export function startHere(plan: Plan, s: PlanStation, air: Air, there: SceneStation | undefined, withIt: Air | null): StartHere {
+  const now = byId(air.stations, s.id);
+  if (!s.in_service) return answer(w.start.outOfService, 'out', [], [w.start.leave(s.id), call(s)], 'not here');
+  if (there?.withdrawn) return answer(w.start.withdrawn, 'out', [], [w.start.leave(s.id), call(s)], 'not here');
+  if (!now || now.flow_m3_s === null || air.state === 'not_known') return notKnown(w.start.notKnownWhy);
+  return now.sash === 'raised' ? open(s, now, air) : parked(plan, s, now, there, withIt);
+}

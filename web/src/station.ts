@@ -1,0 +1,94 @@
+// The page of a tablet at a station: one line from afar, reason and next step close by, and the card.
+import { Asker } from './asker';
+import { cardHtml } from './card';
+import { byId, type Air } from './contract';
+import { $, put, say } from './dom';
+import { Live, type Seen } from './live';
+import { arcminOf, capitalShare, largest, pitch_mm, readSight, sightWords, type Sight } from './sight';
+import { notKnown, startHere, type StartHere } from './start_here';
+import { safe, stateShape } from './svg';
+import * as w from './words';
+
+const usual: Sight = { distance_m: 5, screen_in: 10.1 };
+const cross = '<path class="sh-line" d="M14 14 86 86M86 14 14 86"/>';
+
+// "/station/S3" or "/station?station=S3".
+export function stationOf(path: string, search: string): string {
+  const last = /^\/station\/([A-Za-z][A-Za-z0-9_-]{0,31})$/.exec(path)?.[1];
+  return last ?? new URLSearchParams(search).get('station') ?? '';
+}
+
+// The line as large as its share of the screen lets it be; where that is too small for the distance, it says so.
+function fit(sight: Sight, share: number): void {
+  const line = $('line'), root = document.documentElement;
+  const fits = (px: number) => {
+    root.style.setProperty('--f', `${px}px`);
+    return line.scrollHeight <= window.innerHeight * share && line.scrollWidth <= line.clientWidth;
+  };
+  const px = largest(22, Math.round(Math.min(window.innerHeight * 0.4, window.innerWidth * 0.3)), fits);
+  const capital_mm = px * capitalShare(line) * pitch_mm(sight.screen_in, window.innerWidth, window.innerHeight);
+  say('sight', sightWords(sight, capital_mm).text.replace('smallest capitals', 'the line: capitals'));
+  root.dataset.arcmin = arcminOf(capital_mm, sight.distance_m).toFixed(2);
+}
+
+export function showStation(): void {
+  const id = stationOf(location.pathname, location.search), sight = readSight(location.search, usual);
+  let withIt: Air | null = null, fitted = '';
+  w.useSystem(w.systemOf(location.search));
+  const second = new Asker<Air>('/api/air', (outcome) => { withIt = outcome.value ?? null; });
+  const live: Live = new Live((seen) => {
+    if (seen.air && !seen.silent && second.sent === 0 && seen.plan && byId(seen.plan.stations, id)) second.ask(live.search([['sash', `${id}=work`]]));
+    const lost = draw(seen, id, withIt);
+    const now = `${$('line').textContent}|${window.innerWidth}x${window.innerHeight}`;
+    if (now !== fitted) { fit(sight, lost ? 0.62 : 0.4); fitted = now; }
+  });
+  window.addEventListener('resize', () => { fitted = ''; });
+  Object.assign(window, { inward: { settled: () => live.settled && second.answered > 0 && !second.busy } });
+}
+
+function drawAnswer(now: StartHere, lost: boolean): void {
+  document.body.className = `station ${now.level}${lost ? ' lost' : ''}${now.ask ? ' asked' : ''}`;
+  say('line', now.line);
+  say('state', now.word);
+  $('act-shape').setAttribute('class', `mk ${now.level}`);
+  put('act-shape', now.level === 'out' ? cross : stateShape[now.level]!);
+  put('why', now.why.map((t) => `<p>${safe(t)}</p>`).join(''));
+  put('next', now.next.map((t) => `<p>${safe(t)}</p>`).join(''));
+}
+
+// No such station: said plainly, with those there are.
+function drawUnknown(seen: Seen, id: string): void {
+  document.body.className = 'station not_known unknown';
+  say('line', id ? `NO STATION ${id}` : 'WHICH STATION?');
+  say('state', 'not known');
+  put('act-shape', stateShape.not_known!);
+  put('why', `<p>${id ? `This suite has no station called ${safe(id)}.` : 'The address names no station.'} Nothing is known about it here: treat as no.</p>`);
+  put('next', '<p><a class="big" href="/stations">See the stations there are</a></p>');
+  put('card', '');
+  $('live').hidden = true;
+  say('who', id);
+  say('name', '');
+  say('age', w.words.age(seen.age_s));
+}
+
+function draw(seen: Seen, id: string, withIt: Air | null): boolean {
+  const { plan, air } = seen, s = plan ? byId(plan.stations, id) : undefined;
+  if (plan) {
+    document.title = `${id} · ${plan.name}`;
+    say('suite', plan.name);
+    say('label', plan.label ?? '');
+    $('label').hidden = !plan.label;
+    if (!s && !seen.silent) { drawUnknown(seen, id); return true; }
+  }
+  const lost = !s || !air || seen.silent || seen.refusal !== null;
+  say('who', id);
+  say('name', s?.name ?? '');
+  const scene = plan ? byId(plan.scenes, seen.scene) : undefined;
+  drawAnswer(lost ? notKnown(seen.silent ? w.words.silent(seen.age_s) : seen.refusal ? w.words.refused(seen.refusal) : w.far.waiting)
+    : startHere(plan!, s!, air!, scene && byId(scene.stations, id), withIt), lost);
+  say('live', w.far.notLive(seen.scene, seen.imagined));
+  $('live').hidden = lost;
+  say('age', seen.silent ? w.words.silent(seen.age_s) : w.words.age(seen.age_s));
+  if (s) put('card', cardHtml(s, byId(plan!.rooms, s.room)?.name ?? s.room));
+  return lost;
+}

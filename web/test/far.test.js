@@ -1,0 +1,271 @@
+// The pages read from afar: the wall, the station, the list to both.
+import assert from 'node:assert/strict';
+import { join } from 'node:path';
+import { after, before, test } from 'node:test';
+import { browse, here, openFar, quillmere, serve, suite } from './board.js';
+
+let server, plain, demo, browser;
+before(async () => {
+  server = await serve(suite, '--scene', 'busy', '--with', join(here, 'fixtures', 'cards.yaml'));
+  plain = await serve(suite, '--scene', 'busy');
+  demo = await serve(quillmere, '--scene', 'busy');
+  browser = await browse();
+});
+after(async () => { await browser?.close(); for (const s of [server, plain, demo]) await s?.stop(); });
+
+const shown = async (path, run, options = {}, from = plain) => {
+  const page = await openFar(browser, from.url.replace(/\/$/, '') + path, options);
+  try {
+    await run(page);
+    assert.deepEqual(page.faults, []);
+  } finally {
+    await page.context().close();
+  }
+};
+const answer = async (query, from = plain) => (await fetch(`${from.url}api/air?${query}`)).json();
+const text = (page, id) => page.$eval(id, (e) => e.innerText.replace(/\s+/g, ' ').trim());
+const phone = { viewport: { width: 390, height: 844 }, hasTouch: true, isMobile: true };
+const tablet = { viewport: { width: 768, height: 1024 }, hasTouch: true };
+
+// ---- the wall ----
+
+test('the wall says the act, each pool, what to lower, that it is a scene, and whose alarm decides', () => shown('/wall', async (page) => {
+  const air = await answer('scene=busy');
+  assert.equal(await text(page, '#act'), air.act.replace(/ · /g, ' '));
+  assert.equal(await text(page, '#state'), 'near limit');
+  const pools = await page.$$eval('.pool', (all) => all.map((e) => e.innerText.replace(/\s+/g, ' ').trim()));
+  assert.equal(pools.length, air.pools.length);
+  air.pools.forEach((p, i) => {
+    assert.ok(pools[i].includes(p.more_guaranteed === 0 ? 'no more' : `${p.more_guaranteed} more`), pools[i]);
+    assert.ok(pools[i].includes(p.state.replace('_', ' ')), pools[i]);
+  });
+  assert.ok((await text(page, '#lower')).startsWith(`Lower first: ${air.lower_first.reaches_ample[0].station} down`));
+  assert.match(await text(page, '#live'), /^SCENE busy, not live: nothing is connected$/);
+  assert.equal(await text(page, '#shared'), "Shared air only. Your station's own alarm decides.");
+  assert.equal(await page.textContent('h1'), 'May I open another sash?');
+}));
+
+test('a wall with changes in its address is a trial and says so', () => shown('/wall?scene=busy&sash=A2=parked', async (page) => {
+  assert.match(await text(page, '#live'), /^TRIAL, not live/);
+  assert.equal(await text(page, '#act'), (await answer('scene=busy&sash=A2=parked')).act.replace(/ · /g, ' '));
+}));
+
+// NUREG-0700: at least 16 minutes of arc, 20 for preference, by the height of a capital.
+const measured = (page, selector, screen_in) => page.$$eval(selector, (all, inches) => {
+  const pitch = (inches * 25.4) / Math.hypot(innerWidth, innerHeight), c = document.createElement('canvas').getContext('2d');
+  return all.filter((e) => e.innerText.trim()).map((e) => {
+    const style = getComputedStyle(e);
+    c.font = `${style.fontWeight} 200px ${style.fontFamily}`;
+    const capital_mm = (c.measureText('H').actualBoundingBoxAscent / 200) * parseFloat(style.fontSize) * pitch;
+    return (2 * Math.atan(capital_mm / 2 / 5000) * 180 * 60) / Math.PI;
+  });
+}, screen_in);
+
+for (const [name, viewport, from, path] of [
+  ['full HD', { width: 1920, height: 1080 }, 'plain', '/wall?scene=busy'], ['4K', { width: 3840, height: 2160 }, 'plain', '/wall?scene=busy'],
+  ['the demo suite on full HD', { width: 1920, height: 1080 }, 'demo', '/wall?scene=busy'],
+  ['the demo suite, short, on 4K', { width: 3840, height: 2160 }, 'demo', '/wall?scene=busy&all=work'],
+  ['a portrait screen', { width: 1080, height: 1920 }, 'demo', '/wall?scene=busy'],
+])
+  test(`on a 55 in wall every large word stands 16 minutes of arc or more at 5 m, and nothing scrolls or is cut: ${name}`, () => shown(path, async (page) => {
+    for (const selector of ['#act', '#state', '.pool-name', '.pool-more', '.pool-state', '#lower', '#live', '#shared'])
+      for (const arcmin of await measured(page, selector, 55)) assert.ok(arcmin >= 16, `${selector}: ${arcmin.toFixed(1)}`);
+    assert.ok(Math.max(...await measured(page, '#act', 55)) >= 20);
+    const sizes = await page.$$eval('#act, .pool-more, #lower, #live, #shared, #state', (all) => all.map((e) => parseFloat(getComputedStyle(e).fontSize)));
+    assert.equal(Math.max(...sizes), sizes[0], 'the act is the largest');
+    const page_ = await page.evaluate(() => [document.documentElement.scrollWidth, document.documentElement.scrollHeight]);
+    assert.deepEqual(page_, [viewport.width, viewport.height]);
+    const cut = await page.$$eval('#far, #act, .pool, .pool *, .line, .act', (all) => all.filter((e) => e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0 || e.scrollHeight > e.clientHeight + 2 && e.clientHeight > 0).map((e) => e.className || e.id));
+    assert.deepEqual(cut.filter((c) => typeof c === 'string' && !/^mk/.test(c) && !/pool-/.test(c)), []);
+    assert.match(await text(page, '#sight'), /minutes of arc at 5 m/);
+  }, { viewport }, from === 'demo' ? demo : plain));
+
+test('distance and screen are settings, and a screen that is too small says how near to stand', async () => {
+  await shown('/wall?scene=busy&distance=3m&screen=32in', async (page) => {
+    assert.match(await text(page, '#sight'), /on a 32 in screen: \d+ minutes of arc at 3 m/);
+  });
+  await shown('/wall?scene=busy&screen=20in&distance=8', async (page) => {
+    assert.match(await text(page, '#sight'), /too small for 8 m; read from \d(\.\d)? m at most/);
+  });
+  await shown('/wall?scene=busy&screen=140cm&distance=16ft', async (page) => {
+    assert.match(await text(page, '#sight'), /on a 55 in screen: \d+ minutes of arc at 4\.9 m/);
+  });
+});
+
+test('a wall that loses its server says NOT KNOWN: TREAT AS NO within ten seconds, hatched, and comes back', async () => {
+  const own = await serve(suite, '--scene', 'busy');
+  const page = await openFar(browser, `${own.url}wall`);
+  assert.notEqual(await text(page, '#act'), 'NOT KNOWN: TREAT AS NO');
+  await own.stop();
+  const began = Date.now();
+  await page.waitForFunction(() => document.body.classList.contains('lost'), null, { timeout: 10000 });
+  assert.ok(Date.now() - began < 10000);
+  await page.waitForTimeout(600);
+  assert.equal(await text(page, '#act'), 'NOT KNOWN: TREAT AS NO');
+  assert.match(await text(page, '#age'), /^No answer for \d+ s: treat as no\.$/);
+  assert.equal(await page.$('.pool'), null);
+  assert.match(await page.$eval('.act', (e) => getComputedStyle(e).backgroundImage), /repeating-linear-gradient/);
+  await page.context().close();
+});
+
+test('a wall whose question is refused is not known, and so is a page without its script', async () => {
+  await shown('/wall?scene=nowhere', async (page) => {
+    assert.equal(await text(page, '#act'), 'NOT KNOWN: TREAT AS NO');
+    assert.match(await text(page, '#age'), /nowhere/);
+  });
+  for (const path of ['/wall', '/station/A1']) {
+    const context = await browser.newContext({ javaScriptEnabled: false }), page = await context.newPage();
+    await page.goto(plain.url.replace(/\/$/, '') + path);
+    assert.match(await page.textContent('main'), /NOT KNOWN: TREAT AS NO/);
+    assert.match(await page.$eval('.act', (e) => getComputedStyle(e).backgroundImage), /repeating-linear-gradient/);
+    await context.close();
+  }
+});
+
+test('the wall wanders by the minute, so that nothing burns in, and stays whole', async () => {
+  const context = await browser.newContext({ viewport: { width: 1920, height: 1080 } }), page = await context.newPage();
+  await page.clock.install({ time: new Date('2026-11-25T08:00:00Z') });
+  await page.goto(`${plain.url}wall`);
+  await page.waitForSelector('.pool');
+  const seen = new Set();
+  for (let i = 0; i < 6; i++) {
+    await page.clock.runFor(60000);
+    const box = await page.$eval('#shared', (e) => { const b = e.getBoundingClientRect(); return [Math.round(b.x), Math.round(b.y), b.bottom <= innerHeight]; });
+    assert.ok(box[2]);
+    seen.add(box.slice(0, 2).join());
+  }
+  assert.ok(seen.size >= 4, [...seen].join(' '));
+  await context.close();
+});
+
+// ---- the station ----
+
+const line = (page) => text(page, '#line');
+test('a parked station with air to spare: air for it, and no permission', () => shown('/station/A2?scene=quiet', async (page) => {
+  const air = await answer('scene=quiet');
+  assert.equal(air.stations.find((s) => s.id === 'A2').may_open.state_after, 'ample');
+  assert.equal(await line(page), 'AIR FOR A2');
+  assert.equal(await text(page, '#state'), 'ample');
+  assert.match(await text(page, '#next'), /No higher than the mark, 45 cm\. Your procedure and your training decide the rest\./);
+  assert.doesNotMatch(await text(page, 'body'), /\bsafe\b/i);
+  assert.equal(await page.textContent('h1'), 'May I start here now?');
+  assert.match(await text(page, '#live'), /SCENE quiet, not live/);
+}, tablet));
+
+test('a parked station that would make the air short: not now, why, and whom to ask first', async () => {
+  const air = await answer('scene=busy'), with_ = await answer('scene=busy&sash=S1=work');
+  const may = air.stations.find((s) => s.id === 'S1').may_open;
+  await shown('/station/S1?scene=busy', async (page) => {
+    if (may.state_after === 'short') {
+      assert.equal(await line(page), 'NOT NOW');
+      assert.ok((await text(page, '#why')).startsWith('Opening S1 to work would miss: '));
+      const first = with_.lower_first.ends_short.filter((l) => l.station !== 'S1');
+      if (first.length === with_.lower_first.ends_short.length && first.length) assert.ok((await text(page, '#next')).includes(first[0].station));
+      assert.match(await text(page, '#next'), /Leave S1 parked\./);
+    } else {
+      assert.equal(await line(page), 'AIR FOR S1');
+      assert.equal(await text(page, '#state'), `then ${may.state_after.replace('_', ' ')}`);
+    }
+  }, tablet);
+  const short = (await answer('scene=busy', demo)).stations.find((s) => s.may_open?.state_after === 'short');
+  await shown(`/station/${short.id}?scene=busy`, async (page) => {
+    const help = (await answer(`scene=busy&sash=${short.id}=work`, demo)).lower_first.ends_short;
+    assert.equal(await line(page), 'NOT NOW');
+    assert.ok(help.length && help.every((l) => l.station !== short.id));
+    assert.ok((await text(page, '#next')).includes(`First ${help[0].station} `));
+    assert.match(await text(page, '#next'), /ask the person there; never move another’s sash over work/);
+  }, tablet, demo);
+});
+
+test('an open station hears whether it has its air, and is asked to lower where that helps', async () => {
+  const busy = await answer('scene=busy');
+  await shown('/station/A1?scene=busy', async (page) => {
+    assert.equal(busy.stations.find((s) => s.id === 'A1').criterion.met, true);
+    assert.equal(await line(page), 'A1 HAS ITS AIR');
+    assert.match(await text(page, '#why'), /m³\/h.*implied, not measured/);
+  }, tablet);
+  const spare = busy.lower_first.reaches_ample[0].station;
+  await shown(`/station/${spare}?scene=busy`, async (page) => {
+    assert.match(await text(page, '#next'), new RegExp(`Not in use\\? Lower ${spare}`));
+    assert.ok(await page.evaluate(() => document.body.classList.contains('asked')));
+  }, tablet);
+  const short = (await answer('scene=all-open')).lower_first.ends_short[0].station;
+  await shown(`/station/${short}?scene=all-open`, async (page) => {
+    assert.equal(await line(page), `LOWER ${short}`);
+    assert.equal(await text(page, '#state'), 'short');
+  }, tablet);
+  await shown('/station/A1?scene=quiet&sash=A1=60cm', async (page) => {
+    assert.equal(await line(page), 'LOWER TO THE MARK: 45 cm');
+    assert.match(await text(page, '#live'), /^TRIAL, not live/);
+  }, tablet);
+  await shown('/station/A1?scene=quiet&sash=A1=60cm&units=us', async (page) => assert.equal(await line(page), 'LOWER TO THE MARK: 17.7 in'), tablet);
+});
+
+test('the card beside the answer: forbidden first, marks, wear with its source, documents with their dates', () => shown('/station/A1?scene=quiet', async (page) => {
+  const heads = await page.$$eval('.card h2', (all) => all.map((e) => e.textContent));
+  assert.deepEqual(heads, ['NOT HERE', 'What it is for', 'Sash mark', 'Glass mark', 'Wear', 'Criterion', 'Documents', 'Call']);
+  const card = await text(page, '#card');
+  for (const words of ['nitric acid with anything organic', 'acid', 'white, ring, letter R', 'Source: house rule 3', 'Acid work, version 4, reviewed 2026-03-19', 'the staff, 1234', '45 cm', 'face velocity 0.4–0.6 m/s', 'Source: a made-up limit for tests'])
+    assert.ok(card.includes(words), words);
+  assert.equal(await page.getAttribute('.sash', 'aria-label'), 'Sash mark 45 cm above the sill');
+}, tablet, server));
+
+test('a card that says nothing is no clearance; a station out of service is not here', async () => {
+  await shown('/station/B1?scene=quiet', async (page) => assert.match(await text(page, '.not-here'), /Not stated in the suite file\. That is not a clearance\./), tablet, server);
+  await shown('/station/A2?scene=quiet', async (page) => {
+    assert.equal(await line(page), 'OUT OF SERVICE');
+    assert.match(await text(page, '#next'), /Leave A2 parked/);
+  }, tablet, server);
+});
+
+test('an id that is not there gets a clear page and the way to the list; the query names a station too', async () => {
+  const context = await browser.newContext(tablet), page = await context.newPage();
+  const response = await page.goto(`${plain.url}station/Z9`);
+  assert.equal(response.status(), 404);
+  await page.waitForFunction(() => document.body.classList.contains('unknown'));
+  assert.equal(await text(page, '#line'), 'NO STATION Z9');
+  assert.match(await text(page, '#why'), /no station called Z9.*treat as no/s);
+  await page.click('#next a');
+  await page.waitForSelector('.places-list a');
+  await page.click('a[href^="/station/A1"]');
+  await page.waitForFunction(() => window.inward?.settled());
+  assert.equal(await page.textContent('#who'), 'A1');
+  await context.close();
+  await shown('/station?station=A1&scene=quiet', async (p) => assert.equal(await p.textContent('#who'), 'A1'), tablet);
+});
+
+test('without a figure the station page says NOT KNOWN: TREAT AS NO', () => shown('/station/A1?scene=busy&off=AF', async (page) => {
+  const air = await answer('scene=busy&off=AF'), level = air.state;
+  if (level === 'not_known') assert.equal(await line(page), 'NOT KNOWN: TREAT AS NO');
+  else assert.ok(['short', 'near limit', 'too little', 'its own fault'].includes(await text(page, '#state')), `${level}: ${await text(page, '#state')}`);
+}, tablet));
+
+for (const [name, viewport] of [['a 10 in tablet upright', { width: 768, height: 1024 }], ['the same on its side', { width: 1024, height: 768 }]])
+  test(`the short lines stand 16 minutes of arc or more at 5 m on ${name}`, async () => {
+    for (const path of ['/station/A2?scene=quiet', '/station/S1?scene=quiet'])
+      await shown(path, async (page) => {
+        for (const arcmin of await measured(page, '#line', 10.1)) assert.ok(arcmin >= 16, `${path}: ${arcmin.toFixed(1)}`);
+      }, { viewport, hasTouch: true });
+  });
+
+test('gloves: everything to press on the station and list pages is 64 pixels high', async () => {
+  for (const path of ['/station/A1', '/stations'])
+    await shown(path, async (page) => {
+      await page.waitForSelector('a');
+      const small = await page.$$eval('a, button, input:not([type=hidden]), select', (all) => all.filter((e) => e.getBoundingClientRect().height > 0 && e.getBoundingClientRect().height < 63.5).map((e) => e.outerHTML.slice(0, 80)));
+      assert.deepEqual(small, []);
+    }, tablet, server);
+});
+
+// ---- the list ----
+
+test('the list leads to every station by room, keeps the scene, and opens the wall with its settings', () => shown('/stations?scene=quiet', async (page) => {
+  assert.equal(await page.textContent('h1'), 'Where do you stand?');
+  const links = await page.$$eval('.places-list a', (all) => all.map((a) => a.getAttribute('href')));
+  assert.deepEqual(links, ['A1', 'A2', 'B1', 'S1', 'C1'].map((id) => `/station/${id}?scene=quiet`));
+  await page.fill('[name=screen]', '43 in');
+  await page.click('button[type=submit]');
+  await page.waitForFunction(() => document.querySelector('.pool'));
+  assert.match(page.url(), /\/wall\?scene=quiet&distance=5\+m&screen=43\+in$/);
+  assert.match(await text(page, '#sight'), /on a 43 in screen/);
+}, phone));
