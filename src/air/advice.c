@@ -12,15 +12,13 @@
 #include <string.h>
 
 /* Where a pool holds more stations than this the advice says that it was cut. */
-enum { STATIONS_MAX = 1024, LIST_MAX = 3 };
+enum { STATIONS_MAX = AIR_MORE_MAX, LIST_MAX = 3 };
 
 struct pick {
   int station, rank; /* rank: 0 unattended, 1 above the mark, 2 attended at work */
   double to_m, frees_m3_s;
   bool has_to_m;
 };
-
-/* ---- who waits ---- */
 
 static int compare_extra(const void *a, const void *b)
 {
@@ -29,109 +27,6 @@ static int compare_extra(const void *a, const void *b)
   if (x->frees_m3_s != y->frees_m3_s)
     return x->frees_m3_s < y->frees_m3_s ? 1 : -1;
   return (x->station > y->station) - (x->station < y->station);
-}
-
-/* The pool's waiting stations, the most demanding first. */
-static int waiting(struct air_search *search, int pool, struct pick *list)
-{
-  const struct facility *f = search->air->facility;
-  int count = 0;
-
-  for (int i = 0; i < f->station_count && count < STATIONS_MAX; i++)
-    if (air_pool_has_station(f, pool, i) && air_station_waits(search->air, search->scene, i))
-      list[count++] = (struct pick){.station = i,
-                                    .frees_m3_s = air_work_ask_m3_s(search->air, i) -
-                                                  scene_station_ask_m3_s(f, search->scene, i)};
-  search->cut = search->cut || count == STATIONS_MAX;
-  qsort(list, (size_t)count, sizeof *list, compare_extra);
-  return count;
-}
-
-/* ---- how many more ---- */
-
-/* Does some declared rule call short what it does not call short now?  Measured
- * demand is read from the net, so it must hold this very trial. */
-static bool declared_turns_short(struct air_search *search, const struct air_levels *levels)
-{
-  bool is_solved = false;
-  struct air_outcome o;
-
-  for (int p = 0; p < air_pool_count(search->air->facility); p++) {
-    if (!levels->is_declared[p] || levels->declared[p] == FACILITY_SHORT)
-      continue;
-    if (!is_solved && !air_search_ask(search, &search->trial, &o))
-      return true;
-    is_solved = true;
-    if (air_pool_declared(search->air, &search->trial, p, NULL).state == FACILITY_SHORT)
-      return true;
-  }
-  return false;
-}
-
-static bool may_open_together(struct air_search *search, const struct air_levels *levels,
-                              const struct pick *list, const int *chosen, int count)
-{
-  struct air_outcome o;
-
-  scene_assign(search->air->facility, &search->trial, search->scene);
-  for (int i = 0; i < count; i++)
-    air_raise_to_work(search->air, &search->trial, list[chosen[i]].station);
-  return air_search_recall(search, &search->trial, &o) &&
-         !air_new_miss(search->air->facility, &o, levels) && !declared_turns_short(search, levels);
-}
-
-/* The next choice of k out of n in dictionary order; false after the last. */
-static bool next_choice(int *chosen, int k, int n)
-{
-  int i = k - 1;
-
-  while (i >= 0 && chosen[i] == n - k + i)
-    i--;
-  if (i < 0)
-    return false;
-  chosen[i]++;
-  for (int j = i + 1; j < k; j++)
-    chosen[j] = chosen[j - 1] + 1;
-  return true;
-}
-
-static void first_choice(int *chosen, int k, int from)
-{
-  for (int i = 0; i < k; i++)
-    chosen[i] = from + i;
-}
-
-/* Opening only ever takes air away from the others, so if every choice of m is
- * fine, every smaller choice is.  Start at the largest m whose most demanding
- * choice is fine, then try all choices of that size. */
-static void how_many_more(struct air_search *search, const struct air_levels *levels, int pool,
-                          struct air_pool *out)
-{
-  struct pick list[STATIONS_MAX];
-  int chosen[STATIONS_MAX], n = waiting(search, pool, list), m;
-
-  out->more_known = n < STATIONS_MAX;
-  if (!out->more_known || air_missed_with(search->air->facility, levels, pool) >= 0 || n == 0 ||
-      levels->pool[pool] == FACILITY_SHORT)
-    return;
-  for (int best = n; best > 0; best--) { /* the least demanding are last */
-    first_choice(chosen, best, n - best);
-    if (may_open_together(search, levels, list, chosen, best)) {
-      out->more_best = best;
-      break;
-    }
-  }
-  for (m = out->more_best; m > 0; m--) {
-    bool all_fine = true;
-
-    first_choice(chosen, m, 0);
-    do {
-      all_fine = may_open_together(search, levels, list, chosen, m);
-    } while (all_fine && next_choice(chosen, m, n));
-    if (all_fine)
-      break;
-  }
-  out->more_guaranteed = m;
 }
 
 /* ---- may this one open? ---- */
@@ -254,6 +149,20 @@ static bool works(struct air_search *search, reaches_fn *reaches, const struct p
   return reaches(search, &search->after);
 }
 
+/* Is it worth a solve?  What is known to be needed must at least be freed. */
+static bool frees_enough(const struct air_search *search, const struct pick *list,
+                         const int *chosen, int count)
+{
+  double frees = 0.0;
+
+  for (int i = 0; i < count; i++) {
+    if (search->air->facility->stations[list[chosen[i]].station].flow == FACILITY_PASSIVE)
+      return true; /* what it draws is not known beforehand */
+    frees += list[chosen[i]].frees_m3_s;
+  }
+  return frees >= search->least_to_free_m3_s;
+}
+
 static int rank_sum(const struct pick *list, const int *chosen, int count)
 {
   int sum = 0;
@@ -270,17 +179,17 @@ static bool best_of_size(struct air_search *search, reaches_fn *reaches, const s
 {
   int chosen[STATIONS_MAX], least = -1;
 
-  first_choice(chosen, k, 0);
+  air_first_choice(chosen, k, 0);
   do {
     int rank = rank_sum(list, chosen, k);
 
-    if (least >= 0 && rank >= least)
+    if ((least >= 0 && rank >= least) || !frees_enough(search, list, chosen, k))
       continue;
     if (works(search, reaches, list, chosen, k)) {
       least = rank;
       memcpy(best, chosen, (size_t)k * sizeof *best);
     }
-  } while (!search->cut && next_choice(chosen, k, n));
+  } while (!search->cut && air_next_choice(chosen, k, n));
   return least >= 0;
 }
 
@@ -365,7 +274,7 @@ static void lower_first(struct air_search *search, reaches_fn *reaches, const ch
 
   scene_assign(search->air->facility, &search->after, search->scene);
   n = lowerable(search, list);
-  first_choice(best, n, 0);
+  air_first_choice(best, n, 0);
   if (doors_come_first(search, reaches, list, best, n, out))
     return;
   if (n == 0 || !works(search, reaches, list, best, n)) {
@@ -385,10 +294,18 @@ static void lower_first(struct air_search *search, reaches_fn *reaches, const ch
   fill_list(search, list, best, in_order(search, reaches, list, n, best), out);
 }
 
+void air_lower_first(struct air_search *search, bool ends_short, struct air_lower_list *out)
+{
+  if (ends_short)
+    lower_first(search, no_longer_short, "end the shortage", out);
+  else
+    lower_first(search, air_is_ample, "reach ample", out);
+}
+
 /* ---- all of it ---- */
 
 void air_advise(struct air_search *search, const struct air_levels *levels,
-                struct air_answer *answer)
+                struct air_answer *answer, struct air_edge *edges)
 {
   const struct facility *f = search->air->facility;
 
@@ -397,13 +314,13 @@ void air_advise(struct air_search *search, const struct air_levels *levels,
 
     if (levels->computed[p] == FACILITY_NOT_KNOWN)
       continue;
-    air_headroom(search, levels, p, out);
-    how_many_more(search, levels, p, out);
+    air_headroom(search, levels, p, out, &edges[p]);
+    air_how_many_more(search, levels, p, out);
   }
   if (levels->worst == FACILITY_SHORT)
-    lower_first(search, no_longer_short, "end the shortage", &answer->ends_short);
+    air_lower_first(search, true, &answer->ends_short);
   if (levels->worst == FACILITY_SHORT || levels->worst == FACILITY_NEAR_LIMIT)
-    lower_first(search, air_is_ample, "reach ample", &answer->reaches_ample);
+    air_lower_first(search, false, &answer->reaches_ample);
   for (int i = 0; i < f->station_count; i++)
     may_open(search, levels, i, &answer->stations[i].may_open);
 }

@@ -11,6 +11,8 @@
 #include <string.h>
 
 const struct air_settings air_settings_default = {.advise = true, .solve_budget = 6000};
+const struct air_settings air_settings_sure = {
+    .advise = true, .solve_budget = 6000, .sure = true, .sure_budget = 6000};
 
 const char *air_level_name(enum facility_level level)
 {
@@ -63,6 +65,7 @@ void air_free(struct air *air)
 {
   if (!air)
     return;
+  air_free(air->shadow);
   net_free(air->net);
   arena_release(&air->arena);
   free(air);
@@ -141,14 +144,18 @@ static void fill_rooms(const struct air *air, struct air_answer *answer, struct 
     out->why = node_why(air, i);
     out->pressure_Pa = out->known ? net_pressure_Pa(air->net, i) : (double)NAN;
     room_flows(air, i, out);
+    if (air->unmodelled[i] && air_is_bare(f)) /* gaps are not in the file: what is left finds one */
+      out->leakage_m3_s = out->supply_m3_s - out->exhaust_m3_s;
     out->keep_count = f->rooms[i].keep_count;
     out->keeps = ARENA_ARRAY(arena, struct air_keep, (size_t)out->keep_count + 1);
     for (int j = 0; j < out->keep_count; j++) {
       const struct facility_keep *k = &f->rooms[i].keeps[j];
       struct air_keep *keep = &out->keeps[j];
 
-      *keep = (struct air_keep){
-          .keep = k, .known = out->known && air_node_known(air, k->over), .actual_Pa = NAN};
+      *keep = (struct air_keep){.keep = k,
+                                .known = out->known && air_node_known(air, k->over),
+                                .actual_Pa = NAN,
+                                .actual_pm_Pa = NAN};
       if (!keep->known)
         continue;
       keep->actual_Pa = out->pressure_Pa - net_pressure_Pa(air->net, k->over);
@@ -396,6 +403,7 @@ static void fill_pools(struct air *air, const struct scene *scene, struct air_an
     out->kind = air_pool_kind_of(air->facility, p, &out->index);
     out->demand_m3_s = air_pool_demand_m3_s(air, scene, p);
     out->declared = air_pool_declared(air, scene, p, arena);
+    out->demand_pm_m3_s = out->capacity_pm_m3_s = out->headroom_pm_m3_s = NAN;
   }
 }
 
@@ -424,10 +432,11 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
   const struct facility *f = air->facility;
   struct air_answer *answer = ARENA_NEW(arena, struct air_answer);
   enum air_fault *faults = ARENA_ARRAY(arena, enum air_fault, 3 * (size_t)f->station_count + 1);
+  struct air_edge *edges = ARENA_ARRAY(arena, struct air_edge, AIR_POOLS_MAX);
   struct air_outcome outcome;
   struct air_levels levels;
 
-  if (!answer || !faults) {
+  if (!answer || !faults || !edges) {
     err_set(err, ERR_LIMIT, "the answer is larger than the memory set aside for it");
     return NULL;
   }
@@ -447,13 +456,17 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
   net_forget(air->net); /* the answer must not depend on what was asked before */
   fill_facts(air, scene, faults, &outcome, answer, arena);
   air_levels_of(&search, scene, &levels);
-  answer->state = levels.worst;
+  answer->state = answer->best = levels.worst;
+  answer->weakest = -1;
   for (int p = 0; p < answer->pool_count; p++) {
-    answer->pools[p].state = levels.pool[p];
+    answer->pools[p].state = answer->pools[p].best = levels.pool[p];
     answer->pools[p].computed = levels.computed[p];
   }
   if (settings->advise && answer->solved)
-    air_advise(&search, &levels, answer);
+    air_advise(&search, &levels, answer, edges);
+  if (settings->advise && settings->sure && answer->solved)
+    air_sure(&search, &levels, edges, settings, answer);
+  air_say_cannot(&search, answer);
   air_give_reasons(&search, &outcome, &levels, answer);
   air_report_unsolved(air, answer, arena);
   air_assume(&search, answer);

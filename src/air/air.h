@@ -32,8 +32,11 @@ void air_free(struct air *air); /* NULL is fine */
 struct air_settings {
   bool advise;      /* may_open, how many more, lower first: many solves */
   int solve_budget; /* at most this many network solves for advice; what was cut is in assumed[] */
+  bool sure;        /* ± of the answer, and the figures that would narrow it: more solves */
+  int sure_budget;  /* at most this many for it */
 };
-extern const struct air_settings air_settings_default;
+extern const struct air_settings air_settings_default; /* without ± */
+extern const struct air_settings air_settings_sure;    /* with it: what people are shown */
 
 /* ---- the answer, all of it in one arena ---- */
 
@@ -41,7 +44,7 @@ enum air_tier { AIR_COARSE, AIR_BALANCED, AIR_FULL };
 
 struct air_keep {
   const struct facility_keep *keep;
-  double actual_Pa;
+  double actual_Pa, actual_pm_Pa; /* pm: ±, NaN where not worked out; here and below */
   bool known, met;
 };
 
@@ -82,8 +85,9 @@ struct air_may_open { /* only for in-service parked stations, else `asked` is fa
   bool asked;
   double to_m;
   bool has_to_m;
-  enum facility_level state_after;
+  enum facility_level state_after; /* at the best estimate */
   const char *binding;
+  bool has_sure, sure; /* fine at the doubtful end of its pools too */
 };
 
 struct air_station {
@@ -107,16 +111,44 @@ struct air_declared {
   const char *why;
 };
 
+/* One of the figures whose better knowledge would narrow the answer most. */
+struct air_narrow {
+  int input;          /* of the facility */
+  double share_ratio; /* of the square of the ± */
+  double after_m3_s;  /* the ± once this one is as good as it can be */
+};
+enum { AIR_NARROW_MAX = 3 };
+
+/* How far the air that is left in a pool may be off (docs/air-state.md, "How sure"). */
+struct air_spare {
+  bool known;
+  double flow_m3_s; /* what could still be drawn before something is missed; < 0: missing */
+  double pm_m3_s;   /* ±, as the suite combines its doubts */
+  double root_m3_s, worst_m3_s; /* as independent figures; all at their worst at once */
+  const char *binding;          /* what would be missed */
+  int narrow_count;
+  struct air_narrow narrow[AIR_NARROW_MAX];
+  double narrowed_m3_s; /* the ± once all of them are */
+};
+
 struct air_pool {
   enum air_pool_kind kind;
   int index;                           /* into mains or supplies */
   enum facility_level state, computed; /* computed: what the model says beside a declared rule */
+  enum facility_level best;            /* state at the best estimate, without ± */
   bool has_headroom;
   double demand_m3_s, capacity_m3_s, headroom_m3_s;
   bool at_most; /* parking the whole pool does not end what is missed: both are less than this */
   const char *binding; /* what stops it first: "keep Etch over Gown" */
-  int more_guaranteed, more_best;
+  double demand_pm_m3_s, capacity_pm_m3_s, headroom_pm_m3_s;
+  struct air_spare spare;
+  bool within_short, within_fine; /* short, or not short, within the ± only */
+  /* guaranteed: any choice, at the doubtful end when asked for; perhaps: any choice at the best
+   * estimate; best: some choice at the best estimate */
+  int more_guaranteed, more_perhaps, more_best;
   bool more_known;
+  bool has_mark; /* all others parked: any `guaranteed` of `of` stations at the mark */
+  int mark_of, mark_guaranteed, mark_perhaps;
   struct air_declared declared;
 };
 
@@ -164,7 +196,12 @@ struct air_crossing {
 struct air_answer {
   enum air_tier tier;
   bool solved;
-  enum facility_level state;
+  enum facility_level state; /* not ample where it is so at the best estimate only */
+  enum facility_level best;  /* at the best estimate */
+  bool sure;                 /* ± was asked for and worked out where it could be */
+  int weakest;               /* the pool with the least left at the doubtful end, or -1 */
+  int cannot_count;
+  const char **cannot;  /* what this tier does not tell */
   double density_kg_m3; /* of the reference: the air of the first room, or the fixed one */
   bool density_fixed;
   int reason_count, assumed_count, unsolved_count;

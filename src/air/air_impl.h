@@ -46,13 +46,26 @@ struct air {
   double outdoor_temperature_K; /* the densities were made for this */
   struct scene last;            /* the scene the problem holds now */
   bool failed;                  /* the last solve gave nothing to show: flows read as NaN */
+  struct facility_moved *moved; /* made when ± is first asked for: its figures move ... */
+  struct air *shadow;           /* ... and this is its air */
 };
 
 /* ---- network.c ---- */
 enum err_code air_network_build(struct air *air, struct err *err);
+bool air_is_bare(const struct facility *facility); /* plant totals and stations only */
+
+/* ---- values.c ---- */
 /* Puts a scene's values into the problem; the net is updated, not solved. */
 void air_network_set_scene(struct air *air, const struct scene *scene);
 bool air_station_changed(const struct scene_station *a, const struct scene_station *b);
+void air_values_nodes(struct air *air, const struct scene *scene);
+void air_values_all(struct air *air, const struct scene *scene);
+/* After a figure of the facility moved: its links are set anew for the scene the problem holds.
+ * False: no solve could tell. */
+bool air_values_moved(struct air *air, const struct facility_input *input);
+void air_values_forget(struct air *air); /* the next scene sets every value anew */
+
+/* ---- network.c again ---- */
 double air_link_flow_m3_s(const struct air *air, int link); /* actual, of the air entering it */
 double air_station_branch_drop_Pa(const struct air *air, int station);
 
@@ -122,6 +135,8 @@ bool air_pools_share(const struct facility *facility, int a, int b); /* a statio
 double air_pool_demand_m3_s(const struct air *air, const struct scene *scene, int pool);
 struct air_declared air_pool_declared(const struct air *air, const struct scene *scene, int pool,
                                       struct arena *arena);
+/* The share of its declared capacity above which the pool is short. */
+double air_pool_short_ratio(const struct facility *facility, int pool);
 /* True when the pool's main has neither network nor declared capacity: nothing to judge it by. */
 bool air_pool_is_blind(const struct facility *facility, int pool);
 
@@ -135,7 +150,9 @@ struct air_search { /* one question and its purse */
   enum air_fault *judged;    /* scratch: which of the two counts */
   struct scene trial, after; /* scratch; `after` is the advice's own */
   long budget, solves_left;
-  bool cut; /* the purse ran out somewhere */
+  bool cut;     /* the purse ran out somewhere */
+  bool by_kind; /* among stations of one room and junction the more demanding stand for the less */
+  double least_to_free_m3_s; /* lists of sashes that free less are not tried */
   struct air_memory *memory;
   struct arena *arena;
 };
@@ -172,11 +189,59 @@ bool air_search_recall(struct air_search *search, const struct scene *scene,
                        struct air_outcome *outcome);
 
 /* ---- headroom.c ---- */
+
+/* How a pool's stations move towards its limit. */
+enum air_way {
+  AIR_WAY_UP,     /* those parked open by a share */
+  AIR_WAY_DOWN,   /* those raised give back a share */
+  AIR_WAY_STRETCH /* all ask a share more */
+};
+struct air_edge { /* where a miss begins */
+  bool found;
+  enum air_way way;
+  double share; /* on the fine side of it */
+  struct air_miss miss;
+};
+/* The scene at that share, in search->trial; returns the extra flow it asks for. */
+double air_edge_scene(struct air_search *search, const struct scene *scene, int pool,
+                      enum air_way way, double share);
+/* Looks for the limit beyond all parked stations at work, or by stretching. */
+bool air_edge_beyond(struct air_search *search, const struct air_levels *levels,
+                     const struct scene *scene, int pool, enum air_way way, struct air_edge *out);
+/* `edge` is left as it is where nothing is missed up to all at work. */
 void air_headroom(struct air_search *search, const struct air_levels *levels, int pool,
-                  struct air_pool *out);
+                  struct air_pool *out, struct air_edge *edge);
 /* Is something missed that this pool's stations have a part in: in the pool, or in
  * one that shares a station with it?  The first such pool, or -1. */
 int air_missed_with(const struct facility *f, const struct air_levels *levels, int pool);
+
+/* ---- more.c ---- */
+
+enum { AIR_MORE_MAX = 1024 }; /* where a pool has more stations the advice says that it was cut */
+
+struct air_waiting {
+  int station;
+  double extra_m3_s; /* from parked to work */
+};
+/* The next choice of k out of n in dictionary order; false after the last. */
+void air_first_choice(int *chosen, int k, int from);
+bool air_next_choice(int *chosen, int k, int n);
+/* The pool's waiting stations, the most demanding first. */
+int air_more_waiting(struct air_search *search, const struct scene *scene, int pool,
+                     struct air_waiting *list);
+/* May every m of the n listed open together?  False too where the purse ends. */
+bool air_more_any(struct air_search *search, const struct scene *scene,
+                  const struct air_levels *levels, const struct air_waiting *list, int n, int m);
+void air_how_many_more(struct air_search *search, const struct air_levels *levels, int pool,
+                       struct air_pool *out);
+
+/* ---- sure.c: how far all this may be off ---- */
+void air_sure(struct air_search *search, const struct air_levels *levels,
+              const struct air_edge *edges, const struct air_settings *settings,
+              struct air_answer *answer);
+
+/* ---- cannot.c: what an answer of this tier does not tell ---- */
+void air_say_cannot(const struct air_search *search, struct air_answer *answer);
 
 /* ---- words.c ---- */
 void air_give_reasons(const struct air_search *search, const struct air_outcome *now,
@@ -186,6 +251,7 @@ void air_assume(const struct air_search *search, struct air_answer *answer);
 
 /* ---- advice.c ---- */
 void air_advise(struct air_search *search, const struct air_levels *levels,
-                struct air_answer *answer);
+                struct air_answer *answer, struct air_edge *edges); /* one per pool */
+void air_lower_first(struct air_search *search, bool ends_short, struct air_lower_list *out);
 
 #endif

@@ -16,26 +16,28 @@ static const double share_tolerance = 1e-6; /* of the way from parked to work */
 struct probe {
   struct air_search *search;
   const struct air_levels *levels;
+  const struct scene *scene; /* from which stations move */
   int pool;
-  bool down; /* giving back, not asking for more */
+  enum air_way way;
   bool missed;
   struct air_miss miss;
 };
 
 /* Raised stations give back a share of what they draw above parked.  On its way
  * down nobody works at a station, so its criterion is not judged. */
-static double give_back(struct air_search *search, int pool, double share)
+static double give_back(struct air_search *search, const struct scene *scene, int pool,
+                        double share)
 {
   const struct facility *f = search->air->facility;
   double given = 0.0;
 
-  scene_assign(f, &search->trial, search->scene);
+  scene_assign(f, &search->trial, scene);
   for (int i = 0; i < f->station_count; i++) {
     struct scene_station *now = &search->trial.stations[i];
 
     if (!air_pool_has_station(f, pool, i) || !now->raised)
       continue;
-    double ask = scene_station_ask_m3_s(f, search->scene, i);
+    double ask = scene_station_ask_m3_s(f, scene, i);
 
     now->raised = false;
     double parked = scene_station_ask_m3_s(f, &search->trial, i);
@@ -50,6 +52,41 @@ static double give_back(struct air_search *search, int pool, double share)
     given += ask - now->ask_m3_s;
   }
   return given;
+}
+
+/* Every station of the pool asks that share more than it does: how far the limit still is
+ * where none is left to open. */
+static double stretch(struct air_search *search, const struct scene *scene, int pool, double share)
+{
+  const struct facility *f = search->air->facility;
+  double extra = 0.0;
+
+  scene_assign(f, &search->trial, scene);
+  for (int i = 0; i < f->station_count; i++) {
+    struct scene_station *now = &search->trial.stations[i];
+    double ask = scene_station_ask_m3_s(f, scene, i);
+
+    if (!air_pool_has_station(f, pool, i) || f->stations[i].flow == FACILITY_PASSIVE)
+      continue;
+    now->has_ask = true;
+    now->ask_m3_s = ask * (1.0 + share);
+    extra += ask * share;
+  }
+  return extra;
+}
+
+double air_edge_scene(struct air_search *search, const struct scene *scene, int pool,
+                      enum air_way way, double share)
+{
+  switch (way) {
+  case AIR_WAY_UP:
+    return air_spread(search, scene, pool, share);
+  case AIR_WAY_DOWN:
+    return -give_back(search, scene, pool, share);
+  case AIR_WAY_STRETCH:
+    return stretch(search, scene, pool, share);
+  }
+  return 0.0;
 }
 
 int air_missed_with(const struct facility *f, const struct air_levels *levels, int pool)
@@ -68,9 +105,9 @@ static bool counts(const struct probe *p, const struct air_miss *miss)
 
   for (int q = 0; q < air_pool_count(f); q++)
     if (air_pool_has_miss(f, q, miss) &&
-        (p->down ? air_pools_share(f, p->pool, q) : !p->levels->missed[q]))
+        (p->way == AIR_WAY_DOWN ? air_pools_share(f, p->pool, q) : !p->levels->missed[q]))
       return true;
-  return !p->down && air_miss_is_orphan(f, miss) && !p->levels->orphan_missed;
+  return p->way != AIR_WAY_DOWN && air_miss_is_orphan(f, miss) && !p->levels->orphan_missed;
 }
 
 /* A set point is lost before the keep behind it, so a lost set point is the one to follow. */
@@ -93,10 +130,7 @@ static void look(struct probe *p, double share)
   const struct air_miss *miss;
   struct air_outcome o;
 
-  if (p->down)
-    give_back(p->search, p->pool, share);
-  else
-    air_spread(p->search, p->search->scene, p->pool, share);
+  air_edge_scene(p->search, p->scene, p->pool, p->way, share);
   p->missed = true;
   if (!air_search_ask(p->search, &p->search->trial, &o))
     return;
@@ -162,18 +196,19 @@ static bool anyone_waits(const struct probe *p)
 {
   for (int i = 0; i < p->search->air->facility->station_count; i++)
     if (air_pool_has_station(p->search->air->facility, p->pool, i) &&
-        air_station_waits(p->search->air, p->search->scene, i))
+        air_station_waits(p->search->air, p->scene, i))
       return true;
   return false;
 }
 
-static void headroom_up(struct probe *p, struct air_pool *out)
+static void headroom_up(struct probe *p, struct air_pool *out, struct air_edge *edge)
 {
-  double all = air_spread(p->search, p->search->scene, p->pool, 1.0), share = 1.0;
+  double all = air_spread(p->search, p->scene, p->pool, 1.0), share = 1.0;
 
   look(p, 1.0);
   if (p->missed) {
     share = boundary(p, 0.0, 1.0);
+    *edge = (struct air_edge){true, AIR_WAY_UP, share, p->miss};
     out->binding = air_miss_words(p->search->air, &p->miss, p->search->arena);
   } else {
     out->binding = anyone_waits(p) ? "nothing: every parked station of this pool may open together"
@@ -186,7 +221,7 @@ static void headroom_up(struct probe *p, struct air_pool *out)
         air_pool_demand_m3_s(p->search->air, &p->search->trial, p->pool) - out->demand_m3_s;
 }
 
-static void headroom_down(struct probe *p, struct air_pool *out)
+static void headroom_down(struct probe *p, struct air_pool *out, struct air_edge *edge)
 {
   double share = 1.0;
 
@@ -199,22 +234,50 @@ static void headroom_down(struct probe *p, struct air_pool *out)
   } else {
     look(p, 0.0);
     share = boundary(p, 1.0, 0.0);
+    *edge = (struct air_edge){true, AIR_WAY_DOWN, share, p->miss};
   }
-  out->headroom_m3_s = -give_back(p->search, p->pool, share);
+  out->headroom_m3_s = air_edge_scene(p->search, p->scene, p->pool, p->way, share);
+}
+
+bool air_edge_beyond(struct air_search *search, const struct air_levels *levels,
+                     const struct scene *scene, int pool, enum air_way way, struct air_edge *out)
+{
+  struct probe p = {.search = search, .levels = levels, .scene = scene, .pool = pool, .way = way};
+  double fine = 0.0;
+
+  *out = (struct air_edge){.way = way};
+  if (air_edge_scene(search, scene, pool, way, 1.0) <= 0.0)
+    return false;
+  for (double share = way == AIR_WAY_STRETCH ? 0.25 : 1.0; share <= 8.0; share *= 2.0) {
+    look(&p, share);
+    if (search->cut)
+      return false;
+    if (p.missed) {
+      share = boundary(&p, fine, share);
+      *out = (struct air_edge){!search->cut, way, share, p.miss};
+      return out->found;
+    }
+    fine = share;
+  }
+  return false;
 }
 
 void air_headroom(struct air_search *search, const struct air_levels *levels, int pool,
-                  struct air_pool *out)
+                  struct air_pool *out, struct air_edge *edge)
 {
   int missed = air_missed_with(search->air->facility, levels, pool);
-  struct probe p = {.search = search, .levels = levels, .pool = pool, .down = missed >= 0};
+  struct probe p = {.search = search,
+                    .levels = levels,
+                    .scene = search->scene,
+                    .pool = pool,
+                    .way = missed >= 0 ? AIR_WAY_DOWN : AIR_WAY_UP};
 
   out->has_headroom = true;
-  if (p.down) {
+  if (p.way == AIR_WAY_DOWN) {
     p.miss = levels->first_miss[missed];
-    headroom_down(&p, out);
+    headroom_down(&p, out, edge);
   } else {
-    headroom_up(&p, out);
+    headroom_up(&p, out, edge);
   }
   out->capacity_m3_s = out->demand_m3_s + out->headroom_m3_s;
 }

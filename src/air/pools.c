@@ -222,15 +222,29 @@ static bool holds_level(const struct facility_threshold *t, double ratio, bool w
                       (was_there && ratio > t->leave_ratio + rounding_ratio));
 }
 
+/* A capacity alone, without thresholds, is short above the whole of it. */
+static struct facility_threshold short_above(const struct facility_declared *d)
+{
+  if (d->shortage.given)
+    return d->shortage;
+  return (struct facility_threshold){.given = true, .enter_ratio = 1.0, .leave_ratio = 1.0};
+}
+
+double air_pool_short_ratio(const struct facility *facility, int pool)
+{
+  return short_above(declared_of(facility, pool)).enter_ratio;
+}
+
 static enum facility_level declared_level(const struct facility_declared *d,
                                           const struct scene *scene, double ratio)
 {
+  const struct facility_threshold shortage = short_above(d);
   bool was_short = scene->has_was && scene->was == FACILITY_SHORT;
   bool was_near = scene->has_was && (scene->was == FACILITY_NEAR_LIMIT || was_short);
 
   if (!isfinite(ratio))
     return FACILITY_NOT_KNOWN;
-  if (holds_level(&d->shortage, ratio, was_short))
+  if (holds_level(&shortage, ratio, was_short))
     return FACILITY_SHORT;
   if (holds_level(&d->near_limit, ratio, was_near))
     return FACILITY_NEAR_LIMIT;
@@ -240,7 +254,8 @@ static enum facility_level declared_level(const struct facility_declared *d,
 static const char *declared_why(const struct air_declared *now, const struct facility_declared *d,
                                 const struct scene *scene, int running, struct arena *arena)
 {
-  const struct facility_threshold *t = now->state == FACILITY_SHORT ? &d->shortage : &d->near_limit;
+  const struct facility_threshold shortage = short_above(d);
+  const struct facility_threshold *t = now->state == FACILITY_SHORT ? &shortage : &d->near_limit;
 
   if (now->state == FACILITY_NOT_KNOWN)
     return air_say(arena, "no capacity is declared for %d running fan%s", running,

@@ -4,6 +4,7 @@
  */
 #include "air/air_impl.h"
 
+#include <math.h>
 #include <string.h>
 
 struct texts {
@@ -88,7 +89,9 @@ void air_report_unsolved(const struct air *air, struct air_answer *answer, struc
 {
   struct texts out = texts_new(arena, answer->node_count + answer->crossing_count + 1);
 
-  for (int i = 0; i < answer->node_count; i++)
+  bool bare = air_is_bare(air->facility); /* then `cannot` says it once */
+
+  for (int i = 0; i < answer->node_count && !bare; i++)
     if (!answer->nodes[i].known && answer->nodes[i].why && !is_idle_plenum(air->facility, i))
       texts_add(&out, air_say(arena, "%s: %s", answer->nodes[i].id, answer->nodes[i].why));
   for (int i = 0; i < answer->crossing_count; i++) {
@@ -207,6 +210,23 @@ static const char *pool_reason(const struct air *air, const struct air_levels *l
   return NULL;
 }
 
+/* Pools of which the same is to be said share a line. */
+static void say_together(const struct facility *f, const char **why, int count, struct texts *out)
+{
+  for (int p = 0; p < count; p++) {
+    const char *who = air_pool_id(f, p);
+
+    if (!why[p])
+      continue;
+    for (int q = p + 1; q < count; q++)
+      if (why[q] && strcmp(why[p], why[q]) == 0) {
+        who = air_say(out->arena, "%s, %s", who, air_pool_id(f, q));
+        why[q] = NULL;
+      }
+    texts_add(out, air_say(out->arena, "%s: %s", who, why[p]));
+  }
+}
+
 /* Pools with one reason share its line: "Acid, MU: ...". */
 static void reasons_for_pools(const struct air *air, const struct air_levels *levels, int count,
                               struct texts *out)
@@ -215,18 +235,7 @@ static void reasons_for_pools(const struct air *air, const struct air_levels *le
 
   for (int p = 0; p < count; p++)
     why[p] = pool_reason(air, levels, p, out->arena);
-  for (int p = 0; p < count; p++) {
-    const char *who = air_pool_id(air->facility, p);
-
-    if (!why[p])
-      continue;
-    for (int q = p + 1; q < count; q++)
-      if (why[q] && strcmp(why[p], why[q]) == 0) {
-        who = air_say(out->arena, "%s, %s", who, air_pool_id(air->facility, q));
-        why[q] = NULL;
-      }
-    texts_add(out, air_say(out->arena, "%s: %s", who, why[p]));
-  }
+  say_together(air->facility, why, count, out);
 }
 
 static void declared_reasons(const struct air *air, const struct air_levels *levels,
@@ -258,6 +267,34 @@ static void plant_reasons(const struct facility *f, const struct scene *scene, s
       texts_add(out, air_say(out->arena, "door %s stands open", f->doors[i].part.id));
 }
 
+/* Where the state follows the doubtful end, or could be better than it. */
+static const char *sure_reason(const struct air_pool *pool, struct arena *arena)
+{
+  const char *left =
+      air_say(arena, "%.0f m3/h %s, ± %.0f m3/h", fabs(pool->spare.flow_m3_s) * 3600.0,
+              pool->spare.flow_m3_s < 0.0 ? "too little" : "left", pool->spare.pm_m3_s * 3600.0);
+
+  if (pool->within_short)
+    return air_say(arena, "short is within the ± (%s): treat as near limit, open nothing more",
+                   left);
+  if (pool->within_fine)
+    return air_say(arena, "not short is within the ± too (%s): treat as short", left);
+  if (pool->state != pool->best)
+    return air_say(arena, "%s at the best estimate only (%s): treat as %s",
+                   air_level_name(pool->best), left, air_level_name(pool->state));
+  return NULL;
+}
+
+static void sure_reasons(const struct facility *f, const struct air_answer *answer,
+                         struct texts *out)
+{
+  const char *why[AIR_POOLS_MAX];
+
+  for (int p = 0; p < answer->pool_count; p++)
+    why[p] = sure_reason(&answer->pools[p], out->arena);
+  say_together(f, why, answer->pool_count, out);
+}
+
 static bool anyone_waits(const struct air *air, const struct scene *scene)
 {
   for (int i = 0; i < air->facility->station_count; i++)
@@ -273,7 +310,7 @@ void air_give_reasons(const struct air_search *search, const struct air_outcome 
   const struct scene *scene = search->scene;
   struct arena *arena = search->arena;
   const struct facility *f = air->facility;
-  struct texts out = texts_new(arena, AIR_MISSES_MAX + 3 * AIR_POOLS_MAX + f->station_count +
+  struct texts out = texts_new(arena, AIR_MISSES_MAX + 4 * AIR_POOLS_MAX + f->station_count +
                                           f->fan_count + f->supply_count + f->door_count + 8);
 
   if (answer->report.verdict == NET_FAILED)
@@ -283,6 +320,7 @@ void air_give_reasons(const struct air_search *search, const struct air_outcome 
   starved_mains(air, now, &out);
   reasons_for_misses(air, now, &out);
   reasons_for_pools(air, levels, answer->pool_count, &out);
+  sure_reasons(f, answer, &out);
   for (int p = 0; p < answer->pool_count; p++)
     declared_reasons(air, levels, answer, p, &out);
   for (int i = 0; i < f->station_count; i++)

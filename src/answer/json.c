@@ -1,6 +1,8 @@
 /* The air as JSON: the contract of docs/api.md.  SI, the unit in each key, file order. */
 #include "answer/answer.h"
 
+#include "answer/page_impl.h"
+
 #include <math.h>
 
 static void names(struct json *j, const char *key, const char *const *list, int count)
@@ -107,12 +109,15 @@ static void pools_json(struct json *j, const struct facility *f, const struct ai
     json_text(j, "binding", p->binding);
     if (p->more_known) {
       json_int(j, "more_guaranteed", p->more_guaranteed);
+      json_int(j, "more_perhaps", p->more_perhaps);
       json_int(j, "more_best", p->more_best);
     } else {
       json_null(j, "more_guaranteed");
+      json_null(j, "more_perhaps");
       json_null(j, "more_best");
     }
     declared_json(j, &p->declared);
+    sure_pool_json(j, f, a, i);
     json_close(j);
   }
   json_close(j);
@@ -167,6 +172,7 @@ static void rooms_json(struct json *j, const struct facility *f, const struct ai
       json_number_if(j, "at_least_Pa", keep->keep->has_least, keep->keep->least_Pa);
       json_number_if(j, "at_most_Pa", keep->keep->has_most, keep->keep->most_Pa);
       json_number_if(j, "actual_Pa", keep->known, keep->actual_Pa);
+      json_number_if(j, "actual_pm_Pa", keep->known, keep->actual_pm_Pa);
       if (keep->known)
         json_bool(j, "met", keep->met);
       else
@@ -299,6 +305,10 @@ static void may_open_json(struct json *j, const struct air_may_open *m)
   json_number_if(j, "to_m", m->has_to_m, m->to_m);
   json_text(j, "state_after", air_level_key(m->state_after));
   json_text(j, "binding", m->binding);
+  if (m->has_sure)
+    json_bool(j, "sure", m->sure);
+  else
+    json_null(j, "sure");
   json_close(j);
 }
 
@@ -400,6 +410,7 @@ void answer_air_json(const struct facility *facility, const struct scene *scene,
   json_text(&j, "state", air_level_key(answer->state));
   act_json(&j, facility, answer);
   names(&j, "reasons", answer->reasons, answer->reason_count);
+  sure_json(&j, facility, answer);
   pools_json(&j, facility, answer);
   lower_first_json(&j, facility, answer);
   rooms_json(&j, facility, answer);

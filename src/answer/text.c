@@ -4,6 +4,7 @@
  */
 #include "answer/answer.h"
 
+#include "answer/page_impl.h"
 #include "base/utf8.h"
 
 #include <ctype.h>
@@ -124,16 +125,8 @@ void answer_act(const struct facility *facility, const struct air_answer *answer
 
 /* ---- figures ---- */
 
-struct page {
-  const struct facility *f;
-  const struct scene *scene;
-  const struct air_answer *a;
-  enum units_system system;
-  struct buf *out;
-};
-
-static const char *shown(const struct page *p, char *text, size_t size, bool known, double si,
-                         enum units_dimension dimension)
+const char *page_shown(const struct page *p, char *text, size_t size, bool known, double si,
+                       enum units_dimension dimension)
 {
   struct buf b;
 
@@ -148,7 +141,7 @@ static const char *shown(const struct page *p, char *text, size_t size, bool kno
 }
 
 /* Columns count characters, not bytes: "m³" is two characters in three bytes. */
-static void cell(struct buf *out, const char *text, int width)
+void page_cell(struct buf *out, const char *text, int width)
 {
   int characters = utf8_count(text, strlen(text));
 
@@ -158,13 +151,13 @@ static void cell(struct buf *out, const char *text, int width)
   while (++characters < width);
 }
 
-enum { TEXT = 96 };
+enum { TEXT = PAGE_TEXT };
 
 static void flow_cell(const struct page *p, bool known, double flow_m3_s, int width)
 {
   char text[TEXT];
 
-  cell(p->out, shown(p, text, sizeof text, known, flow_m3_s, UNITS_FLOW), width);
+  page_cell(p->out, page_shown(p, text, sizeof text, known, flow_m3_s, UNITS_FLOW), width);
 }
 
 static void heading(const struct page *p)
@@ -181,12 +174,13 @@ static void heading(const struct page *p)
     buf_printf(p->out, "  %s   ", level);
     answer_act(p->f, p->a, p->out);
     buf_puts(p->out, "\n  Shared air only. Your station's own alarm decides.\n");
+    page_sure(p);
   }
 }
 
 /* A sentence carries Pa, m3/h and m/s.  It is said again in the reader's units,
  * rounded as the figures beside it. */
-static void say(const struct page *p, const char *text)
+void page_say(const struct page *p, const char *text)
 {
   static const struct {
     const char *unit;
@@ -226,7 +220,7 @@ static void list(const struct page *p, const char *title, const char *const *tex
   buf_printf(p->out, "\n%s\n", title);
   for (int i = 0; i < count; i++) {
     buf_puts(p->out, "  - ");
-    say(p, texts[i]);
+    page_say(p, texts[i]);
     buf_putc(p->out, '\n');
   }
 }
@@ -249,7 +243,7 @@ static void lower_list(const struct page *p, const char *goal, const struct air_
     buf_printf(p->out, "    %d. %s %s%s", i + 1, station->part.id, to_mark ? "to the mark" : "down",
                p->scene->stations[s->station].unattended ? " (open, nobody there)" : "");
     buf_printf(p->out, ": frees %s, then %s\n",
-               shown(p, text, sizeof text, true, s->frees_m3_s, UNITS_FLOW),
+               page_shown(p, text, sizeof text, true, s->frees_m3_s, UNITS_FLOW),
                air_level_name(s->state_after));
   }
   if (l->why)
@@ -275,8 +269,8 @@ static void bound_cell(const struct page *p, const struct air_pool *pool, double
   char text[TEXT], bound[TEXT + 2];
 
   snprintf(bound, sizeof bound, "%s%s", pool->at_most ? "< " : "",
-           shown(p, text, sizeof text, pool->has_headroom, flow_m3_s, UNITS_FLOW));
-  cell(p->out, bound, 12);
+           page_shown(p, text, sizeof text, pool->has_headroom, flow_m3_s, UNITS_FLOW));
+  page_cell(p->out, bound, 12);
 }
 
 static void pools(const struct page *p)
@@ -284,21 +278,26 @@ static void pools(const struct page *p)
   if (p->a->pool_count == 0)
     return;
   buf_puts(p->out,
-           "\nPool      state       demand      capacity    headroom    any/best more  what "
-           "binds\n");
+           p->a->sure
+               ? "\nPool      state       demand      capacity    headroom    ±           any/best "
+                 "more  what binds\n"
+               : "\nPool      state       demand      capacity    headroom    any/best more  what "
+                 "binds\n");
   for (int i = 0; i < p->a->pool_count; i++) {
     const struct air_pool *pool = &p->a->pools[i];
     char more[32] = "-";
 
     if (pool->more_known)
       snprintf(more, sizeof more, "%d / %d", pool->more_guaranteed, pool->more_best);
-    cell(p->out, air_pool_id(p->f, i), 10);
-    cell(p->out, air_level_name(pool->state), 12);
+    page_cell(p->out, air_pool_id(p->f, i), 10);
+    page_cell(p->out, air_level_name(pool->state), 12);
     flow_cell(p, true, pool->demand_m3_s, 12);
     bound_cell(p, pool, pool->capacity_m3_s);
     bound_cell(p, pool, pool->headroom_m3_s);
-    cell(p->out, more, 15);
-    say(p, pool->binding ? pool->binding : "");
+    if (p->a->sure)
+      flow_cell(p, true, pool->at_most ? (double)NAN : pool->headroom_pm_m3_s, 12);
+    page_cell(p->out, more, 15);
+    page_say(p, pool->binding ? pool->binding : "");
     if (pool->state == FACILITY_AMPLE && pool->has_headroom && pool->headroom_m3_s < 0.0)
       buf_puts(p->out, " (in a pool that shares its stations)");
     buf_putc(p->out, '\n');
@@ -315,16 +314,22 @@ static void room_keeps(const struct page *p, const struct air_room *r)
   for (int k = 0; k < r->keep_count; k++) {
     const struct air_keep *keep = &r->keeps[k];
 
-    buf_printf(p->out, "%s%s over %s", k ? "; " : "",
-               shown(p, text, sizeof text, keep->known, keep->actual_Pa, UNITS_PRESSURE_DIFFERENCE),
-               facility_node_id(p->f, keep->keep->over));
+    buf_printf(
+        p->out, "%s%s", k ? "; " : "",
+        page_shown(p, text, sizeof text, keep->known, keep->actual_Pa, UNITS_PRESSURE_DIFFERENCE));
+    if (keep->known && isfinite(keep->actual_pm_Pa))
+      buf_printf(p->out, " ± %s",
+                 page_shown(p, text, sizeof text, true, page_two_digits(keep->actual_pm_Pa),
+                            UNITS_PRESSURE_DIFFERENCE));
+    buf_printf(p->out, " over %s", facility_node_id(p->f, keep->keep->over));
     if (keep->keep->has_least)
       buf_printf(
           p->out, " (min %s)",
-          shown(p, text, sizeof text, true, keep->keep->least_Pa, UNITS_PRESSURE_DIFFERENCE));
+          page_shown(p, text, sizeof text, true, keep->keep->least_Pa, UNITS_PRESSURE_DIFFERENCE));
     if (keep->keep->has_most)
-      buf_printf(p->out, " (max %s)",
-                 shown(p, text, sizeof text, true, keep->keep->most_Pa, UNITS_PRESSURE_DIFFERENCE));
+      buf_printf(
+          p->out, " (max %s)",
+          page_shown(p, text, sizeof text, true, keep->keep->most_Pa, UNITS_PRESSURE_DIFFERENCE));
     if (keep->known && !keep->met)
       buf_puts(p->out, " MISSED");
   }
@@ -344,9 +349,10 @@ static void rooms(const struct page *p)
   for (int i = 0; i < p->f->room_count; i++) {
     const struct air_room *r = &p->a->rooms[i];
 
-    cell(p->out, p->f->rooms[i].part.id, 10);
-    cell(p->out, shown(p, text, sizeof text, r->known, r->pressure_Pa, UNITS_PRESSURE_DIFFERENCE),
-         14);
+    page_cell(p->out, p->f->rooms[i].part.id, 10);
+    page_cell(p->out,
+              page_shown(p, text, sizeof text, r->known, r->pressure_Pa, UNITS_PRESSURE_DIFFERENCE),
+              14);
     flow_cell(p, true, r->supply_m3_s, 12);
     flow_cell(p, true, r->exhaust_m3_s, 12);
     flow_cell(p, true, r->leakage_m3_s, 12);
@@ -385,7 +391,7 @@ static void may_open(const struct page *p, const struct air_may_open *may)
   if (!may->binding)
     return;
   buf_puts(p->out, may->state_after == FACILITY_NEAR_LIMIT ? "; the next could miss: " : ": ");
-  say(p, may->binding);
+  page_say(p, may->binding);
 }
 
 static void stations(const struct page *p)
@@ -399,15 +405,17 @@ static void stations(const struct page *p)
   for (int i = 0; i < p->f->station_count; i++) {
     const struct air_station *s = &p->a->stations[i];
 
-    cell(p->out, p->f->stations[i].part.id, 10);
-    cell(p->out,
-         s->has_opening ? shown(p, text, sizeof text, true, s->opening_m, UNITS_LENGTH) : "-", 10);
+    page_cell(p->out, p->f->stations[i].part.id, 10);
+    page_cell(p->out,
+              s->has_opening ? page_shown(p, text, sizeof text, true, s->opening_m, UNITS_LENGTH)
+                             : "-",
+              10);
     flow_cell(p, true, s->flow_m3_s, 12);
-    cell(p->out,
-         s->has_face_velocity && p->scene->stations[i].raised
-             ? shown(p, text, sizeof text, true, s->face_velocity_m_s, UNITS_VELOCITY)
-             : "-",
-         16);
+    page_cell(p->out,
+              s->has_face_velocity && p->scene->stations[i].raised
+                  ? page_shown(p, text, sizeof text, true, s->face_velocity_m_s, UNITS_VELOCITY)
+                  : "-",
+              16);
     buf_puts(p->out, station_word(p, i, text, sizeof text));
     if (s->may_open.asked)
       may_open(p, &s->may_open);
@@ -426,15 +434,15 @@ static void plant(const struct page *p)
   for (int i = 0; i < p->f->fan_count; i++) {
     const struct air_fan *fan = &p->a->fans[i];
 
-    cell(p->out, p->f->fans[i].part.id, 10);
+    page_cell(p->out, p->f->fans[i].part.id, 10);
     if (fan->running == 0) {
       buf_puts(p->out, "off\n");
       continue;
     }
     buf_printf(p->out, "%d of %d running, ", fan->running, p->f->fans[i].count);
-    buf_printf(p->out, "%s ", shown(p, text, sizeof text, true, fan->flow_m3_s, UNITS_FLOW));
+    buf_printf(p->out, "%s ", page_shown(p, text, sizeof text, true, fan->flow_m3_s, UNITS_FLOW));
     buf_printf(p->out, "at %s, speed %.0f %%%s%s%s\n",
-               shown(p, text, sizeof text, true, fan->rise_Pa, UNITS_PRESSURE_DIFFERENCE),
+               page_shown(p, text, sizeof text, true, fan->rise_Pa, UNITS_PRESSURE_DIFFERENCE),
                fan->speed_ratio * 100.0, fan->at_limit ? ", AT ITS LIMIT" : "",
                fan->left_of_peak ? ", LEFT OF ITS PEAK (may surge)" : "",
                fan->beyond_curve ? ", BEYOND ITS CURVE" : "");
@@ -442,12 +450,12 @@ static void plant(const struct page *p)
   for (int i = 0; i < p->f->supply_count; i++) {
     const struct air_supply *s = &p->a->supplies[i];
 
-    cell(p->out, p->f->supplies[i].part.id, 10);
+    page_cell(p->out, p->f->supplies[i].part.id, 10);
     buf_printf(p->out, "%s%s", s->running ? "gives " : "off",
-               s->running ? shown(p, text, sizeof text, true, s->flow_m3_s, UNITS_FLOW) : "");
+               s->running ? page_shown(p, text, sizeof text, true, s->flow_m3_s, UNITS_FLOW) : "");
     if (p->f->supplies[i].has_most)
       buf_printf(p->out, " of %s",
-                 shown(p, text, sizeof text, true, p->f->supplies[i].most_m3_s, UNITS_FLOW));
+                 page_shown(p, text, sizeof text, true, p->f->supplies[i].most_m3_s, UNITS_FLOW));
     buf_puts(p->out, s->at_limit ? ", AT ITS LIMIT\n" : "\n");
   }
 }
@@ -461,7 +469,7 @@ static void network(const struct page *p)
     return;
   buf_puts(p->out, "\nNode          pressure\n");
   for (int i = 0; i < p->a->node_count; i++) {
-    cell(p->out, p->a->nodes[i].id, 14);
+    page_cell(p->out, p->a->nodes[i].id, 14);
     if (p->a->nodes[i].known)
       buf_printf(p->out, "%.6g Pa\n", p->a->nodes[i].pressure_Pa);
     else
@@ -472,13 +480,13 @@ static void network(const struct page *p)
     const struct air_link *l = &p->a->links[i];
 
     snprintf(text, sizeof text, "%s -> %s", l->from, l->to);
-    cell(p->out, l->id, 14);
-    cell(p->out, text, 24);
+    page_cell(p->out, l->id, 14);
+    page_cell(p->out, text, 24);
     if (isfinite(l->flow_m3_s))
       snprintf(text, sizeof text, "%.6g m3/s", l->flow_m3_s + 0.0); /* + 0.0: no "-0" */
     else
       snprintf(text, sizeof text, "not known");
-    cell(p->out, text, 16);
+    page_cell(p->out, text, 16);
     if (l->known)
       buf_printf(p->out, "%.6g Pa\n", l->drop_Pa);
     else
@@ -511,6 +519,8 @@ void answer_air_text(const struct facility *facility, const struct scene *scene,
   plant(&p);
   network(&p);
   list(&p, "Not solved, or to be watched", answer->unsolved, answer->unsolved_count);
+  page_narrow(&p);
+  page_cannot(&p);
   list(&p, "Assumed", answer->assumed, answer->assumed_count);
   footer(&p);
 }
@@ -524,23 +534,27 @@ void answer_ledger_text(const struct facility *facility, int station,
   buf_printf(out, "Pressure ledger of %s, from %s to outdoors (gauge)\n\n",
              facility->stations[station].part.id,
              facility_node_id(facility, facility->stations[station].room));
-  cell(out, "", 28);
-  cell(out, "drop", 14);
-  cell(out, "then at", 14);
+  page_cell(out, "", 28);
+  page_cell(out, "drop", 14);
+  page_cell(out, "then at", 14);
   buf_puts(out, "origin\n");
-  cell(out, facility_node_id(facility, facility->stations[station].room), 42);
-  cell(out, shown(&p, text, sizeof text, true, ledger->start_Pa, UNITS_GAUGE_PRESSURE), 14);
+  page_cell(out, facility_node_id(facility, facility->stations[station].room), 42);
+  page_cell(out, page_shown(&p, text, sizeof text, true, ledger->start_Pa, UNITS_GAUGE_PRESSURE),
+            14);
   buf_puts(out, "computed\n");
   for (int i = 0; i < ledger->count; i++) {
     const struct air_ledger_row *r = &ledger->rows[i];
 
-    cell(out, r->what, 28);
-    cell(out, shown(&p, text, sizeof text, true, r->drop_Pa, UNITS_PRESSURE_DIFFERENCE), 14);
-    cell(out, shown(&p, text, sizeof text, true, r->pressure_after_Pa, UNITS_GAUGE_PRESSURE), 14);
+    page_cell(out, r->what, 28);
+    page_cell(out, page_shown(&p, text, sizeof text, true, r->drop_Pa, UNITS_PRESSURE_DIFFERENCE),
+              14);
+    page_cell(out,
+              page_shown(&p, text, sizeof text, true, r->pressure_after_Pa, UNITS_GAUGE_PRESSURE),
+              14);
     if (system == UNITS_SYSTEM_SI)
       buf_puts(out, r->origin); /* as stated, digit for digit */
     else
-      say(&p, r->origin);
+      page_say(&p, r->origin);
     buf_putc(out, '\n');
   }
   if (!ledger->reaches_outdoors)

@@ -194,6 +194,19 @@ static void put_station_parameter(struct json *json)
   json_close(json);
 }
 
+static void put_sure_parameter(struct json *json)
+{
+  json_object(json, "sure");
+  json_text(json, "name", "sure");
+  json_text(json, "in", "query");
+  json_text(json, "description",
+            "no: the best estimate only, without ±, in less time, while something is dragged.");
+  json_object(json, "schema");
+  put_words(json, "yes|no", false);
+  json_close(json);
+  json_close(json);
+}
+
 static void put_change_parameter(struct json *json, const struct scene_change_word *change)
 {
   json_object(json, change->verb);
@@ -223,6 +236,7 @@ static void put_parameters(struct json *json)
   for (int i = 0; (change = scene_change_word(i)) != NULL; i++)
     put_change_parameter(json, change);
   put_station_parameter(json);
+  put_sure_parameter(json);
   json_close(json);
 }
 
@@ -240,6 +254,8 @@ static void put_taken(struct json *json, unsigned takes)
   json_array(json, "parameters");
   if (takes & ASK_STATION)
     put_parameter_ref(json, "station");
+  if (takes & ASK_SURE)
+    put_parameter_ref(json, "sure");
   if (takes & ASK_SCENE) {
     put_parameter_ref(json, "scene");
     for (int i = 0; (change = scene_change_word(i)) != NULL; i++)

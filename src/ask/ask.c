@@ -50,7 +50,9 @@ static enum err_code no_parameter(const char *key, unsigned takes, struct err *e
   buf_init(&words, 160);
   scene_list_changes(&words);
   err_set(err, ERR_INPUT, "no parameter \"%.32s\": use scene, %s%s", key, words.text,
-          takes & ASK_STATION ? ", and station" : "");
+          takes & ASK_STATION ? ", and station"
+          : takes & ASK_SURE  ? ", and sure"
+                              : "");
   buf_release(&words);
   return ERR_INPUT;
 }
@@ -60,7 +62,10 @@ enum err_code ask_keys(unsigned takes, const struct query *query, struct err *er
   for (int i = 0; i < query->count; i++) {
     const char *key = query->pairs[i].key;
     bool of_scene = scene_is_change(key) || strcmp(key, "scene") == 0;
-    unsigned is = of_scene ? ASK_SCENE : strcmp(key, "station") == 0 ? ASK_STATION : 0;
+    unsigned is = of_scene                      ? ASK_SCENE
+                  : strcmp(key, "station") == 0 ? ASK_STATION
+                  : strcmp(key, "sure") == 0    ? ASK_SURE
+                                                : 0;
 
     if (!(is & takes))
       return no_parameter(key, takes, err);
@@ -69,6 +74,8 @@ enum err_code ask_keys(unsigned takes, const struct query *query, struct err *er
     return err_set(err, ERR_INPUT, "more than one scene; name one, then the changes to it");
   if (query_count(query, "station") > 1)
     return err_set(err, ERR_INPUT, "more than one station; ask about one at a time");
+  if (query_count(query, "sure") > 1)
+    return err_set(err, ERR_INPUT, "sure twice; say it once, yes or no");
   return ERR_OK;
 }
 
@@ -114,17 +121,31 @@ static enum err_code need_air(struct ask_worker *worker, struct err *err)
   return worker->air ? ERR_OK : err->code;
 }
 
+/* Without `sure`: yes.  A page says no while something is dragged. */
+static enum err_code settings_of(const struct query *query, const struct air_settings **out,
+                                 struct err *err)
+{
+  const char *sure = query_find(query, "sure");
+
+  if (sure && strcmp(sure, "yes") != 0 && strcmp(sure, "no") != 0)
+    return err_set(err, ERR_INPUT, "sure is yes or no, not \"%.32s\"", sure);
+  *out = sure && strcmp(sure, "no") == 0 ? &air_settings_default : &air_settings_sure;
+  return ERR_OK;
+}
+
 static enum err_code answer_air(struct ask_worker *worker, const struct query *query,
                                 struct arena *arena, struct buf *out, struct err *err)
 {
   const struct facility *facility = worker->site->facility;
+  const struct air_settings *settings = NULL;
   struct scene scene;
   enum err_code code = ask_scene(worker->site, query, arena, &scene, err);
 
+  code = code ? code : settings_of(query, &settings, err);
   code = code ? code : need_air(worker, err);
   if (code)
     return code;
-  struct air_answer *answer = air_ask(worker->air, &scene, &air_settings_default, arena, err);
+  struct air_answer *answer = air_ask(worker->air, &scene, settings, arena, err);
 
   if (!answer)
     return err->code;
@@ -196,7 +217,7 @@ static enum err_code answer_schema(struct ask_worker *worker, const struct query
 }
 
 static const struct ask_route routes[] = {
-    {"/api/air", answer_air, ASK_SCENE, "air", "air",
+    {"/api/air", answer_air, ASK_SCENE | ASK_SURE, "air", "air",
      "The air of a scene: state, act, pools, rooms, stations, what to lower first."},
     {"/api/plan", answer_plan, ASK_NOTHING, "plan", "plan",
      "The place and its named scenes, to draw from."},

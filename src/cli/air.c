@@ -11,7 +11,7 @@ enum { CHANGES_MAX = 256 };
 
 static const char help[] =
     "usage: inward air SUITE [--scene NAME] [change ...] [--why STATION] [--with OVERLAY]\n"
-    "                  [--us] [--json]\n\n"
+    "                  [--us] [--json] [--sure no]\n\n"
     "The steady air of a suite: what state the shared air is in and why, how many more\n"
     "sashes may open, which to lower first, and every pressure and flow behind it.\n"
     "Without a scene all sashes are parked. Changes go on top, in the order given:\n\n"
@@ -26,12 +26,13 @@ static const char help[] =
     "  --was ample | near-limit | short         the level before, for declared rules\n\n"
     "  --why S3    the pressure ledger from the station's room to outdoors\n"
     "  --with F    an overlay file: add, change, remove by id\n"
+    "  --sure no   the best estimate only, without its ±\n"
     "  --us        cfm, inches of water, fpm\n"
     "  --json      everything, SI, for programs (docs/api.md)\n\n"
     "example: inward air examples/quillmere/suite.yaml --scene busy --sash S2=parked\n";
 
 struct request {
-  const char *suite, *scene, *why;
+  const char *suite, *scene, *why, *sure;
   const char *overlays[CLI_OVERLAYS_MAX];
   int overlay_count;
   const char *verbs[CHANGES_MAX], *arguments[CHANGES_MAX];
@@ -60,6 +61,10 @@ static enum err_code take_value(struct request *r, const char *option, const cha
     r->scene = value;
   else if (strcmp(option, "--why") == 0)
     r->why = value;
+  else if (strcmp(option, "--sure") == 0 && (strcmp(value, "yes") == 0 || strcmp(value, "no") == 0))
+    r->sure = value;
+  else if (strcmp(option, "--sure") == 0)
+    return err_set(err, ERR_USAGE, "--sure is yes or no, not '%.40s'", value);
   else
     return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
   return ERR_OK;
@@ -155,7 +160,9 @@ static void leave_reproduction(struct air *air, const struct facility *facility)
 static int print_air(struct air *air, const struct facility *facility, const struct scene *scene,
                      const struct request *r, struct arena *arena, struct buf *out, struct err *err)
 {
-  struct air_answer *answer = air_ask(air, scene, &air_settings_default, arena, err);
+  bool best_only = r->sure && strcmp(r->sure, "no") == 0;
+  struct air_answer *answer =
+      air_ask(air, scene, best_only ? &air_settings_default : &air_settings_sure, arena, err);
 
   if (!answer)
     return err_exit_status(err->code);

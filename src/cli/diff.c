@@ -100,7 +100,7 @@ static bool ask(const struct asked *a, const char *name, struct arena *arena,
     return false;
   scene->name = name;
   *out = (struct answer_side){a->facility, scene,
-                              air_ask(a->air, scene, &air_settings_default, arena, &err)};
+                              air_ask(a->air, scene, &air_settings_sure, arena, &err)};
   return out->answer != NULL;
 }
 

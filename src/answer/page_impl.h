@@ -1,0 +1,35 @@
+#ifndef ANSWER_PAGE_IMPL_H
+#define ANSWER_PAGE_IMPL_H
+
+#include "answer/answer.h"
+
+/* What the files that write text for people share. */
+struct page {
+  const struct facility *f;
+  const struct scene *scene;
+  const struct air_answer *a;
+  enum units_system system;
+  struct buf *out;
+};
+
+enum { PAGE_TEXT = 96 };
+
+/* A quantity in the reader's units, or "not known"; returns `text`. */
+const char *page_shown(const struct page *p, char *text, size_t size, bool known, double si,
+                       enum units_dimension dimension);
+/* Columns count characters, not bytes: "m³" is two characters in three bytes. */
+void page_cell(struct buf *out, const char *text, int width);
+double page_two_digits(double pm); /* of a ±: more would be idle */
+/* A sentence said again in the reader's units. */
+void page_say(const struct page *p, const char *text);
+
+/* ---- sure_text.c ---- */
+void page_sure(const struct page *p);   /* below the act: one line of ±, one of how many */
+void page_narrow(const struct page *p); /* what would narrow it most */
+void page_cannot(const struct page *p); /* what this tier does not tell */
+
+/* ---- sure_json.c ---- */
+void sure_json(struct json *j, const struct facility *f, const struct air_answer *a);
+void sure_pool_json(struct json *j, const struct facility *f, const struct air_answer *a, int pool);
+
+#endif
