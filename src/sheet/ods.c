@@ -254,25 +254,74 @@ static bool damaged(struct ods *s, const char *what)
                       what);
 }
 
-/* What is shown after the number: "620 m3/h".  The number itself is shown in the writer's own
- * language, and is taken from elsewhere. */
-static const char *shown_after(struct ods *s)
+/* How many bytes of blank or of a sign that groups digits stand here; 0 for none. */
+static int grouping(const char *at)
 {
-  const char *shown = s->shown.text, *after = shown;
+  static const char *const wide[] = {"\xc2\xa0", "\xe2\x80\xaf", "\xe2\x80\x89", "\xe2\x80\x99"};
+
+  if (*at == ' ' || *at == '\'')
+    return 1;
+  for (size_t i = 0; i < sizeof wide / sizeof wide[0]; i++)
+    if (strncmp(at, wide[i], strlen(wide[i])) == 0)
+      return (int)strlen(wide[i]);
+  return 0;
+}
+
+/* Whether digits as shown are the value, rounded: with `point` for the decimal point, and whatever
+ * else stands between them only there to group them. */
+static bool are_value(const char *digits, size_t size, char point, double value)
+{
+  char plain[40];
+  size_t used = 0;
+  int places = -1;
+
+  for (size_t i = 0; i < size && used + 1 < sizeof plain; i++) {
+    bool is_point = digits[i] == point;
+
+    if (is_point && places >= 0)
+      return false;
+    if (is_point)
+      places = 0;
+    else if (digits[i] >= '0' && digits[i] <= '9')
+      places += places >= 0;
+    else
+      continue;
+    plain[used++] = is_point ? '.' : digits[i];
+  }
+  plain[used] = '\0';
+  return fabs(strtod(plain, NULL) - fabs(value)) <= 0.5000001 * pow(10, places > 0 ? -places : 0);
+}
+
+/*
+ * What the sheet shows around the number: "620 m3/h", "S07".  The number is shown in the writer's
+ * own language and its value stands elsewhere, so the words are taken only where the digits between
+ * them are that value; "1560 k" for 1560000 stays the plain number.
+ */
+static void find_words(struct ods *s, double value, struct shown *shown)
+{
+  const char *text = s->shown.text, *digits = text + strcspn(text, "0123456789"), *after = digits;
+  const char *last = digits;
 
   for (int size = 1; size > 0; after += size) {
-    size = *after != '\0' && strchr("+-0123456789., '", *after) ? 1 : 0;
-    if (strncmp(after, "\xc2\xa0", 2) == 0) /* blanks that do not break */
-      size = 2;
-    else if (strncmp(after, "\xe2\x80\xaf", 3) == 0)
-      size = 3;
+    size = *after != '\0' && strchr("0123456789.,", *after) ? 1 : grouping(after);
+    if (*after >= '0' && *after <= '9')
+      last = after + 1;
   }
-  if (after == shown || strspn(after, " +-()") == strlen(after) ||
-      (after[0] == 'E' && strpbrk(after, "+-")))
-    return NULL;
-  while (after > shown && after[-1] == ' ')
-    after--;
-  return arena_strdup(&s->r->scratch, after);
+  if (shown->as == SHOWN_PERCENT || last == digits || *last == 'E' || *last == 'e')
+    return;
+  if (strcmp(last, "%") == 0 && are_value(digits, (size_t)(last - digits), '.', value * 100)) {
+    shown->as = SHOWN_PERCENT;
+    return;
+  }
+  if (!are_value(digits, (size_t)(last - digits), '.', value) &&
+      !are_value(digits, (size_t)(last - digits), ',', value))
+    return;
+  if (strspn(last, " +-()") < strlen(last))
+    shown->after = arena_strdup(&s->r->scratch, last);
+  if (strcspn(text, " +-()") > 0 && digits > text && text[0] != '\xe2') /* no typographic minus */
+    shown->before = arena_printf(&s->r->scratch, "%.*s", (int)(digits - text), text);
+  if (digits[0] == '0' && strspn(digits, "0123456789") == (size_t)(last - digits))
+    shown->digits = (int)(last - digits);
 }
 
 static bool take_number(struct ods *s, struct sheet_cell *cell)
@@ -286,10 +335,28 @@ static bool take_number(struct ods *s, struct sheet_cell *cell)
   value = strtod(s->number, &end);
   if (*end != '\0')
     return damaged(s, "this cell holds a number that is none");
-  if (shown.as == SHOWN_NUMBER)
-    shown.after = shown_after(s);
+  find_words(s, value, &shown);
   return shown_number(value, &shown, false, s->r->arena, cell) ||
          damaged(s, "there is no room for this cell");
+}
+
+/* Some programs have no type for yes and no, but a formula. */
+static bool is_yes_no(const struct ods *s)
+{
+  return strcmp(s->type, "boolean") == 0 ||
+         (s->formula &&
+          (strcmp(s->formula, "of:=TRUE()") == 0 || strcmp(s->formula, "of:=FALSE()") == 0));
+}
+
+static bool take_yes_no(struct ods *s, struct sheet_cell *cell)
+{
+  const char *value = s->boolean ? s->boolean : s->number;
+  bool yes = value && (strcmp(value, "true") == 0 || strcmp(value, "1") == 0);
+
+  cell->kind = SHEET_YES_NO;
+  cell->text = yes ? "TRUE" : "FALSE";
+  cell->number = yes;
+  return true;
 }
 
 /* "PT26H30M00.5S" (ISO 8601): a time of day, or one that goes on. */
@@ -338,17 +405,11 @@ static bool take_value(struct ods *s, struct sheet_cell *cell)
     return true;
   if (!s->type)
     s->type = "string";
+  if (is_yes_no(s))
+    return take_yes_no(s, cell);
   if (strcmp(s->type, "float") == 0 || strcmp(s->type, "percentage") == 0 ||
       strcmp(s->type, "currency") == 0)
     return take_number(s, cell);
-  if (strcmp(s->type, "boolean") == 0) {
-    bool yes = s->boolean && strcmp(s->boolean, "true") == 0;
-
-    cell->kind = SHEET_YES_NO;
-    cell->text = yes ? "TRUE" : "FALSE";
-    cell->number = yes;
-    return true;
-  }
   if (strcmp(s->type, "date") == 0 && s->date)
     return shown_iso(s->date, s->r->arena, cell) || take_text(s, cell);
   if (strcmp(s->type, "time") == 0)

@@ -31,7 +31,8 @@ static bool take_mimetype(void *to, const char *bytes, size_t size)
   struct mimetype *m = to;
 
   size = size < MIMETYPE_MOST - m->used ? size : MIMETYPE_MOST - m->used;
-  memcpy(m->text + m->used, bytes, size);
+  if (size > 0)
+    memcpy(m->text + m->used, bytes, size);
   m->used += size;
   return true;
 }

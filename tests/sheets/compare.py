@@ -1,7 +1,9 @@
 #!/usr/bin/env python3
-"""usage: compare.py TOLD.json READ.json WRITER [no-notes]      exit 1 when what was read is not what was told
+"""usage: compare.py TOLD.json READ.json WRITER [FLAG...]      exit 1 when what was read is not what was told
 
-Cell by cell, both ways: nothing told is missing, nothing read was not told.
+Cell by cell, both ways: nothing told is missing, nothing read was not told.  Flags: no-notes and
+no-hidden (WRITER writes no notes, no hidden sheets), ods (a number keeps its words only where the
+sheet shows all of it).
 """
 import json
 import re
@@ -24,15 +26,16 @@ def name(row, column):
     return "%s%d" % (letters, row)
 
 
-def expected(table, writer, notes):
+def expected(table, writer, flags):
     seen = {}
     for place, cell in table["cells"].items():
         if writer in cell.get("not", []):
             continue
         want = dict(kind=cell["kind"], text=cell["text"], number=cell.get("number"),
-                    note=cell.get("note") if notes else None, formula=cell.get("formula", False),
+                    note=None if "no-notes" in flags else cell.get("note"), formula=cell.get("formula", False),
                     covered=False, struck=cell.get("struck", False))
-        want.update(cell.get("reads_" + writer, {}))
+        for reader in [writer] + flags:
+            want.update(cell.get("reads_" + reader, {}))
         if want["kind"] != "empty" or want["note"]:
             seen[place] = want
     last_row = max((split(p)[0] for p in seen), default=0)
@@ -60,7 +63,7 @@ def same(want, got):
 def main():
     told = json.load(open(sys.argv[1], encoding="utf-8"))["tables"]
     read = json.load(open(sys.argv[2], encoding="utf-8"))["tables"]
-    writer, notes = sys.argv[3], "no-notes" not in sys.argv[4:]
+    writer, flags = sys.argv[3], sys.argv[4:]
     bad = cells = 0
 
     def say(what):
@@ -72,8 +75,8 @@ def main():
     if [t["name"] for t in told] != [t["name"] for t in read]:
         say("tables: told %s, read %s" % ([t["name"] for t in told], [t["name"] for t in read]))
     for want, got in zip(told, read):
-        seen, rows, columns = expected(want, writer, notes)
-        for key, value in (("hidden", want.get("hidden", False)), ("rows", rows), ("columns", columns),
+        seen, rows, columns = expected(want, writer, flags)
+        for key, value in (("hidden", want.get("hidden", False) and "no-hidden" not in flags), ("rows", rows), ("columns", columns),
                            ("hidden_rows", want.get("hidden_rows", [])),
                            ("hidden_columns", want.get("hidden_columns", []))):
             if got[key] != value:

@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
-"""usage: tell.py SEED [ROWS]     a made-up workbook as JSON: what writers are told, and what it reads as
+"""usage: tell.py SEED [ROWS [office]]     a made-up workbook as JSON: what writers are told, and what it reads as
 
 Every cell says what the writer shall put and what a reader shall see.  `not` names writers that
 cannot put it so.  The first sheets are by hand, the last is random: same SEED, same cells.
+"office" leaves out what spreadsheet programs alter by themselves when they open and save a file.
 """
 import datetime
 import json
@@ -46,7 +47,7 @@ def date(moment, form, **more):
 
 def yes_no(value):
     return dict(put="yes_no", value=value, kind="yes_no", text="TRUE" if value else "FALSE",
-                number=1 if value else 0)
+                number=1 if value else 0, reads_libreoffice=dict(formula=True))  # it writes =TRUE()
 
 
 NO_RESULT = dict(kind="fault", text="formula without a stored result", number=None)
@@ -56,10 +57,13 @@ def formula(code, result, **more):
     """openpyxl writes no results."""
     if isinstance(result, str) and result.startswith("#"):
         seen = dict(kind="fault", text=result)
+        code = code or {"#N/A": "NA()", "#VALUE!": '1+"x"'}[result]
     elif isinstance(result, str):
         seen = dict(kind="text", text=result)
+        code = code or '"%s"' % result
     else:
         seen = dict(kind="number", text=short(result), number=result)
+        code = code or "%r+0" % result
     return dict(put="formula", value=code, result=result, formula=True, reads_openpyxl=NO_RESULT, **seen,
                 **more)
 
@@ -83,13 +87,13 @@ def stations():
         "A4": text("W2"), "B4": number(1560.5, "1560.5 m\u00b3/h", '#,##0.0" m\u00b3/h"'),
         "C4": date(datetime.datetime(2024, 2, 29, 14, 30), "dd/mm/yyyy hh:mm"), "D4": yes_no(False),
         "E4": text("two\nlines"), "F4": number(0.125, "12.5%", "0.0%"),
-        "G4": number(1560000, "1560 k", '0," k"'),
+        "G4": number(1560000, "1560 k", '0," k"', reads_ods=dict(text="1560000")),
         "A5": text("W3", struck=True), "B5": formula("B3+B4", 2180.5),
         "C5": formula('IF(B3>0,"yes","no")', "yes"), "D5": formula("1/0", "#DIV/0!"),
         "E5": text("hidden row"), "F5": number(-0.05, "-5%", "0%"), "G5": number(0),
         "A7": text("merged block"), "E8": rich(("620 ", True), ("650", False)),
         "B9": number(45000.5), "C9": date(datetime.datetime(1900, 3, 1), "d.m.yy"),
-        "D9": date(datetime.datetime(1900, 1, 1), "d.m.yy", **{"not": ["exceljs"]}),
+        "D9": date(datetime.datetime(1900, 1, 1), "d.m.yy", **{"not": ["exceljs", "office"]}),
         "E9": date(datetime.datetime(9999, 12, 31), "yyyy-mm-dd"),
         "F9": text("=SUM(A1:A2)"), "G9": text(" blanks kept  "),
         "B11": dict(kind="empty", text="", put="nothing", note="a note on nothing"),
@@ -120,6 +124,8 @@ def any_cell(rng):
         value = rng.choice([rng.uniform(-1e4, 1e4), rng.randint(-10**6, 10**6), rng.uniform(-1, 1) * 1e-9,
                             round(rng.uniform(0, 3000), 1)])
         value = float(short(value))
+        if abs(value) < 1e-6:
+            return number(value, **{"not": ["office"]})
         return number(int(value) if value == int(value) else value, form=rng.choice(FORMATS))
     if sort == 5:
         form = rng.choice(DATES)
@@ -129,7 +135,7 @@ def any_cell(rng):
         return date(moment, form)
     if sort == 6:
         return yes_no(rng.random() < 0.5)
-    return formula("A1", rng.choice([round(rng.uniform(-50, 50), 3), "words", "#N/A", "#REF!", "#VALUE!"]))
+    return formula(None, rng.choice([round(rng.uniform(-50, 50), 3), "words", "#N/A", "#VALUE!"]))
 
 
 def at_random(rng, rows):
@@ -150,6 +156,9 @@ def main():
     rng = random.Random(int(sys.argv[1]))
     rows = int(sys.argv[2]) if len(sys.argv) > 2 else 120
     tables = [stations()] + by_name() + [at_random(rng, rows)]
+    if "office" in sys.argv[3:]:
+        for table in tables:
+            table["cells"] = {p: c for p, c in table["cells"].items() if "office" not in c.get("not", [])}
     json.dump(dict(tables=tables), sys.stdout, indent=1, sort_keys=True)
 
 
