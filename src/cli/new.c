@@ -323,22 +323,55 @@ static void print_made(const struct new_work *w, const struct new_request *r,
   buf_release(&out);
 }
 
+static void print_all(const struct new_work *w, const char *file, const char *source)
+{
+  struct buf out;
+
+  buf_init(&out, 1 << 20);
+  complaints_print(&w->complaints, file, source, &out);
+  fputs(out.text, stderr);
+  buf_release(&out);
+}
+
+/* The overlays applied: one suite that stands alone takes the place of the text. */
+static int merge(struct new_work *w, const struct new_request *r, struct buf *suite)
+{
+  struct facility_text texts[CLI_OVERLAYS_MAX] = {0}, text = {"the list", suite->text, suite->used};
+  struct err err = {0};
+  struct buf merged;
+  int status = 0, read = 0;
+
+  buf_init(&merged, 8 << 20);
+  for (; read < r->overlay_count && status == 0; read++)
+    if (cli_read_file(r->overlays[read], CLI_FILE_MAX, &texts[read], &err) != ERR_OK) {
+      fprintf(stderr, "inward new: %s\n", err.text);
+      status = err_exit_status(err.code);
+    }
+  if (status == 0 &&
+      !facility_print_suite(&text, texts, r->overlay_count, &w->complaints, &merged)) {
+    print_all(w, "", NULL);
+    status = 2;
+  }
+  if (status == 0) {
+    buf_clear(suite);
+    buf_add(suite, merged.text, merged.used);
+  }
+  for (int i = 0; i < read; i++)
+    cli_free_file(&texts[i]);
+  buf_release(&merged);
+  return status;
+}
+
 /* The text of the suite passes `check`, or nothing is written. */
 static bool suite_is_good(struct new_work *w, const struct new_request *r, struct buf *suite)
 {
   struct facility_text text = {r->out ? r->out : "suite.yaml", suite->text, suite->used};
   struct facility *facility = facility_read(&text, NULL, 0, &w->complaints);
-  struct buf out;
 
-  if (facility) {
-    facility_free(facility);
-    return true;
-  }
-  buf_init(&out, 1 << 20);
-  complaints_print(&w->complaints, text.file, suite->text, &out);
-  fputs(out.text, stderr);
-  buf_release(&out);
-  return false;
+  if (!facility)
+    print_all(w, text.file, suite->text);
+  facility_free(facility);
+  return facility != NULL;
 }
 
 static int make(struct new_work *w, const struct new_request *r)
@@ -362,7 +395,10 @@ static int make(struct new_work *w, const struct new_request *r)
   }
   buf_init(&suite, 8 << 20);
   intake_suite(w->intake, &suite);
-  if (suite.full || !suite_is_good(w, r, &suite)) {
+  status = r->overlay_count > 0 ? merge(w, r, &suite) : 0;
+  if (status != 0) {
+    /* said already */
+  } else if (suite.full || !suite_is_good(w, r, &suite)) {
     status = 2;
   } else if (r->out && cli_write_file(r->out, suite.text, suite.used, r->replace, &err) != ERR_OK) {
     fprintf(stderr, "inward new: %s\n", err.text);
@@ -390,7 +426,7 @@ int cli_new(int argc, char **argv)
     return 0;
   }
   new_work_begin(&w);
-  status = make(&w, &r);
+  status = r.sheet ? new_sheet(&w, &r) : r.into ? new_into(&w, &r) : make(&w, &r);
   new_work_end(&w);
   return status;
 }

@@ -30,4 +30,8 @@ int new_read_list(struct new_work *work, const struct new_request *request);
 void new_print_summary(const struct new_work *work, struct buf *out);
 void new_json_result(const struct new_work *work, struct json *json);
 
+/* ---- new_into.c ---- */
+int new_into(struct new_work *work, const struct new_request *request);  /* --into */
+int new_sheet(struct new_work *work, const struct new_request *request); /* --sheet */
+
 #endif

@@ -512,6 +512,42 @@ NODISCARD bool facility_print_merged(const struct facility_text *suite,
 struct facility *facility_read_merged(const struct facility_text *text,
                                       struct complaints *complaints);
 
+/*
+ * The same suite with its overlays as one YAML text that stands alone, comments kept where their
+ * key is.  Each text's `file` must differ.  Only what concerns merging is checked: read the result
+ * to know that it is a suite.  False after a complaint, and then nothing is printed.
+ */
+NODISCARD bool facility_print_suite(const struct facility_text *suite,
+                                    const struct facility_text *overlays, int overlay_count,
+                                    struct complaints *complaints, struct buf *out);
+
+/* ---- a suite file as written, without overlays ---- */
+struct facility_leaf {
+  const char *section; /* "stations" */
+  const char *id;      /* of the part, or NULL */
+  const char *key;     /* "flow, two-state, work" */
+  const char *text;    /* the value without its quotes; of a list of texts: "a; b" */
+  struct place place;
+};
+
+/* Every single value, in file order; -1 after a complaint.  The list lives in `arena`. */
+int facility_leaves(const struct facility_text *suite, struct arena *arena,
+                    struct complaints *complaints, const struct facility_leaf **list_out);
+
+/* One change: a value replaced or put where its key belongs; a part added with its keys, or, with
+ * neither key nor yaml, removed.  Edits of one part stand together. */
+struct facility_edit {
+  const char *section, *id, *key;
+  const char *yaml; /* as the file is to say it, quotes included: "\"a: b\"" */
+};
+
+/*
+ * The same file with these changes and every other byte as it was: comments, order, line breaks.
+ * What comes out is not checked; read it.  False after a complaint.
+ */
+NODISCARD bool facility_edit(const struct facility_text *suite, const struct facility_edit *edits,
+                             int count, struct complaints *complaints, struct buf *out);
+
 /* ---- what differs between two suites, as written ---- */
 struct facility_difference {
   const char *kind;           /* "station"; "suite" for what belongs to no part */

@@ -87,6 +87,10 @@ struct facility *reader_finish(struct reader *reader, const struct tree *tree,
 void tree_print_merged(const struct tree *tree, const struct reader_source *source,
                        struct buf *out);
 
+/* ---- print.c ---- */
+void tree_print_suite(const struct tree *tree, const struct facility_text *texts, int text_count,
+                      struct buf *out);
+
 /* ---- merge.c ---- */
 /* Applies an overlay's tree to the suite's. */
 void reader_merge(struct reader *reader, struct tree *suite, struct tree *overlay);

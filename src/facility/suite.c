@@ -1,6 +1,7 @@
 #include "facility/reader_impl.h"
 
 #include <sodium.h>
+#include <stdint.h>
 #include <string.h>
 
 /*
@@ -88,4 +89,30 @@ bool facility_print_merged(const struct facility_text *suite, const struct facil
   complaints_sort(complaints);
   arena_release(&work);
   return good;
+}
+
+bool facility_print_suite(const struct facility_text *suite, const struct facility_text *overlays,
+                          int overlay_count, struct complaints *complaints, struct buf *out)
+{
+  enum { MOST_OVERLAYS = 16 };
+  struct facility_text texts[1 + MOST_OVERLAYS];
+  struct arena work;
+  struct reader reader = {.work = &work, .complaints = complaints};
+  int before = complaints->count;
+
+  BUG_IF(overlay_count > MOST_OVERLAYS);
+  arena_init(&work, SIZE_MAX);
+  names_init(&reader.removed, &work);
+  texts[0] = *suite;
+  for (int i = 0; i < overlay_count; i++)
+    texts[i + 1] = overlays[i];
+
+  const struct tree *tree = read_trees(&reader, suite, overlays, overlay_count);
+  bool good = tree && complaints->count == before;
+
+  if (good)
+    tree_print_suite(tree, texts, 1 + overlay_count, out);
+  complaints_sort(complaints);
+  arena_release(&work);
+  return good && !out->full;
 }

@@ -22,7 +22,12 @@ struct tree {
   const char *key;    /* or NULL */
   struct place key_place;
   int key_width;
-  int count; /* of children */
+  /* Where it stands in the bytes of its file, for who changes them; 0 and 0 in a tree from elsewhere.
+   * Quotes and brackets belong to it; a block map ends with its last value. */
+  size_t key_begin, begin, end;
+  bool flow;    /* in brackets, on one line or several */
+  bool literal; /* a text in several lines, behind | or > */
+  int count;    /* of children */
   struct tree *first, *last, *next;
 };
 

@@ -16,6 +16,7 @@ struct frame {
   const char *key;   /* read, its value still to come */
   struct place key_place;
   int key_width;
+  size_t key_begin;
 };
 
 struct yaml {
@@ -136,6 +137,7 @@ static void attach(struct yaml *yaml, struct tree *node)
     node->key = top->key;
     node->key_place = top->key_place;
     node->key_width = top->key_width;
+    node->key_begin = top->key_begin;
     top->key = NULL;
     if (!names_add(&top->keys, node->key, node->key_place.line)) {
       COMPLAIN(yaml, node->key_place, node->key_width,
@@ -147,7 +149,38 @@ static void attach(struct yaml *yaml, struct tree *node)
   tree_append(top->node, node);
 }
 
-static void open_node(struct yaml *yaml, enum tree_kind kind, struct place place)
+/* Where a value begins and ends in the bytes, its quotes with it. */
+static void note_bytes(const struct yaml *yaml, struct fy_token *token, struct tree *node)
+{
+  const struct fy_mark *start = token ? fy_token_start_mark(token) : NULL;
+  const struct fy_mark *end = token ? fy_token_end_mark(token) : NULL;
+  const char *bytes = yaml->text->bytes;
+  enum fy_scalar_style style = token ? fy_token_scalar_style(token) : FYSS_PLAIN;
+
+  if (!start || !end || end->input_pos > yaml->text->size)
+    return;
+  node->begin = start->input_pos;
+  node->end = end->input_pos;
+  node->literal = style == FYSS_LITERAL || style == FYSS_FOLDED;
+  if ((style == FYSS_SINGLE_QUOTED || style == FYSS_DOUBLE_QUOTED) && node->begin > 0 &&
+      bytes[node->begin - 1] == (style == FYSS_SINGLE_QUOTED ? '\'' : '"')) {
+    node->begin--;
+    node->end++;
+  }
+}
+
+static void close_node(struct yaml *yaml, struct fy_event *event)
+{
+  struct tree *node = yaml->stack[--yaml->depth].node;
+  const struct fy_mark *mark = fy_event_end_mark(event);
+
+  if (node->flow)
+    node->end = mark && mark->input_pos <= yaml->text->size ? mark->input_pos : 0;
+  else
+    node->end = node->last ? node->last->end : node->begin;
+}
+
+static void open_node(struct yaml *yaml, enum tree_kind kind, struct place place, size_t begin)
 {
   struct frame *top = yaml->depth > 0 ? &yaml->stack[yaml->depth - 1] : NULL;
 
@@ -164,6 +197,9 @@ static void open_node(struct yaml *yaml, enum tree_kind kind, struct place place
 
   struct tree *node = new_node(yaml, kind, place);
 
+  node->begin = begin;
+  node->flow =
+      begin < yaml->text->size && yaml->text->bytes[begin] == (kind == TREE_MAP ? '{' : '[');
   attach(yaml, node);
   yaml->stack[yaml->depth] = (struct frame){.node = node};
   names_init(&yaml->stack[yaml->depth].keys, yaml->arena);
@@ -254,6 +290,11 @@ static void scalar(struct yaml *yaml, struct fy_event *event, struct place place
     top->key = text;
     top->key_place = place;
     top->key_width = width;
+
+    struct tree key = {0};
+
+    note_bytes(yaml, token, &key);
+    top->key_begin = key.begin;
     return;
   }
 
@@ -264,6 +305,7 @@ static void scalar(struct yaml *yaml, struct fy_event *event, struct place place
   node->faulty = faulty;
   node->empty = text[0] == '\0' && (!token || fy_token_scalar_style(token) == FYSS_PLAIN);
   node->plain = one_line && token && fy_token_scalar_style(token) == FYSS_PLAIN;
+  note_bytes(yaml, token, node);
   if (!token && top && top->key) /* an empty value has no mark of its own */
     node->place = top->key_place;
   attach(yaml, node);
@@ -302,16 +344,16 @@ static void take(struct yaml *yaml, struct fy_event *event)
   case FYET_MAPPING_START:
     refuse(yaml, event->mapping_start.anchor, "anchors (&)");
     refuse(yaml, event->mapping_start.tag, "tags (!)");
-    open_node(yaml, TREE_MAP, place);
+    open_node(yaml, TREE_MAP, place, mark ? mark->input_pos : 0);
     break;
   case FYET_SEQUENCE_START:
     refuse(yaml, event->sequence_start.anchor, "anchors (&)");
     refuse(yaml, event->sequence_start.tag, "tags (!)");
-    open_node(yaml, TREE_LIST, place);
+    open_node(yaml, TREE_LIST, place, mark ? mark->input_pos : 0);
     break;
   case FYET_MAPPING_END:
   case FYET_SEQUENCE_END:
-    yaml->depth--;
+    close_node(yaml, event);
     break;
   case FYET_ALIAS:
     refuse(yaml, event->alias.anchor, "aliases (*)");

@@ -61,7 +61,12 @@ static const char *spread_of(const char *quantity)
   return sign && strchr(sign, '%') ? sign : "";
 }
 
-static const char *constant(struct intake *in, const struct intake_station *s)
+static void add_flow(struct intake_station *s, const char *key, const char *text, bool listed)
+{
+  s->flow_keys[s->flow_count++] = (struct intake_flow_key){key, text, listed};
+}
+
+static const char *constant(struct intake *in, struct intake_station *s)
 {
   static const enum intake_field fields[] = {FIELD_FLOW, FIELD_WORK, FIELD_PARKED, FIELD_LARGEST};
   const struct intake_value *found = NULL;
@@ -78,10 +83,12 @@ static const char *constant(struct intake *in, const struct intake_station *s)
     return leave_out(in, s, -1,
                      "its flow is constant, and no column gives it; look for its row in "
                      "the balancing report");
+  s->flow_form = "constant";
+  add_flow(s, NULL, found->text, true);
   return intake_text(in, "{constant: %s}", found->text);
 }
 
-static const char *two_state(struct intake *in, const struct intake_station *s)
+static const char *two_state(struct intake *in, struct intake_station *s)
 {
   const struct intake_value *parked = &VALUE(s, FIELD_PARKED), *work = &VALUE(s, FIELD_WORK);
 
@@ -96,6 +103,9 @@ static const char *two_state(struct intake *in, const struct intake_station *s)
     return leave_out(in, s, work->column,
                      "its flow at work is below its parked flow; one of the two "
                      "is wrong, or they are exchanged");
+  s->flow_form = "two-state";
+  add_flow(s, "parked", parked->text, true);
+  add_flow(s, "work", work->text, true);
   return intake_text(in, "{two-state: {parked: %s, work: %s}}", parked->text, work->text);
 }
 
@@ -150,6 +160,10 @@ static const char *follows(struct intake *in, struct intake_station *s)
         in, s, parked->column,
         "its parked flow is above what its velocity, width and opening ask for; one of "
         "them is wrong");
+  s->flow_form = "follows opening";
+  add_flow(s, "velocity", velocity, VALUE(s, FIELD_VELOCITY).text != NULL);
+  add_flow(s, "least", parked->text, true);
+  add_flow(s, "most", most, largest->text != NULL);
   return intake_text(in, "{follows opening: {velocity: %s, least: %s, most: %s}}", velocity,
                      parked->text, most);
 }
@@ -251,6 +265,10 @@ static void settle_one(struct intake *in, struct intake_station *s)
     s->flow = follows(in, s);
   else if (s->rule == RULE_TWO_STATE)
     s->flow = two_state(in, s);
+  else if (s->rule == RULE_PASSIVE)
+    s->flow = leave_out(in, s, -1,
+                        "nothing controls its flow; describe it as 'passive' in the suite, "
+                        "with its branch");
   else if (VALUE(s, FIELD_PARKED).text && VALUE(s, FIELD_WORK).text) {
     s->flow = two_state(in, s);
     s->flow_aside = "the list does not say how its flow moves; it gives these two";

@@ -89,4 +89,38 @@ const struct intake_result *intake_finish(struct intake *intake);
 /* The suite as YAML with a comment for each row.  Passes `check`. */
 void intake_suite(struct intake *intake, struct buf *out);
 
+/* ---- the list and an existing suite ---- */
+
+/* One thing the list says otherwise than the suite. */
+enum intake_change_kind {
+  INTAKE_CHANGED, /* before and after */
+  INTAKE_ADDED,   /* a station the suite does not have; key NULL */
+  INTAKE_MISSING  /* one the list does not have; key NULL */
+};
+
+struct intake_change {
+  enum intake_change_kind kind;
+  const char *id, *key;       /* "flow, two-state, work" */
+  const char *before, *after; /* as written; NULL: not there */
+  const char *place;          /* of the row in the list, or NULL */
+};
+
+/*
+ * What the list would change in a suite written from it, station by station.  Quantities are equal
+ * when they are the same, in whatever unit; an empty cell changes nothing; what only the suite knows
+ * is left alone.  Ends the questions.  -1 after a complaint.
+ */
+int intake_compare(struct intake *intake, const struct facility_text *suite,
+                   struct complaints *complaints, const struct intake_change **list_out);
+
+/* The suite's text with these changes made; stations missing from the list go only when asked.
+ * Read it before you keep it.  False after a complaint. */
+NODISCARD bool intake_apply(struct intake *intake, const struct facility_text *suite,
+                            bool remove_missing, struct complaints *complaints, struct buf *out);
+
+/* The station list of a suite as a table that intake_read reads back to the same stations; NULL
+ * after a complaint.  Memory from `arena`. */
+const struct sheet_table *intake_list(const struct facility_text *suite, struct arena *arena,
+                                      struct complaints *complaints);
+
 #endif

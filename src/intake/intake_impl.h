@@ -31,7 +31,7 @@ enum intake_field {
   FIELD_COUNT
 };
 
-enum intake_rule { RULE_NONE, RULE_CONSTANT, RULE_TWO_STATE, RULE_FOLLOWS };
+enum intake_rule { RULE_NONE, RULE_CONSTANT, RULE_TWO_STATE, RULE_FOLLOWS, RULE_PASSIVE };
 enum intake_presence { PRESENT, OUT_OF_SERVICE, REMOVED };
 enum intake_family { FAMILY_NONE, FAMILY_ACID, FAMILY_SOLVENT };
 
@@ -136,6 +136,12 @@ struct intake_station {
   bool out_of_service;
   struct intake_value values[V_COUNT];
   const char *flow, *flow_aside; /* the whole rule as a suite writes it, or NULL: left out */
+  const char *flow_form;         /* "two-state" */
+  int flow_count;
+  struct intake_flow_key {
+    const char *key, *text; /* "parked"; NULL: the form's own value */
+    bool listed;            /* the list's own figure, not an answer or a result */
+  } flow_keys[3];
 };
 
 enum intake_answer_kind { ANSWER_QUANTITY, ANSWER_WORD, ANSWER_UNIT, ANSWER_TEXT };
@@ -201,11 +207,12 @@ const struct intake_answer *intake_answer_find(const struct intake *in, const ch
 const char *intake_said(struct intake *in, const char *key); /* NULL: not known */
 
 /* ---- write.c ---- */
-enum { INTAKE_KEYS = 20 };
+enum { INTAKE_KEYS = 32 };
 
 /* One key of a station as the list gives it, in the file's order and as YAML. */
 struct intake_key {
   const char *path, *yaml, *aside;
+  bool listed; /* said by the list itself */
 };
 struct intake_key_list {
   struct intake_key list[INTAKE_KEYS];
@@ -213,9 +220,14 @@ struct intake_key_list {
 };
 void intake_station_keys(struct intake *in, const struct intake_station *s,
                          struct intake_key_list *keys);
+/* The same down to single values: "flow, two-state, parked". */
+void intake_station_leaves(struct intake *in, const struct intake_station *s,
+                           struct intake_key_list *leaves);
 void intake_yaml_text(struct buf *out, const char *text); /* quoted where it must be */
 
 /* ---- stations.c, flows.c ---- */
+/* Is this the id that a station written so gets? */
+bool intake_is_legal_of(struct arena *arena, const char *written, const char *id);
 void intake_read_stations(struct intake *in);
 void intake_settle_flows(struct intake *in);
 

@@ -39,7 +39,7 @@ static void add_note(struct intake *in, struct intake_station *s, const char *te
 /* ---- ids ---- */
 
 /* [A-Za-z][A-Za-z0-9_-]{0,31} of what people write: "Hood 3" is Hood-3, "3" is St3. */
-static const char *legal_id(struct intake *in, const char *text, const char *prefix)
+static const char *legal_id(struct arena *arena, const char *text, const char *prefix)
 {
   char folded[80], out[40];
   size_t used = 0;
@@ -65,7 +65,12 @@ static const char *legal_id(struct intake *in, const char *text, const char *pre
   while (used > 1 && out[used - 1] == '-')
     used--;
   out[used] = '\0';
-  return intake_text(in, "%s", out);
+  return arena_printf(arena, "%s", out);
+}
+
+bool intake_is_legal_of(struct arena *arena, const char *written, const char *id)
+{
+  return strcmp(legal_id(arena, written, "St"), id) == 0;
 }
 
 static bool id_is_taken(const struct intake *in, const char *id)
@@ -92,10 +97,10 @@ static const char *named(struct intake *in, struct intake_named *list, int *coun
     if (strcmp(list[i].written, text) == 0)
       return list[i].id;
 
-  const char *id = legal_id(in, text, what);
+  const char *id = legal_id(in->arena, text, what);
 
   for (int i = 2; id_is_taken(in, id); i++)
-    id = intake_text(in, "%.20s-%s%.0d", legal_id(in, text, what), what, i > 2 ? i : 0);
+    id = intake_text(in, "%.20s-%s%.0d", legal_id(in->arena, text, what), what, i > 2 ? i : 0);
   list[*count] = (struct intake_named){id, text};
   return list[(*count)++].id;
 }
@@ -111,7 +116,7 @@ static bool take_id(struct intake *in, struct intake_station *s, const char *tex
     return false;
   }
   s->written_id = trimmed(in->arena, text);
-  s->id = legal_id(in, s->written_id, "St");
+  s->id = legal_id(in->arena, s->written_id, "St");
   for (int i = 0; i < in->station_count; i++) {
     const struct intake_station *other = &in->stations[i];
 

@@ -222,6 +222,7 @@ const struct intake_word intake_rules[] = {
     {"2 velocidades", RULE_TWO_STATE}, {"dos estados", RULE_TWO_STATE},
     {"twee standen", RULE_TWO_STATE}, {"2 standen", RULE_TWO_STATE},
     {"tweetraps", RULE_TWO_STATE},
+    {"passive", RULE_PASSIVE}, {"uncontrolled", RULE_PASSIVE}, {"ungeregelt", RULE_PASSIVE},
     {NULL, 0}};
 
 const struct intake_word intake_statuses[] = {

@@ -42,9 +42,9 @@ void intake_yaml_text(struct buf *out, const char *text)
 static void add_key(struct intake_key_list *keys, const char *path, const char *yaml,
                     const char *aside)
 {
-  BUG_IF(keys->count == INTAKE_KEYS);
+  BUG_IF(keys->count >= INTAKE_KEYS);
   if (yaml)
-    keys->list[keys->count++] = (struct intake_key){path, yaml, aside};
+    keys->list[keys->count++] = (struct intake_key){path, yaml, aside, true};
 }
 
 static const char *quoted(struct intake *in, const char *text)
@@ -143,6 +143,45 @@ void intake_station_keys(struct intake *in, const struct intake_station *s,
   add_key(keys, "opening", map_of(in, opening, 3, 1), NULL);
   add_key(keys, "flow", s->flow, s->flow_aside);
   add_key(keys, "note", quoted(in, s->note), NULL);
+}
+
+void intake_station_leaves(struct intake *in, const struct intake_station *s,
+                           struct intake_key_list *leaves)
+{
+  struct intake_key_list keys;
+  bool has_room = intake_column_of(in, FIELD_ROOM), has_main = intake_column_of(in, FIELD_MAIN);
+  const char *const parts[][2] = {{"glass mark, colour", s->colour},
+                                  {"glass mark, shape", s->shape},
+                                  {"glass mark, letter", s->letter ? quoted(in, s->letter) : NULL},
+                                  {"wear, what", quoted(in, s->wear)},
+                                  {"wear, source", quoted(in, s->wear_source)},
+                                  {"opening, parked", VALUE(s, FIELD_DOWN).text},
+                                  {"opening, work", VALUE(s, FIELD_MARK).text},
+                                  {"opening, most", VALUE(s, FIELD_TOP).text}};
+
+  intake_station_keys(in, s, &keys);
+  leaves->count = 0;
+  for (int i = 0; i < keys.count; i++) {
+    struct intake_key key = keys.list[i];
+
+    if (strcmp(key.path, "glass mark") == 0 || strcmp(key.path, "wear") == 0 ||
+        strcmp(key.path, "opening") == 0 || strcmp(key.path, "flow") == 0)
+      continue;
+    key.listed = !(strcmp(key.path, "kind") == 0 && s->kind < 0) &&
+                 (strcmp(key.path, "room") != 0 || has_room) &&
+                 (strcmp(key.path, "main") != 0 || has_main) && strcmp(key.path, "was") != 0;
+    leaves->list[leaves->count++] = key;
+  }
+  for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
+    add_key(leaves, parts[i][0], parts[i][1], NULL);
+  for (int i = 0; i < s->flow_count; i++) {
+    const struct intake_flow_key *f = &s->flow_keys[i];
+
+    add_key(leaves,
+            intake_text(in, "flow, %s%s%s", s->flow_form, f->key ? ", " : "", f->key ? f->key : ""),
+            f->text, NULL);
+    leaves->list[leaves->count - 1].listed = f->listed;
+  }
 }
 
 static void write_station(struct intake *in, const struct intake_station *s, struct buf *out)
