@@ -143,9 +143,9 @@ struct air_pool {
   double demand_pm_m3_s, capacity_pm_m3_s, headroom_pm_m3_s;
   struct air_spare spare;
   bool within_short, within_fine; /* short, or not short, within the ± only */
-  /* guaranteed: any choice, at the doubtful end when asked for; perhaps: any choice at the best
-   * estimate; best: some choice at the best estimate */
-  int more_guaranteed, more_perhaps, more_best;
+  /* perhaps: any choice at the best estimate; sure: any choice at the doubtful end too; guaranteed:
+   * that one of the two which counts (counts_doubts); best: some choice at the best estimate */
+  int more_guaranteed, more_perhaps, more_sure, more_best;
   bool more_known;
   bool has_mark; /* all others parked: any `guaranteed` of `of` stations at the mark */
   int mark_of, mark_guaranteed, mark_perhaps;
@@ -199,6 +199,8 @@ struct air_answer {
   enum facility_level state; /* not ample where it is so at the best estimate only */
   enum facility_level best;  /* at the best estimate */
   bool sure;                 /* ± was asked for and worked out where it could be */
+  bool counts_doubts;        /* levels, counts and lists are those of the doubtful end: the file
+                                says itself how sure some figure is.  Else they are the figures'. */
   int weakest;               /* the pool with the least left at the doubtful end, or -1 */
   int cannot_count;
   const char **cannot;  /* what this tier does not tell */

@@ -202,5 +202,5 @@ void air_how_many_more(struct air_search *search, const struct air_levels *level
   m = out->more_best;
   while (m > 0 && !air_more_any(search, search->scene, levels, list, n, m))
     m--;
-  out->more_guaranteed = out->more_perhaps = m;
+  out->more_guaranteed = out->more_perhaps = out->more_sure = m;
 }

@@ -526,8 +526,10 @@ static void count_more(struct sure *s, int pool)
 
   if (!out->more_known || out->more_guaranteed == 0)
     return;
-  out->more_guaranteed =
+  out->more_sure =
       left < 0.0 ? 0 : surely_more(s, s->search->scene, pool, out->more_guaranteed, left);
+  if (s->answer->counts_doubts)
+    out->more_guaranteed = out->more_sure;
 }
 
 /* ---- all parked: how many at the mark ---- */
@@ -565,7 +567,7 @@ static void count_at_mark(struct sure *s)
     out->has_mark = true;
     out->mark_of = n;
     out->mark_perhaps = out->more_perhaps;
-    out->mark_guaranteed = out->more_guaranteed;
+    out->mark_guaranteed = out->more_sure;
     if (as_it_is)
       continue;
 
@@ -597,6 +599,16 @@ static bool is_borrowed(const struct air_pool *pool)
   return pool->best != FACILITY_SHORT && pool->spare.flow_m3_s < 0.0;
 }
 
+/* A file that says nothing of its figures' ± is taken at its word: the ± of our own defaults is
+ * shown, and decides nothing. */
+static bool says_how_sure(const struct facility *f)
+{
+  for (int i = 0; i < f->input_count; i++)
+    if (f->inputs[i].from != FACILITY_DOUBT_ASSUMED)
+      return true;
+  return false;
+}
+
 /* Ample means that one more may open for certain: what is so at the best estimate only
  * counts as near its limit. */
 static void conclude(struct sure *s, int pool)
@@ -609,7 +621,7 @@ static void conclude(struct sure *s, int pool)
     return;
   out->within_short = !is_short && left < 0.0;
   out->within_fine = is_short && out->spare.flow_m3_s + out->spare.pm_m3_s > 0.0;
-  if (out->best == FACILITY_AMPLE &&
+  if (s->answer->counts_doubts && out->best == FACILITY_AMPLE &&
       (left < (s->f->has_headroom_margin ? s->f->headroom_margin_m3_s : 0.0) ||
        (waiting_in(s, pool) > 0 && out->more_known && out->more_guaranteed == 0)))
     out->state = FACILITY_NEAR_LIMIT;
@@ -712,7 +724,8 @@ static void lower_at_doubtful_end(struct sure *s)
 {
   enum facility_level state = s->answer->state;
 
-  if (s->answer->weakest < 0 || (state != FACILITY_SHORT && state != FACILITY_NEAR_LIMIT))
+  if (!s->answer->counts_doubts || s->answer->weakest < 0 ||
+      (state != FACILITY_SHORT && state != FACILITY_NEAR_LIMIT))
     return;
 
   const double *slope = &s->slope[s->answer->weakest * s->n];
@@ -761,6 +774,7 @@ void air_sure(struct air_search *search, const struct air_levels *levels,
   s.shadow.memory = air_memory_new(search->arena);
   s.shadow.budget = s.shadow.solves_left = settings->sure_budget;
   s.shadow.cut = false;
+  answer->counts_doubts = says_how_sure(f);
   s.shadow.by_kind = true;       /* every choice was tried at the best estimate */
   net_forget(s.shadow.air->net); /* the answer must not depend on what was asked before */
   answer->sure = around_the_scene(&s);

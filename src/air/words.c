@@ -268,12 +268,15 @@ static void plant_reasons(const struct facility *f, const struct scene *scene, s
 }
 
 /* Where the state follows the doubtful end, or could be better than it. */
-static const char *sure_reason(const struct air_pool *pool, struct arena *arena)
+static const char *sure_reason(const struct air_pool *pool, bool counts, struct arena *arena)
 {
   const char *left =
       air_say(arena, "%.0f m3/h %s, ± %.0f m3/h", fabs(pool->spare.flow_m3_s) * 3600.0,
               pool->spare.flow_m3_s < 0.0 ? "too little" : "left", pool->spare.pm_m3_s * 3600.0);
 
+  if (pool->within_short && !counts)
+    return air_say(arena, "short is within the assumed ± (%s): `doubts` says how sure you are",
+                   left);
   if (pool->within_short)
     return air_say(arena, "short is within the ± (%s): treat as near limit, open nothing more",
                    left);
@@ -291,7 +294,7 @@ static void sure_reasons(const struct facility *f, const struct air_answer *answ
   const char *why[AIR_POOLS_MAX];
 
   for (int p = 0; p < answer->pool_count; p++)
-    why[p] = sure_reason(&answer->pools[p], out->arena);
+    why[p] = sure_reason(&answer->pools[p], answer->counts_doubts, out->arena);
   say_together(f, why, answer->pool_count, out);
 }
 

@@ -110,10 +110,12 @@ static void pools_json(struct json *j, const struct facility *f, const struct ai
     if (p->more_known) {
       json_int(j, "more_guaranteed", p->more_guaranteed);
       json_int(j, "more_perhaps", p->more_perhaps);
+      json_int(j, "more_sure", p->more_sure);
       json_int(j, "more_best", p->more_best);
     } else {
       json_null(j, "more_guaranteed");
       json_null(j, "more_perhaps");
+      json_null(j, "more_sure");
       json_null(j, "more_best");
     }
     declared_json(j, &p->declared);

@@ -100,6 +100,7 @@ void sure_json(struct json *j, const struct facility *f, const struct air_answer
     json_object(j, "sure");
     json_text(j, "combine", f->doubts_at_worst ? "worst case" : "root sum square");
     json_number(j, "coverage_ratio", f->doubts_at_worst ? 1.0 : 0.95);
+    json_bool(j, "counts", a->counts_doubts);
     json_text(j, "weakest", weakest ? air_pool_id(f, a->weakest) : NULL);
     json_close(j);
   } else {

@@ -124,7 +124,8 @@ void page_sure(const struct page *p)
   buf_puts(p->out, spare->flow_m3_s < 0.0 ? " too little, ± " : " left, ± ");
   flow(p, spare->pm_m3_s);
   if (pool->within_short)
-    buf_puts(p->out, ": SHORT IS WITHIN THE ±");
+    buf_puts(p->out, p->a->counts_doubts ? ": SHORT IS WITHIN THE ±"
+                                         : ": short is within the ±, which is assumed");
   if (spare->narrow_count > 0) {
     buf_puts(p->out, "; weakest input: ");
     answer_input(&p->f->inputs[spare->narrow[0].input], p->system, p->out);
