@@ -17,6 +17,7 @@ static const struct cli_verb verbs[] = {
     {"diff", "what differs between two suites, and what that changes in the air", cli_diff},
     {"export", "the trial page in one file, with suite and engine inside", cli_export},
     {"new", "a first suite from a station list, and the list back", NULL},
+    {"print", "cards and mark sheets for the wall, as PDF", NULL},
     {"schema", "the suite file's manual, or its JSON Schema", cli_schema},
     {"serve", "the board, on http://127.0.0.1:8470", cli_serve},
 };

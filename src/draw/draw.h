@@ -165,8 +165,8 @@ void draw_arrow(struct draw *draw, struct draw_point from, struct draw_point to,
 
 /*
  * A mark painted on glassware: a shape in its colour, outlined in black, and its letter beside it.
- * The colours have lightnesses far enough apart to differ in grey; the word belongs beside the mark
- * all the same.  A shape or a colour that is not known is drawn broken: outlined with dashes.
+ * The colours are light enough apart to differ in a grey copy; the word belongs beside the mark all
+ * the same.  A shape or a colour that is not known is drawn broken: outlined with dashes.
  */
 enum draw_colour {
   DRAW_NO_COLOUR = -1,

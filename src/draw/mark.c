@@ -5,21 +5,24 @@
 /* ---- a mark on glassware ---- */
 
 /*
- * Lightness (CIE L*) from 6 to 100 in steps of 8 or more, in the order black, brown, violet, blue,
- * red, green, grey, orange, pink, yellow, white: two colours of one shape differ in a grey copy.
+ * Light enough apart to differ in a grey copy, whichever way it weighs the colours: in the luma of
+ * ITU-R BT.601 the steps from black over brown, violet, blue, red, green, grey, orange, pink and yellow
+ * to white are 11 of 255 or more.
  */
-struct rgb {
-  double red_ratio, green_ratio, blue_ratio;
+static const unsigned paints[DRAW_COLOUR_COUNT] = {
+    [DRAW_MARK_WHITE] = 0xffffff,  [DRAW_MARK_GREY] = 0xa8a8a8,  [DRAW_MARK_BLACK] = 0x121212,
+    [DRAW_MARK_BROWN] = 0x5a3213,  [DRAW_MARK_RED] = 0xea332b,   [DRAW_MARK_ORANGE] = 0xffa851,
+    [DRAW_MARK_YELLOW] = 0xfff05a, [DRAW_MARK_GREEN] = 0x1ab055, [DRAW_MARK_BLUE] = 0x0d66d3,
+    [DRAW_MARK_VIOLET] = 0x6a22a0, [DRAW_MARK_PINK] = 0xfdbdd8,
 };
 
-static const struct rgb paints[DRAW_COLOUR_COUNT] = {
-    [DRAW_MARK_WHITE] = {1.00, 1.00, 1.00},   [DRAW_MARK_GREY] = {0.68, 0.68, 0.68},
-    [DRAW_MARK_BLACK] = {0.07, 0.07, 0.07},   [DRAW_MARK_BROWN] = {0.376, 0.208, 0.086},
-    [DRAW_MARK_RED] = {0.890, 0.165, 0.160},  [DRAW_MARK_ORANGE] = {1.00, 0.660, 0.320},
-    [DRAW_MARK_YELLOW] = {1.00, 0.930, 0.20}, [DRAW_MARK_GREEN] = {0.110, 0.700, 0.360},
-    [DRAW_MARK_BLUE] = {0.06, 0.410, 0.830},  [DRAW_MARK_VIOLET] = {0.450, 0.145, 0.680},
-    [DRAW_MARK_PINK] = {0.985, 0.725, 0.835},
-};
+static void set_paint(cairo_t *cr, enum draw_colour colour)
+{
+  unsigned paint = paints[colour];
+
+  cairo_set_source_rgb(cr, (paint >> 16) / 255.0, (paint >> 8 & 0xff) / 255.0,
+                       (paint & 0xff) / 255.0);
+}
 
 /* Corners in a square of side 2 around its middle, y down. */
 static const double square[][2] = {{-0.82, -0.82}, {0.82, -0.82}, {0.82, 0.82}, {-0.82, 0.82}};
@@ -80,9 +83,7 @@ static void draw_shape_of(struct draw *draw, const struct draw_mark *mark, const
   cairo_set_fill_rule(draw->cr, CAIRO_FILL_RULE_EVEN_ODD);
   shape_path(draw->cr, mark->shape, m);
   if (mark->colour != DRAW_NO_COLOUR) {
-    const struct rgb *paint = &paints[mark->colour];
-
-    cairo_set_source_rgb(draw->cr, paint->red_ratio, paint->green_ratio, paint->blue_ratio);
+    set_paint(draw->cr, mark->colour);
     cairo_fill_preserve(draw->cr);
   }
   draw_set_ink(draw, DRAW_BLACK);

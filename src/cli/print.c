@@ -1,0 +1,354 @@
+/* inward print WHAT SUITE: pages for the wall. */
+#include "cli/cli.h"
+
+#include "base/json.h"
+#include "cli/read.h"
+#include "cli/write.h"
+#include "papers/papers.h"
+
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+
+static const char help[] =
+    "usage: inward print card  SUITE [STATION... | all] [options]\n"
+    "       inward print marks SUITE [options]\n\n"
+    "Pages for the wall, as a PDF: the same bytes for the same suite and options.\n\n"
+    "  card        one card a station: what may not be used there, the mark of its glass, the sash\n"
+    "              mark to scale, the alarm, what to wear, documents, whom to call; all stations\n"
+    "              when none is named\n"
+    "  marks       the marks of all stations' glass, and what is missing or given twice\n\n"
+    "  --size S    A4 (the default), A5 or letter\n"
+    "  --us        inches and cfm\n"
+    "  --date D    print this date on it, as 2026-11-25; without it a page bears no date\n"
+    "  --with F    apply an overlay file first; several apply in the order given\n"
+    "  --svg       one page as SVG, for another program\n"
+    "  -o F        write to F; without it card.pdf or marks.pdf, here\n"
+    "  --replace   write over a file that is there already\n"
+    "  --json      say what was written for programs\n\n"
+    "What the suite does not say stands on the card as \"not stated: ask ...\", and is listed. Nothing\n"
+    "is written when a text cannot be printed whole.\n\n"
+    "Exit: 0 written; 1 written, and the pages show a fault (a mark given twice or missing);\n"
+    "      2 bad input; 3 could not.\n"
+    "example: inward print card examples/quillmere/suite.yaml A1 A3 --size A5 -o cards.pdf\n";
+
+struct request {
+  const char *what, *suite, *file;
+  const char *overlays[CLI_OVERLAYS_MAX];
+  int overlay_count;
+  char **stations; /* as given */
+  int station_count;
+  const char *date;
+  enum draw_size size;
+  enum draw_format format;
+  enum units_system units;
+  bool replace, json, help;
+};
+
+/* ---- the command line ---- */
+
+static enum err_code take_size(struct request *r, const char *word, struct err *err)
+{
+  static const struct {
+    const char *word;
+    enum draw_size size;
+  } rows[] = {{"A4", DRAW_A4}, {"a4", DRAW_A4},         {"A5", DRAW_A5},
+              {"a5", DRAW_A5}, {"letter", DRAW_LETTER}, {"Letter", DRAW_LETTER}};
+
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+    if (strcmp(word, rows[i].word) == 0) {
+      r->size = rows[i].size;
+      return ERR_OK;
+    }
+  return err_set(err, ERR_USAGE, "--size %.40s: write A4, A5 or letter", word);
+}
+
+static bool is_date(const char *word)
+{
+  static const char form[] = "dddd-dd-dd";
+
+  if (strlen(word) != strlen(form))
+    return false;
+  for (size_t i = 0; form[i]; i++)
+    if (form[i] == 'd' ? word[i] < '0' || word[i] > '9' : word[i] != form[i])
+      return false;
+  return true;
+}
+
+static enum err_code take_date(struct request *r, const char *word, struct err *err)
+{
+  if (!is_date(word))
+    return err_set(err, ERR_USAGE, "--date %.40s: write year, month and day: 2026-11-25", word);
+  r->date = word;
+  return ERR_OK;
+}
+
+static enum err_code take_value(struct request *r, const char *option, const char *value,
+                                struct err *err)
+{
+  if (strcmp(option, "--size") == 0)
+    return take_size(r, value, err);
+  if (strcmp(option, "--date") == 0)
+    return take_date(r, value, err);
+  if (strcmp(option, "--with") == 0)
+    return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
+  r->file = value;
+  return ERR_OK;
+}
+
+static bool takes_value(const char *word)
+{
+  return strcmp(word, "--size") == 0 || strcmp(word, "--date") == 0 ||
+         strcmp(word, "--with") == 0 || strcmp(word, "-o") == 0;
+}
+
+static bool take_flag(struct request *r, const char *word)
+{
+  if (strcmp(word, "--us") == 0)
+    r->units = UNITS_SYSTEM_US;
+  else if (strcmp(word, "--svg") == 0)
+    r->format = DRAW_SVG;
+  else if (strcmp(word, "--replace") == 0)
+    r->replace = true;
+  else if (strcmp(word, "--json") == 0)
+    r->json = true;
+  else if (strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0)
+    r->help = true;
+  else
+    return false;
+  return true;
+}
+
+/* Stations are moved to the front of argv. */
+static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
+{
+  int words = 0;
+
+  r->stations = argv;
+  for (int i = 0; i < argc; i++) {
+    if (takes_value(argv[i]) && i + 1 < argc) {
+      enum err_code code = take_value(r, argv[i], argv[i + 1], err);
+
+      if (code != ERR_OK)
+        return code;
+      i++;
+    } else if (take_flag(r, argv[i])) {
+      continue;
+    } else if (argv[i][0] == '-') {
+      return err_set(err, ERR_USAGE, "'%.40s' is no option here, or lacks its value", argv[i]);
+    } else if (words == 0) {
+      r->what = argv[i];
+      words++;
+    } else if (words == 1) {
+      r->suite = argv[i];
+      words++;
+    } else {
+      argv[r->station_count++] = argv[i];
+    }
+  }
+  if (!r->help && !r->suite)
+    return err_set(err, ERR_USAGE, "print what, of which suite? inward print card SUITE");
+  return ERR_OK;
+}
+
+/* ---- which stations ---- */
+
+/* Indices in the order asked; all of them when none is named.  NULL: err says what is wrong. */
+static const int *choose_stations(const struct request *r, const struct facility *f,
+                                  struct arena *arena, int *count_out, struct err *err)
+{
+  bool all = r->station_count == 0 || (r->station_count == 1 && strcmp(r->stations[0], "all") == 0);
+  int count = all ? f->station_count : r->station_count;
+  int *chosen = ARENA_ARRAY(arena, int, (size_t)count + 1);
+
+  for (int i = 0; i < count; i++) {
+    chosen[i] = all ? i : facility_station_find(f, r->stations[i]);
+    if (chosen[i] < 0) {
+      (void)err_set(err, ERR_INPUT, "there is no station '%.40s'; 'all' prints every one",
+                    r->stations[i]);
+      return NULL;
+    }
+  }
+  *count_out = count;
+  return chosen;
+}
+
+/* ---- what there is to print ---- */
+
+static enum err_code print_cards(const struct request *r, const struct papers_request *papers,
+                                 struct buf *bytes, struct err *err)
+{
+  int count;
+  const int *stations = choose_stations(r, papers->facility, papers->report->arena, &count, err);
+
+  return stations ? papers_cards(papers, stations, count, bytes, err) : err->code;
+}
+
+static enum err_code print_marks(const struct request *r, const struct papers_request *papers,
+                                 struct buf *bytes, struct err *err)
+{
+  if (r->station_count > 0)
+    return err_set(err, ERR_USAGE, "the mark sheet is of all stations; what is '%.40s'?",
+                   r->stations[0]);
+  return papers_marks(papers, bytes, err);
+}
+
+static const struct kind {
+  const char *name;
+  enum err_code (*print)(const struct request *, const struct papers_request *, struct buf *,
+                         struct err *);
+} kinds[] = {
+    {"card", print_cards},
+    {"marks", print_marks},
+};
+
+static const struct kind *find_kind(const char *name)
+{
+  for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
+    if (strcmp(name, kinds[i].name) == 0)
+      return &kinds[i];
+  return NULL;
+}
+
+/* ---- what is said about it ---- */
+
+static void say_text(const char *file, const struct papers_report *report, struct buf *out)
+{
+  buf_printf(out, "%s: %d page%s\n", file, report->page_count, report->page_count == 1 ? "" : "s");
+  for (int i = 0; i < report->note_count; i++)
+    buf_printf(out, "  %s%s: %s\n", report->notes[i].fault ? "FAULT " : "",
+               report->notes[i].station, report->notes[i].text);
+}
+
+static void say_json(const char *file, const struct papers_request *papers, struct buf *out)
+{
+  const struct papers_report *report = papers->report;
+  struct json json;
+
+  json_begin(&json, out);
+  json_object(&json, NULL);
+  json_text(&json, "schema", "inward.print.1");
+  json_text(&json, "suite_sha256", papers->facility->sha256);
+  json_text(&json, "file", file);
+  json_int(&json, "pages", report->page_count);
+  json_int(&json, "faults", report->fault_count);
+  json_array(&json, "notes");
+  for (int i = 0; i < report->note_count; i++) {
+    json_object(&json, NULL);
+    json_text(&json, "station", report->notes[i].station);
+    json_bool(&json, "fault", report->notes[i].fault);
+    json_text(&json, "text", report->notes[i].text);
+    json_close(&json);
+  }
+  json_close(&json);
+  json_close(&json);
+  json_end(&json);
+}
+
+/* ---- a run ---- */
+
+static int refuse(const struct err *err)
+{
+  fprintf(stderr, "inward print: %s\n", err->text);
+  return err_exit_status(err->code);
+}
+
+static void print_unprintable(const struct request *r, const struct papers_report *report)
+{
+  struct buf out;
+
+  buf_init(&out, 1 << 20);
+  complaints_print(&report->unprintable, r->suite, NULL, &out);
+  fputs(out.text, stderr);
+  buf_release(&out);
+}
+
+static int write_pages(const struct request *r, const struct papers_request *papers,
+                       const struct buf *bytes)
+{
+  const struct papers_report *report = papers->report;
+  struct err err = {0};
+  struct buf out;
+  char usual[40];
+  const char *file = r->file ? r->file : usual;
+
+  snprintf(usual, sizeof usual, "%.20s.%s", r->what, r->format == DRAW_SVG ? "svg" : "pdf");
+  if (cli_write_file(file, bytes->text, bytes->used, r->replace, &err) != ERR_OK)
+    return refuse(&err);
+  buf_init(&out, 4 << 20);
+  if (r->json)
+    say_json(file, papers, &out);
+  else
+    say_text(file, report, &out);
+
+  int status = cli_show(&out, report->fault_count > 0 ? 1 : 0);
+
+  buf_release(&out);
+  return status;
+}
+
+static int print_of(const struct request *r, const struct kind *kind, const struct facility *f)
+{
+  struct err err = {0};
+  struct arena arena;
+  struct buf bytes;
+  int status;
+
+  arena_init(&arena, SIZE_MAX); /* bounded by the suite */
+  buf_init(&bytes, (size_t)256 << 20);
+
+  struct papers_report *report = ARENA_NEW(&arena, struct papers_report);
+  struct papers_request papers = {.facility = f,
+                                  .size = r->size,
+                                  .format = r->format,
+                                  .units = r->units,
+                                  .date = r->date,
+                                  .report = report};
+
+  report->arena = &arena;
+  if (f->station_count == 0)
+    (void)err_set(&err, ERR_INPUT, "%.100s has no stations; there is nothing to print", r->suite);
+  else
+    (void)kind->print(r, &papers, &bytes, &err);
+  if (err.code != ERR_OK) {
+    print_unprintable(r, report);
+    status = refuse(&err);
+  } else {
+    status = write_pages(r, &papers, &bytes);
+  }
+  buf_release(&bytes);
+  arena_release(&arena);
+  return status;
+}
+
+int cli_print(int argc, char **argv)
+{
+  struct request r = {0};
+  struct err err = {0};
+
+  if (read_request(argc, argv, &r, &err) != ERR_OK) {
+    fprintf(stderr, "inward print: %s; 'inward print --help' explains\n", err.text);
+    return 2;
+  }
+  if (r.help) {
+    fputs(help, stdout);
+    return 0;
+  }
+
+  const struct kind *kind = find_kind(r.what);
+
+  if (!kind) {
+    fprintf(stderr, "inward print: there is no '%.40s' to print; card or marks\n", r.what);
+    return 2;
+  }
+
+  struct facility *f = cli_load(r.suite, r.overlays, r.overlay_count, &err);
+
+  if (!f)
+    return err.code == ERR_OK ? 2 : refuse(&err);
+
+  int status = print_of(&r, kind, f);
+
+  facility_free(f);
+  return status;
+}

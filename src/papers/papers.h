@@ -1,0 +1,66 @@
+#ifndef PAPERS_PAPERS_H
+#define PAPERS_PAPERS_H
+
+#include "draw/draw.h"
+#include "facility/facility.h"
+#include "units/units.h"
+
+/*
+ * What goes on a wall: pages about a suite, as the bytes of a PDF or an SVG.
+ *
+ *     struct papers_report report = {.arena = &arena};
+ *     struct papers_request request = {.facility = f, .size = DRAW_A5, .report = &report};
+ *     if (papers_cards(&request, stations, count, &bytes, &err) != ERR_OK)
+ *       complaints_print(&report.unprintable, ...);
+ *
+ * A card is read at half a metre in ten seconds by someone in gloves: what is forbidden first and
+ * largest, then the mark of the glass, the sash, the alarm, and last what is read in quiet.  What the
+ * suite does not say stands on the card as "not stated: ask ...", and in the report; it is never left
+ * out as if all were fine.  A mark given to two stations is a fault, on the page and in the report.
+ *
+ * Nothing on a page comes from a clock: what a card is worth is told by the hash of the suite on it.
+ */
+struct papers_note {
+  const char *station; /* its id */
+  const char *text;    /* "glass mark: not stated" */
+  bool fault;          /* wrong, and not only missing */
+};
+
+enum { PAPERS_NOTES_MAX = 1000 };
+
+/* What is on the pages that its owner should know.  Zero it, but for `arena`. */
+struct papers_report {
+  struct arena *arena;
+  struct complaints unprintable; /* what kept the file from being written */
+  int page_count, fault_count, note_count;
+  struct papers_note notes[PAPERS_NOTES_MAX];
+};
+
+struct papers_request {
+  const struct facility *facility;
+  enum draw_size size;
+  enum draw_format format;
+  enum units_system units;
+  const char *date; /* printed, and in the file's properties; NULL: none */
+  struct papers_report *report;
+};
+
+/*
+ * One card a station, each on a page of its own, going on to more pages when it must.  ERR_INPUT
+ * when a text cannot be printed or an SVG would need a second page; `out` is then as it was.
+ */
+NODISCARD enum err_code papers_cards(const struct papers_request *request, const int *stations,
+                                     int count, struct buf *out, struct err *err);
+/* The marks of all stations' glass, with what is missing or given twice, and their sash marks. */
+NODISCARD enum err_code papers_marks(const struct papers_request *request, struct buf *out,
+                                     struct err *err);
+
+/*
+ * For any page about a suite: a document with its name, label, hash and cautions; finished pages go
+ * to `out` through papers_close, which frees it.
+ */
+struct draw *papers_open(const struct papers_request *request, const char *title, struct err *err);
+NODISCARD enum err_code papers_close(const struct papers_request *request, struct draw *draw,
+                                     struct buf *out, struct err *err);
+
+#endif
