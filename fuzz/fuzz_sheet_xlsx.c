@@ -35,6 +35,8 @@ static int split(char *text, size_t size, struct pack_part *parts)
     if (count > 0)
       parts[count - 1].size = (size_t)(at - (const char *)parts[count - 1].bytes);
     *line_end = '\0';
+    if (utf8_fault(at))
+      continue;
     parts[count++] =
         (struct pack_part){at + sizeof mark - 1, line_end + 1, (size_t)(end - line_end - 1)};
   }

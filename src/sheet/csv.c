@@ -147,27 +147,41 @@ static bool take_row(struct csv *c, struct grid *grid, int row)
  */
 enum { ROWS_LOOKED_AT = 500 };
 
+static bool is_decimal(const char *start, const char *at, const char *end)
+{
+  return at > start && at + 1 < end && at[-1] >= '0' && at[-1] <= '9' && at[1] >= '0' &&
+         at[1] <= '9';
+}
+
+/* Past a quoted text, or to the end. */
+static const char *skip_quoted(const char *at, const char *end)
+{
+  for (at++; at < end; at++) {
+    if (*at != '"')
+      continue;
+    if (at + 1 == end || at[1] != '"')
+      return at + 1;
+    at++;
+  }
+  return end;
+}
+
+/* One row; where the next begins.  Quotes are honoured after anything that may be a separator. */
 static const char *count_cuts(const char *at, const char *end, char separator, int *cuts)
 {
+  const char *start = at;
+  bool begins = true;
+
   *cuts = 0;
-  while (at < end) {
-    bool quoted = is_quoted(at, end);
-
-    if (quoted) {
-      at = (const char *)memchr(at, '"', (size_t)(end - at)) + 1;
-      while (at < end && (*at != '"' || (at + 1 < end && at[1] == '"')))
-        at += *at == '"' ? 2 : 1;
+  while (at < end && !is_break(*at)) {
+    if (begins && *at == '"') {
+      at = skip_quoted(at, end);
+      begins = false;
+      continue;
     }
-    while (at < end && *at != separator && !is_break(*at))
-      at++;
-    if (at == end || is_break(*at))
-      break;
-
-    const char *digits = "0123456789";
-    bool decimal = separator == ',' && !quoted && at + 1 < end && at[1] != '\0' &&
-                   strchr(digits, at[1]) && at[-1] != '\0' && strchr(digits, at[-1]);
-
-    *cuts += !decimal;
+    if (*at == separator && !(separator == ',' && is_decimal(start, at, end)))
+      ++*cuts;
+    begins = (*at != '\0' && strchr("\t;|,", *at)) || (begins && *at == ' ');
     at++;
   }
   if (at < end && at[0] == '\r' && at + 1 < end && at[1] == '\n')

@@ -392,6 +392,8 @@ static bool take_text(struct ods *s, struct sheet_cell *cell)
   bool fault = strcmp(s->type, "error") == 0 ||
                (s->formula && (text[0] == '#' || strncmp(text, "Err:", 4) == 0));
 
+  if (fault && text[0] == '\0')
+    text = "formula without a stored result";
   if (s->shown.full || s->note.full || strlen(text) > SHEET_MOST_TEXT)
     return damaged(s, "this cell holds more text than a spreadsheet program can");
   cell->text = arena_strdup(s->r->arena, text);

@@ -1,5 +1,7 @@
 #include "sheet/pack_impl.h"
 
+#include "base/utf8.h"
+
 #include <archive.h>
 #include <archive_entry.h>
 #include <string.h>
@@ -57,11 +59,11 @@ static struct archive *open_zip(const void *bytes, size_t size)
   return zip;
 }
 
-/* Slashes as they should be; NULL for a name that is not written in ASCII, which no part of ours is. */
+/* Slashes as they should be; NULL for a name that is no text, which no part of ours is. */
 static const char *name_of(struct archive_entry *entry, struct arena *scratch)
 {
   const char *name = archive_entry_pathname(entry);
-  char *copy = name ? arena_strdup(scratch, name) : NULL;
+  char *copy = name && !utf8_fault(name) ? arena_strdup(scratch, name) : NULL;
 
   for (char *c = copy; c && *c; c++)
     *c = *c == '\\' ? '/' : *c;

@@ -18,11 +18,17 @@ static bool wants_guard(const char *text)
   return marks > 0 || !is_number(text);
 }
 
+/* The first cell must not be taken for a line about the separator, or for another sort of file. */
+static bool misleads(const char *text)
+{
+  return strncmp(text, "sep=", 4) == 0 || strncmp(text, "PK", 2) == 0 ||
+         sheet_is_no_text((const unsigned char *)text, strlen(text));
+}
+
 /* Any separator is quoted, not ours alone, so that a reader who must guess it guesses right. */
 static void put_field(struct buf *out, const char *text, bool first)
 {
-  bool quoted = strpbrk(text, ",;\t|\"\r\n") != NULL || text[0] == ' ' ||
-                (first && sheet_is_no_text((const unsigned char *)text, strlen(text)));
+  bool quoted = strpbrk(text, ",;\t|\"\r\n") != NULL || text[0] == ' ' || (first && misleads(text));
 
   if (quoted)
     buf_putc(out, '"');
