@@ -51,6 +51,7 @@ test('the page opens from a file without a network and says what it is', () => s
   assert.match(band, /suite [0-9a-f]{12}/);
   assert.match(band, /engine \d+\.\d+\.\d+/);
   assert.ok(await page.isVisible('.carried strong'));
+  assert.equal(await page.$('a[href]'), null); // nothing to follow: what is not inside is not there
 }));
 
 test('the page shows the act that the board shows, in every scene and after changes', async () => {
