@@ -34,6 +34,8 @@ export class PlanView {
     box.addEventListener('keydown', (e) => this.key(e));
     box.addEventListener('pointerdown', (e) => this.dragStart(e));
     box.addEventListener('pointermove', (e) => this.dragMove(e));
+    // A finger on a sash moves the sash: `touch-action` does not reach into a drawing everywhere.
+    box.addEventListener('touchstart', (e) => { const s = this.stationAt(e); if (s && s.most_m !== null) e.preventDefault(); }, { passive: false });
     box.addEventListener('pointerup', () => { this.drag = null; });
     box.addEventListener('pointercancel', () => { this.drag = null; });
   }
@@ -87,7 +89,7 @@ export class PlanView {
       return `<g class="fixed"><path d="M${cell.x - 9} ${b.y + boxHeight / 2}h18"/>` + text(tx - 16, ty + 46, 'st-id small', cell.id) +
         `<text class="st-line" x="${tx - 16}" y="${ty + 62}" data-part="flow:${cell.id}"></text></g>`;
     const s = cell.station, slides = s.most_m !== null;
-    const role = slides ? `role="slider" aria-valuemin="${Math.round((s.parked_m ?? 0) * 100)}" aria-valuemax="${Math.round(s.most_m! * 100)}" aria-orientation="vertical"` : 'role="button"';
+    const role = slides ? `role="slider" aria-valuemin="${Math.round((s.parked_m ?? 0) * 100)}" aria-valuemax="${Math.round(s.most_m! * 100)}" aria-valuenow="${Math.round((s.parked_m ?? 0) * 100)}" aria-valuetext="not known" aria-orientation="vertical"` : 'role="button"';
     return `<g class="station ${s.kind.replace(/ /g, '-')}" data-id="${s.id}" data-part="st:${s.id}" tabindex="0" ${role} aria-label="${safe(`${s.id} ${s.name}`)}">` +
       `<rect class="hit" x="${b.x - 6}" y="${cell.y - 3}" width="${boxWidth + 64}" height="${cellHeight + 4}"/>` +
       `<rect class="box" x="${b.x}" y="${b.y}" width="${b.width}" height="${b.height}" rx="2"/>` +
@@ -193,7 +195,7 @@ export class PlanView {
     const down = s.most_m ? 1 - Math.min(1, (opening ?? 0) / s.most_m) : open ? 0.4 : 1;
     this.part(`pane:${s.id}`)!.setAttribute('height', String(Math.round(paneTravel * down)));
     this.part(`rail:${s.id}`)!.setAttribute('y', String(stationBox(cell).y + paneTop + Math.round(paneTravel * down) - 2));
-    const lines = stationLines(s, now, scene, opening, open);
+    const lines = s.in_service ? stationLines(s, now, scene, opening, open) : ['out of', 'service', '', '', '']; // a column is narrow
     lines.forEach((line, i) => this.put(`l${i + 1}:${s.id}`, i >= 1 && i <= 3 && /\d/.test(line) ? this.short(line) : this.layout!.tight ? line.replace('nobody there', 'nobody') : line));
     const level = stationLevel(s, now, open);
     this.part(`mark:${s.id}`)!.innerHTML = level ? stateShape[level]! : '';

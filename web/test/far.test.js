@@ -212,9 +212,9 @@ test('the card beside the answer: forbidden first, marks, wear with its source, 
 
 test('a card that says nothing is no clearance; a station out of service is not here', async () => {
   await shown('/station/B1?scene=quiet', async (page) => assert.match(await text(page, '.not-here'), /Not stated in the suite file\. That is not a clearance\./), tablet, server);
-  await shown('/station/A2?scene=quiet', async (page) => {
+  await shown('/station/C1?scene=quiet', async (page) => {
     assert.equal(await line(page), 'OUT OF SERVICE');
-    assert.match(await text(page, '#next'), /Leave A2 parked/);
+    assert.match(await text(page, '#next'), /Leave C1 parked/);
   }, tablet, server);
 });
 
