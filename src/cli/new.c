@@ -333,6 +333,29 @@ static void print_all(const struct new_work *w, const char *file, const char *so
   buf_release(&out);
 }
 
+static const char *base_name(const char *path)
+{
+  const char *slash = strrchr(path, '/');
+
+  return slash ? slash + 1 : path;
+}
+
+/* The merged text with a line that says what it was made of, behind the one for editors. */
+static void say_made_of(const struct new_request *r, const struct buf *merged, struct buf *suite)
+{
+  size_t first = strcspn(merged->text, "\n") + 1;
+
+  buf_clear(suite);
+  buf_add(suite, merged->text, first);
+  buf_printf(suite, "# Made by `inward new %s", base_name(r->list));
+  if (r->answers)
+    buf_printf(suite, " --answers %s", base_name(r->answers));
+  for (int i = 0; i < r->overlay_count; i++)
+    buf_printf(suite, " --with %s", base_name(r->overlays[i]));
+  buf_puts(suite, "`: change those, not this.\n");
+  buf_add(suite, merged->text + first, merged->used - first);
+}
+
 /* The overlays applied: one suite that stands alone takes the place of the text. */
 static int merge(struct new_work *w, const struct new_request *r, struct buf *suite)
 {
@@ -352,10 +375,8 @@ static int merge(struct new_work *w, const struct new_request *r, struct buf *su
     print_all(w, "", NULL);
     status = 2;
   }
-  if (status == 0) {
-    buf_clear(suite);
-    buf_add(suite, merged.text, merged.used);
-  }
+  if (status == 0)
+    say_made_of(r, &merged, suite);
   for (int i = 0; i < read; i++)
     cli_free_file(&texts[i]);
   buf_release(&merged);

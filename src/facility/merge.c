@@ -160,6 +160,12 @@ static void add_parts(struct reader *reader, struct tree *suite, const struct tr
 {
   struct tree *into = section_of(reader, suite, section);
 
+  if (into && into->count == 0) { /* emptied before: it reads as this file writes it */
+    into->key_place = section->key_place;
+    into->key_width = section->key_width;
+    into->key_begin = section->key_begin;
+    into->flow = section->flow;
+  }
   for (struct tree *part = section->first, *next; part && into; part = next) {
     next = part->next;
 

@@ -119,6 +119,23 @@ static void put_comment_behind(struct printer *p, const struct place *place, siz
   put(p, text->bytes + at, line_length(text, at));
 }
 
+/* The comment behind a key whose value stands on a later line: it goes above them. */
+static void put_comment_between(struct printer *p, const struct tree *node, int by)
+{
+  const struct facility_text *text = text_of(p, &node->key_place);
+  size_t at = node->key_begin + strlen(node->key);
+
+  if (!text || node->place.file != node->key_place.file || node->place.line == node->key_place.line)
+    return;
+  while (at < text->size && strchr(" \t:", text->bytes[at]))
+    at++;
+  if (at >= text->size || text->bytes[at] != '#')
+    return;
+  indent(p, by);
+  put(p, text->bytes + at, line_length(text, at));
+  put_text(p, "\n");
+}
+
 /* ---- values ---- */
 
 /* Could YAML read something else than this text, or something more, into it? */
@@ -251,6 +268,8 @@ static void put_items(struct printer *p, const struct tree *list, int by)
 static void put_entry(struct printer *p, const struct tree *node, enum schema_struct_id of, int by)
 {
   put_comments_above(p, node, by);
+  if (!is_block(node) && !node->literal)
+    put_comment_between(p, node, by);
   indent(p, by);
   put_scalar(p, node->key, false);
   put_text(p, ":");

@@ -23,6 +23,8 @@ static const struct asked fixed[] = {
      "Wet lab 2"},
     {"label", ANSWER_TEXT, UNITS_NOTHING, NULL, NULL, 0, "A word printed on everything", "",
      "DRAFT"},
+    {"schema", ANSWER_TEXT, UNITS_NOTHING, NULL, NULL, 0,
+     "Where the JSON Schema for editors lies, from the suite's place", "", "suite.schema.json"},
     {"room", ANSWER_TEXT, UNITS_NOTHING, NULL, NULL, 0,
      "What is the room called, where the list has no column for it?", "", "Wet"},
     {"supply", ANSWER_TEXT, UNITS_NOTHING, NULL, NULL, 0, "What is the make-up unit called?", "",
@@ -202,6 +204,7 @@ void intake_open_questions(struct intake *in)
   open_one(in, "room", !intake_column_of(in, FIELD_ROOM));
   open_one(in, "name", true);
   open_one(in, "label", true);
+  open_one(in, "schema", true);
   open_one(in, "supply", true);
   open_one(in, "exhaust mains",
            !intake_column_of(in, FIELD_MAIN) && has_family(in, FAMILY_ACID) &&

@@ -144,7 +144,8 @@ const struct intake_word intake_headers[] = {
     {"flow", FIELD_FLOW}, {"exhaust flow", FIELD_FLOW}, {"airflow", FIELD_FLOW},
     {"air flow", FIELD_FLOW}, {"air", FIELD_FLOW}, {"volumenstrom", FIELD_FLOW},
     {"abluftmenge", FIELD_FLOW}, {"debit", FIELD_FLOW}, {"caudal", FIELD_FLOW},
-    {"debiet", FIELD_FLOW},
+    {"debiet", FIELD_FLOW}, {"flow constant", FIELD_FLOW}, {"constant flow", FIELD_FLOW},
+    {"flow fixed", FIELD_FLOW}, {"fixed flow", FIELD_FLOW},
 
     {"face velocity", FIELD_VELOCITY}, {"velocity", FIELD_VELOCITY}, {"face vel", FIELD_VELOCITY},
     {"set velocity", FIELD_VELOCITY}, {"velocity set", FIELD_VELOCITY},

@@ -347,8 +347,10 @@ static void write_head(struct intake *in, struct buf *out)
   const char *name = intake_said(in, "name"), *label = intake_said(in, "label");
   const struct intake_result *r = &in->result;
 
-  buf_puts(out, "# yaml-language-server: $schema=suite.schema.json\n"
-                "inward: 1 suite\n");
+  const char *schema = intake_said(in, "schema");
+
+  buf_printf(out, "# yaml-language-server: $schema=%s\ninward: 1 suite\n",
+             schema ? schema : "suite.schema.json");
   if (name) {
     buf_puts(out, "name: ");
     intake_yaml_text(out, name);
@@ -365,8 +367,7 @@ static void write_head(struct intake *in, struct buf *out)
     buf_puts(out, ", sheet ");
     write_comment(in, out, r->table);
   }
-  buf_printf(out, ": %d of %d rows became stations. Behind each stands its cell.\n",
-             r->station_count, r->row_count);
+  buf_printf(out, ": %d of %d rows became stations.\n", r->station_count, r->row_count);
   buf_puts(
       out,
       "# Coarse: plant totals and the stations' flows, no ducts. A figure may say how sure it is:\n"
@@ -401,7 +402,7 @@ void intake_suite(struct intake *in, struct buf *out)
   write_named(in, in->rooms, in->room_count, "rooms", out);
   write_mains(in, out);
   write_supply(in, out);
-  buf_puts(out, "\nstations:\n");
+  buf_puts(out, "\n# As in the list; behind each id stands its cell.\nstations:\n");
   for (int i = 0; i < in->station_count; i++)
     if (in->stations[i].flow)
       write_station(in, &in->stations[i], out);
