@@ -95,7 +95,7 @@ struct draw_text {
   double size_pt;
   bool bold, mono;
   enum draw_ink ink;
-  enum draw_align align; /* of a text that reads from the right, DRAW_LEFT is its right side */
+  enum draw_align align; /* sides of the paper, whichever way a text is read */
 };
 
 double draw_text_height_mm(struct draw *draw, const struct draw_text *text, double width_mm);

@@ -107,8 +107,10 @@ void draw_fonts_close(struct draw *draw)
 {
   if (draw->context)
     g_object_unref(draw->context);
-  if (draw->map)
+  if (draw->map) {
+    pango_fc_font_map_set_config(PANGO_FC_FONT_MAP(draw->map), NULL); /* it would keep ours */
     g_object_unref(draw->map);
+  }
   if (draw->fonts)
     FcConfigDestroy(draw->fonts);
 }

@@ -78,13 +78,24 @@ static void break_lines(PangoLayout *layout, double width_mm)
   pango_layout_set_wrap(layout, PANGO_WRAP_WORD_CHAR);
 }
 
+/* pango means the side a text begins at, and the paper's side is wanted. */
+static PangoAlignment align_of(PangoLayout *layout, const struct draw_text *text)
+{
+  bool turned = pango_layout_get_direction(layout, 0) == PANGO_DIRECTION_RTL;
+
+  switch (text->align) {
+  case DRAW_CENTRE:
+    return PANGO_ALIGN_CENTER;
+  case DRAW_RIGHT:
+    return turned ? PANGO_ALIGN_LEFT : PANGO_ALIGN_RIGHT;
+  case DRAW_LEFT:
+    break;
+  }
+  return turned ? PANGO_ALIGN_RIGHT : PANGO_ALIGN_LEFT;
+}
+
 PangoLayout *draw_layout(struct draw *draw, const struct draw_text *text, double width_mm)
 {
-  static const PangoAlignment aligns[] = {
-      [DRAW_LEFT] = PANGO_ALIGN_LEFT,
-      [DRAW_CENTRE] = PANGO_ALIGN_CENTER,
-      [DRAW_RIGHT] = PANGO_ALIGN_RIGHT,
-  };
   PangoLayout *layout = pango_layout_new(draw->context);
   PangoFontDescription *font = font_of(text);
   const char *words = text->text ? text->text : "";
@@ -97,7 +108,7 @@ PangoLayout *draw_layout(struct draw *draw, const struct draw_text *text, double
   pango_layout_set_font_description(layout, font);
   pango_font_description_free(font);
   pango_layout_set_text(layout, words, -1);
-  pango_layout_set_alignment(layout, aligns[text->align]);
+  pango_layout_set_alignment(layout, align_of(layout, text));
   if (width_mm > 0)
     break_lines(layout, width_mm);
   check_letters(draw, whose(text), layout);

@@ -51,7 +51,7 @@ const char *papers_whom(const struct papers_request *request, int station)
 
   return own                       ? own
          : request->facility->call ? request->facility->call
-                                   : "who looks after the stations";
+                                   : "whoever looks after the stations";
 }
 
 struct height_style {
