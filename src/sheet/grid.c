@@ -32,13 +32,13 @@ static void *grown(void *list, int count, int *room, size_t size)
   return list;
 }
 
-static bool too_many(struct reading *r, const char *table, int row, int column, int most,
+static bool too_many(struct reading *r, const char *table, const struct grid_cell *at, int most,
                      const char *what)
 {
   char place[120];
 
-  sheet_place_in(table, row, column, place, sizeof place);
-  return sheet_refuse(r, 0, 0,
+  sheet_place_in(table, at->row, at->column, place, sizeof place);
+  return sheet_refuse(r, at->cell.line, at->cell.column,
                       "%s: there are more than %d %s; save the part that is needed as a "
                       "sheet of its own",
                       place, most, what);
@@ -54,17 +54,18 @@ bool grid_add(struct grid *grid, struct reading *r, const char *table, int row, 
 {
   BUG_IF(row < 0 || column < 0);
   bool holds = cell.kind != SHEET_EMPTY || cell.note;
+  const struct grid_cell made = {row, column, cell};
 
   if (!holds && beyond(row, column))
     return true;
   if (row >= SHEET_MOST_ROWS)
-    return too_many(r, table, row, column, SHEET_MOST_ROWS, "rows");
+    return too_many(r, table, &made, SHEET_MOST_ROWS, "rows");
   if (column >= SHEET_MOST_COLUMNS)
-    return too_many(r, table, row, column, SHEET_MOST_COLUMNS, "columns");
+    return too_many(r, table, &made, SHEET_MOST_COLUMNS, "columns");
   if (grid->count == SHEET_MOST_CELLS)
-    return too_many(r, table, row, column, SHEET_MOST_CELLS, "cells");
+    return too_many(r, table, &made, SHEET_MOST_CELLS, "cells");
   grid->cells = grown(grid->cells, grid->count, &grid->room, sizeof *grid->cells);
-  grid->cells[grid->count++] = (struct grid_cell){row, column, cell};
+  grid->cells[grid->count++] = made;
   if (holds) {
     grid->rows = row >= grid->rows ? row + 1 : grid->rows;
     grid->columns = column >= grid->columns ? column + 1 : grid->columns;
@@ -83,8 +84,10 @@ bool grid_note(struct grid *grid, struct reading *r, const char *table, int row,
 
 bool grid_merge(struct grid *grid, struct reading *r, const char *table, struct grid_merge block)
 {
+  const struct grid_cell at = {block.row, block.column, sheet_empty_cell};
+
   if (grid->merge_count == SHEET_MOST_CELLS)
-    return too_many(r, table, block.row, block.column, SHEET_MOST_CELLS, "merged blocks");
+    return too_many(r, table, &at, SHEET_MOST_CELLS, "merged blocks");
   grid->merges = grown(grid->merges, grid->merge_count, &grid->merge_room, sizeof *grid->merges);
   grid->merges[grid->merge_count++] = block;
   return true;

@@ -370,14 +370,13 @@ static bool take_duration(struct ods *s, struct sheet_cell *cell)
   if (at[0] != 'P' || at[1] != 'T' || at[2] == '\0')
     return damaged(s, "this cell holds a time that is none");
   for (at += 2; *at;) {
-    char *end;
-    double part = *at >= '0' && *at <= '9' ? strtod(at, &end) : (double)NAN;
-    double unit = isnan(part) ? 0 : *end == 'H' ? 3600 : *end == 'M' ? 60 : *end == 'S' ? 1 : 0;
+    size_t digits = strspn(at, "0123456789.");
+    double unit = at[digits] == 'H' ? 3600 : at[digits] == 'M' ? 60 : at[digits] == 'S' ? 1 : 0;
 
-    if (unit == 0)
+    if (unit == 0 || at[0] < '0' || at[0] > '9')
       return damaged(s, "this cell holds a time that is none");
-    seconds += part * unit;
-    at = end + 1;
+    seconds += strtod(at, NULL) * unit;
+    at += digits + 1;
   }
 
   struct shown shown = {.as = seconds < 86400 ? SHOWN_TIME : SHOWN_ELAPSED};

@@ -334,7 +334,7 @@ static bool two_digits(const char **at, int most, int *out)
 static bool take_time(const char **at, double *seconds)
 {
   int hour, minute, second = 0;
-  double part = 0, weight = 0.1;
+  double part = 0, weight = 1;
 
   if (!two_digits(at, 24, &hour) || **at != ':')
     return false;
@@ -347,8 +347,10 @@ static bool take_time(const char **at, double *seconds)
       return false;
   }
   if (**at == '.' || **at == ',')
-    for (++*at; **at >= '0' && **at <= '9'; ++*at, weight /= 10)
+    for (++*at; **at >= '0' && **at <= '9'; ++*at) {
+      weight /= 10;
       part += (**at - '0') * weight;
+    }
   *seconds = hour * 3600 + minute * 60 + second + part;
   if (**at == 'Z')
     ++*at;

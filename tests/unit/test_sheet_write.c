@@ -106,8 +106,9 @@ static void what_is_written_as_xlsx_reads_back_equal(void)
   complaints_init(&list, &arena);
   struct sheet_book *read = sheet_read("made.xlsx", bytes, size, &arena, &list);
 
-  if (CHECK(read != NULL && read->table_count == 3 && read->tables[1].row_count == ROWS &&
-            read->tables[1].column_count == COLUMNS)) {
+  CHECK(read != NULL);
+  if (read && CHECK(read->table_count == 3 && read->tables[1].row_count == ROWS &&
+                    read->tables[1].column_count == COLUMNS)) {
     CHECK(read->tables[0].hidden && !read->tables[1].hidden);
     CHECK_STR(read->tables[1].name, "Wet bay");
     CHECK_INT(read->tables[2].row_count, 0);

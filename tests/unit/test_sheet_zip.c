@@ -174,8 +174,9 @@ static void a_part_packed_twice_or_damaged_is_refused(void)
 
   for (size_t i = 0; i + 10 < zip.used && !sheet; i++)
     sheet = memcmp(zip.bytes + i, "<v>1</v>", 8) == 0 ? zip.bytes + i : NULL;
-  REQUIRE(sheet != NULL);
-  sheet[3] = '2';
+  CHECK(sheet != NULL);
+  if (sheet)
+    sheet[3] = '2';
   refused("xl/worksheets/sheet1.xml: this part of the workbook is damaged");
 }
 
