@@ -242,7 +242,7 @@ static void settle_rule(struct intake *in, struct intake_station *s)
   const struct intake_answer *answer = intake_answer_find(in, "flow rule");
   const struct intake_value *parked = &VALUE(s, FIELD_PARKED), *work = &VALUE(s, FIELD_WORK);
 
-  if (s->rule != RULE_NONE || (parked->text && work->text))
+  if (s->rule != RULE_NONE || s->type_refused || (parked->text && work->text))
     return;
   if (answer && answer->text) {
     static const enum intake_rule rules[] = {RULE_FOLLOWS, RULE_TWO_STATE, RULE_CONSTANT};
@@ -269,7 +269,7 @@ static void settle_one(struct intake *in, struct intake_station *s)
     s->flow = leave_out(in, s, -1,
                         "nothing controls its flow; describe it as 'passive' in the suite, "
                         "with its branch");
-  else if (VALUE(s, FIELD_PARKED).text && VALUE(s, FIELD_WORK).text) {
+  else if (VALUE(s, FIELD_PARKED).text && VALUE(s, FIELD_WORK).text && !s->type_refused) {
     s->flow = two_state(in, s);
     s->flow_aside = "the list does not say how its flow moves; it gives these two";
   } else {

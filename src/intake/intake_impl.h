@@ -133,6 +133,7 @@ struct intake_station {
   int remark_column;
   int kind; /* enum facility_station_kind; -1: not said */
   enum intake_rule rule;
+  bool type_refused; /* what its cell says is not understood, so it is not filled in either */
   bool out_of_service;
   struct intake_value values[V_COUNT];
   const char *flow, *flow_aside; /* the whole rule as a suite writes it, or NULL: left out */

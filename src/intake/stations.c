@@ -287,12 +287,14 @@ static void take_type(struct intake *in, struct intake_station *s, const char *t
                   "'%.40s' does not say one thing; write fume hood, wet bench or cabinet, and VAV "
                   "(follows the sash), two speed or constant",
                   text);
+    s->type_refused = true;
     return;
   }
   if ((kind >= 0 && s->kind >= 0 && s->kind != kind) ||
       (rule > 0 && s->rule != RULE_NONE && (int)s->rule != rule)) {
     intake_remark(in, INTAKE_FAULT, s->row, column,
                   "'%.40s' says otherwise than another cell of this row; let them agree", text);
+    s->type_refused = true;
     return;
   }
   s->kind = kind >= 0 ? kind : s->kind;
@@ -351,6 +353,17 @@ static void take_wear(struct intake *in, struct intake_station *s, const char *t
   s->wear_source = intake_text(in, "%.*s", (int)(what + length - 1 - open - 1), open + 1);
 }
 
+/* "removed in 2024" */
+static const char *behind_a_word_for_when(const char *text)
+{
+  static const char *const words[] = {"in ", "im ", "en ", "el ", "le ", "since ", "seit ", "on "};
+
+  for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+    if (strncmp(text, words[i], strlen(words[i])) == 0)
+      return text + strlen(words[i]);
+  return text;
+}
+
 /* PRESENT, unless the text begins with a word for the contrary and nothing that limits it. */
 static enum intake_presence presence_of_remark(struct intake *in, const struct intake_station *s,
                                                const char *text, int column)
@@ -360,7 +373,7 @@ static enum intake_presence presence_of_remark(struct intake *in, const struct i
   intake_fold(text, folded, sizeof folded);
   for (const struct intake_word *w = intake_statuses; w->text; w++) {
     size_t length = strlen(w->text);
-    const char *rest = folded + length + (folded[length] == ' ');
+    const char *rest = behind_a_word_for_when(folded + length + (folded[length] == ' '));
     bool ends = folded[length] == '\0' || (rest[0] >= '0' && rest[0] <= '9') ||
                 text[length] == ',' || text[length] == ';' || text[length] == '.';
 
