@@ -45,9 +45,8 @@ static double put_mark_words(struct card *card, struct draw_place place)
                             .from = card_from(card, "glass mark"),
                             .size_pt = card_size(card, 20),
                             .bold = true};
-  struct draw_text rule = {.text = "Only glass and plastic with this mark.",
-                           .from = "a rule",
-                           .size_pt = card_size(card, 12)};
+  struct draw_text rule = {
+      .text = "Only vessels with this mark.", .from = "a rule", .size_pt = card_size(card, 12)};
 
   place.y_mm += card_put(card, &words, place);
   place.y_mm += card_put(card, &rule, place);

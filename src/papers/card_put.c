@@ -9,9 +9,9 @@ double card_put(struct card *card, const struct draw_text *text, struct draw_pla
   return draw_text_height_mm(card->draw, text, place.width_mm);
 }
 
-double card_size(const struct card *card, double pt)
+double card_size(const struct card *card, double at_scale_1)
 {
-  return pt * card->scale_ratio;
+  return at_scale_1 * card->scale_ratio;
 }
 
 const char *card_from(const struct card *card, const char *key)
