@@ -111,6 +111,26 @@ static void scenes_fit(const struct facility *f)
   }
 }
 
+/* What is accepted as written is accepted in its merged form, as the same parts. */
+static void merged_form_is_read(const struct facility *f, const struct facility_text *texts,
+                                int count, struct complaints *complaints)
+{
+  struct buf out;
+
+  buf_init(&out, (size_t)16 << 20);
+  must(facility_print_merged(&texts[0], &texts[1], count - 1, complaints, &out));
+
+  const struct facility_text text = {"merged", out.text, out.used};
+  struct facility *again = facility_read_merged(&text, complaints);
+
+  must(again != NULL && complaints->count == 0);
+  must(strcmp(again->sha256, f->sha256) == 0 && strcmp(again->name, f->name) == 0);
+  must(facility_node_count(again) == facility_node_count(f));
+  must(again->station_count == f->station_count && again->scene_count == f->scene_count);
+  facility_free(again);
+  buf_release(&out);
+}
+
 /*
  * Whatever the bytes: either no facility, and something is said about a place
  * that exists; or a facility, nothing said, and every index leads somewhere.
@@ -149,6 +169,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     for (int i = 0; i < facility_node_count(facility); i++)
       index_in(facility_node_find(facility, facility_node_id(facility, i)), 0,
                facility_node_count(facility));
+    merged_form_is_read(facility, texts, count, &complaints);
   }
   facility_free(facility);
   arena_release(&arena);
