@@ -41,19 +41,21 @@ export interface Room {
 }
 export interface Pool {
   id: string; kind: string; state: Level; demand_m3_s: Maybe; capacity_m3_s: Maybe; headroom_m3_s: Maybe;
-  binding: string | null; more_guaranteed: Maybe; more_best: Maybe;
+  binding: string | null; more_guaranteed: Maybe; more_best: Maybe; more_perhaps?: Maybe; headroom_pm_m3_s?: Maybe;
   declared?: { state: Level; demand_m3_s: Maybe; capacity_m3_s: Maybe; why: string | null } | null;
 }
+export interface Narrow { input: string; find: string | null; part: string; key: string }
 export interface Lower { station: string; to_m: Maybe; frees_m3_s: Maybe; state_after: Level }
 export interface Station {
   id: string; sash?: string; opening_m: Maybe; flow_m3_s: Maybe; face_velocity_m_s: Maybe;
   criterion: { name: string | null; low: Maybe; high: Maybe; met: boolean | null } | null;
   own_fault: boolean; at_limit: boolean;
-  may_open: { to_m: Maybe; state_after: Level; binding: string | null } | null;
+  may_open: { to_m: Maybe; state_after: Level; binding: string | null; sure?: boolean | null } | null;
 }
 export interface Air {
   suite_sha256: string; engine: string; scene: unknown; tier: string; solved: boolean;
   unsolved: unknown[]; assumed: string[]; state: Level; act: string; reasons: string[];
+  sure?: { weakest: string | null; coverage_ratio: Maybe; counts?: boolean } | null; narrow?: Narrow[]; cannot?: string[];
   pools: Pool[]; lower_first: { ends_short: Lower[]; reaches_ample: Lower[]; ends_short_why?: string | null; reaches_ample_why?: string | null };
   rooms: Room[];
   doors: { id: string; open: boolean; flow_m3_s: Maybe; drop_Pa: Maybe }[];

@@ -25,8 +25,8 @@ export function poolsHtml(air: Air, plan: Plan): string {
   const name = (id: string) => byId(plan.mains, id)?.name ?? byId(plan.supplies, id)?.name ?? id;
   return `<table class="pools"><thead><tr><th scope="col">pool</th><th scope="col">asked</th><th scope="col">can give</th><th scope="col">left</th></tr></thead>` +
     air.pools.map((p) => `<tbody class="${p.state}"><tr><th scope="row">${mark(p.state)} ${safe(name(p.id))}</th><td data-is="asked">${safe(w.flow(p.demand_m3_s))}</td>` +
-      `<td data-is="can give">${safe(w.flow(p.capacity_m3_s))}</td><td data-is="left"><b>${safe(w.flow(p.headroom_m3_s))}</b></td></tr>` +
-      `<tr class="sub"><td colspan="4"><span class="word">${w.levelWord[p.state]}</span> ${safe(w.words.more(p.more_guaranteed, p.more_best))}` +
+      `<td data-is="can give">${safe(w.flow(p.capacity_m3_s))}</td><td data-is="left"><b>${safe(w.flow(p.headroom_m3_s))}</b> <span class="give">${w.give(p.headroom_pm_m3_s)}</span></td></tr>` +
+      `<tr class="sub"><td colspan="4"><span class="word">${w.levelWord[p.state]}</span> ${safe(w.words.more(p.more_guaranteed, p.more_best, p.more_perhaps ?? null))}` +
       `${p.binding ? `. Limit: ${safe(w.said(p.binding))}` : ''}` +
       `${p.declared ? `; declared by the suite: ${safe(w.levelWord[p.declared.state] ?? '')}` : ''}</td></tr></tbody>`).join('') + '</table>';
 }
@@ -35,8 +35,16 @@ const reasonList = (air: Air) => air.reasons.length
   ? `<ul class="reasons">${air.reasons.map((r) => `<li>${safe(w.said(r))}</li>`).join('')}</ul>`
   : `<p class="quiet">${w.words.noReason}</p>`;
 
+// How far it may be off, and what would mend that: one line, the rest folded away.
+function doubtHtml(air: Air): string {
+  const narrow = air.narrow ?? [], cannot = air.cannot ?? [], first = narrow[0];
+  return (first ? `<p class="weakest">${safe(w.words.weakest(w.said(first.input)))}</p><details><summary>${w.words.narrowHead}</summary><ol>` +
+    narrow.map((n) => `<li>${safe(w.said(n.input))}${n.find ? `: ${safe(n.find)}` : ''}</li>`).join('') + '</ol></details>' : '') +
+    (cannot.length ? `<details><summary>${w.words.cannotHead}</summary><ul>${cannot.map((c) => `<li>${safe(c)}</li>`).join('')}</ul></details>` : '');
+}
+
 export function whyHtml(air: Air): string {
-  return reasonList(air) +
+  return reasonList(air) + doubtHtml(air) +
     `<details><summary>${air.assumed.length === 1 ? '1 thing' : `${air.assumed.length} things`} assumed</summary><ul>${air.assumed.map((a) => `<li>${safe(w.said(a))}</li>`).join('')}</ul></details>`;
 }
 

@@ -21,12 +21,16 @@ function helps(plan: Plan, s: PlanStation, withIt: Air | null): string {
   return w.start.first(list.map((l) => `${l.station} ${byId(plan.stations, l.station)?.name ?? ''}`.trim() + ` ${w.lowerTo(plan, l)}`).join(', then '));
 }
 
-function parked(plan: Plan, s: PlanStation, now: Station, there: SceneStation | undefined, withIt: Air | null): StartHere {
+function parked(plan: Plan, s: PlanStation, now: Station, air: Air, there: SceneStation | undefined, withIt: Air | null): StartHere {
   const may = now.may_open, binding = may?.binding ? w.said(may.binding) : '';
   const mark = s.work_m === null ? '' : w.opening(s.work_m), blocked = there?.blocked ? w.start.blocked : '';
+  const doubtful = may?.sure === false && (may.state_after === 'ample' || may.state_after === 'near_limit');
+  // Where the file says how sure its figures are, the doubtful end of them decides.
+  if (doubtful && air.sure?.counts) return answer(w.start.notSure, 'near_limit', [w.start.onlyBest(s.id)], [w.start.leave(s.id)], 'within the \u00b1');
+  const maybe = doubtful ? w.start.onlyBest(s.id) : '';
   switch (may?.state_after) {
-    case 'ample': return answer(w.start.air(s.id), 'ample', [], [w.start.stands(mark), blocked]);
-    case 'near_limit': return answer(w.start.air(s.id), 'near_limit', [binding && w.start.thenNear(binding)], [w.start.stands(mark), blocked], 'then near limit');
+    case 'ample': return answer(w.start.air(s.id), 'ample', [maybe], [w.start.stands(mark), blocked]);
+    case 'near_limit': return answer(w.start.air(s.id), 'near_limit', [maybe, binding && w.start.thenNear(binding)], [w.start.stands(mark), blocked], 'then near limit');
     case 'short': return answer(w.start.notNow, 'short', [binding && w.start.wouldMiss(s.id, binding)], [w.start.leave(s.id), helps(plan, s, withIt)], 'would be short');
     default: return notKnown(w.start.notKnownWhy);
   }
@@ -55,5 +59,5 @@ export function startHere(plan: Plan, s: PlanStation, air: Air, there: SceneStat
   if (!s.in_service) return answer(w.start.outOfService, 'out', [], [w.start.leave(s.id), call(s)], 'not here');
   if (there?.withdrawn) return answer(w.start.withdrawn, 'out', [], [w.start.leave(s.id), call(s)], 'not here');
   if (!now || now.flow_m3_s === null || air.state === 'not_known') return notKnown(w.start.notKnownWhy);
-  return now.sash === 'raised' ? open(s, now, air) : parked(plan, s, now, there, withIt);
+  return now.sash === 'raised' ? open(s, now, air) : parked(plan, s, now, air, there, withIt);
 }

@@ -20,10 +20,15 @@ export const words = {
   reachesAmple: 'Reaches ample',
   frees: (flow: string) => `frees ${flow}`,
   then: (level: Level) => `then ${levelWord[level]}`,
-  more: (sure: Maybe, best: Maybe) =>
-    sure === null ? 'how many more: not known'
-      : sure === 0 && !best ? 'no more'
-      : best !== null && best > sure ? `${sure} more for certain, ${best} at best` : `${sure} more for certain`,
+  more: (sure: Maybe, best: Maybe, perhaps: Maybe = null) => {
+    if (sure === null) return 'how many more: not known';
+    if (sure === 0 && !best && !perhaps) return 'no more';
+    return [`${sure} more for certain`, perhaps !== null && perhaps > sure ? `perhaps ${perhaps}` : '',
+      best !== null && best > Math.max(sure, perhaps ?? 0) ? `${best} at best` : ''].filter(Boolean).join(', ');
+  },
+  weakest: (input: string) => `Weakest figure: ${input}`,
+  narrowHead: 'What would narrow it most',
+  cannotHead: 'What this answer does not tell',
   left: (flow: string) => `${flow} left`,
   missing: (flow: string) => `${flow} missing`,
   noReason: 'Nothing is missed, and there is room to the suite\u2019s own margin.',
@@ -56,6 +61,8 @@ export const far = {
 export const start = {
   air: (id: string) => `AIR FOR ${id}`,
   notNow: 'NOT NOW',
+  notSure: 'NOT SURE: TREAT AS NO',
+  onlyBest: (id: string) => `There is air for ${id} at the best estimate only; within the \u00b1 of the figures something would be missed.`,
   outOfService: 'OUT OF SERVICE',
   withdrawn: 'WITHDRAWN',
   ownFault: 'NOT HERE: ITS OWN FAULT',
@@ -104,6 +111,11 @@ const grouped = (value: number, step: number) =>
 export function flow(m3_s: Maybe): string {
   if (m3_s === null || m3_s === undefined) return '? ' + (current === 'si' ? 'm\u00b3/h' : 'cfm');
   return current === 'si' ? `${grouped(m3_s * 3600, 10)} m\u00b3/h` : `${grouped(m3_s * cubicFeetPerMinute, 5)} cfm`;
+}
+
+/** What stands behind a flow when it may be off: the unit is the flow's. */
+export function give(m3_s: Maybe | undefined): string {
+  return m3_s === null || m3_s === undefined || !(m3_s > 0) ? '' : `\u00b1 ${flow(m3_s).replace(/ .*$/, '')}`;
 }
 
 export function pressure(Pa: Maybe, signed = true): string {

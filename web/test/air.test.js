@@ -162,6 +162,18 @@ test('a trial says so, shows what changes, can be shared and left', () => shown(
   await page.waitForFunction(() => !location.search.includes('sash'));
 }));
 
+test('each pool says its \u00b1, and the weakest figure stands under the reasons with where to find it', () => shown('?scene=busy', async (page) => {
+  const air = await answer('scene=busy'), pools = await page.textContent('#pools'), why = await page.textContent('#why');
+  for (const p of air.pools) {
+    const give = Math.round(p.headroom_pm_m3_s * 360) * 10;
+    assert.ok(give > 0 && pools.includes(`\u00b1 ${give.toLocaleString('en-GB')}`), `${p.id} \u00b1 ${give}: ${pools}`);
+  }
+  assert.ok(air.narrow.length > 0);
+  assert.match(why, /Weakest figure: /);
+  assert.ok(why.includes(air.narrow[0].find));
+  for (const c of air.cannot) assert.ok(why.includes(c));
+}));
+
 test('the scene chooser goes to every scene of the file', () => shown('', async (page) => {
   for (const id of ['quiet', 'busy', 'all-open', '']) {
     await page.selectOption('#scene', id);
