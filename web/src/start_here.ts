@@ -15,9 +15,8 @@ export const notKnown = (why: string): StartHere =>
 
 // Which sashes would make room, were this one at work: never itself.
 function helps(plan: Plan, s: PlanStation, withIt: Air | null): string {
-  const list = (withIt?.lower_first.ends_short ?? []).filter((l) => l.station !== s.id);
-  const only = list.length > 0 && list.length === withIt!.lower_first.ends_short.length;
-  if (!only) return w.start.noOther;
+  const list = withIt?.lower_first.ends_short ?? [];
+  if (!list.length || list.some((l) => l.station === s.id)) return w.start.noOther;
   return w.start.first(list.map((l) => `${l.station} ${byId(plan.stations, l.station)?.name ?? ''}`.trim() + ` ${w.lowerTo(plan, l)}`).join(', then '));
 }
 
@@ -31,7 +30,7 @@ function parked(plan: Plan, s: PlanStation, now: Station, air: Air, there: Scene
   switch (may?.state_after) {
     case 'ample': return answer(w.start.air(s.id), 'ample', [maybe], [w.start.stands(mark), blocked]);
     case 'near_limit': return answer(w.start.air(s.id), 'near_limit', [maybe, binding && w.start.thenNear(binding)], [w.start.stands(mark), blocked], 'then near limit');
-    case 'short': return answer(w.start.notNow, 'short', [binding && w.start.wouldMiss(s.id, binding)], [w.start.leave(s.id), helps(plan, s, withIt)], 'would be short');
+    case 'short': return answer(w.start.notNow, 'short', [binding ? w.start.wouldMiss(s.id, binding) : w.start.already(w.said(air.reasons[0] ?? ''))], [w.start.leave(s.id), helps(plan, s, withIt)], 'would be short');
     default: return notKnown(w.start.notKnownWhy);
   }
 }

@@ -18,6 +18,9 @@ export function stationOf(path: string, search: string): string {
   return last ?? new URLSearchParams(search).get('station') ?? '';
 }
 
+// The question behind "not now": what would make room, were this sash at work and stayed there.
+const atWork = (id: string): [string, string][] => [['sash', `${id}=work`], ['blocked', id]];
+
 // The line as large as its share of the screen lets it be; where that is too small for the distance, it says so.
 function fit(sight: Sight, share: number): void {
   const line = $('line'), root = document.documentElement;
@@ -37,7 +40,7 @@ export function showStation(): void {
   w.useSystem(w.systemOf(location.search));
   const second = new Asker<Air>('/api/air', (outcome) => { withIt = outcome.value ?? null; });
   const live: Live = new Live((seen) => {
-    if (seen.air && !seen.silent && second.sent === 0 && seen.plan && byId(seen.plan.stations, id)) second.ask(live.search([['sash', `${id}=work`]]));
+    if (seen.air && !seen.silent && second.sent === 0 && seen.plan && byId(seen.plan.stations, id)) second.ask(live.search(atWork(id)));
     const lost = draw(seen, id, withIt);
     const now = `${$('line').textContent}|${window.innerWidth}x${window.innerHeight}`;
     if (now !== fitted) { fit(sight, lost ? 0.62 : 0.4); fitted = now; }

@@ -73,6 +73,7 @@ export const start = {
   isOpen: (id: string) => `${id} IS OPEN`,
   stands: (mark: string) => `No higher than the mark${mark ? `, ${mark}` : ''}. Your procedure and your training decide the rest.`,
   wouldMiss: (id: string, binding: string) => `Opening ${id} to work would miss: ${binding}.`,
+  already: (reason: string) => `Missed already: ${reason}`,
   thenNear: (binding: string) => `The next one opened could miss: ${binding}.`,
   first: (list: string) => `First ${list}: ask the person there; never move another\u2019s sash over work.`,
   noOther: 'No other sash is known to help. Keep it parked.',
