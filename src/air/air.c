@@ -82,6 +82,8 @@ static const char *node_why(const struct air *air, int node)
 {
   if (air->failed)
     return "the air could not be solved";
+  if (air->unmodelled[node] && air_is_bare(air->facility))
+    return "plant totals only: no pressure";
   if (air->unmodelled[node])
     return "no leak, door, duct or fan in the file reaches it: only decreed flows, so its pressure "
            "cannot be known";

@@ -294,11 +294,14 @@ static bool stand_at_edge(struct sure *s, struct at_edge *at)
 static bool slope_of(struct sure *s, const struct at_edge *at, int input, double *slope_out)
 {
   bool is_declared = at->edge->miss.kind == AIR_MISS_DECLARED;
-  bool is_station = s->f->inputs[input].move >= FACILITY_MOVE_STATION_CONSTANT;
+  enum facility_move what = s->f->inputs[input].move;
+  bool is_limit =
+      at->edge->miss.kind == AIR_MISS_UNIT && what == FACILITY_MOVE_SUPPLY_MOST; /* no law moves */
+  bool by_ask = what >= FACILITY_MOVE_STATION_CONSTANT;
   bool moved = move(s, input, step_ratio), solved = true;
   double extra = at->extra_m3_s, now = at->margin;
 
-  if (moved || is_station)
+  if (moved || by_ask || is_limit)
     solved = look(s, at, at->share, &extra, &now);
   else if (is_declared)
     now = margin(s->shadow.air, &s->shadow.trial, &at->edge->miss);
@@ -448,6 +451,17 @@ static void doubt_headroom(struct sure *s, int pool, bool at_limit)
   out->capacity_pm_m3_s = fmax(out->capacity_pm_m3_s, reach);
 }
 
+/* The flow at the limit: a passive station asks for nothing, so it is read from the solve. */
+static double left_at(struct sure *s, int pool, const struct air_edge *edge)
+{
+  const struct air_pool *out = &s->answer->pools[pool];
+  double extra = air_edge_scene(&s->shadow, s->search->scene, pool, edge->way, edge->share);
+
+  if (!solve(s, &s->shadow.trial))
+    return extra;
+  return air_pool_demand_m3_s(s->shadow.air, &s->shadow.trial, pool) - out->demand_m3_s;
+}
+
 static void look_at_pool(struct sure *s, int pool, const struct air_edge *found)
 {
   struct air_pool *out = &s->answer->pools[pool];
@@ -461,10 +475,8 @@ static void look_at_pool(struct sure *s, int pool, const struct air_edge *found)
       !air_edge_beyond(&s->shadow, s->levels, s->search->scene, pool, AIR_WAY_UP, &edge))
     air_edge_beyond(&s->shadow, s->levels, s->search->scene, pool, AIR_WAY_STRETCH, &edge);
   if (edge.found && slopes_at(s, s->search->scene, pool, &edge, slope))
-    fill_spare(s, slope,
-               at_limit ? out->headroom_m3_s
-                        : air_edge_scene(&s->shadow, s->search->scene, pool, edge.way, edge.share),
-               &edge.miss, &out->spare);
+    fill_spare(s, slope, at_limit ? out->headroom_m3_s : left_at(s, pool, &edge), &edge.miss,
+               &out->spare);
   if (!s->shadow.cut && (out->spare.known || !edge.found))
     doubt_headroom(s, pool, at_limit);
   declared_spare(s, pool);
@@ -553,7 +565,7 @@ static void count_at_mark(struct sure *s)
   if (as_it_is ? s->levels->worst >= FACILITY_SHORT : !air_is_bare(s->f))
     return;
   for (int i = 0; i < s->f->station_count; i++) {
-    parked.stations[i].raised = false;
+    parked.stations[i].raised = parked.stations[i].blocked = false;
     parked.stations[i].has_ask = parked.stations[i].has_measured = false;
   }
   if (!as_it_is)
@@ -697,6 +709,8 @@ static void as_written(const struct sure *s, struct air_lower_list *list)
 
     sash->frees_m3_s = scene_station_ask_m3_s(s->f, s->search->scene, sash->station) -
                        facility_station_rule_m3_s(station, raised, sash->to_m);
+    if (s->answer->best != FACILITY_SHORT && sash->state_after == FACILITY_SHORT)
+      sash->state_after = FACILITY_NEAR_LIMIT; /* within the ± only */
   }
 }
 
@@ -712,9 +726,7 @@ static void lower_surely(struct sure *s, bool ends_short, struct air_lower_list 
       ((ends_short ? 0.0 : most_wanted(s, s->answer->weakest)) - surely_left(&weakest->spare));
   air_lower_first(&s->shadow, ends_short, &surely);
   as_written(s, &surely);
-  if (surely.found || surely.shut_doors)
-    *out = surely;
-  else if (out->found)
+  if (out->found && (!surely.found || surely.why) && !surely.shut_doors)
     out->why = "at the best estimate; within the ± it may not be enough";
   else
     *out = surely;

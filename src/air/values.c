@@ -374,10 +374,10 @@ static void set_supply(struct air *air, const struct scene *scene, int supply)
   const struct facility_supply *s = &air->facility->supplies[supply];
   int plenum = facility_node_plenum(air->facility, supply);
   double rho = air->density_kg_m3[plenum];
-  bool off = scene->supply_off[supply];
+  bool off = scene->supply_off[supply], bare = air_is_bare(air->facility);
 
-  air->nodes[plenum].fixed = !s->has_most || off; /* nothing passes: any value does */
-  if (s->has_most) {
+  air->nodes[plenum].fixed = !s->has_most || off || bare; /* nothing passes: any value does */
+  if (s->has_most && !bare) {
     struct net_link *unit = &air->links[air->unit_link[supply]];
 
     unit->law = off ? NET_SHUT : NET_HOLD;
@@ -394,7 +394,7 @@ static void set_supply(struct air *air, const struct scene *scene, int supply)
       continue;
     }
     set_feed_law(air, &air->links[link], &s->feeds[j], rho);
-    if (s->has_most)
+    if (s->has_most && !bare) /* a bare unit is judged by what it is asked for */
       set_wide_open(air, s, &s->feeds[j], link, rho);
   }
 }

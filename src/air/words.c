@@ -26,7 +26,7 @@ static void texts_add(struct texts *texts, const char *text)
 
 static void assume_for_supplies(const struct facility *f, struct texts *out)
 {
-  for (int i = 0; i < f->supply_count; i++)
+  for (int i = 0; i < f->supply_count && !air_is_bare(f); i++)
     for (int j = 0; f->supplies[i].has_most && j < f->supplies[i].feed_count; j++)
       if (!f->supplies[i].feeds[j].has_wide_open)
         texts_add(out, air_say(out->arena,
@@ -246,7 +246,8 @@ static void declared_reasons(const struct air *air, const struct air_levels *lev
   if (!answer->pools[p].declared.given)
     return;
   texts_add(out, air_say(out->arena, "%s: %s", id, answer->pools[p].declared.why));
-  if (levels->declared[p] != levels->computed[p] && levels->computed[p] != FACILITY_NOT_KNOWN)
+  if (levels->declared[p] != levels->computed[p] && levels->computed[p] != FACILITY_NOT_KNOWN &&
+      !air_is_bare(air->facility))
     texts_add(out,
               air_say(out->arena, "%s: declared says %s, computed says %s: they disagree", id,
                       air_level_name(levels->declared[p]), air_level_name(levels->computed[p])));

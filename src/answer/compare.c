@@ -19,6 +19,14 @@ struct telling {
   int count;
 };
 
+static int same_pool(const struct answer_side *a, int pool, const struct answer_side *b)
+{
+  for (int j = 0; j < b->answer->pool_count; j++)
+    if (strcmp(air_pool_id(a->facility, pool), air_pool_id(b->facility, j)) == 0)
+      return j;
+  return -1;
+}
+
 static void tell(struct telling *t, const struct pair *p)
 {
   double worth = p->dimension == UNITS_FLOW ? worth_m3_s : worth_Pa;
@@ -49,18 +57,20 @@ static void tell(struct telling *t, const struct pair *p)
 static void compare_pools(struct telling *t, const struct answer_side *a,
                           const struct answer_side *b)
 {
-  for (int i = 0; i < a->answer->pool_count; i++)
-    for (int j = 0; j < b->answer->pool_count; j++) {
-      const struct air_pool *p = &a->answer->pools[i], *q = &b->answer->pools[j];
+  for (int i = 0; i < a->answer->pool_count; i++) {
+    int j = same_pool(a, i, b);
 
-      if (strcmp(air_pool_id(a->facility, i), air_pool_id(b->facility, j)) != 0)
-        continue;
-      tell(t, &(struct pair){"demand", air_pool_id(a->facility, i), NULL, p->demand_m3_s,
-                             q->demand_m3_s, UNITS_FLOW});
-      tell(t, &(struct pair){"headroom", air_pool_id(a->facility, i), NULL,
-                             p->has_headroom ? p->headroom_m3_s : (double)NAN,
-                             q->has_headroom ? q->headroom_m3_s : (double)NAN, UNITS_FLOW});
-    }
+    if (j < 0)
+      continue;
+
+    const struct air_pool *p = &a->answer->pools[i], *q = &b->answer->pools[j];
+
+    tell(t, &(struct pair){"demand", air_pool_id(a->facility, i), NULL, p->demand_m3_s,
+                           q->demand_m3_s, UNITS_FLOW});
+    tell(t, &(struct pair){"headroom", air_pool_id(a->facility, i), NULL,
+                           p->has_headroom ? p->headroom_m3_s : (double)NAN,
+                           q->has_headroom ? q->headroom_m3_s : (double)NAN, UNITS_FLOW});
+  }
 }
 
 /* The same keep on the other side, or NaN. */
@@ -103,6 +113,120 @@ static void compare_stations(struct telling *t, const struct answer_side *a,
   }
 }
 
+/* ---- does the later answer lie within the earlier one's ±? ---- */
+
+struct interval {
+  const char *id;
+  const struct air_spare *before, *after;
+};
+
+enum lie { LIES_INSIDE, LIES_ACROSS, LIES_OUTSIDE };
+
+static enum lie lie_of(const struct interval *i)
+{
+  double apart = fabs(i->after->flow_m3_s - i->before->flow_m3_s);
+
+  if (apart + i->after->pm_m3_s <= i->before->pm_m3_s)
+    return LIES_INSIDE;
+  return apart <= i->before->pm_m3_s ? LIES_ACROSS : LIES_OUTSIDE;
+}
+
+/* A figure of both sides that moved by more than the earlier ± allowed, or NULL. */
+static const struct facility_input *wrong_input(const struct facility *before,
+                                                const struct facility *after,
+                                                const struct facility_input **now_out)
+{
+  for (int i = 0; i < before->input_count; i++)
+    for (int j = 0; j < after->input_count; j++) {
+      const struct facility_input *was = &before->inputs[i], *now = &after->inputs[j];
+
+      if (strcmp(was->part, now->part) == 0 && strcmp(was->key, now->key) == 0 &&
+          was->dimension == now->dimension &&
+          was->figure != FACILITY_FIGURE_PRESSURE && /* over what may differ */
+          fabs(now->value_si - was->value_si) > was->plus_minus_si) {
+        *now_out = now;
+        return was;
+      }
+    }
+  return NULL;
+}
+
+/* Why the earlier answer was wrong. */
+static void why_outside(const struct answer_side *a, const struct answer_side *b,
+                        const struct interval *i, struct buf *out)
+{
+  const struct facility_input *now = NULL, *was = wrong_input(a->facility, b->facility, &now);
+
+  if (was) {
+    answer_input(was, UNITS_SYSTEM_SI, out);
+    buf_puts(out, " is now ");
+    units_print(out, now->value_si, now->dimension, UNITS_SYSTEM_SI);
+    buf_puts(out, "; ");
+  }
+  if (strcmp(i->before->binding, i->after->binding) == 0 && !was)
+    buf_puts(out, "the same binds: figures the earlier suite did not have count");
+  else
+    buf_printf(out, "what binds now: %s (before: %s)", i->after->binding, i->before->binding);
+}
+
+static void interval_json(struct json *j, const struct interval *i, enum lie lie, const char *why)
+{
+  static const char *const words[] = {"inside", "across", "outside"};
+
+  json_object(j, NULL);
+  json_text(j, "pool", i->id);
+  json_number(j, "before_m3_s", i->before->flow_m3_s);
+  json_number(j, "before_pm_m3_s", i->before->pm_m3_s);
+  json_number(j, "after_m3_s", i->after->flow_m3_s);
+  json_number(j, "after_pm_m3_s", i->after->pm_m3_s);
+  json_text(j, "lies", words[lie]);
+  json_bool(j, "narrower", i->after->pm_m3_s < i->before->pm_m3_s);
+  json_text(j, "why", why);
+  json_close(j);
+}
+
+static void interval_text(struct buf *out, const struct interval *i, enum lie lie, const char *why)
+{
+  static const char *const words[] = {"inside", "its ± reaches beyond", "OUTSIDE"};
+
+  buf_printf(out, "    %s left: ", i->id);
+  units_print(out, i->before->flow_m3_s, UNITS_FLOW, UNITS_SYSTEM_SI);
+  buf_puts(out, " ± ");
+  units_print(out, i->before->pm_m3_s, UNITS_FLOW, UNITS_SYSTEM_SI);
+  buf_puts(out, " -> ");
+  units_print(out, i->after->flow_m3_s, UNITS_FLOW, UNITS_SYSTEM_SI);
+  buf_puts(out, " ± ");
+  units_print(out, i->after->pm_m3_s, UNITS_FLOW, UNITS_SYSTEM_SI);
+  buf_printf(out, ": %s, %s%s%s\n",
+             i->after->pm_m3_s < i->before->pm_m3_s ? "narrower" : "not narrower", words[lie],
+             why ? ": " : "", why ? why : "");
+}
+
+static void compare_intervals(struct telling *t, const struct answer_side *a,
+                              const struct answer_side *b)
+{
+  for (int p = 0; p < a->answer->pool_count; p++) {
+    int q = same_pool(a, p, b);
+    struct interval i = {air_pool_id(a->facility, p), &a->answer->pools[p].spare,
+                         q >= 0 ? &b->answer->pools[q].spare : NULL};
+    struct buf why;
+
+    if (!i.after || !i.before->known || !i.after->known)
+      continue;
+
+    enum lie lie = lie_of(&i);
+
+    buf_init(&why, 2048);
+    if (lie == LIES_OUTSIDE)
+      why_outside(a, b, &i, &why);
+    if (t->json)
+      interval_json(t->json, &i, lie, why.used ? why.text : NULL);
+    else
+      interval_text(t->out, &i, lie, why.used ? why.text : NULL);
+    buf_release(&why);
+  }
+}
+
 static void compare_all(struct telling *t, const struct answer_side *a, const struct answer_side *b)
 {
   compare_pools(t, a, b);
@@ -120,6 +244,7 @@ void answer_compare_text(const struct answer_side *before, const struct answer_s
       before->answer->state == after->answer->state ? "" : " -> ",
       before->answer->state == after->answer->state ? "" : air_level_name(after->answer->state));
   compare_all(&t, before, after);
+  compare_intervals(&t, before, after);
   if (t.count == 0)
     buf_puts(out, "    no flow by 10 m3/h and no pressure by 0.1 Pa\n");
 }
@@ -135,6 +260,9 @@ void answer_compare_json(const struct answer_side *before, const struct answer_s
   json_text(json, "state_after", air_level_key(after->answer->state));
   json_array(json, "changes");
   compare_all(&t, before, after);
+  json_close(json);
+  json_array(json, "intervals");
+  compare_intervals(&t, before, after);
   json_close(json);
   json_close(json);
 }

@@ -50,11 +50,13 @@ static void flow(const struct page *p, double flow_m3_s)
 
 /* ---- how many at the mark ---- */
 
+/* The weakest pool first: where several allow the same number, it is the one that binds. */
 static const struct air_pool *least_at_mark(const struct air_answer *a, int *pool_out)
 {
   const struct air_pool *least = NULL;
 
-  for (int i = 0; i < a->pool_count; i++) {
+  for (int k = a->weakest >= 0 ? -1 : 0; k < a->pool_count; k++) {
+    int i = k < 0 ? a->weakest : k;
     const struct air_pool *p = &a->pools[i];
 
     if (p->has_mark && p->mark_guaranteed < p->mark_of &&
