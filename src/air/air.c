@@ -474,3 +474,21 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
   air_assume(&search, answer);
   return answer;
 }
+
+struct air_answer *air_flows(struct air *air, const struct scene *scene, struct arena *arena,
+                             struct err *err)
+{
+  struct air_answer *answer = ARENA_NEW(arena, struct air_answer);
+  enum air_fault *none =
+      ARENA_ARRAY(arena, enum air_fault, (size_t)air->facility->station_count + 1);
+  struct air_outcome outcome;
+
+  if (!answer || !none) {
+    err_set(err, ERR_LIMIT, "the answer is larger than the memory set aside for it");
+    return NULL;
+  }
+  net_forget(air->net); /* as air_ask does */
+  fill_facts(air, scene, none, &outcome, answer, arena);
+  answer->state = FACILITY_NOT_KNOWN;
+  return answer;
+}

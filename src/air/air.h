@@ -231,6 +231,11 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
                            const struct air_settings *settings, struct arena *arena,
                            struct err *err);
 
+/* The same scene's pressures and flows only, for who asks often: no reasons, no advice,
+ * no own faults; the state reads not known. */
+struct air_answer *air_flows(struct air *air, const struct scene *scene, struct arena *arena,
+                             struct err *err);
+
 /* The network as last asked, for a bug report: a small text without names. */
 void air_print_problem(const struct air *air, struct buf *out);
 

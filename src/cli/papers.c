@@ -10,6 +10,7 @@
 static const struct cli_verb verbs[] = {
     {"new", "a first suite from a station list", cli_new},
     {"print", "cards and mark sheets for the wall, as PDF", cli_print},
+    {"walk", "the walk test", cli_walk},
     {NULL, NULL, NULL},
 };
 

@@ -2,12 +2,12 @@
 
 /* The rows of the five kinds of reading, in the order of enum facility_gauge_of. */
 static const struct gauge_rows {
-  enum schema_key_id section, reading, least, swing, model, model_least, source;
+  enum schema_key_id section, reading, least, swing, model, source;
 } rows[FACILITY_GAUGE_COUNT] = {
 #define ROWS(name)                                                                                 \
   {                                                                                                \
     KEY_walk_##name, KEY_walk_##name##_reading, KEY_walk_##name##_least, KEY_walk_##name##_swing,  \
-        KEY_walk_##name##_model, KEY_walk_##name##_model_least, KEY_walk_##name##_source           \
+        KEY_walk_##name##_model, KEY_walk_##name##_source                                          \
   }
     ROWS(room), ROWS(face), ROWS(duct), ROWS(supply), ROWS(speed),
 #undef ROWS
@@ -27,8 +27,7 @@ static struct facility_gauge one_gauge(struct build *b, const struct record *wal
       .reading_ratio = si(gauge, row->reading),
       .least_si = si(gauge, row->least),
       .swing_si = si(gauge, row->swing),
-      .model_ratio = si(gauge, row->model),
-      .model_least_si = si(gauge, row->model_least),
+      .model_si = si(gauge, row->model),
       .source = build_text(b, gauge ? record_value(gauge, row->source)->text
                                     : schema_key_at((int)row->source)->fallback),
   };

@@ -364,7 +364,7 @@ enum facility_gauge_of {
 
 struct facility_gauge {
   double reading_ratio, least_si, swing_si; /* limits of error, either side */
-  double model_ratio, model_least_si;       /* of the prediction, covering 95 % */
+  double model_si;                          /* of the model itself, k = 2 */
   const char *source;
 };
 
