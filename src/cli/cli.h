@@ -24,6 +24,7 @@ int cli_new(int argc, char **argv);
 int cli_print(int argc, char **argv);
 int cli_schema(int argc, char **argv);
 int cli_serve(int argc, char **argv);
+int cli_stop(int argc, char **argv);
 int cli_walk(int argc, char **argv);
 
 /* Prints what a verb has to say and returns its status; 3, and nothing of a text that

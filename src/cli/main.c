@@ -20,6 +20,7 @@ static const struct cli_verb verbs[] = {
     {"print", "cards and mark sheets for the wall, as PDF", NULL},
     {"schema", "the suite file's manual, or its JSON Schema", cli_schema},
     {"serve", "the board, on http://127.0.0.1:8470", cli_serve},
+    {"stop", "a planned stop: who is affected, what may stay open", cli_stop},
     {"walk", "the walk test: what instruments will read, predicted; compared afterwards", NULL},
 };
 

@@ -80,10 +80,25 @@ static void offer(struct candidate *c, double by_ratio, double misfit_ratio, int
   c->explains = explains;
 }
 
+/* A flow, an area or a drop of less than nothing explains nothing. */
+static bool can_be(const struct facility_input *in, double by_ratio)
+{
+  bool signed_figure =
+      in->figure == FACILITY_FIGURE_PRESSURE || in->figure == FACILITY_FIGURE_OFFSET;
+
+  return signed_figure || in->value_si + by_ratio * in->plus_minus_si > 0.0;
+}
+
 static void try_move(struct searching *s, struct candidate *c, double by_ratio, double *shift_si)
 {
   const struct walk_plan *plan = s->result->plan;
   int explains = 0;
+
+  if (!can_be(&plan->facility->inputs[c->input], by_ratio)) {
+    for (int i = 0; i < plan->reading_count; i++)
+      shift_si[i] = 0.0;
+    return;
+  }
 
   facility_move(s->moved, c->input, by_ratio);
   walk_values(facility_moved_as(s->moved), plan->steps, plan->step_count, plan->readings, shift_si);

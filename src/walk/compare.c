@@ -105,13 +105,13 @@ static const char *sentence(const struct walk_result *result, struct arena *aren
                "%d of %d readings were taken, all inside their bands; the %d not read say nothing.",
                read, plan->reading_count, result->unread);
   else {
-    buf_printf(&out, "%d of %d readings inside the band; ", result->inside, read);
+    buf_printf(&out, "%d of %d readings taken are inside the band; ", result->inside, read);
     say_miss(result, worst(result), &out);
     if (result->outside > 1)
       buf_printf(&out, "; outside in all: %d", result->outside);
     buf_puts(&out, ".");
     if (result->unread > 0)
-      buf_printf(&out, " %d were not read and say nothing.", result->unread);
+      buf_printf(&out, " Not read, so saying nothing: %d.", result->unread);
   }
   text = arena_strdup(arena, out.text);
   buf_release(&out);

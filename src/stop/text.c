@@ -1,0 +1,157 @@
+/* A notice for people, and as JSON: docs/api.md. */
+#include "base/json.h"
+#include "stop/stop_impl.h"
+
+#include <math.h>
+
+static const char *const stations_words[] = {
+    [STOP_UNTOUCHED] = "as on any day", [STOP_COUNTED] = "counted",
+    [STOP_PARKED] = "parked",           [STOP_WITHOUT] = "parked, and too little air",
+    [STOP_OUT] = "not in service",
+};
+
+static void lines(struct buf *out, const char *heading, const char *const *list, int count)
+{
+  if (count > 0)
+    buf_printf(out, "\n%s\n", heading);
+  for (int i = 0; i < count; i++)
+    buf_printf(out, "  - %s\n", list[i]);
+}
+
+static void fan_lines(const struct stop_notice *n, enum units_system system, struct buf *out)
+{
+  const struct facility *f = n->facility;
+
+  for (int i = 0; i < f->fan_count; i++) {
+    const struct air_fan *fan = &n->parked->fans[i];
+
+    if (fan->running == n->usual->fans[i].running && fan->set_met)
+      continue;
+    buf_printf(out, "  %s: %d of %d running, ", f->fans[i].part.id, fan->running, f->fans[i].count);
+    units_print(out, fan->flow_m3_s, UNITS_FLOW, system);
+    if (fan->running > 0 && isfinite(fan->speed_ratio))
+      buf_printf(out, ", speed %.0f %%", fan->speed_ratio * 100.0);
+    buf_puts(out, fan->set_met ? "\n" : "; cannot hold its pressure\n");
+  }
+}
+
+static void pool_line(const struct stop_notice *n, const struct stop_pool *p,
+                      enum units_system system, struct buf *out)
+{
+  const struct air_pool *now = &n->parked->pools[p->pool];
+
+  buf_printf(out, "  %s: %s; ", air_pool_id(n->facility, p->pool), air_level_name(now->state));
+  if (p->known)
+    buf_printf(out, "any %d of %d may open (any %d of %d with all running); perhaps %d",
+               p->guaranteed, p->of, p->usual, p->usual_of, p->perhaps);
+  else
+    buf_puts(out, "how many may open is not known");
+  if (now->has_headroom) {
+    buf_puts(out, "; headroom ");
+    units_print(out, now->headroom_m3_s, UNITS_FLOW, system);
+  }
+  buf_printf(out, "%s%s\n", p->binding ? "; binding: " : "", p->binding ? p->binding : "");
+}
+
+static void technician(const struct stop_notice *n, enum units_system system, struct buf *out)
+{
+  buf_puts(out, "\nFor the ventilation technician (everything parked, the units off)\n");
+  for (int p = 0; p < n->pool_count; p++)
+    pool_line(n, &n->pools[p], system, out);
+  fan_lines(n, system, out);
+  for (int i = 0; i < n->facility->station_count; i++)
+    if (n->stations[i] == STOP_PARKED && n->why[i])
+      buf_printf(out, "  %s opened alone: %s\n", n->facility->stations[i].part.id, n->why[i]);
+}
+
+void stop_text(const struct stop_notice *n, enum units_system system, struct buf *out)
+{
+  const struct facility *f = n->facility;
+
+  buf_printf(out, "%s%s%s%s   planned stop\n\n", f->name ? f->name : "(no name)",
+             f->label ? "   [" : "", f->label ? f->label : "", f->label ? "]" : "");
+  buf_printf(out, "  %s off%s%s\n\n", n->what, n->when ? ": " : "", n->when ? n->when : "");
+  for (int i = 0; i < n->act_count; i++)
+    buf_printf(out, "  %s\n", n->acts[i]);
+  buf_puts(out,
+           "\n  Shared air only. Your station's own alarm decides, and a building alarm before "
+           "it.\n");
+  lines(out, "Ask and arrange", n->asks, n->ask_count);
+  lines(out, "Missed with everything parked", n->missed, n->missed_count);
+  technician(n, system, out);
+  lines(out, "Not known", n->unknown, n->unknown_count);
+  buf_printf(out,
+             "\nComputed from the suite file %.12s%s%s. It advises; staff and local rules "
+             "decide.\n",
+             f->sha256, n->scene ? ", scene " : "", n->scene ? n->scene : "");
+}
+
+/* ---- JSON ---- */
+
+static void texts(struct json *j, const char *key, const char *const *list, int count)
+{
+  json_array(j, key);
+  for (int i = 0; i < count; i++)
+    json_text(j, NULL, list[i]);
+  json_close(j);
+}
+
+static void pools_json(struct json *j, const struct stop_notice *n)
+{
+  json_array(j, "pools");
+  for (int p = 0; p < n->pool_count; p++) {
+    const struct stop_pool *pool = &n->pools[p];
+    const struct air_pool *now = &n->parked->pools[p];
+
+    json_object(j, NULL);
+    json_text(j, "id", air_pool_id(n->facility, p));
+    json_text(j, "kind", now->kind == AIR_POOL_MAIN ? "main" : "supply");
+    json_bool(j, "affected", pool->affected);
+    json_text(j, "state_parked", air_level_key(now->state));
+    json_number_if(j, "open_guaranteed", pool->known, pool->guaranteed);
+    json_number_if(j, "open_perhaps", pool->known, pool->perhaps);
+    json_int(j, "of", pool->of);
+    json_int(j, "usually_guaranteed", pool->usual);
+    json_int(j, "usually_of", pool->usual_of);
+    json_number_if(j, "headroom_m3_s", now->has_headroom, now->headroom_m3_s);
+    json_text(j, "binding", pool->binding);
+    json_close(j);
+  }
+  json_close(j);
+}
+
+void stop_json(const struct stop_notice *n, struct buf *out)
+{
+  struct json json, *j = &json;
+  const struct facility *f = n->facility;
+
+  json_begin(j, out);
+  json_object(j, NULL);
+  json_text(j, "schema", "inward.stop.1");
+  json_text(j, "suite", f->name);
+  json_text(j, "label", f->label);
+  json_text(j, "suite_sha256", f->sha256);
+  json_text(j, "engine", INWARD_VERSION);
+  json_text(j, "scene", n->scene);
+  json_text(j, "tier", air_tier_name(n->parked->tier));
+  json_text(j, "off", n->what);
+  json_text(j, "when", n->when);
+  json_bool(j, "solved", n->solved);
+  json_bool(j, "affected", n->affected);
+  texts(j, "acts", n->acts, n->act_count);
+  texts(j, "asks", n->asks, n->ask_count);
+  texts(j, "missed_parked", n->missed, n->missed_count);
+  texts(j, "not_known", n->unknown, n->unknown_count);
+  pools_json(j, n);
+  json_array(j, "stations");
+  for (int i = 0; i < f->station_count; i++) {
+    json_object(j, NULL);
+    json_text(j, "id", f->stations[i].part.id);
+    json_text(j, "then", stations_words[n->stations[i]]);
+    json_text(j, "why", n->why[i]);
+    json_close(j);
+  }
+  json_close(j);
+  json_close(j);
+  json_end(j);
+}
