@@ -8,6 +8,7 @@
 
 #include <stdint.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static const char help[] =
@@ -63,6 +64,7 @@ static enum err_code take_size(struct request *r, const char *word, struct err *
   return err_set(err, ERR_USAGE, "--size %.40s: write A4, A5 or letter", word);
 }
 
+/* A day of some year: whether February has it is the giver's affair, it is only printed. */
 static bool is_date(const char *word)
 {
   static const char form[] = "dddd-dd-dd";
@@ -72,7 +74,10 @@ static bool is_date(const char *word)
   for (size_t i = 0; form[i]; i++)
     if (form[i] == 'd' ? word[i] < '0' || word[i] > '9' : word[i] != form[i])
       return false;
-  return true;
+
+  long month = strtol(word + 5, NULL, 10), day = strtol(word + 8, NULL, 10);
+
+  return month >= 1 && month <= 12 && day >= 1 && day <= 31;
 }
 
 static enum err_code take_date(struct request *r, const char *word, struct err *err)

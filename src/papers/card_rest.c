@@ -1,6 +1,7 @@
 #include "papers/card_impl.h"
 
 #include <math.h>
+#include <string.h>
 
 /* ---- the alarm ---- */
 
@@ -119,6 +120,21 @@ double card_documents_missing(struct card *card, int item, double y_mm)
                        place));
 }
 
+/* Nothing known of it, or a review that is yet to come, is not to be passed over. */
+static struct draw_text document_state(const struct card *card, const struct facility_document *d)
+{
+  const char *printed = card->request->date;
+  bool to_come = printed && d->reviewed && strcmp(d->reviewed, printed) > 0;
+
+  return (struct draw_text){.text = papers_words(card->request, "version %s · reviewed %s%s",
+                                                 d->version ? d->version : "not stated",
+                                                 d->reviewed ? d->reviewed : "not stated",
+                                                 to_come ? ", after this print: ask" : ""),
+                            .from = card_from(card, "documents, version"),
+                            .bold = !d->version || !d->reviewed || to_come,
+                            .size_pt = card_size(card, 11)};
+}
+
 double card_document(struct card *card, int item, double y_mm)
 {
   const struct facility_document *d = &card->station->card.documents[item];
@@ -128,13 +144,7 @@ double card_document(struct card *card, int item, double y_mm)
                               .from = card_from(card, "documents, title"),
                               .size_pt = card_size(card, 14),
                               .bold = true};
-  struct draw_text state = {.text = papers_words(card->request, "version %s · reviewed %s",
-                                                 d->version ? d->version : "not stated",
-                                                 d->reviewed ? d->reviewed : "not stated"),
-                            .from = card_from(card, "documents, version"),
-                            .bold = !d->version ||
-                                    !d->reviewed, /* what is not known is not to be passed over */
-                            .size_pt = card_size(card, 11)};
+  struct draw_text state = document_state(card, d);
   struct draw_text link = {.text = d->link,
                            .from = card_from(card, "documents, link"),
                            .size_pt = card_small_size(card, 8),
