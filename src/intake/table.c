@@ -590,6 +590,8 @@ static void say_others(struct intake *in, const struct candidate *chosen)
 {
   const struct sheet_table *sheet = in->table.sheet;
 
+  for (int i = 0; i < in->book->remark_count; i++)
+    intake_remark(in, INTAKE_NOTICE, -1, -1, "%s", in->book->remarks[i]);
   for (int t = 0; t < in->book->table_count; t++)
     if (t != chosen->table && in->book->tables[t].row_count > 0)
       intake_remark(in, INTAKE_NOTICE, -1, -1, "the sheet '%.60s' was not read",

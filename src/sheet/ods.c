@@ -71,8 +71,9 @@ struct ods {
   bool in_cell, covered, in_note, in_p, first_p, note_first_p;
   int times, columns_spanned, rows_spanned;
   const char *type, *number, *date, *time, *boolean, *formula, *text; /* attributes, in scratch */
-  bool is_struck;
-  struct buf shown, note;
+  bool is_struck, part_struck;
+  int spans, struck_from; /* spans we are in, and the one from which on text is struck; 0: none */
+  struct buf shown, kept, note; /* kept: what is shown and not struck */
 };
 
 static const char *keep(struct ods *s, const char **attributes, enum xml_space space,
@@ -187,13 +188,24 @@ static void begin_cell(struct ods *s, int id, const char **attributes)
     s->type = "error";
   s->is_struck =
       listed(s->struck, s->struck_count, xml_attribute(attributes, XML_SPACE_TABLE, "style-name"));
+  s->part_struck = false;
+  s->spans = s->struck_from = 0;
   buf_clear(&s->shown);
+  buf_clear(&s->kept);
   buf_clear(&s->note);
 }
 
-static struct buf *text_now(struct ods *s)
+static void put_text(struct ods *s, char c)
 {
-  return s->in_note ? &s->note : &s->shown;
+  if (s->in_note) {
+    buf_putc(&s->note, c);
+    return;
+  }
+  buf_putc(&s->shown, c);
+  if (s->struck_from == 0)
+    buf_putc(&s->kept, c);
+  else
+    s->part_struck = true;
 }
 
 /* Inside a cell: paragraphs are lines. */
@@ -205,21 +217,25 @@ static void on_words(struct ods *s, int id, const char **attributes)
     s->in_note = true;
   else if (id == P) {
     if (!*first)
-      buf_putc(text_now(s), '\n');
+      put_text(s, '\n');
     *first = false;
     s->in_p = true;
   } else if (id == S) {
     int count = xml_int(xml_attribute(attributes, XML_SPACE_TEXT, "c"), SHEET_MOST_TEXT, 1);
 
     for (int i = 0; i < count; i++)
-      buf_putc(text_now(s), ' ');
+      put_text(s, ' ');
   } else if (id == TAB)
-    buf_putc(text_now(s), '\t');
+    put_text(s, '\t');
   else if (id == BREAK)
-    buf_putc(text_now(s), '\n');
-  else if (id == SPAN && !s->in_note)
-    s->is_struck |=
-        listed(s->struck, s->struck_count, xml_attribute(attributes, XML_SPACE_TEXT, "style-name"));
+    put_text(s, '\n');
+  else if (id == SPAN && !s->in_note) {
+    const char *style = xml_attribute(attributes, XML_SPACE_TEXT, "style-name");
+
+    s->spans++;
+    if (s->struck_from == 0 && listed(s->struck, s->struck_count, style))
+      s->struck_from = s->spans;
+  }
 }
 
 static bool on_start(struct xml *xml, int id, const char **attributes)
@@ -387,7 +403,9 @@ static bool take_duration(struct ods *s, struct sheet_cell *cell)
 
 static bool take_text(struct ods *s, struct sheet_cell *cell)
 {
-  const char *text = s->first_p && s->text ? s->text : s->shown.text;
+  bool remains = s->kept.text[strspn(s->kept.text, " \t\n")] != '\0';
+  const char *shown = s->part_struck && remains ? s->kept.text : s->shown.text;
+  const char *text = s->first_p && s->text ? s->text : shown;
   bool fault = strcmp(s->type, "error") == 0 ||
                (s->formula && (text[0] == '#' || strncmp(text, "Err:", 4) == 0));
 
@@ -427,7 +445,7 @@ static bool end_cell(struct ods *s)
   if (!s->covered && !take_value(s, &cell))
     return false;
   cell.formula = s->formula != NULL;
-  cell.struck = s->is_struck;
+  cell.struck = s->is_struck || s->part_struck;
   if (s->note.used > 0) {
     cell.note = arena_strdup(s->r->arena, s->note.text);
     if (!cell.note)
@@ -480,7 +498,10 @@ static bool on_end(struct xml *xml, int id)
     return true;
   if (id == P)
     s->in_p = false;
-  else if (id == ANNOTATION)
+  else if (id == SPAN && s->in_cell && !s->in_note) {
+    s->struck_from = s->struck_from == s->spans ? 0 : s->struck_from;
+    s->spans--;
+  } else if (id == ANNOTATION)
     s->in_note = false;
   else if ((id == CELL || id == COVERED) && s->in_cell)
     return end_cell(s);
@@ -497,17 +518,16 @@ static void on_text(struct xml *xml, const char *bytes, int count)
   if (!s->in_cell || !s->in_p || s->drawn > 0 || s->ruby > 0 || s->tables_deep != 1)
     return;
 
-  struct buf *out = text_now(s);
-
   for (int i = 0; i < count; i++) {
+    const struct buf *out = s->in_note ? &s->note : &s->shown;
     bool blank = bytes[i] == ' ' || bytes[i] == '\t' || bytes[i] == '\n' || bytes[i] == '\r';
     bool again =
         out->used == 0 || out->text[out->used - 1] == ' ' || out->text[out->used - 1] == '\n';
 
     if (!blank)
-      buf_putc(out, bytes[i]);
+      put_text(s, bytes[i]);
     else if (!again)
-      buf_putc(out, ' ');
+      put_text(s, ' ');
   }
 }
 
@@ -558,6 +578,7 @@ bool ods_read(struct reading *r, struct pack *pack)
     err_no_memory();
   s->r = r;
   buf_init(&s->shown, SHEET_MOST_TEXT);
+  buf_init(&s->kept, SHEET_MOST_TEXT);
   buf_init(&s->note, SHEET_MOST_TEXT);
 
   struct xml xml = {r,        pack_find(pack, "content.xml"),
@@ -583,6 +604,7 @@ bool ods_read(struct reading *r, struct pack *pack)
   if (s->grid)
     grid_free(s->grid);
   buf_release(&s->shown);
+  buf_release(&s->kept);
   buf_release(&s->note);
   free(s);
   return good;

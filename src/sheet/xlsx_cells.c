@@ -5,7 +5,7 @@
 #include <string.h>
 
 /* One worksheet part: rows, cells, hidden rows and columns, merged blocks. */
-enum { SHEET_DATA = 1, ROW, CELL, VALUE, FORMULA, INLINE, T, RPH, STRIKE, COLUMN, MERGE };
+enum { SHEET_DATA = 1, ROW, CELL, VALUE, FORMULA, INLINE, T, RPH, RUN, STRIKE, COLUMN, MERGE };
 static const struct xml_word words[] = {
     {XML_SPACE_SHEET, "sheetData", SHEET_DATA},
     {XML_SPACE_SHEET, "row", ROW},
@@ -15,6 +15,7 @@ static const struct xml_word words[] = {
     {XML_SPACE_SHEET, "is", INLINE},
     {XML_SPACE_SHEET, "t", T},
     {XML_SPACE_SHEET, "rPh", RPH},
+    {XML_SPACE_SHEET, "r", RUN},
     {XML_SPACE_SHEET, "strike", STRIKE},
     {XML_SPACE_SHEET, "col", COLUMN},
     {XML_SPACE_SHEET, "mergeCell", MERGE},
@@ -40,8 +41,8 @@ struct cells {
   /* of the cell at hand */
   enum cell_type type;
   int style;
-  bool has_value, has_formula, struck;
-  struct buf value;
+  bool has_value, has_formula;
+  struct xlsx_runs value; /* one run, but for inline texts */
 };
 
 static bool damaged(struct cells *s, const char *what)
@@ -86,8 +87,8 @@ static bool begin_cell(struct cells *s, const char **attributes)
       s->type = types[i].type;
   s->style = xml_int(xml_attribute(attributes, XML_SPACE_NONE, "s"), 65536, 0);
   s->in_cell = true;
-  s->has_value = s->has_formula = s->struck = false;
-  buf_clear(&s->value);
+  s->has_value = s->has_formula = false;
+  xlsx_runs_clear(&s->value);
   return true;
 }
 
@@ -120,7 +121,7 @@ static void begin_value(struct cells *s, int id, const char **attributes)
 {
   if (id == VALUE) {
     s->takes_text = s->has_value = true;
-    buf_clear(&s->value);
+    xlsx_runs_clear(&s->value);
   } else if (id == FORMULA)
     s->has_formula = true;
   else if (id == INLINE)
@@ -129,11 +130,10 @@ static void begin_value(struct cells *s, int id, const char **attributes)
     s->phonetic++;
   else if (id == T && s->in_inline)
     s->takes_text = s->phonetic == 0;
-  else if (id == STRIKE) {
-    const char *value = xml_attribute(attributes, XML_SPACE_NONE, "val");
-
-    s->struck |= !value || xml_is_true(value);
-  }
+  else if (id == RUN)
+    s->value.run_struck = false;
+  else if (id == STRIKE)
+    xlsx_runs_strike(&s->value, attributes);
 }
 
 static bool on_start(struct xml *xml, int id, const char **attributes)
@@ -157,7 +157,7 @@ static bool on_start(struct xml *xml, int id, const char **attributes)
 
 static bool take_shared(struct cells *s, struct sheet_cell *cell)
 {
-  int at = xml_int(s->value.text, SHEET_MOST_CELLS, -1);
+  int at = xml_int(s->value.all.text, SHEET_MOST_CELLS, -1);
 
   if (at < 0 || at >= s->book->string_count)
     return damaged(s, "this cell names a text that is not in the workbook's list");
@@ -173,7 +173,7 @@ static bool take_text(struct cells *s, struct sheet_cell *cell, enum sheet_kind 
 
   sheet_place_in(s->table, s->row, s->column, place, sizeof place);
   cell->kind = kind;
-  cell->text = xlsx_keep(s->book, &s->value, place);
+  cell->text = xlsx_keep(s->book, xlsx_runs_text(&s->value), place);
   return cell->text != NULL;
 }
 
@@ -183,10 +183,10 @@ static bool take_number(struct cells *s, struct sheet_cell *cell)
   const struct shown *shown =
       s->style < s->book->style_count ? &s->book->styles[s->style].shown : &plain;
   char *end;
-  double value = strtod(s->value.text, &end);
+  double value = strtod(s->value.all.text, &end);
 
-  if (end == s->value.text || *end != '\0' ||
-      s->value.text[strspn(s->value.text, "+-.0123456789eE")])
+  if (end == s->value.all.text || *end != '\0' ||
+      s->value.all.text[strspn(s->value.all.text, "+-.0123456789eE")])
     return damaged(s, "this cell holds a number that is none");
   return shown_number(value, shown, s->book->from_1904, s->book->r->arena, cell) ||
          damaged(s, "there is no room for this cell");
@@ -194,7 +194,7 @@ static bool take_number(struct cells *s, struct sheet_cell *cell)
 
 static bool take_boolean(struct cells *s, struct sheet_cell *cell)
 {
-  bool yes = strcmp(s->value.text, "1") == 0 || strcmp(s->value.text, "true") == 0;
+  bool yes = strcmp(s->value.all.text, "1") == 0 || strcmp(s->value.all.text, "true") == 0;
 
   cell->kind = SHEET_YES_NO;
   cell->text = yes ? "TRUE" : "FALSE";
@@ -204,7 +204,7 @@ static bool take_boolean(struct cells *s, struct sheet_cell *cell)
 
 static bool take_date(struct cells *s, struct sheet_cell *cell)
 {
-  if (shown_iso(s->value.text, s->book->r->arena, cell))
+  if (shown_iso(s->value.all.text, s->book->r->arena, cell))
     return true;
   return damaged(s, "this cell holds a date that is none");
 }
@@ -236,8 +236,9 @@ static bool end_cell(struct cells *s)
   s->in_cell = s->in_inline = s->takes_text = false;
   s->phonetic = 0;
   cell.formula = s->has_formula;
-  cell.struck = s->struck || (s->style < s->book->style_count && s->book->styles[s->style].struck);
-  if (s->has_value && (s->value.used > 0 || s->type == T_INLINE || s->type == T_TEXT)) {
+  cell.struck =
+      s->value.struck || (s->style < s->book->style_count && s->book->styles[s->style].struck);
+  if (s->has_value && (s->value.all.used > 0 || s->type == T_INLINE || s->type == T_TEXT)) {
     if (!take_value(s, &cell))
       return false;
     s->book->formulas_stored |= s->has_formula;
@@ -276,7 +277,7 @@ static void on_text(struct xml *xml, const char *bytes, int count)
   struct cells *s = xml->to;
 
   if (s->takes_text)
-    buf_add(&s->value, bytes, (size_t)count);
+    xlsx_runs_add(&s->value, bytes, count);
 }
 
 bool xlsx_read_cells(struct xlsx *book, const char *part, const char *name, struct grid *grid)
@@ -286,10 +287,10 @@ bool xlsx_read_cells(struct xlsx *book, const char *part, const char *name, stru
                     on_start, on_end, on_text, &cells,
                     NULL,     0,      false};
 
-  buf_init(&cells.value, SHEET_MOST_TEXT);
+  xlsx_runs_init(&cells.value);
 
   bool good = xml_read(&xml, book->pack);
 
-  buf_release(&cells.value);
+  xlsx_runs_release(&cells.value);
   return good;
 }

@@ -49,6 +49,21 @@ bool xlsx_read_notes(struct xlsx *book, const char *part, bool threaded, const c
 bool xlsx_reference(const char **at, int *row, int *column);
 /* Takes what "_x000D_" means in its place (ECMA-376-1 22.9.2.19), and makes line breaks one sort. */
 void xlsx_unescape(char *text);
+/*
+ * A text made of runs, each with its own look.  What is struck through is void to a reader: where
+ * something else remains, it is left out.
+ */
+struct xlsx_runs {
+  struct buf all, kept;
+  bool run_struck, struck;
+};
+void xlsx_runs_init(struct xlsx_runs *runs);
+void xlsx_runs_release(struct xlsx_runs *runs);
+void xlsx_runs_clear(struct xlsx_runs *runs);
+void xlsx_runs_strike(struct xlsx_runs *runs, const char **attributes); /* this run is struck */
+void xlsx_runs_add(struct xlsx_runs *runs, const char *bytes, int count);
+struct buf *xlsx_runs_text(struct xlsx_runs *runs);
+
 /* A buffer's text in the arena, unescaped; NULL after a complaint (too long, or no room). */
 const char *xlsx_keep(struct xlsx *book, struct buf *text, const char *where);
 

@@ -109,11 +109,53 @@ const char *xlsx_keep(struct xlsx *book, struct buf *text, const char *where)
   return copy;
 }
 
+void xlsx_runs_init(struct xlsx_runs *runs)
+{
+  *runs = (struct xlsx_runs){0};
+  buf_init(&runs->all, SHEET_MOST_TEXT);
+  buf_init(&runs->kept, SHEET_MOST_TEXT);
+}
+
+void xlsx_runs_release(struct xlsx_runs *runs)
+{
+  buf_release(&runs->all);
+  buf_release(&runs->kept);
+}
+
+void xlsx_runs_clear(struct xlsx_runs *runs)
+{
+  buf_clear(&runs->all);
+  buf_clear(&runs->kept);
+  runs->run_struck = runs->struck = false;
+}
+
+void xlsx_runs_strike(struct xlsx_runs *runs, const char **attributes)
+{
+  const char *value = xml_attribute(attributes, XML_SPACE_NONE, "val");
+
+  runs->run_struck = !value || xml_is_true(value);
+}
+
+void xlsx_runs_add(struct xlsx_runs *runs, const char *bytes, int count)
+{
+  buf_add(&runs->all, bytes, (size_t)count);
+  if (!runs->run_struck)
+    buf_add(&runs->kept, bytes, (size_t)count);
+  runs->struck |= runs->run_struck;
+}
+
+struct buf *xlsx_runs_text(struct xlsx_runs *runs)
+{
+  bool remains = runs->kept.text[strspn(runs->kept.text, " \t\r\n")] != '\0';
+
+  return runs->struck && remains ? &runs->kept : &runs->all;
+}
+
 /* xl/sharedStrings.xml: the texts that cells name by their number. */
 struct strings {
   struct xlsx *book;
-  struct buf text;
-  bool in_item, in_text, in_run, struck;
+  struct xlsx_runs runs;
+  bool in_item, in_text;
   int phonetic, room; /* how a text is read out is no part of it */
 };
 
@@ -128,18 +170,16 @@ static bool on_start(struct xml *xml, int id, const char **attributes)
   struct strings *s = xml->to;
 
   if (id == SI) {
-    buf_clear(&s->text);
+    xlsx_runs_clear(&s->runs);
     s->in_item = true;
-    s->struck = false;
+  } else if (id == RUN) {
+    s->runs.run_struck = false;
   } else if (id == RPH)
     s->phonetic++;
   else if (id == T)
     s->in_text = s->in_item && s->phonetic == 0;
-  else if (id == STRIKE) {
-    const char *value = xml_attribute(attributes, XML_SPACE_NONE, "val");
-
-    s->struck |= !value || xml_is_true(value);
-  }
+  else if (id == STRIKE)
+    xlsx_runs_strike(&s->runs, attributes);
   return true;
 }
 
@@ -159,9 +199,9 @@ static bool add_string(struct strings *s)
       err_no_memory();
   }
 
-  const char *text = xlsx_keep(book, &s->text, "the list of texts");
+  const char *text = xlsx_keep(book, xlsx_runs_text(&s->runs), "the list of texts");
 
-  book->strings[book->string_count++] = (struct xlsx_text){text, s->struck};
+  book->strings[book->string_count++] = (struct xlsx_text){text, s->runs.struck};
   return text != NULL;
 }
 
@@ -185,7 +225,7 @@ static void on_text(struct xml *xml, const char *bytes, int count)
   struct strings *s = xml->to;
 
   if (s->in_text)
-    buf_add(&s->text, bytes, (size_t)count);
+    xlsx_runs_add(&s->runs, bytes, count);
 }
 
 bool xlsx_read_strings(struct xlsx *book, const char *part)
@@ -195,10 +235,10 @@ bool xlsx_read_strings(struct xlsx *book, const char *part)
                     on_start, on_end, on_text, &strings,
                     NULL,     0,      false};
 
-  buf_init(&strings.text, SHEET_MOST_TEXT);
+  xlsx_runs_init(&strings.runs);
 
   bool good = xml_read(&xml, book->pack);
 
-  buf_release(&strings.text);
+  xlsx_runs_release(&strings.runs);
   return good;
 }

@@ -69,9 +69,10 @@ def formula(code, result, **more):
 
 
 def rich(*runs, **more):
-    """Runs of text, some struck through: [("620 ", True), ("650", False)]."""
+    """Runs of text, some struck through: [("620 ", True), ("650", False)] reads "650"."""
+    left = "".join(run[0] for run in runs if not run[1])
     return dict(put="rich", runs=[list(run) for run in runs], kind="text",
-                text="".join(run[0] for run in runs), struck=any(run[1] for run in runs),
+                text=left if left.strip() else "".join(run[0] for run in runs), struck=any(run[1] for run in runs),
                 **dict({"not": ["openpyxl"]}, **more))
 
 
@@ -92,6 +93,7 @@ def stations():
         "C5": formula('IF(B3>0,"yes","no")', "yes"), "D5": formula("1/0", "#DIV/0!"),
         "E5": text("hidden row"), "F5": number(-0.05, "-5%", "0%"), "G5": number(0),
         "A7": text("merged block"), "E8": rich(("620 ", True), ("650", False)),
+        "E10": rich(("all ", True), ("gone", True)), "E11": rich(("a", False), ("b", True), ("c", False)),
         "B9": number(45000.5), "C9": date(datetime.datetime(1900, 3, 1), "d.m.yy"),
         "D9": date(datetime.datetime(1900, 1, 1), "d.m.yy", **{"not": ["exceljs", "office"]}),
         "E9": date(datetime.datetime(9999, 12, 31), "yyyy-mm-dd"),

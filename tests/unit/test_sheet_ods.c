@@ -142,6 +142,8 @@ static void a_struck_text_is_marked(void)
               "</t:table-cell><t:table-cell o:value-type='string'><x:p>c<x:span x:style-name='k'>d"
               "</x:span></x:p></t:table-cell></t:table-row>"));
 
+  CHECK_STR(cell(book, 0, 0)->text, "a");
+  CHECK_STR(cell(book, 0, 2)->text, "c");
   CHECK(cell(book, 0, 0)->struck && !cell(book, 0, 1)->struck && cell(book, 0, 2)->struck);
 }
 
