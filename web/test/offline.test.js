@@ -120,6 +120,33 @@ test('half a file says in plain words that it has not started', () =>
 test('a browser without WebAssembly says so', () =>
   shown(page_file, says('does not run WebAssembly'), { ready: false, prepare: () => { delete globalThis.WebAssembly; } }));
 
+// The real engine, which can be told to trap at its next question.
+const trapWhenTold = () => {
+  const real = WebAssembly.instantiate;
+  WebAssembly.instantiate = async (module, imports) => {
+    const { exports } = await real(module, imports);
+    const ask = (...all) => {
+      if (globalThis.trap) throw new WebAssembly.RuntimeError('memory access out of bounds');
+      return exports.wasm_ask(...all);
+    };
+    return { exports: { ...exports, wasm_ask: ask } };
+  };
+};
+
+test('when the engine stops no old answer stays, and the next question is answered anew', () => shown(page_file, async (page) => {
+  const before = await act(page);
+  assert.notEqual(before, 'NOT KNOWN: TREAT AS NO');
+  await page.evaluate(() => { globalThis.trap = true; });
+  await page.selectOption('#pick', 'A1');
+  await page.click('[data-act="work"]');
+  await page.waitForFunction(() => /stopped: memory access/.test(document.getElementById('act-note').textContent));
+  assert.equal(await act(page), 'NOT KNOWN: TREAT AS NO');
+  assert.equal(await page.textContent('#state'), 'not known');
+  await page.evaluate(() => { globalThis.trap = false; });
+  await page.click('#back');
+  await page.waitForFunction((text) => document.getElementById('act').textContent === text, before);
+}, { prepare: trapWhenTold }));
+
 test('with scripts off the page says so and gives no answer', () => shown(page_file, async (page) => {
   assert.match(await page.innerText('body'), /NOT KNOWN: TREAT AS NO/);
   assert.match(await page.innerText('body'), /Scripts are off/);
