@@ -200,6 +200,19 @@ static bool stand_at_edge(struct sure *s, struct at_edge *at)
   return down ? at->margin_per_share > 0.0 : at->margin_per_share < 0.0;
 }
 
+/* Does the station of that figure ask for something else than in the last solve? */
+static bool asks_otherwise(struct sure *s, const struct at_edge *at, int input)
+{
+  const struct facility_input *in = &s->f->inputs[input];
+  struct air_search *shadow = &s->shadow;
+
+  if (in->move < FACILITY_MOVE_STATION_CONSTANT)
+    return false;
+  air_edge_scene(shadow, at->scene, at->pool, at->edge->way, at->share);
+  return air_station_changed(&shadow->air->last.stations[in->index],
+                             &shadow->trial.stations[in->index]);
+}
+
 /* The change of what is left, per ± of one figure; false where a solve failed. */
 static bool slope_of(struct sure *s, const struct at_edge *at, int input, double *slope_out)
 {
@@ -207,11 +220,10 @@ static bool slope_of(struct sure *s, const struct at_edge *at, int input, double
   enum facility_move what = s->f->inputs[input].move;
   bool is_limit =
       at->edge->miss.kind == AIR_MISS_UNIT && what == FACILITY_MOVE_SUPPLY_MOST; /* no law moves */
-  bool by_ask = what >= FACILITY_MOVE_STATION_CONSTANT;
   bool moved = sure_move(s, input, sure_step_ratio), solved = true;
   double extra = at->extra_m3_s, now = at->margin;
 
-  if (moved || by_ask || is_limit)
+  if (moved || is_limit || asks_otherwise(s, at, input))
     solved = look(s, at, at->share, &extra, &now);
   else if (is_declared)
     now = margin(s->shadow.air, &s->shadow.trial, &at->edge->miss);

@@ -122,13 +122,22 @@ struct interval {
 
 enum lie { LIES_INSIDE, LIES_ACROSS, LIES_OUTSIDE };
 
+/* Two that differ by less are the same. */
+static const double same_ratio = 1e-6;
+
 static enum lie lie_of(const struct interval *i)
 {
   double apart = fabs(i->after->flow_m3_s - i->before->flow_m3_s);
+  double within = i->before->pm_m3_s * (1.0 + same_ratio);
 
-  if (apart + i->after->pm_m3_s <= i->before->pm_m3_s)
+  if (apart + i->after->pm_m3_s <= within)
     return LIES_INSIDE;
-  return apart <= i->before->pm_m3_s ? LIES_ACROSS : LIES_OUTSIDE;
+  return apart <= within ? LIES_ACROSS : LIES_OUTSIDE;
+}
+
+static bool is_narrower(const struct interval *i)
+{
+  return i->after->pm_m3_s < i->before->pm_m3_s * (1.0 - same_ratio);
 }
 
 /* A figure of both sides that moved by more than the earlier ± allowed, or NULL. */
@@ -180,7 +189,7 @@ static void interval_json(struct json *j, const struct interval *i, enum lie lie
   json_number(j, "after_m3_s", i->after->flow_m3_s);
   json_number(j, "after_pm_m3_s", i->after->pm_m3_s);
   json_text(j, "lies", words[lie]);
-  json_bool(j, "narrower", i->after->pm_m3_s < i->before->pm_m3_s);
+  json_bool(j, "narrower", is_narrower(i));
   json_text(j, "why", why);
   json_close(j);
 }
@@ -197,8 +206,7 @@ static void interval_text(struct buf *out, const struct interval *i, enum lie li
   units_print(out, i->after->flow_m3_s, UNITS_FLOW, UNITS_SYSTEM_SI);
   buf_puts(out, " ± ");
   units_print(out, i->after->pm_m3_s, UNITS_FLOW, UNITS_SYSTEM_SI);
-  buf_printf(out, ": %s, %s%s%s\n",
-             i->after->pm_m3_s < i->before->pm_m3_s ? "narrower" : "not narrower", words[lie],
+  buf_printf(out, ": %s, %s%s%s\n", is_narrower(i) ? "narrower" : "not narrower", words[lie],
              why ? ": " : "", why ? why : "");
 }
 
