@@ -280,8 +280,29 @@ static void settle_one(struct intake *in, struct intake_station *s)
   }
 }
 
+/* A room or main of stations that are all left out would touch nothing. */
+static int keep_used(const struct intake *in, struct intake_named *list, int count, bool mains)
+{
+  int kept = 0;
+
+  for (int k = 0; k < count; k++) {
+    bool used = false;
+
+    for (int i = 0; i < in->station_count && !used; i++) {
+      const struct intake_station *s = &in->stations[i];
+
+      used = s->flow && strcmp(mains ? s->main : s->room, list[k].id) == 0;
+    }
+    if (used)
+      list[kept++] = list[k];
+  }
+  return kept;
+}
+
 void intake_settle_flows(struct intake *in)
 {
   for (int i = 0; i < in->station_count; i++)
     settle_one(in, &in->stations[i]);
+  in->room_count = keep_used(in, in->rooms, in->room_count, false);
+  in->main_count = keep_used(in, in->mains, in->main_count, true);
 }

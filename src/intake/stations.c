@@ -9,19 +9,15 @@
 
 static char *trimmed(struct arena *arena, const char *text)
 {
-  size_t length;
-
-  text += strspn(text, " \t\n");
-  length = strlen(text);
-  while (length > 0 && strchr(" \t\n", text[length - 1]))
-    length--;
-
-  char *out = arena_printf(arena, "%.*s", (int)length, text);
+  char *out = arena_printf(arena, "%s", text);
+  size_t length = strlen(out);
 
   for (char *p = out; *p != '\0'; p++)
     if ((unsigned char)*p < 0x20 || *p == 0x7F)
       *p = ' ';
-  return out;
+  while (length > 0 && out[length - 1] == ' ')
+    out[--length] = '\0';
+  return out + strspn(out, " ");
 }
 
 static void add_note(struct intake *in, struct intake_station *s, const char *text)
@@ -117,6 +113,13 @@ static bool take_id(struct intake *in, struct intake_station *s, const char *tex
   }
   s->written_id = trimmed(in->arena, text);
   s->id = legal_id(in->arena, s->written_id, "St");
+  if (strcmp(s->id, "outdoors") == 0) {
+    intake_remark(
+        in, INTAKE_FAULT, s->row, column,
+        "'outdoors' is the outdoor air in a suite, so the row is left out; give the station "
+        "another id");
+    return false;
+  }
   for (int i = 0; i < in->station_count; i++) {
     const struct intake_station *other = &in->stations[i];
 

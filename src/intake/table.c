@@ -10,7 +10,7 @@
  * to the next header, are its table.  A table that names stations and says at least two things of
  * them is a station list.  More than one such table is a question only a person can answer.
  */
-enum { MOST_CANDIDATES = 16, MOST_COLUMNS = 64, LEAST_SAID = 2 };
+enum { MOST_CANDIDATES = 16, LEAST_SAID = 2, MOST_STATIONS = 2000 };
 
 struct candidate {
   int table, header_row, first_row, end_row, first_column, end_column;
@@ -617,6 +617,15 @@ bool intake_find_table(struct intake *in, const char *choice)
   }
   if (count > 1) {
     refuse_many(in, list, count);
+    return false;
+  }
+  if (data_rows(in, &list[0]) > MOST_STATIONS) {
+    complaints_add(
+        in->complaints, (struct place){.file = in->book->file}, 0,
+        "%s: the list has %d rows, and %d stations are the most a list may have; is it the "
+        "right sheet?",
+        place_of(in, list[0].table, list[0].header_row, list[0].first_column),
+        data_rows(in, &list[0]), MOST_STATIONS);
     return false;
   }
   take_table(in, &list[0]);

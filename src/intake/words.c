@@ -361,16 +361,8 @@ static const struct {
 
 const char *intake_unit(const char *text, enum units_dimension dimension)
 {
-  struct units_quantity got;
-  char number[64];
-
   for (size_t i = 0; i < sizeof unit_words / sizeof unit_words[0]; i++)
     if (strcmp(unit_words[i].written, text) == 0)
       text = unit_words[i].means;
-  if (text[0] == '\0' || strlen(text) > 20 || strpbrk(text, "0123456789") == text)
-    return NULL;
-  snprintf(number, sizeof number, "1 %s", text);
-  if (units_parse(number, dimension, UNITS_NOTHING, &got, NULL) != ERR_OK || got.has_plus_minus)
-    return NULL;
-  return text;
+  return text[0] != '\0' && strlen(text) <= 20 && units_knows(text, dimension) ? text : NULL;
 }

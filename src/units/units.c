@@ -214,3 +214,11 @@ double units_from_si(const struct units_unit *unit, double si)
 {
   return si * unit->per / unit->factor + unit->zero;
 }
+
+bool units_knows(const char *text, enum units_dimension dimension)
+{
+  char normal[UNITS_TEXT_SIZE];
+
+  return units_normalise(text, text + strlen(text), normal) &&
+         units_find(normal, dimension) != NULL;
+}

@@ -67,6 +67,9 @@ void units_list(enum units_dimension dimension, struct buf *out);
 
 enum units_system { UNITS_SYSTEM_SI, UNITS_SYSTEM_US };
 
+/* Is this the text of a unit of that dimension, in any spelling? */
+bool units_knows(const char *text, enum units_dimension dimension);
+
 /*
  * Prints for people: value and unit at the dimension's everyday resolution
  * (10 m3/h, 0.5 Pa, 0.01 m/s; the table is in print.c), e.g. "1450 m³/h".  Small

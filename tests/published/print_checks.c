@@ -185,7 +185,8 @@ int main(int argc, char **argv)
   printf("# Checks against published figures\n\n"
          "Printed by `make docs` from the same rows that `make check` runs; ours is computed while "
          "this page is printed.\nA figure that does not agree stays here with its reason and the "
-         "tolerance it needs.\n");
+         "tolerance it needs.\n\nHow station lists are read has no published figure: "
+         "[what ten messy ones become](intake.md).\n");
   for (int s = 0; s < SECTION_COUNT; s++) {
     if (count_word(files, sections[s].word) == 0)
       continue;
