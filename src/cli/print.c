@@ -3,6 +3,7 @@
 
 #include "base/json.h"
 #include "cli/read.h"
+#include "cli/walk_impl.h"
 #include "cli/write.h"
 #include "papers/papers.h"
 
@@ -13,12 +14,17 @@
 
 static const char help[] =
     "usage: inward print card  SUITE [STATION... | all] [options]\n"
-    "       inward print marks SUITE [options]\n\n"
+    "       inward print marks SUITE [options]\n"
+    "       inward print walk  SUITE [--scene NAME] [--technician] [--readings FILE] [options]\n"
+    "       inward print stop  SUITE --off UNIT... [--from TIME] [--to TIME] [--scene NAME] [options]\n\n"
     "Pages for the wall, as a PDF: the same bytes for the same suite and options.\n\n"
     "  card        one card a station: what may not be used there, the mark of its glass, the sash\n"
     "              mark to scale, the alarm, what to wear, documents, whom to call; all stations\n"
     "              when none is named\n"
-    "  marks       the marks of all stations' glass, and what is missing or given twice\n\n"
+    "  marks       the marks of all stations' glass, and what is missing or given twice\n"
+    "  walk        the walk test as a form to write on; with --readings, what was found\n"
+    "              ('inward walk --help')\n"
+    "  stop        the notice of a planned stop, for a door ('inward stop --help')\n\n"
     "  --size S    A4 (the default), A5 or letter\n"
     "  --us        inches and cfm\n"
     "  --date D    print this date on it, as 2026-11-25; without it a page bears no date\n"
@@ -43,7 +49,10 @@ struct request {
   enum draw_size size;
   enum draw_format format;
   enum units_system units;
-  bool replace, json, help;
+  bool replace, json, help, technician;
+  const char *scene, *readings, *from, *to; /* of a walk or a stop */
+  const char *off[STOP_OFF_MAX];
+  int off_count;
 };
 
 /* ---- the command line ---- */
@@ -88,6 +97,23 @@ static enum err_code take_date(struct request *r, const char *word, struct err *
   return ERR_OK;
 }
 
+static const char **text_option(struct request *r, const char *option)
+{
+  const struct {
+    const char *option;
+    const char **value;
+  } rows[] = {{"-o", &r->file},
+              {"--scene", &r->scene},
+              {"--readings", &r->readings},
+              {"--from", &r->from},
+              {"--to", &r->to}};
+
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+    if (strcmp(option, rows[i].option) == 0)
+      return rows[i].value;
+  return NULL;
+}
+
 static enum err_code take_value(struct request *r, const char *option, const char *value,
                                 struct err *err)
 {
@@ -97,14 +123,20 @@ static enum err_code take_value(struct request *r, const char *option, const cha
     return take_date(r, value, err);
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
-  r->file = value;
+  if (strcmp(option, "--off") == 0) {
+    if (r->off_count == STOP_OFF_MAX)
+      return err_set(err, ERR_USAGE, "more than %d units are off", STOP_OFF_MAX);
+    r->off[r->off_count++] = value;
+    return ERR_OK;
+  }
+  *text_option(r, option) = value;
   return ERR_OK;
 }
 
-static bool takes_value(const char *word)
+static bool takes_value(struct request *r, const char *word)
 {
   return strcmp(word, "--size") == 0 || strcmp(word, "--date") == 0 ||
-         strcmp(word, "--with") == 0 || strcmp(word, "-o") == 0;
+         strcmp(word, "--with") == 0 || strcmp(word, "--off") == 0 || text_option(r, word);
 }
 
 static bool take_flag(struct request *r, const char *word)
@@ -115,6 +147,8 @@ static bool take_flag(struct request *r, const char *word)
     r->format = DRAW_SVG;
   else if (strcmp(word, "--replace") == 0)
     r->replace = true;
+  else if (strcmp(word, "--technician") == 0)
+    r->technician = true;
   else if (strcmp(word, "--json") == 0)
     r->json = true;
   else if (strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0)
@@ -131,7 +165,7 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
 
   r->stations = argv;
   for (int i = 0; i < argc; i++) {
-    if (takes_value(argv[i]) && i + 1 < argc) {
+    if (takes_value(r, argv[i]) && i + 1 < argc) {
       enum err_code code = take_value(r, argv[i], argv[i + 1], err);
 
       if (code != ERR_OK)
@@ -198,6 +232,41 @@ static enum err_code print_marks(const struct request *r, const struct papers_re
   return papers_marks(papers, bytes, err);
 }
 
+static enum err_code print_walk(const struct request *r, const struct papers_request *papers,
+                                struct buf *bytes, struct err *err)
+{
+  struct arena *arena = papers->report->arena;
+  struct walk_plan *plan =
+      cli_walk_plan(papers->facility, r->scene, r->technician, r->readings, arena, err);
+  struct walk_result *result = NULL;
+  struct walk_readings *readings;
+
+  if (!plan)
+    return err->code;
+  if (r->readings) {
+    if (cli_walk_readings(plan, r->readings, arena, &readings, err) != 0)
+      return err->code != ERR_OK ? err->code
+                                 : err_set(err, ERR_INPUT, "%.100s: see above", r->readings);
+    result = walk_compare(plan, readings, arena, err);
+    if (!result)
+      return err->code;
+  }
+  return papers_walk(papers, plan, result, bytes, err);
+}
+
+static enum err_code print_stop(const struct request *r, const struct papers_request *papers,
+                                struct buf *bytes, struct err *err)
+{
+  struct stop_request request = {
+      .off_count = r->off_count, .off = r->off, .from = r->from, .to = r->to};
+  struct stop_notice *notice;
+
+  if (r->scene && scene_named(papers->facility, r->scene, &request.scene, err) != ERR_OK)
+    return err->code;
+  notice = stop_notice(papers->facility, &request, papers->report->arena, err);
+  return notice ? papers_stop(papers, notice, bytes, err) : err->code;
+}
+
 static const struct kind {
   const char *name;
   enum err_code (*print)(const struct request *, const struct papers_request *, struct buf *,
@@ -205,6 +274,8 @@ static const struct kind {
 } kinds[] = {
     {"card", print_cards},
     {"marks", print_marks},
+    {"walk", print_walk},
+    {"stop", print_stop},
 };
 
 static const struct kind *find_kind(const char *name)
@@ -343,7 +414,8 @@ int cli_print(int argc, char **argv)
   const struct kind *kind = find_kind(r.what);
 
   if (!kind) {
-    fprintf(stderr, "inward print: there is no '%.40s' to print; card or marks\n", r.what);
+    fprintf(stderr, "inward print: there is no '%.40s' to print; card, marks, walk or stop\n",
+            r.what);
     return 2;
   }
 

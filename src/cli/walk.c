@@ -2,6 +2,7 @@
 #include "cli/cli.h"
 
 #include "cli/read.h"
+#include "cli/walk_impl.h"
 #include "cli/write.h"
 #include "walk/walk.h"
 
@@ -153,7 +154,6 @@ static bool open_filled(struct filled *filled, const char *path, struct arena *a
 struct walking {
   const struct request *r;
   const struct facility *facility;
-  const struct scene *scene;
   struct walk_plan *plan;
   struct arena *arena;
   enum units_system system;
@@ -197,15 +197,15 @@ static int write_form(const struct walking *w, struct err *err)
   return 0;
 }
 
-static int compare_file(const struct walking *w, const char *path, struct walk_readings **out,
-                        struct err *err)
+int cli_walk_readings(const struct walk_plan *plan, const char *path, struct arena *arena,
+                      struct walk_readings **out, struct err *err)
 {
   struct filled filled;
   int status = 2;
 
   *out = NULL;
-  if (open_filled(&filled, path, w->arena, err)) {
-    *out = walk_read(w->plan, filled.book, w->arena, &filled.complaints);
+  if (open_filled(&filled, path, arena, err)) {
+    *out = walk_read(plan, filled.book, arena, &filled.complaints);
     if (!*out)
       print_complaints(&filled);
     status = *out ? 0 : 2;
@@ -310,7 +310,7 @@ static int type_in(const struct walking *w, struct err *err)
   int status = 0;
 
   if (w->r->go_on)
-    status = compare_file(w, w->r->type, &readings, err);
+    status = cli_walk_readings(w->plan, w->r->type, w->arena, &readings, err);
   else
     readings = walk_blank(w->plan, w->arena);
   if (status != 0 || !readings)
@@ -358,48 +358,56 @@ static int show_plan(const struct walking *w)
 }
 
 /* A form made with --technician brings its step back without being told. */
-static bool wants_technician(const struct request *r, struct arena *arena)
+static bool form_has_technician(const char *path, struct arena *arena)
 {
-  const char *path = r->readings ? r->readings : r->go_on ? r->type : NULL;
-  struct filled filled;
+  struct filled filled = {0};
   struct err ignored = {0};
-  bool wants = r->technician;
+  bool has = false;
 
-  if (wants || !path)
-    return wants;
-  filled = (struct filled){0};
   complaints_init(&filled.complaints, arena);
   if (cli_read_file(path, SHEET_MOST_BYTES, &filled.file, &ignored) == ERR_OK) {
     filled.book = sheet_read(filled.file.file, filled.file.bytes, filled.file.size, arena,
                              &filled.complaints);
-    wants = filled.book && walk_form_has_technician(filled.book);
+    has = filled.book && walk_form_has_technician(filled.book);
   }
   cli_free_file(&filled.file);
-  return wants;
+  return has;
+}
+
+struct walk_plan *cli_walk_plan(const struct facility *facility, const char *name, bool technician,
+                                const char *readings, struct arena *arena, struct err *err)
+{
+  const struct scene *named = NULL;
+  struct scene scene;
+  struct walk_options options = {.technician = technician ||
+                                               (readings && form_has_technician(readings, arena))};
+
+  if (name && scene_named(facility, name, &named, err) != ERR_OK)
+    return NULL;
+  scene = named ? scene_copy(facility, named, arena) : scene_parked(facility, arena);
+  return walk_plan(facility, &scene, &options, arena, err);
 }
 
 static int walk_with(struct walking *w, struct err *err)
 {
-  const struct scene *named = NULL;
-  struct scene scene;
-  struct walk_options options = {.technician = wants_technician(w->r, w->arena)};
+  const struct request *r = w->r;
   struct walk_readings *readings;
   int status;
 
-  if (w->r->scene && scene_named(w->facility, w->r->scene, &named, err) != ERR_OK)
-    return 2;
-  scene = named ? scene_copy(w->facility, named, w->arena) : scene_parked(w->facility, w->arena);
-  w->scene = &scene;
-  w->plan = walk_plan(w->facility, &scene, &options, w->arena, err);
+  w->plan = cli_walk_plan(w->facility, r->scene, r->technician,
+                          r->readings ? r->readings
+                          : r->go_on  ? r->type
+                                      : NULL,
+                          w->arena, err);
   if (!w->plan)
     return err_exit_status(err->code);
-  if (w->r->form)
+  if (r->form)
     return write_form(w, err);
-  if (w->r->type)
+  if (r->type)
     return type_in(w, err);
-  if (!w->r->readings)
+  if (!r->readings)
     return show_plan(w);
-  status = compare_file(w, w->r->readings, &readings, err);
+  status = cli_walk_readings(w->plan, r->readings, w->arena, &readings, err);
   return readings ? show_result(w, readings, err) : status;
 }
 

@@ -3,7 +3,9 @@
 
 #include "draw/draw.h"
 #include "facility/facility.h"
+#include "stop/stop.h"
 #include "units/units.h"
+#include "walk/walk.h"
 
 /*
  * What goes on a wall: pages about a suite, as the bytes of a PDF or an SVG.
@@ -54,6 +56,15 @@ NODISCARD enum err_code papers_cards(const struct papers_request *request, const
 /* The marks of all stations' glass, with what is missing or given twice, and their sash marks. */
 NODISCARD enum err_code papers_marks(const struct papers_request *request, struct buf *out,
                                      struct err *err);
+
+/* The walk test as a form to write on; with a result (else NULL) as the sheet of what was found. */
+NODISCARD enum err_code papers_walk(const struct papers_request *request,
+                                    const struct walk_plan *plan, const struct walk_result *result,
+                                    struct buf *out, struct err *err);
+/* The notice of a planned stop, for a door. */
+NODISCARD enum err_code papers_stop(const struct papers_request *request,
+                                    const struct stop_notice *notice, struct buf *out,
+                                    struct err *err);
 
 /*
  * For any page about a suite: a document with its name, label, hash and cautions; finished pages go

@@ -81,6 +81,9 @@ const char *stop_station_ids(const struct stop_notice *notice, int pool, enum st
                              struct arena *arena);
 
 void stop_text(const struct stop_notice *notice, enum units_system system, struct buf *out);
+/* The part below the line: pools, fans, reasons. */
+void stop_technician_text(const struct stop_notice *notice, enum units_system system,
+                          struct buf *out);
 void stop_json(const struct stop_notice *notice, struct buf *out);
 
 #endif

@@ -53,9 +53,9 @@ static void pool_line(const struct stop_notice *n, const struct stop_pool *p,
   buf_printf(out, "%s%s\n", p->binding ? "; binding: " : "", p->binding ? p->binding : "");
 }
 
-static void technician(const struct stop_notice *n, enum units_system system, struct buf *out)
+void stop_technician_text(const struct stop_notice *n, enum units_system system, struct buf *out)
 {
-  buf_puts(out, "\nFor the ventilation technician (everything parked, the units off)\n");
+  buf_puts(out, "For the ventilation technician (everything parked, the units off)\n");
   for (int p = 0; p < n->pool_count; p++)
     pool_line(n, &n->pools[p], system, out);
   fan_lines(n, system, out);
@@ -78,7 +78,8 @@ void stop_text(const struct stop_notice *n, enum units_system system, struct buf
            "it.\n");
   lines(out, "Ask and arrange", n->asks, n->ask_count);
   lines(out, "Missed with everything parked", n->missed, n->missed_count);
-  technician(n, system, out);
+  buf_putc(out, '\n');
+  stop_technician_text(n, system, out);
   lines(out, "Not known", n->unknown, n->unknown_count);
   buf_printf(out,
              "\nComputed from the suite file %.12s%s%s. It advises; staff and local rules "

@@ -186,6 +186,9 @@ struct walk_result *walk_compare(const struct walk_plan *plan, const struct walk
 void walk_plan_text(const struct walk_plan *plan, enum units_system system, struct buf *out);
 void walk_plan_json(const struct walk_plan *plan, struct buf *out);
 void walk_result_text(const struct walk_result *result, enum units_system system, struct buf *out);
+/* "leak L-wet, area: about 610 cm2 where the file says 420 cm2 (would ...)" */
+void walk_cause_words(const struct walk_result *result, int cause, enum units_system system,
+                      struct buf *out);
 void walk_result_json(const struct walk_result *result, struct buf *out);
 
 /* A value and its unit at the resolution of a form: "10.2 Pa".  walk_unit: the form's unit. */

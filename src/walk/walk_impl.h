@@ -25,11 +25,6 @@ double walk_model_si(const struct facility *facility, enum facility_gauge_of of,
                      const double *plus_minus_si, int count);
 double walk_standard_si(const struct walk_band *band);
 
-/* ---- text.c ---- */
-/* "leak L-wet, area: about 610 cm2, not 420 cm2 (would ...)" of one cause. */
-void walk_cause_words(const struct walk_result *result, int cause, enum units_system system,
-                      struct buf *out);
-
 /* ---- cause.c ---- */
 const char *walk_input_name(const struct facility *facility, int input,
                             struct arena *arena); /* "leak L-wet, area" */
