@@ -90,6 +90,18 @@ static void a_second_station_of_one_name_is_named_and_left_out(void)
   release(&g);
 }
 
+static void a_list_in_an_old_encoding_is_said_to_be(void)
+{
+  struct got g;
+  bool said = false;
+
+  read_list(&g, HEAD "H1;B\xfcro;fume hood;1.5;0.45;300;900;\n", NULL);
+  for (int i = 0; g.result && i < g.result->remark_count; i++)
+    said |= strstr(g.result->remarks[i].text, "Windows-1252") != NULL;
+  CHECK(said);
+  release(&g);
+}
+
 static void ditto_marks_read_as_the_cell_above(void)
 {
   struct got g;
@@ -262,6 +274,7 @@ int main(int argc, char **argv)
   check_begin(argc, argv);
   RUN(one_bad_row_costs_that_row_only);
   RUN(a_second_station_of_one_name_is_named_and_left_out);
+  RUN(a_list_in_an_old_encoding_is_said_to_be);
   RUN(ditto_marks_read_as_the_cell_above);
   RUN(a_station_that_was_removed_is_not_written_and_one_with_a_removed_part_is);
   RUN(figures_without_a_unit_are_asked_for_and_never_assumed);

@@ -117,6 +117,21 @@ static void escapes_and_line_breaks_become_what_they_mean(void)
   CHECK_STR(cell(small_read(), 0, 0)->text, "a\nb\nc\nd\neAf_x0041__x000\xc2\xb1");
 }
 
+static void what_is_struck_out_beside_other_text_is_left_out(void)
+{
+#define STRUCK(text) "<r><rPr><strike/></rPr><t>" text "</t></r>"
+#define RUNS(runs)   "<c t='inlineStr'><is>" runs "</is></c>"
+  rows(SMALL_SHEET("<row>" RUNS(STRUCK("620 ") "<r><t>650</t></r>") RUNS(STRUCK("gone"))
+                       RUNS("<r><rPr><strike val='0'/></rPr><t>here</t></r>") "</row>",
+                   ""));
+  struct sheet_book *book = small_read();
+
+  CHECK_STR(cell(book, 0, 0)->text, "650");
+  CHECK_STR(cell(book, 0, 1)->text, "gone");
+  CHECK_STR(cell(book, 0, 2)->text, "here");
+  CHECK(cell(book, 0, 0)->struck && cell(book, 0, 1)->struck && !cell(book, 0, 2)->struck);
+}
+
 static void a_merged_block_reads_as_its_first_cell(void)
 {
   rows(SMALL_SHEET(
@@ -276,6 +291,7 @@ int main(int argc, char **argv)
   RUN(names_of_cells_may_be_left_out);
   RUN(a_strict_workbook_with_other_prefixes_is_the_same_workbook);
   RUN(escapes_and_line_breaks_become_what_they_mean);
+  RUN(what_is_struck_out_beside_other_text_is_left_out);
   RUN(a_merged_block_reads_as_its_first_cell);
   RUN(a_thread_of_comments_wins_over_its_stand_in);
   RUN(a_workbook_never_computed_says_so);
