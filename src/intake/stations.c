@@ -376,13 +376,17 @@ static enum intake_presence presence_of_remark(struct intake *in, const struct i
   intake_fold(text, folded, sizeof folded);
   for (const struct intake_word *w = intake_statuses; w->text; w++) {
     size_t length = strlen(w->text);
-    const char *rest = behind_a_word_for_when(folded + length + (folded[length] == ' '));
-    bool ends = folded[length] == '\0' || (rest[0] >= '0' && rest[0] <= '9') ||
-                text[length] == ',' || text[length] == ';' || text[length] == '.';
+    bool begins =
+        strncmp(folded, w->text, length) == 0 && (folded[length] == ' ' || folded[length] == '\0');
 
-    if (w->means == PRESENT || length < (w->means == REMOVED ? 6 : 10) ||
-        strncmp(folded, w->text, length) != 0 || (folded[length] != ' ' && folded[length] != '\0'))
+    if (w->means == PRESENT || length < (w->means == REMOVED ? 6 : 10) || !begins)
       continue;
+
+    const char *rest = behind_a_word_for_when(folded + length + (folded[length] == ' '));
+    char behind = strlen(text) > length ? text[length] : '\0';
+    bool ends = rest[0] == '\0' || (rest[0] >= '0' && rest[0] <= '9') || behind == ',' ||
+                behind == ';' || behind == '.';
+
     if (ends)
       return (enum intake_presence)w->means;
     intake_remark(
