@@ -22,16 +22,16 @@ struct new_work {
   const struct intake_result *result;
 };
 
-void new_work_begin(struct new_work *work);
-void new_work_end(struct new_work *work);
+void new_work_begin(struct new_work *w);
+void new_work_end(struct new_work *w);
 
-/* Reads the list, asks, and interprets.  Exit status; 0: work->result is there.  Faults are printed. */
-int new_read_list(struct new_work *work, const struct new_request *request);
-void new_print_summary(const struct new_work *work, struct buf *out);
-void new_json_result(const struct new_work *work, struct json *json);
+/* Reads the list, asks, and interprets.  Exit status; 0: w->result is there.  Faults are printed. */
+int new_read_list(struct new_work *w, const struct new_request *r);
+void new_print_summary(const struct new_work *w, struct buf *out);
+void new_json_result(const struct new_work *w, struct json *json);
 
 /* ---- new_into.c ---- */
-int new_into(struct new_work *work, const struct new_request *request);  /* --into */
-int new_sheet(struct new_work *work, const struct new_request *request); /* --sheet */
+int new_into(struct new_work *w, const struct new_request *r);  /* --into */
+int new_sheet(struct new_work *w, const struct new_request *r); /* --sheet */
 
 #endif

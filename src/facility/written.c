@@ -189,6 +189,7 @@ static void insert(struct editor *e, const struct tree *map, enum schema_struct_
                         !before && map->first ? ", " : ""));
     return;
   }
+  BUG_IF(!map->first); /* a map in lines has some */
   if (!before) {
     size_t at = map->first->key_begin;
 
@@ -236,40 +237,57 @@ static void set_key(struct editor *e, struct tree *part, enum schema_struct_id o
   }
 }
 
-/* All edits of one new part, as a block behind the last part of its section. */
+/* One new part as text: a block indented by `column`, or in brackets. */
+static void write_part(const struct facility_edit *edits, int count, bool flow, int column,
+                       struct buf *out)
+{
+  int written = 0;
+
+  if (flow)
+    buf_printf(out, "%s: {", edits[0].id);
+  else
+    buf_printf(out, "\n%*s%s:%s", column, "", edits[0].id, edits[0].key ? "" : " {}");
+  for (int i = 0; i < count; i++) {
+    if (!edits[i].key)
+      continue;
+    if (flow)
+      buf_printf(out, "%s%s: %s", written++ > 0 ? ", " : "", edits[i].key, edits[i].yaml);
+    else
+      buf_printf(out, "\n%*s%s: %s", column + 2, "", edits[i].key, edits[i].yaml);
+  }
+  if (flow)
+    buf_putc(out, '}');
+}
+
+/* Where a new part goes: behind the last of its section, or, where there is none, the file. */
+static size_t part_place(const struct editor *e, const struct tree *section)
+{
+  size_t at = e->text->size;
+
+  if (section && section->flow)
+    return section->last ? value_end(e, section->last) : section->begin + 1;
+  if (section)
+    return line_end(e, value_end(e, section));
+  while (at > 0 && e->text->bytes[at - 1] == '\n')
+    at--;
+  return at;
+}
+
+/* All edits of one new part. */
 static void add_part(struct editor *e, const struct tree *section,
                      const struct facility_edit *edits, int count)
 {
   bool flow = section && section->flow, first = !section || !section->first;
   int column = first || flow ? 2 : column_of(e, section->first->key_begin);
+  size_t at = part_place(e, section);
   struct buf out;
 
   buf_init(&out, 1 << 16);
   if (!section)
     buf_printf(&out, "\n%s:", edits[0].section);
-  if (flow)
-    buf_printf(&out, "%s%s: {", first ? "" : ", ", edits[0].id);
-  else
-    buf_printf(&out, "\n%*s%s:%s", column, "", edits[0].id, edits[0].key ? "" : " {}");
-  for (int i = 0, written = 0; i < count; i++) {
-    if (!edits[i].key)
-      continue;
-    if (flow)
-      buf_printf(&out, "%s%s: %s", written++ > 0 ? ", " : "", edits[i].key, edits[i].yaml);
-    else
-      buf_printf(&out, "\n%*s%s: %s", column + 2, "", edits[i].key, edits[i].yaml);
-  }
-  if (flow)
-    buf_putc(&out, '}');
-
-  size_t at = !section        ? e->text->size
-              : first && flow ? section->begin + 1
-              : flow          ? value_end(e, section->last)
-                              : line_end(e, value_end(e, section));
-
-  if (!section)
-    while (at > 0 && e->text->bytes[at - 1] == '\n')
-      at--;
+  if (flow && !first)
+    buf_puts(&out, ", ");
+  write_part(edits, count, flow, column, &out);
   splice(e, at, at, copied(e->arena, out.text));
   buf_release(&out);
 }

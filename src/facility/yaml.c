@@ -172,6 +172,9 @@ static void note_bytes(const struct yaml *yaml, struct fy_token *token, struct t
 static void close_node(struct yaml *yaml, struct fy_event *event)
 {
   struct tree *node = yaml->stack[--yaml->depth].node;
+
+  BUG_IF(!node);
+
   const struct fy_mark *mark = fy_event_end_mark(event);
 
   if (node->flow)

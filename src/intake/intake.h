@@ -42,14 +42,14 @@ struct intake_question {
 };
 
 /* The next question, or NULL when five were asked or nothing is open.  Answering it moves on. */
-const struct intake_question *intake_next(struct intake *intake);
+const struct intake_question *intake_next(struct intake *in);
 
 /* ERR_INPUT says what an answer may look like; nothing is changed then.  "don't know" is one. */
-NODISCARD enum err_code intake_answer(struct intake *intake, const char *key, const char *text,
+NODISCARD enum err_code intake_answer(struct intake *in, const char *key, const char *text,
                                       struct err *err);
 
 /* A file of answers: "key: value" lines, '#' begins a comment.  Every fault by line; false then. */
-bool intake_answers(struct intake *intake, const struct facility_text *file,
+bool intake_answers(struct intake *in, const struct facility_text *file,
                     struct complaints *complaints);
 
 /* Answers and questions so far, in order. */
@@ -58,7 +58,7 @@ struct intake_reply {
   bool asked;             /* one of the five */
   bool used;
 };
-int intake_replies(const struct intake *intake, const struct intake_reply **out);
+int intake_replies(const struct intake *in, const struct intake_reply **out);
 
 /* ---- what was read ---- */
 enum intake_weight {
@@ -84,10 +84,10 @@ struct intake_result {
 };
 
 /* Interprets the cells with the answers so far; the questions end here. */
-const struct intake_result *intake_finish(struct intake *intake);
+const struct intake_result *intake_finish(struct intake *in);
 
 /* The suite as YAML with a comment for each row.  Passes `check`. */
-void intake_suite(struct intake *intake, struct buf *out);
+void intake_suite(struct intake *in, struct buf *out);
 
 /* ---- the list and an existing suite ---- */
 
@@ -110,12 +110,12 @@ struct intake_change {
  * when they are the same, in whatever unit; an empty cell changes nothing; what only the suite knows
  * is left alone.  Ends the questions.  -1 after a complaint.
  */
-int intake_compare(struct intake *intake, const struct facility_text *suite,
+int intake_compare(struct intake *in, const struct facility_text *suite,
                    struct complaints *complaints, const struct intake_change **list_out);
 
 /* The suite's text with these changes made; stations missing from the list go only when asked.
  * Read it before you keep it.  False after a complaint. */
-NODISCARD bool intake_apply(struct intake *intake, const struct facility_text *suite,
+NODISCARD bool intake_apply(struct intake *in, const struct facility_text *suite,
                             bool remove_missing, struct complaints *complaints, struct buf *out);
 
 /* The station list of a suite as a table that intake_read reads back to the same stations; NULL

@@ -633,7 +633,8 @@ void intake_read_stations(struct intake *in)
     if (!intake_row_begin(in, &row, r))
       continue;
     read_row(in, &row);
-    memcpy(row.cells_above, row.cells, columns * sizeof(*row.cells));
+    for (size_t i = 0; i < columns; i++)
+      row.cells_above[i] = row.cells[i];
   }
   settle_places(in);
 }
