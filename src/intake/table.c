@@ -428,11 +428,13 @@ static void note_unknown_header(struct intake *in, int row, int column, const ch
 {
   char folded[120];
   const char *near = NULL;
-  int best = 3;
 
   intake_fold(text, folded, sizeof folded);
+
+  int most = strlen(folded) < 4 ? 0 : strlen(folded) < 8 ? 1 : 2, best = most + 1;
+
   for (const struct intake_word *w = intake_headers; w->text; w++) {
-    int distance = strlen(folded) > 3 ? spelling_distance(folded, strlen(folded), w->text, 2) : 3;
+    int distance = most > 0 ? spelling_distance(folded, strlen(folded), w->text, most) : best;
 
     if (distance < best) {
       best = distance;
