@@ -243,12 +243,13 @@ bool air_edge_beyond(struct air_search *search, const struct air_levels *levels,
                      const struct scene *scene, int pool, enum air_way way, struct air_edge *out)
 {
   struct probe p = {.search = search, .levels = levels, .scene = scene, .pool = pool, .way = way};
-  double fine = 0.0;
+  enum { DOUBLINGS = 4 }; /* as far as eight times the way */
+  double fine = 0.0, share = way == AIR_WAY_STRETCH ? 0.25 : 1.0;
 
   *out = (struct air_edge){.way = way};
   if (air_edge_scene(search, scene, pool, way, 1.0) <= 0.0)
     return false;
-  for (double share = way == AIR_WAY_STRETCH ? 0.25 : 1.0; share <= 8.0; share *= 2.0) {
+  for (int i = 0; i < DOUBLINGS + (way == AIR_WAY_STRETCH ? 2 : 0); i++, share *= 2.0) {
     look(&p, share);
     if (search->cut)
       return false;

@@ -154,10 +154,10 @@ static void declared_spare(struct sure *s, int pool)
     return;
   before = sure_declared_margin(s->shadow.air, scene, pool);
   for (int i = 0; i < s->n; i++) {
-    double after = before;
-
     facility_move(s->search->air->moved, i, sure_step_ratio);
-    after = sure_declared_margin(s->shadow.air, scene, pool);
+
+    double after = sure_declared_margin(s->shadow.air, scene, pool);
+
     s->scratch[i] = (after - before) / sure_step_ratio;
     facility_move(s->search->air->moved, i, 0.0);
   }

@@ -39,7 +39,7 @@ void answer_compare_json(const struct answer_side *before, const struct answer_s
 
 /* A figure as written, with its ± and where that comes from:
  * "MU, most: 15600 m³/h ± 15 % (assumed)". */
-void answer_input(const struct facility_input *input, enum units_system system, struct buf *out);
+void answer_input(const struct facility_input *in, enum units_system system, struct buf *out);
 
 const char *answer_engine_version(void);
 const char *answer_verdict_name(enum net_verdict verdict);

@@ -570,7 +570,7 @@ int facility_diff(const struct facility_text *before, const struct facility_text
  * by -1 takes it off, by 0 puts it back; areas, flows and drops stay above zero.
  */
 struct facility_moved;
-struct facility_moved *facility_moved_new(const struct facility *facility, struct arena *arena);
+struct facility_moved *facility_moved_new(const struct facility *f, struct arena *arena);
 const struct facility *facility_moved_as(const struct facility_moved *moved);
 void facility_move(struct facility_moved *moved, int input, double by_ratio);
 const char *facility_figure_name(enum facility_figure figure); /* "fan curve", as in the file */
