@@ -84,8 +84,11 @@ static void rows(struct walk_page *p, const struct draw_table *table, const stru
         draw_table_row(p->draw, table, cells, papers_words(p->request, "reading %s", r->id),
                        p->result && p->result->rows[i].verdict == WALK_OUTSIDE);
 
-    if (!p->result)
+    if (!p->result) {
+      place.x_mm += place.width_mm * (1 - columns[MEASURED].share_ratio);
+      place.width_mm *= columns[MEASURED].share_ratio;
       draw_box(p->draw, place, &(struct draw_look){.line_mm = 0.4, .line = DRAW_BLACK});
+    }
   }
 }
 

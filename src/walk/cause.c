@@ -11,7 +11,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { FINALISTS = 10, ROUGH = 4, OTHERS_MAX = 16 };
+enum { FINALISTS = 10, ROUGH = 4, OTHERS_MAX = 16, HALVINGS = 4 };
 
 /* In ± of the figure. */
 static const double rough_ratio[ROUGH] = {1.0, -1.0, -3.0, -10.0};
@@ -171,7 +171,9 @@ static void finely(struct searching *s, double *shift_si)
     c->cost_ratio = INFINITY;
     for (size_t n = 0; n < sizeof fine_ratio / sizeof fine_ratio[0]; n++)
       try_move(s, c, fine_ratio[n], shift_si);
-    for (double step_ratio = 0.25; step_ratio > 0.02; step_ratio /= 2) {
+    double step_ratio = 0.25;
+
+    for (int n = 0; n < HALVINGS; n++, step_ratio /= 2) {
       double from_ratio = c->by_ratio;
 
       try_move(s, c, from_ratio - step_ratio, shift_si);
