@@ -314,11 +314,15 @@ void air_give_reasons(const struct air_search *search, const struct air_outcome 
   const struct scene *scene = search->scene;
   struct arena *arena = search->arena;
   const struct facility *f = air->facility;
-  struct texts out = texts_new(arena, AIR_MISSES_MAX + 4 * AIR_POOLS_MAX + f->station_count +
-                                          f->fan_count + f->supply_count + f->door_count + 8);
+  struct texts out =
+      texts_new(arena, AIR_MISSES_MAX + 4 * AIR_POOLS_MAX + f->station_count + f->fan_count +
+                           f->supply_count + f->door_count + f->not_counted_count + 8);
 
   if (answer->report.verdict == NET_FAILED)
     texts_add(&out, "the air could not be solved: treat as no");
+  for (int i = 0; i < f->not_counted_count; i++)
+    texts_add(&out, air_say(arena, "not counted: %s; the answer is too good by what it draws",
+                            f->not_counted[i]));
   if (answer->state != FACILITY_AMPLE)
     plant_reasons(f, scene, &out);
   starved_mains(air, now, &out);
@@ -337,7 +341,7 @@ void air_give_reasons(const struct air_search *search, const struct air_outcome 
     texts_add(&out, "not every opening could be tried: what is not said here may not be concluded");
   if (answer->pool_count == 0)
     texts_add(&out, "no main and no supply in the file: nothing shared is judged");
-  if (out.count == 0)
+  if (out.count == f->not_counted_count)
     texts_add(&out, anyone_waits(air, scene)
                         ? "nothing is missed, and any one station that is still parked may open"
                         : "nothing is missed, and no station is left to open");

@@ -408,6 +408,7 @@ void answer_air_json(const struct facility *facility, const struct scene *scene,
   json_bool(&j, "solved", answer->solved);
   json_text(&j, "verdict", answer_verdict_name(answer->report.verdict));
   names(&j, "unsolved", answer->unsolved, answer->unsolved_count);
+  names(&j, "not_counted", facility->not_counted, facility->not_counted_count);
   names(&j, "assumed", answer->assumed, answer->assumed_count);
   json_text(&j, "state", air_level_key(answer->state));
   act_json(&j, facility, answer);

@@ -174,6 +174,11 @@ static void heading(const struct page *p)
     buf_printf(p->out, "  %s   ", level);
     answer_act(p->f, p->a, p->out);
     buf_puts(p->out, "\n  Shared air only. Your station's own alarm decides.\n");
+    if (p->f->not_counted_count > 0)
+      buf_puts(p->out, "  NOT COUNTED: ");
+    for (int i = 0; i < p->f->not_counted_count; i++)
+      buf_printf(p->out, "%s%s", p->f->not_counted[i],
+                 i + 1 < p->f->not_counted_count ? ", " : "\n");
     page_sure(p);
   }
 }

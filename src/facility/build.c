@@ -330,6 +330,8 @@ void reader_build(struct build *b, const struct record *sections)
   b->facility->label = build_text(b, record_value(sections, KEY_sections_label)->text);
   b->facility->note = build_text(b, record_value(sections, KEY_sections_note)->text);
   b->facility->call = build_text(b, record_value(sections, KEY_sections_call)->text);
+  b->facility->not_counted_count = record_value(sections, KEY_sections_not_counted)->count;
+  b->facility->not_counted = build_texts(b, record_value(sections, KEY_sections_not_counted));
   if (record_has(sections, KEY_sections_name))
     b->facility->name = build_text(b, record_value(sections, KEY_sections_name)->text);
   build_site(b, record_inner(sections, KEY_sections_site));

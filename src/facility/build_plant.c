@@ -314,7 +314,7 @@ static const struct facility_document *station_documents(struct build *b, const 
   return out;
 }
 
-static const char *const *station_texts(struct build *b, const struct value *from)
+const char *const *build_texts(struct build *b, const struct value *from)
 {
   const char **out = ARENA_ARRAY(b->facility->arena, const char *, (size_t)from->count + 1);
 
@@ -333,7 +333,7 @@ static struct facility_card station_card(struct build *b, const struct record *r
   return (struct facility_card){
       .chemistry = build_text(b, record_value(r, KEY_station_chemistry)->text),
       .not_here_count = not_here->count,
-      .not_here = station_texts(b, not_here),
+      .not_here = build_texts(b, not_here),
       .mark = station_mark(b, record_inner(r, KEY_station_glass_mark)),
       .wear.what = wear ? build_text(b, record_value(wear, KEY_wear_what)->text) : NULL,
       .wear.source = wear ? build_text(b, record_value(wear, KEY_wear_source)->text) : NULL,

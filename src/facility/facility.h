@@ -447,7 +447,9 @@ struct facility_input {
 struct facility {
   const char *name, *label, *note; /* label: "DEMO" and the like, or NULL */
   const char *call;                /* whom to call, or NULL */
-  char sha256[65];                 /* of the bytes read, overlays included, hex */
+  int not_counted_count;
+  const char *const *not_counted; /* draws air here, is not in the file: every answer names it */
+  char sha256[65];                /* of the bytes read, overlays included, hex */
   double site_pressure_Pa;
   bool has_air_density, has_air_viscosity;
   double air_density_kg_m3, air_viscosity_Pa_s; /* fixed for every node when given */

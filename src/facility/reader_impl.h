@@ -161,6 +161,7 @@ struct build {
  * caller looks at the arena afterwards. */
 void reader_build(struct build *b, const struct record *sections);
 const char *build_text(struct build *b, const char *text); /* NULL stays NULL */
+const char *const *build_texts(struct build *b, const struct value *from);
 struct facility_part build_part(struct build *b, const struct record *record);
 double build_or_usual(const struct record *record, enum schema_key_id key, double usual_si);
 /* The default of a key whose whole section the file leaves out. */

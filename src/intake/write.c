@@ -386,12 +386,12 @@ static void write_left_out(struct intake *in, struct buf *out)
     if (!any)
       buf_puts(
           out,
-          "\n# Left out, because their flow is not known. Their air is not counted: every answer is too\n"
-          "# good by what they draw.\n");
+          "\n# In the list, and left out here because their flow is not known. Every answer says so, for\n"
+          "# it is too good by what they draw. Find their rows in the balancing report.\nnot counted:\n");
     any = true;
-    buf_puts(out, "#   ");
-    write_comment(in, out, s->written_id);
-    buf_printf(out, " (%s)\n", intake_place(in, s->row, intake_column_of(in, FIELD_ID)->column));
+    buf_puts(out, "  - ");
+    intake_yaml_text(out, s->written_id);
+    buf_printf(out, "   # %s\n", intake_place(in, s->row, intake_column_of(in, FIELD_ID)->column));
   }
 }
 
