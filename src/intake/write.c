@@ -308,9 +308,7 @@ static void write_supply(struct intake *in, struct buf *out)
       out,
       "\n# The make-up unit gives each room what its stations draw and a little more, which leaks out.\n");
   if (!intake_said(in, "supplied minus exhausted"))
-    buf_puts(
-        out,
-        "# How much more is not known: 0 is too good by what leaks. Read it with all sashes down.\n");
+    buf_puts(out, "# How much more is not known: 0 stands here, and below under 'not counted'.\n");
   else if (in->room_count > 1)
     buf_puts(
         out,
@@ -374,7 +372,17 @@ static void write_head(struct intake *in, struct buf *out)
       "# 520 m3/h \302\261 10 %. The list can be read again: inward new LIST --into this file.\n");
 }
 
-static void write_left_out(struct intake *in, struct buf *out)
+static void write_not_counted_head(bool *any, struct buf *out)
+{
+  if (!*any)
+    buf_puts(
+        out,
+        "\n# Left out here because nobody could say how much it draws. Every answer says so, for it\n"
+        "# is too good by that. The balancing report has the rows.\nnot counted:\n");
+  *any = true;
+}
+
+static void write_not_counted(struct intake *in, struct buf *out)
 {
   bool any = false;
 
@@ -383,15 +391,15 @@ static void write_left_out(struct intake *in, struct buf *out)
 
     if (s->flow)
       continue;
-    if (!any)
-      buf_puts(
-          out,
-          "\n# In the list, and left out here because their flow is not known. Every answer says so, for\n"
-          "# it is too good by what they draw. Find their rows in the balancing report.\nnot counted:\n");
-    any = true;
+    write_not_counted_head(&any, out);
     buf_puts(out, "  - ");
     intake_yaml_text(out, s->written_id);
     buf_printf(out, "   # %s\n", intake_place(in, s->row, intake_column_of(in, FIELD_ID)->column));
+  }
+  if (intake_said(in, "supply maximum") && !intake_said(in, "supplied minus exhausted")) {
+    write_not_counted_head(&any, out);
+    buf_puts(out,
+             "  - what leaks out of the rooms   # supplied minus exhausted, all sashes down\n");
   }
 }
 
@@ -406,5 +414,5 @@ void intake_suite(struct intake *in, struct buf *out)
   for (int i = 0; i < in->station_count; i++)
     if (in->stations[i].flow)
       write_station(in, &in->stations[i], out);
-  write_left_out(in, out);
+  write_not_counted(in, out);
 }
