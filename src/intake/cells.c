@@ -122,6 +122,25 @@ bool intake_row_begin(struct intake *in, struct intake_row *row, int number)
   return true;
 }
 
+/* What is struck through is void to a reader, and what holds instead is not said. */
+bool intake_row_struck(struct intake *in, const struct intake_row *row, int column)
+{
+  const struct intake_column *c = &in->table.columns[column];
+  const struct sheet_cell *cell = row->cells[column];
+
+  if (c->field == FIELD_ID || is_blank(cell))
+    return false;
+  if (cell->struck)
+    intake_remark(
+        in, c->field == FIELD_NOTE ? INTAKE_NOTICE : INTAKE_FAULT, row->row, c->column,
+        "'%.40s' is struck through, so it is not used; type what holds, or empty the cell",
+        cell->text);
+  else if (cell->part_struck)
+    intake_remark(in, INTAKE_NOTICE, row->row, c->column,
+                  "a part of this cell is struck through; '%.40s' is read", cell->text);
+  return cell->struck;
+}
+
 /* The text of a cell where words are wanted: "" where there is none or it cannot be one. */
 const char *intake_row_text(struct intake *in, const struct intake_row *row, int column)
 {

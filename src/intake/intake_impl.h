@@ -199,6 +199,7 @@ struct intake_row {
   const struct sheet_cell **cells_above; /* of the row before */
 };
 const char *intake_row_text(struct intake *in, const struct intake_row *row, int column);
+bool intake_row_struck(struct intake *in, const struct intake_row *row, int column); /* said, too */
 bool intake_row_begin(struct intake *in, struct intake_row *row,
                       int number); /* false: not a station */
 

@@ -434,6 +434,10 @@ static void take_cell(struct intake *in, struct intake_station *s, const struct 
 
   if (cell->note && sheet_at(in->table.sheet, row->row, c->column) == cell)
     add_note(in, s, intake_text(in, "%s: %s", c->header, cell->note));
+  if (intake_row_struck(in, row, column)) {
+    s->type_refused |= c->field == FIELD_TYPE;
+    return;
+  }
   if (c->field >= FIELD_WIDTH && c->field <= FIELD_VELOCITY) {
     take_figure(in, s, row, column);
     return;
@@ -478,7 +482,7 @@ static void take_texts(struct intake *in, struct intake_station *s, const struct
 
   for (int i = 0; i < in->table.column_count; i++)
     for (size_t k = 0; k < sizeof texts / sizeof texts[0]; k++)
-      if (in->table.columns[i].field == texts[k].field) {
+      if (in->table.columns[i].field == texts[k].field && !row->cells[i]->struck) {
         const char *text = text_or_null(trimmed(in->arena, intake_row_text(in, row, i)));
 
         memcpy((char *)s + texts[k].at, &text, sizeof text);
@@ -530,6 +534,7 @@ static void read_row(struct intake *in, const struct intake_row *row)
   const struct sheet_cell *id_cell = sheet_at(in->table.sheet, row->row, id->column);
   enum intake_presence presence = id_cell->struck ? REMOVED : PRESENT;
   int remarks_before = in->remark_count;
+  const bool *hidden = in->table.sheet->row_hidden;
 
   if (!take_id(in, &s, intake_row_text(in, row, (int)(id - in->table.columns)), id->column)) {
     in->result.left_out_count++;
@@ -544,6 +549,10 @@ static void read_row(struct intake *in, const struct intake_row *row)
                   s.written_id, id_cell->struck ? "struck through" : "said to be removed");
     return;
   }
+  if (hidden && hidden[row->row])
+    intake_remark(in, INTAKE_NOTICE, row->row, id->column,
+                  "this row is hidden in the workbook; %.40s is read as if it were not",
+                  s.written_id);
   s.out_of_service = presence == OUT_OF_SERVICE;
   kind_by_words(in, &s);
   in->stations[in->station_count++] = s;

@@ -545,6 +545,15 @@ static void map_column(struct intake *in, const struct candidate *c, bool two, i
     note_unknown_header(in, c->header_row, column, text);
   if (h.field == FIELD_NONE)
     return;
+  if (sheet_at(t->sheet, c->header_row, column)->struck) {
+    intake_remark(in, INTAKE_FAULT, c->header_row, column,
+                  "the column '%.40s' is not used: its header is struck through", text);
+    return;
+  }
+  if (t->sheet->column_hidden && t->sheet->column_hidden[column])
+    intake_remark(in, INTAKE_NOTICE, c->header_row, column,
+                  "the column '%.40s' is hidden in the workbook; it is read as if it were not",
+                  text);
   if (h.standard) {
     intake_remark(
         in, INTAKE_FAULT, c->header_row, column,

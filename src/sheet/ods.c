@@ -401,10 +401,14 @@ static bool take_duration(struct ods *s, struct sheet_cell *cell)
          damaged(s, "there is no room for this cell");
 }
 
+static bool some_is_kept(const struct ods *s)
+{
+  return s->kept.text[strspn(s->kept.text, " \t\n")] != '\0';
+}
+
 static bool take_text(struct ods *s, struct sheet_cell *cell)
 {
-  bool remains = s->kept.text[strspn(s->kept.text, " \t\n")] != '\0';
-  const char *shown = s->part_struck && remains ? s->kept.text : s->shown.text;
+  const char *shown = s->part_struck && some_is_kept(s) ? s->kept.text : s->shown.text;
   const char *text = s->first_p && s->text ? s->text : shown;
   bool fault = strcmp(s->type, "error") == 0 ||
                (s->formula && (text[0] == '#' || strncmp(text, "Err:", 4) == 0));
@@ -445,7 +449,8 @@ static bool end_cell(struct ods *s)
   if (!s->covered && !take_value(s, &cell))
     return false;
   cell.formula = s->formula != NULL;
-  cell.struck = s->is_struck || s->part_struck;
+  cell.part_struck = s->part_struck && some_is_kept(s);
+  cell.struck = s->is_struck || (s->part_struck && !cell.part_struck);
   if (s->note.used > 0) {
     cell.note = arena_strdup(s->r->arena, s->note.text);
     if (!cell.note)

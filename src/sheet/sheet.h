@@ -70,7 +70,8 @@ struct sheet_cell {
   int line, column; /* CSV: where the cell begins in the file, 1-based, in characters; else 0 */
   bool formula;     /* the value is a formula's stored result */
   bool covered;     /* inside a merged block, not its first cell: it reads as the first cell */
-  bool struck;      /* struck through; where only a part is, `text` is the rest of it */
+  bool struck;      /* struck through, all of it: void to a reader */
+  bool part_struck; /* a part was struck through; `text` is the rest of it */
 };
 
 /* Rows and columns end with the last that hold something.  cells[row * column_count + column]. */

@@ -164,6 +164,7 @@ static bool take_shared(struct cells *s, struct sheet_cell *cell)
   cell->kind = SHEET_TEXT;
   cell->text = s->book->strings[at].text;
   cell->struck |= s->book->strings[at].struck;
+  cell->part_struck = s->book->strings[at].part_struck;
   return true;
 }
 
@@ -236,8 +237,9 @@ static bool end_cell(struct cells *s)
   s->in_cell = s->in_inline = s->takes_text = false;
   s->phonetic = 0;
   cell.formula = s->has_formula;
-  cell.struck =
-      s->value.struck || (s->style < s->book->style_count && s->book->styles[s->style].struck);
+  cell.part_struck = s->value.struck && xlsx_runs_remain(&s->value);
+  cell.struck = (s->value.struck && !cell.part_struck) ||
+                (s->style < s->book->style_count && s->book->styles[s->style].struck);
   if (s->has_value && (s->value.all.used > 0 || s->type == T_INLINE || s->type == T_TEXT)) {
     if (!take_value(s, &cell))
       return false;

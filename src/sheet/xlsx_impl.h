@@ -12,7 +12,7 @@ struct xlsx_style {
 
 struct xlsx_text {
   const char *text;
-  bool struck; /* a part of it */
+  bool struck, part_struck;
 };
 
 struct xlsx_relation {
@@ -60,6 +60,7 @@ struct xlsx_runs {
 void xlsx_runs_init(struct xlsx_runs *runs);
 void xlsx_runs_release(struct xlsx_runs *runs);
 void xlsx_runs_clear(struct xlsx_runs *runs);
+bool xlsx_runs_remain(const struct xlsx_runs *runs); /* something is not struck */
 void xlsx_runs_strike(struct xlsx_runs *runs, const char **attributes); /* this run is struck */
 void xlsx_runs_add(struct xlsx_runs *runs, const char *bytes, int count);
 struct buf *xlsx_runs_text(struct xlsx_runs *runs);

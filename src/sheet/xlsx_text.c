@@ -144,11 +144,14 @@ void xlsx_runs_add(struct xlsx_runs *runs, const char *bytes, int count)
   runs->struck |= runs->run_struck;
 }
 
+bool xlsx_runs_remain(const struct xlsx_runs *runs)
+{
+  return runs->kept.text[strspn(runs->kept.text, " \t\r\n")] != '\0';
+}
+
 struct buf *xlsx_runs_text(struct xlsx_runs *runs)
 {
-  bool remains = runs->kept.text[strspn(runs->kept.text, " \t\r\n")] != '\0';
-
-  return runs->struck && remains ? &runs->kept : &runs->all;
+  return runs->struck && xlsx_runs_remain(runs) ? &runs->kept : &runs->all;
 }
 
 /* xl/sharedStrings.xml: the texts that cells name by their number. */
@@ -201,7 +204,10 @@ static bool add_string(struct strings *s)
 
   const char *text = xlsx_keep(book, xlsx_runs_text(&s->runs), "the list of texts");
 
-  book->strings[book->string_count++] = (struct xlsx_text){text, s->runs.struck};
+  bool remains = xlsx_runs_remain(&s->runs);
+
+  book->strings[book->string_count++] =
+      (struct xlsx_text){text, s->runs.struck && !remains, s->runs.struck && remains};
   return text != NULL;
 }
 

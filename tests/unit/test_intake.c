@@ -1,6 +1,7 @@
 #include "check.h"
 #include "intake/intake.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -14,15 +15,16 @@ struct got {
   struct facility *facility; /* of the suite; NULL after complaints */
 };
 
-static void read_list(struct got *g, const char *csv, const char *answers)
+static void begin(struct got *g)
 {
-  struct sheet_book *book;
-
   *g = (struct got){0};
   arena_init(&g->arena, 64 << 20);
   complaints_init(&g->complaints, &g->arena);
   buf_init(&g->suite, 1 << 20);
-  book = sheet_read("list.csv", csv, strlen(csv), &g->arena, &g->complaints);
+}
+
+static void take_book(struct got *g, const struct sheet_book *book, const char *answers)
+{
   g->intake = book ? intake_read(book, NULL, &g->arena, &g->complaints) : NULL;
   if (!g->intake)
     return;
@@ -38,6 +40,12 @@ static void read_list(struct got *g, const char *csv, const char *answers)
   struct facility_text text = {"suite.yaml", g->suite.text, g->suite.used};
 
   g->facility = facility_read(&text, NULL, 0, &g->complaints);
+}
+
+static void read_list(struct got *g, const char *csv, const char *answers)
+{
+  begin(g);
+  take_book(g, sheet_read("list.csv", csv, strlen(csv), &g->arena, &g->complaints), answers);
 }
 
 static void release(struct got *g)
@@ -269,6 +277,43 @@ static void a_list_without_a_header_or_with_two_is_refused_by_name(void)
   release(&g);
 }
 
+/* A workbook has what a CSV has not: cells struck through, and hidden rows. */
+static void what_is_struck_through_or_hidden_is_never_used_in_silence(void)
+{
+  enum { COLUMNS = 5, ROWS = 4 };
+  static const char *const texts[ROWS * COLUMNS] = {
+      "Station", "Type",           "Idle (m3/h)", "High (m3/h)", "Not here", /**/
+      "A1",      "two speed hood", "520",         "1200",        "HF",       /**/
+      "A2",      "two speed hood", "520",         "1300",        "HF",       /**/
+      "A3",      "two speed hood", "520",         "1400",        "HF"};
+  struct sheet_cell cells[ROWS * COLUMNS] = {0};
+  bool rows[ROWS] = {0}, columns[COLUMNS] = {0}, said = false;
+  struct got g;
+
+  for (int i = 0; i < ROWS * COLUMNS; i++)
+    cells[i] = (struct sheet_cell){.kind = SHEET_TEXT, .text = texts[i], .number = (double)NAN};
+  cells[COLUMNS + 3].struck = true;     /* the flow of A1 at work */
+  cells[2 * COLUMNS + 4].struck = true; /* what must not be at A2 */
+  cells[3 * COLUMNS + 0].part_struck = true;
+  rows[3] = true;
+
+  struct sheet_table table = {"Stations", false, ROWS, COLUMNS, cells, rows, columns};
+  struct sheet_book book = {.file = "list.xlsx", .table_count = 1, .tables = &table};
+
+  begin(&g);
+  take_book(&g, &book, NULL);
+  REQUIRE(g.facility);
+  CHECK(has_fault_at(&g, "Stations!D2") && has_fault_at(&g, "Stations!E3"));
+  CHECK(!strstr(g.suite.text, "1200"));
+  REQUIRE(g.facility->station_count == 2);
+  CHECK_STR(g.facility->stations[1].part.id, "A3");
+  CHECK_INT(g.facility->stations[0].card.not_here_count, 0);
+  for (int i = 0; i < g.result->remark_count; i++)
+    said |= g.result->remarks[i].row == 3 && strstr(g.result->remarks[i].text, "hidden") != NULL;
+  CHECK(said);
+  release(&g);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -284,5 +329,6 @@ int main(int argc, char **argv)
   RUN(marks_of_sash_and_glass_are_told_apart_by_their_cells);
   RUN(two_columns_of_one_meaning_are_both_left);
   RUN(a_list_without_a_header_or_with_two_is_refused_by_name);
+  RUN(what_is_struck_through_or_hidden_is_never_used_in_silence);
   return check_end();
 }

@@ -144,7 +144,8 @@ static void a_struck_text_is_marked(void)
 
   CHECK_STR(cell(book, 0, 0)->text, "a");
   CHECK_STR(cell(book, 0, 2)->text, "c");
-  CHECK(cell(book, 0, 0)->struck && !cell(book, 0, 1)->struck && cell(book, 0, 2)->struck);
+  CHECK(cell(book, 0, 0)->struck && !cell(book, 0, 1)->struck && !cell(book, 0, 2)->struck);
+  CHECK(!cell(book, 0, 0)->part_struck && cell(book, 0, 2)->part_struck);
 }
 
 static void what_would_cost_too_much_is_refused(void)
