@@ -159,5 +159,11 @@ const char *intake_row_text(struct intake *in, const struct intake_row *row, int
                   cell->text);
     return "";
   }
+  if (strlen(cell->text) > INTAKE_MOST_TEXT) {
+    intake_remark(in, INTAKE_FAULT, row->row, c->column,
+                  "this text of %zu bytes is not used: a suite takes %d of one; shorten it",
+                  strlen(cell->text), INTAKE_MOST_TEXT);
+    return "";
+  }
   return is_blank(cell) ? "" : cell->text;
 }

@@ -442,12 +442,8 @@ struct figure intake_figure(const char *text, const struct figure_wanted *wanted
 {
   struct figure out = {.state = FIGURE_NONE, .si = (double)NAN};
   struct reading r = {.at = skip_blanks(text), .wanted = wanted, .arena = arena, .out = &out};
-  char folded[80];
+  int missing = intake_missing_as(text);
   bool ok;
-
-  intake_fold(text, folded, sizeof folded);
-
-  int missing = intake_word_find(intake_missing, folded);
 
   if (missing >= 0) {
     out.state = missing == 0 ? FIGURE_NONE : FIGURE_NOT_KNOWN;

@@ -2,6 +2,7 @@
 
 #include "base/utf8.h"
 
+#include <stdio.h>
 #include <string.h>
 
 /* U+00C0 to U+017F without their accents, two bytes a letter; blanks where there is none. */
@@ -61,6 +62,41 @@ void intake_fold(const char *text, char *out, size_t size)
       out[used++] = letters[1];
   }
   out[used] = '\0';
+}
+
+/* A letter or sign that folding loses and that is no dash, dot or blank: it says something. */
+static bool says_more(const char *text)
+{
+  static const char *const nothing[] = {
+      "\xc2\xa0",     "\xc2\xb7",     "\xe2\x80\x89", "\xe2\x80\xa6", "\xe2\x80\xaf",
+      "\xe2\x80\x90", "\xe2\x80\x91", "\xe2\x80\x92", "\xe2\x80\x93", "\xe2\x80\x94",
+      "\xe2\x80\x95", "\xe2\x88\x92", "\xef\xbb\xbf"};
+
+  for (int length; *text != '\0'; text += length) {
+    char one[8], folded[8];
+    bool known = false;
+
+    length = utf8_size(text);
+    if (length <= 1) {
+      length = 1;
+      continue;
+    }
+    snprintf(one, sizeof one, "%.*s", length, text);
+    intake_fold(one, folded, sizeof folded);
+    for (size_t i = 0; i < sizeof nothing / sizeof nothing[0]; i++)
+      known |= strcmp(one, nothing[i]) == 0;
+    if (folded[0] == '\0' && !known)
+      return true;
+  }
+  return false;
+}
+
+int intake_missing_as(const char *text)
+{
+  char folded[80];
+
+  intake_fold(text, folded, sizeof folded);
+  return says_more(text) ? -1 : intake_word_find(intake_missing, folded);
 }
 
 /* ---- looking words up ---- */

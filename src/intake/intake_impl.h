@@ -39,6 +39,10 @@ enum intake_family { FAMILY_NONE, FAMILY_ACID, FAMILY_SOLVENT };
 /* Lower case, accents off, everything but letters, digits, + and % a single blank. */
 void intake_fold(const char *text, char *out, size_t size);
 
+/* Does a cell say that there is nothing (0), or that it is not known (1)?  -1: it says something,
+ * in whatever letters. */
+int intake_missing_as(const char *text);
+
 struct intake_word {
   const char *text;
   int means;
@@ -198,6 +202,7 @@ struct intake_row {
   const struct sheet_cell **cells;       /* by index of the table's columns; never NULL */
   const struct sheet_cell **cells_above; /* of the row before */
 };
+enum { INTAKE_MOST_TEXT = 3000 }; /* bytes of one text; what YAML escapes come on top */
 const char *intake_row_text(struct intake *in, const struct intake_row *row, int column);
 bool intake_row_struck(struct intake *in, const struct intake_row *row, int column); /* said, too */
 bool intake_row_begin(struct intake *in, struct intake_row *row,

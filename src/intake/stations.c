@@ -20,16 +20,21 @@ static char *trimmed(struct arena *arena, const char *text)
   return out + strspn(out, " ");
 }
 
-static void add_note(struct intake *in, struct intake_station *s, const char *text)
+static void add_note(struct intake *in, struct intake_station *s, int column, const char *text)
 {
   const char *more = trimmed(in->arena, text);
+  const char *both = s->note ? intake_text(in, "%s; %s", s->note, more) : more;
 
   if (more[0] == '\0')
     return;
-  if (!s->note)
-    s->note = more;
-  else if (strlen(s->note) + strlen(more) < 3000)
-    s->note = intake_text(in, "%s; %s", s->note, more);
+  if (strlen(both) <= INTAKE_MOST_TEXT)
+    s->note = both;
+  else
+    intake_remark(
+        in, INTAKE_FAULT, s->row, column,
+        "'%.40s...' is not taken into the suite: with the row's other remarks it is longer "
+        "than %d bytes; shorten it",
+        more, INTAKE_MOST_TEXT);
 }
 
 /* ---- ids ---- */
@@ -85,13 +90,41 @@ static bool id_is_taken(const struct intake *in, const char *id)
   return false;
 }
 
-/* The room or main of that name, made when it is new. */
-static const char *named(struct intake *in, struct intake_named *list, int *count, const char *text,
-                         const char *what)
+/* Alike but for capitals and blanks. */
+static bool same_name(const char *a, const char *b)
 {
-  for (int i = 0; i < *count; i++)
-    if (strcmp(list[i].written, text) == 0)
-      return list[i].id;
+  for (;; a++, b++) {
+    a += strspn(a, " ");
+    b += strspn(b, " ");
+
+    char x = *a >= 'A' && *a <= 'Z' ? (char)(*a - 'A' + 'a') : *a;
+    char y = *b >= 'A' && *b <= 'Z' ? (char)(*b - 'A' + 'a') : *b;
+
+    if (x != y)
+      return false;
+    if (x == '\0')
+      return true;
+  }
+}
+
+/* The room or main of that name, made when it is new.  Two pools for "acid" and "Acid" would each
+ * have too much left. */
+static const char *named(struct intake *in, int row, enum intake_field field,
+                         struct intake_named *list, int *count, const char *text)
+{
+  const struct intake_column *column = intake_column_of(in, field);
+  const char *what = field == FIELD_ROOM ? "room" : "main";
+
+  for (int i = 0; i < *count; i++) {
+    if (!same_name(list[i].written, text))
+      continue;
+    if (strcmp(list[i].written, text) != 0)
+      intake_remark(in, INTAKE_NOTICE, row, column ? column->column : -1,
+                    "'%.40s' is read as the same %s as '%.40s'; if it is another, give it another "
+                    "name",
+                    text, what, list[i].written);
+    return list[i].id;
+  }
 
   const char *id = legal_id(in->arena, text, what);
 
@@ -106,9 +139,16 @@ static bool take_id(struct intake *in, struct intake_station *s, const char *tex
   char folded[80];
 
   intake_fold(text, folded, sizeof folded);
-  if (folded[0] == '\0' || intake_word_find(intake_missing, folded) >= 0) {
+  if (intake_missing_as(text) >= 0) {
     intake_remark(in, INTAKE_FAULT, s->row, column,
                   "there is no id here, so the row is left out; give the station one");
+    return false;
+  }
+  if (folded[0] == '\0' || folded[0] == '?') {
+    intake_remark(in, INTAKE_FAULT, s->row, column,
+                  "'%.40s' has none of the letters and digits of an id, A-Z, a-z and 0-9, so the "
+                  "row is left out; give the station one that has",
+                  text);
     return false;
   }
   s->written_id = trimmed(in->arena, text);
@@ -280,7 +320,7 @@ static void take_type(struct intake *in, struct intake_station *s, const char *t
   int kind, rule;
 
   intake_fold(text, folded, sizeof folded);
-  if (folded[0] == '\0' || intake_word_find(intake_missing, folded) >= 0)
+  if (intake_missing_as(text) >= 0)
     return;
   kind = intake_word_in(intake_kinds, folded);
   rule = intake_word_in(intake_rules, folded);
@@ -319,7 +359,7 @@ static void take_glass(struct intake *in, struct intake_station *s, const char *
   int colour, shape;
 
   intake_fold(text, folded, sizeof folded);
-  if (folded[0] == '\0' || intake_word_find(intake_missing, folded) >= 0)
+  if (intake_missing_as(text) >= 0)
     return;
   colour = intake_word_in(intake_colours, folded);
   shape = intake_word_in(intake_shapes, folded);
@@ -406,7 +446,7 @@ static enum intake_presence presence_of_status(struct intake *in, const struct i
   int means;
 
   intake_fold(text, folded, sizeof folded);
-  if (folded[0] == '\0')
+  if (intake_missing_as(text) >= 0)
     return PRESENT;
   means = intake_word_find(intake_statuses, folded);
   if (means < 0)
@@ -433,7 +473,7 @@ static void take_cell(struct intake *in, struct intake_station *s, const struct 
   const char *text;
 
   if (cell->note && sheet_at(in->table.sheet, row->row, c->column) == cell)
-    add_note(in, s, intake_text(in, "%s: %s", c->header, cell->note));
+    add_note(in, s, c->column, intake_text(in, "%s: %s", c->header, cell->note));
   if (intake_row_struck(in, row, column)) {
     s->type_refused |= c->field == FIELD_TYPE;
     return;
@@ -442,6 +482,9 @@ static void take_cell(struct intake *in, struct intake_station *s, const struct 
     take_figure(in, s, row, column);
     return;
   }
+  if (c->field != FIELD_TYPE && c->field != FIELD_GLASS && c->field != FIELD_WEAR &&
+      c->field != FIELD_STATUS && c->field != FIELD_NOTE)
+    return; /* take_texts has it */
   text = trimmed(in->arena, intake_row_text(in, row, column));
   if (c->field == FIELD_TYPE)
     take_type(in, s, text, c->column);
@@ -455,17 +498,14 @@ static void take_cell(struct intake *in, struct intake_station *s, const struct 
     told = presence_of_remark(in, s, text, c->column);
     s->remark = text;
     s->remark_column = c->column;
-    add_note(in, s, text);
+    add_note(in, s, c->column, text);
   }
   *presence = told > *presence ? told : *presence;
 }
 
 static const char *text_or_null(const char *text)
 {
-  char folded[40];
-
-  intake_fold(text, folded, sizeof folded);
-  return folded[0] == '\0' || intake_word_find(intake_missing, folded) >= 0 ? NULL : text;
+  return intake_missing_as(text) >= 0 ? NULL : text;
 }
 
 static void take_texts(struct intake *in, struct intake_station *s, const struct intake_row *row)
@@ -591,7 +631,7 @@ static void settle_main(struct intake *in, struct intake_station *s, bool by_che
                     s->id);
     text = text ? text : "main not said";
   }
-  s->main = named(in, in->mains, &in->main_count, text, "main");
+  s->main = named(in, s->row, FIELD_MAIN, in->mains, &in->main_count, text);
 }
 
 static void settle_places(struct intake *in)
@@ -611,12 +651,11 @@ static void settle_places(struct intake *in)
     if (room && !s->room)
       intake_remark(in, INTAKE_FAULT, s->row, room->column,
                     "the room of %.40s is not said; it stands in 'room not said'", s->id);
-    s->room = named(in, in->rooms, &in->room_count,
+    s->room = named(in, s->row, FIELD_ROOM, in->rooms, &in->room_count,
                     s->room ? s->room
                     : room  ? "room not said"
                     : usual ? usual
-                            : "Room",
-                    "room");
+                            : "Room");
     settle_main(in, s, by_chemistry);
   }
 }

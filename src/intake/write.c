@@ -54,7 +54,7 @@ static const char *quoted(struct intake *in, const char *text)
 
   if (!text)
     return NULL;
-  buf_init(&out, 16000);
+  buf_init(&out, 2 * strlen(text) + 16);
   intake_yaml_text(&out, text);
   copy = intake_text(in, "%s", out.text);
   buf_release(&out);
@@ -67,7 +67,7 @@ static const char *map_of(struct intake *in, const char *const (*pairs)[2], int 
   struct buf out;
   const char *copy = NULL;
 
-  buf_init(&out, 4000);
+  buf_init(&out, 1 << 20); /* of cells, whose length is bounded */
   for (int i = 0; i < count; i++)
     if (pairs[i][1])
       buf_printf(&out, "%s%s: %s", out.used > 0 ? ", " : "", pairs[i][0], pairs[i][1]);
@@ -85,7 +85,7 @@ static const char *list_of(struct intake *in, const char *text)
 
   if (!text)
     return NULL;
-  buf_init(&out, 8000);
+  buf_init(&out, 5 * strlen(text) + 16);
   for (const char *p = text; *p != '\0';) {
     size_t length = strcspn(p, ";\n");
     const char *end = p + length;

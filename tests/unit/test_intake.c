@@ -314,6 +314,62 @@ static void what_is_struck_through_or_hidden_is_never_used_in_silence(void)
   release(&g);
 }
 
+static void words_in_other_letters_are_kept_and_never_taken_for_nothing(void)
+{
+  struct got g;
+
+  read_list(&g,
+            "Station;Name;Type;Status;Not here;Idle (m3/h);High (m3/h)\n"
+            "A1;\xd0\xa9\xd1\x91;two speed hood;\xe5\x81\x9c;\xe7\xa6\x81;520;1200\n"
+            "A2;\xe2\x80\x94;two speed hood;;n/a;\xd9\xa5;1200\n"
+            "\xe5\x87\xba;Three;two speed hood;;;520;1200\n",
+            NULL);
+  REQUIRE(g.facility && g.facility->station_count == 1);
+  CHECK_STR(g.facility->stations[0].part.name, "\xd0\xa9\xd1\x91");
+  CHECK_INT(g.facility->stations[0].card.not_here_count, 1);
+  CHECK(has_fault_at(&g, "D2")); /* a status nobody here can read */
+  CHECK(has_fault_at(&g, "F3") && has_fault_at(&g, "A4"));
+  release(&g);
+}
+
+static void a_main_written_in_two_ways_is_one_main(void)
+{
+  struct got g;
+
+  read_list(&g,
+            "Station;Type;Room;Main;Flow m3/h\nA1;constant;Wet bay;Acid;650\n"
+            "A2;constant;wet  Bay;acid;650\nA3;constant;Wet bay;Solvent;650\n",
+            NULL);
+  REQUIRE(g.facility && g.facility->station_count == 3);
+  CHECK_INT(g.facility->main_count, 2);
+  CHECK_INT(g.facility->stations[0].room, g.facility->stations[1].room);
+  CHECK_INT(g.facility->stations[0].main, g.facility->stations[1].main);
+  REQUIRE(g.result->remark_count >= 2);
+  CHECK_STR(g.result->remarks[0].place, "C3");
+  CHECK_STR(g.result->remarks[1].place, "D3");
+  release(&g);
+}
+
+static void a_text_that_is_too_long_costs_itself_only(void)
+{
+  struct got g;
+  struct buf csv;
+
+  buf_init(&csv, 1 << 20);
+  buf_puts(&csv, "Station;Type;Flow m3/h;Not here;Remark\nA1;constant;650;");
+  for (int i = 0; i < 3000; i++)
+    buf_puts(&csv, "HF, ");
+  buf_puts(&csv, ";");
+  for (int i = 0; i < 30000; i++)
+    buf_puts(&csv, "n");
+  read_list(&g, csv.text, NULL);
+  REQUIRE(g.facility && g.facility->station_count == 1);
+  CHECK(has_fault_at(&g, "D2") && has_fault_at(&g, "E2"));
+  CHECK_INT(g.result->remark_count, 2);
+  release(&g);
+  buf_release(&csv);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -330,5 +386,8 @@ int main(int argc, char **argv)
   RUN(two_columns_of_one_meaning_are_both_left);
   RUN(a_list_without_a_header_or_with_two_is_refused_by_name);
   RUN(what_is_struck_through_or_hidden_is_never_used_in_silence);
+  RUN(words_in_other_letters_are_kept_and_never_taken_for_nothing);
+  RUN(a_main_written_in_two_ways_is_one_main);
+  RUN(a_text_that_is_too_long_costs_itself_only);
   return check_end();
 }
