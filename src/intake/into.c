@@ -97,19 +97,20 @@ static const char *unquoted(struct intake *in, const char *yaml)
   return out;
 }
 
-static bool same_quantity(const char *a, const char *b)
+/* A list that says no ± says nothing against the suite's own. */
+static bool same_quantity(const char *suite, const char *list)
 {
   static const enum units_dimension all[] = {UNITS_LENGTH, UNITS_FLOW, UNITS_VELOCITY};
 
   for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {
     struct units_quantity x = {0}, y = {0};
 
-    if (units_parse(a, all[i], UNITS_NOTHING, &x, NULL) == ERR_OK &&
-        units_parse(b, all[i], UNITS_NOTHING, &y, NULL) == ERR_OK)
+    if (units_parse(suite, all[i], UNITS_NOTHING, &x, NULL) == ERR_OK &&
+        units_parse(list, all[i], UNITS_NOTHING, &y, NULL) == ERR_OK)
       return fabs(x.si - y.si) <= 1e-9 * fmax(fabs(x.si), fabs(y.si)) &&
-             x.has_plus_minus == y.has_plus_minus &&
-             fabs(x.plus_minus_si - y.plus_minus_si) <=
-                 1e-9 * fmax(x.plus_minus_si, y.plus_minus_si);
+             (!y.has_plus_minus ||
+              (x.has_plus_minus && fabs(x.plus_minus_si - y.plus_minus_si) <=
+                                       1e-9 * fmax(x.plus_minus_si, y.plus_minus_si)));
   }
   return false;
 }
@@ -132,9 +133,9 @@ static bool same_words(const char *a, const char *b)
   }
 }
 
-static bool same_value(const char *a, const char *b)
+static bool same_value(const char *suite, const char *list)
 {
-  return same_words(a, b) || same_quantity(a, b);
+  return same_words(suite, list) || same_quantity(suite, list);
 }
 
 /* ---- one station ---- */
