@@ -138,7 +138,7 @@ static int apply(struct new_work *w, const struct new_request *r)
       fprintf(stderr, "inward new: changed so, %s would have these faults; it stays as it was\n",
               r->into);
       status = refuse(w, r->into, text.text);
-    } else if (cli_write_file(r->into, text.text, text.used, true, &err) != ERR_OK) {
+    } else if (cli_change_file(&w->suite, text.text, text.used, &err) != ERR_OK) {
       status = say(&err);
     }
   }
@@ -198,6 +198,13 @@ static enum err_code write_xlsx(const struct sheet_book *book, const struct new_
 
   if (snprintf(beside, sizeof beside, "%s.%ld.new", r->out, (long)getpid()) >= (int)sizeof beside)
     return err_set(err, ERR_INPUT, "%.120s...: the name is too long", r->out);
+
+  FILE *room =
+      fopen(beside, "wx"); /* the library would speak of its own of a folder it cannot use */
+
+  if (!room)
+    return err_set(err, ERR_IO, "%.120s: it could not be written: %.60s", r->out, strerror(errno));
+  fclose(room);
   code = sheet_write_xlsx(book, 1, beside, err);
   if (code == ERR_OK)
     code = cli_read_file(beside, SHEET_MOST_BYTES, &bytes, err);

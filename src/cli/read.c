@@ -9,6 +9,25 @@
 
 /* ---- one file ---- */
 
+/* What was read so far, so that nothing is written over it.  A verb reads a dozen files at most. */
+static struct {
+  dev_t device;
+  ino_t number;
+} have_read[32];
+static size_t have_read_count;
+
+bool cli_was_read(const char *path)
+{
+  struct stat about;
+
+  if (stat(path, &about) != 0)
+    return false;
+  for (size_t i = 0; i < have_read_count; i++)
+    if (have_read[i].device == about.st_dev && have_read[i].number == about.st_ino)
+      return true;
+  return false;
+}
+
 static enum err_code refuse(const char *path, struct err *err)
 {
   switch (errno) {
@@ -74,6 +93,10 @@ enum err_code cli_read_file(const char *path, size_t limit, struct facility_text
   enum err_code code = read_bytes(file, path, limit, out, err);
 
   fclose(file);
+  if (have_read_count < sizeof have_read / sizeof have_read[0]) {
+    have_read[have_read_count].device = about.st_dev;
+    have_read[have_read_count++].number = about.st_ino;
+  }
   return code;
 }
 

@@ -14,6 +14,7 @@ enum { CLI_OVERLAYS_MAX = 8, CLI_FILE_MAX = 9 << 20 };
 NODISCARD enum err_code cli_read_file(const char *path, size_t limit, struct facility_text *out,
                                       struct err *err);
 void cli_free_file(struct facility_text *text); /* never read: fine */
+bool cli_was_read(const char *path);            /* by this run, under whatever name */
 
 /* One more --with FILE; ERR_USAGE when there are CLI_OVERLAYS_MAX already. */
 NODISCARD enum err_code cli_take_overlay(const char **overlays, int *count, const char *file,

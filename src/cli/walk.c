@@ -226,7 +226,8 @@ static enum err_code save(const struct walking *w, const struct walk_readings *r
 
   buf_init(&out, 8 << 20);
   walk_form(w->plan, w->system, readings, &out);
-  code = cli_write_file(w->r->type, out.text, out.used, replace, err);
+  code = replace ? cli_save_file(w->r->type, out.text, out.used, err)
+                 : cli_write_file(w->r->type, out.text, out.used, false, err);
   buf_release(&out);
   return code;
 }

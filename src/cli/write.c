@@ -1,7 +1,10 @@
 #include "cli/write.h"
 
+#include "cli/read.h"
+
 #include <errno.h>
 #include <limits.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -33,21 +36,13 @@ static bool move_into_place(const char *from, const char *path, bool replace)
          rename(from, path) == 0; /* a stick knows no links */
 }
 
-enum err_code cli_write_file(const char *path, const void *bytes, size_t size, bool replace,
-                             struct err *err)
+static enum err_code put(const char *path, const void *bytes, size_t size, bool replace,
+                         struct err *err)
 {
   char beside[PATH_MAX];
-  struct stat about;
 
   if (snprintf(beside, sizeof beside, "%s.%ld.part", path, (long)getpid()) >= (int)sizeof beside)
     return err_set(err, ERR_INPUT, "%.120s...: the name is too long", path);
-  if (lstat(path, &about) == 0) {
-    if (!S_ISREG(about.st_mode))
-      return err_set(err, ERR_INPUT, "%.120s: this is not a regular file; give another name", path);
-    if (!replace)
-      return err_set(err, ERR_INPUT,
-                     "%.120s: it is there already; give another name, or add --replace", path);
-  }
 
   FILE *file = fopen(beside, "wx");
 
@@ -59,4 +54,57 @@ enum err_code cli_write_file(const char *path, const void *bytes, size_t size, b
 
   unlink(beside);
   return code;
+}
+
+enum err_code cli_write_file(const char *path, const void *bytes, size_t size, bool replace,
+                             struct err *err)
+{
+  struct stat about;
+
+  if (path[0] == '\0')
+    return err_set(err, ERR_INPUT, "where to? the name of the file to write is empty");
+  if (lstat(path, &about) == 0) {
+    if (!S_ISREG(about.st_mode))
+      return err_set(err, ERR_INPUT, "%.120s: this is not a regular file; give another name", path);
+    if (!replace)
+      return err_set(err, ERR_INPUT,
+                     "%.120s: it is there already; give another name, or add --replace", path);
+    if (cli_was_read(path))
+      return err_set(err, ERR_INPUT,
+                     "%.120s: what is to be written was made of this file; give another name",
+                     path);
+  }
+  return put(path, bytes, size, replace, err);
+}
+
+enum err_code cli_save_file(const char *path, const void *bytes, size_t size, struct err *err)
+{
+  struct stat about;
+
+  if (lstat(path, &about) == 0 && !S_ISREG(about.st_mode))
+    return err_set(err, ERR_INPUT, "%.120s: this is not a regular file; give another name", path);
+  return put(path, bytes, size, true, err);
+}
+
+enum err_code cli_change_file(const struct facility_text *was, const void *bytes, size_t size,
+                              struct err *err)
+{
+  struct facility_text now = {0};
+  struct stat about;
+  enum err_code code = cli_read_file(was->file, SIZE_MAX >> 1, &now, err);
+  bool same =
+      code == ERR_OK && now.size == was->size && memcmp(now.bytes, was->bytes, now.size) == 0;
+
+  cli_free_file(&now);
+  if (code != ERR_OK)
+    return code;
+  if (!same)
+    return err_set(err, ERR_INPUT,
+                   "%.120s: somebody has changed it meanwhile; it stays so. Run this again",
+                   was->file);
+  if (lstat(was->file, &about) != 0 || !S_ISREG(about.st_mode))
+    return err_set(err, ERR_INPUT,
+                   "%.120s: this is a link to a file; name the file itself, for it is replaced",
+                   was->file);
+  return put(was->file, bytes, size, true, err);
 }

@@ -370,6 +370,26 @@ static void a_text_that_is_too_long_costs_itself_only(void)
   buf_release(&csv);
 }
 
+static void a_spread_that_only_the_suite_knows_stays(void)
+{
+  static const char suite[] =
+      "inward: 1 suite\nname: N\nrooms: {Wet: {}}\nmains: {Acid: {}}\nstations:\n"
+      "  A1: {kind: fume hood, room: Wet, main: Acid, flow: {two-state: {parked: 520 m3/h "
+      "\302\261 5 %, work: 1200 m3/h \302\261 9 %}}}\n";
+  struct facility_text text = {"suite.yaml", suite, sizeof suite - 1};
+  const struct intake_change *list = NULL;
+  struct got g;
+
+  read_list(&g,
+            "Station;Type;Idle (m3/h);High (m3/h)\n"
+            "A1;two speed hood;520;1200 \302\261 7 %\n",
+            NULL);
+  REQUIRE(g.intake);
+  REQUIRE(intake_compare(g.intake, &text, &g.complaints, &list) == 1);
+  CHECK_STR(list[0].key, "flow, two-state, work");
+  release(&g);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -389,5 +409,6 @@ int main(int argc, char **argv)
   RUN(words_in_other_letters_are_kept_and_never_taken_for_nothing);
   RUN(a_main_written_in_two_ways_is_one_main);
   RUN(a_text_that_is_too_long_costs_itself_only);
+  RUN(a_spread_that_only_the_suite_knows_stays);
   return check_end();
 }
