@@ -3,7 +3,7 @@
 
 #include "air/air.h"
 #include "base/buf.h"
-#include "base/json.h"
+#include "base/emit.h"
 #include "units/units.h"
 
 /*
@@ -35,7 +35,7 @@ struct answer_side {
 void answer_compare_text(const struct answer_side *before, const struct answer_side *after,
                          struct buf *out);
 void answer_compare_json(const struct answer_side *before, const struct answer_side *after,
-                         struct json *json); /* one array element */
+                         struct emit *json); /* one array element */
 
 /* A figure as written, with its ± and where that comes from:
  * "MU, most: 15600 m³/h ± 15 % (assumed)". */

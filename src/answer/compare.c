@@ -15,7 +15,7 @@ struct pair {
 
 struct telling {
   struct buf *out;
-  struct json *json; /* one of the two */
+  struct emit *json; /* one of the two */
   int count;
 };
 
@@ -37,13 +37,13 @@ static void tell(struct telling *t, const struct pair *p)
     return;
   t->count++;
   if (t->json) {
-    json_object(t->json, NULL);
-    json_text(t->json, "what", p->what);
-    json_text(t->json, "id", p->id);
-    json_text(t->json, "over", p->sub);
-    json_number(t->json, p->dimension == UNITS_FLOW ? "before_m3_s" : "before_Pa", p->before);
-    json_number(t->json, p->dimension == UNITS_FLOW ? "after_m3_s" : "after_Pa", p->after);
-    json_close(t->json);
+    emit_object(t->json, NULL);
+    emit_text(t->json, "what", p->what);
+    emit_text(t->json, "id", p->id);
+    emit_text(t->json, "over", p->sub);
+    emit_number(t->json, p->dimension == UNITS_FLOW ? "before_m3_s" : "before_Pa", p->before);
+    emit_number(t->json, p->dimension == UNITS_FLOW ? "after_m3_s" : "after_Pa", p->after);
+    emit_close(t->json);
     return;
   }
   buf_printf(t->out, "    %s %s%s%s: ", p->id, p->what, p->sub ? " over " : "",
@@ -178,20 +178,20 @@ static void why_outside(const struct answer_side *a, const struct answer_side *b
     buf_printf(out, "what binds now: %s (before: %s)", i->after->binding, i->before->binding);
 }
 
-static void interval_json(struct json *j, const struct interval *i, enum lie lie, const char *why)
+static void interval_json(struct emit *j, const struct interval *i, enum lie lie, const char *why)
 {
   static const char *const words[] = {"inside", "across", "outside"};
 
-  json_object(j, NULL);
-  json_text(j, "pool", i->id);
-  json_number(j, "before_m3_s", i->before->flow_m3_s);
-  json_number(j, "before_pm_m3_s", i->before->pm_m3_s);
-  json_number(j, "after_m3_s", i->after->flow_m3_s);
-  json_number(j, "after_pm_m3_s", i->after->pm_m3_s);
-  json_text(j, "lies", words[lie]);
-  json_bool(j, "narrower", is_narrower(i));
-  json_text(j, "why", why);
-  json_close(j);
+  emit_object(j, NULL);
+  emit_text(j, "pool", i->id);
+  emit_number(j, "before_m3_s", i->before->flow_m3_s);
+  emit_number(j, "before_pm_m3_s", i->before->pm_m3_s);
+  emit_number(j, "after_m3_s", i->after->flow_m3_s);
+  emit_number(j, "after_pm_m3_s", i->after->pm_m3_s);
+  emit_text(j, "lies", words[lie]);
+  emit_bool(j, "narrower", is_narrower(i));
+  emit_text(j, "why", why);
+  emit_close(j);
 }
 
 static void interval_text(struct buf *out, const struct interval *i, enum lie lie, const char *why)
@@ -258,19 +258,19 @@ void answer_compare_text(const struct answer_side *before, const struct answer_s
 }
 
 void answer_compare_json(const struct answer_side *before, const struct answer_side *after,
-                         struct json *json)
+                         struct emit *json)
 {
   struct telling t = {.json = json};
 
-  json_object(json, NULL);
-  json_text(json, "scene", before->scene->name);
-  json_text(json, "state_before", air_level_key(before->answer->state));
-  json_text(json, "state_after", air_level_key(after->answer->state));
-  json_array(json, "changes");
+  emit_object(json, NULL);
+  emit_text(json, "scene", before->scene->name);
+  emit_text(json, "state_before", air_level_key(before->answer->state));
+  emit_text(json, "state_after", air_level_key(after->answer->state));
+  emit_array(json, "changes");
   compare_all(&t, before, after);
-  json_close(json);
-  json_array(json, "intervals");
+  emit_close(json);
+  emit_array(json, "intervals");
   compare_intervals(&t, before, after);
-  json_close(json);
-  json_close(json);
+  emit_close(json);
+  emit_close(json);
 }

@@ -5,412 +5,412 @@
 
 #include <math.h>
 
-static void names(struct json *j, const char *key, const char *const *list, int count)
+static void names(struct emit *j, const char *key, const char *const *list, int count)
 {
-  json_array(j, key);
+  emit_array(j, key);
   for (int i = 0; i < count; i++)
-    json_text(j, NULL, list[i]);
-  json_close(j);
+    emit_text(j, NULL, list[i]);
+  emit_close(j);
 }
 
 /* ---- the scene, so that an answer says what it answers ---- */
 
-static void scene_station_json(struct json *j, const struct facility *f, const struct scene *scene,
+static void scene_station_json(struct emit *j, const struct facility *f, const struct scene *scene,
                                int i)
 {
   const struct scene_station *s = &scene->stations[i];
   double opening_m = 0.0;
   bool has_opening = scene_station_opening_m(f, scene, i, &opening_m);
 
-  json_object(j, f->stations[i].part.id);
-  json_text(j, "sash", s->raised ? "raised" : "parked");
-  json_number_if(j, "opening_m", has_opening, opening_m);
+  emit_object(j, f->stations[i].part.id);
+  emit_text(j, "sash", s->raised ? "raised" : "parked");
+  emit_number_if(j, "opening_m", has_opening, opening_m);
   if (s->unattended)
-    json_bool(j, "unattended", true);
+    emit_bool(j, "unattended", true);
   if (s->blocked)
-    json_bool(j, "blocked", true);
+    emit_bool(j, "blocked", true);
   if (s->withdrawn)
-    json_bool(j, "withdrawn", true);
+    emit_bool(j, "withdrawn", true);
   if (s->needs_flow)
-    json_text(j, "needs_flow", s->needs_flow);
+    emit_text(j, "needs_flow", s->needs_flow);
   if (s->cover_ratio > 0.0)
-    json_number(j, "cover_ratio", s->cover_ratio);
+    emit_number(j, "cover_ratio", s->cover_ratio);
   if (s->has_ask)
-    json_number(j, "asks_m3_s", s->ask_m3_s);
+    emit_number(j, "asks_m3_s", s->ask_m3_s);
   if (s->has_measured)
-    json_number(j, "measured_m3_s", s->measured_m3_s);
-  json_close(j);
+    emit_number(j, "measured_m3_s", s->measured_m3_s);
+  emit_close(j);
 }
 
-static void scene_json(struct json *j, const struct facility *f, const struct scene *scene)
+static void scene_json(struct emit *j, const struct facility *f, const struct scene *scene)
 {
-  json_object(j, "scene");
-  json_text(j, "name", scene->name);
-  json_bool(j, "trial", scene->is_trial);
-  json_text(j, "note", scene->note);
-  json_object(j, "stations");
+  emit_object(j, "scene");
+  emit_text(j, "name", scene->name);
+  emit_bool(j, "trial", scene->is_trial);
+  emit_text(j, "note", scene->note);
+  emit_object(j, "stations");
   for (int i = 0; i < f->station_count; i++)
     scene_station_json(j, f, scene, i);
-  json_close(j);
-  json_array(j, "doors_open");
+  emit_close(j);
+  emit_array(j, "doors_open");
   for (int i = 0; i < f->door_count; i++)
     if (scene->door_open[i])
-      json_text(j, NULL, f->doors[i].part.id);
-  json_close(j);
-  json_array(j, "off");
+      emit_text(j, NULL, f->doors[i].part.id);
+  emit_close(j);
+  emit_array(j, "off");
   for (int i = 0; i < f->fan_count; i++)
     if (scene->fan_running[i] == 0)
-      json_text(j, NULL, f->fans[i].part.id);
+      emit_text(j, NULL, f->fans[i].part.id);
   for (int i = 0; i < f->supply_count; i++)
     if (scene->supply_off[i])
-      json_text(j, NULL, f->supplies[i].part.id);
-  json_close(j);
-  json_array(j, "shut");
+      emit_text(j, NULL, f->supplies[i].part.id);
+  emit_close(j);
+  emit_array(j, "shut");
   for (int i = 0; i < f->duct_count; i++)
     if (scene->duct_shut[i])
-      json_text(j, NULL, f->ducts[i].part.id);
-  json_close(j);
-  json_text(j, "was", scene->has_was ? air_level_key(scene->was) : NULL);
-  json_close(j);
+      emit_text(j, NULL, f->ducts[i].part.id);
+  emit_close(j);
+  emit_text(j, "was", scene->has_was ? air_level_key(scene->was) : NULL);
+  emit_close(j);
 }
 
 /* ---- pools and advice ---- */
 
-static void declared_json(struct json *j, const struct air_declared *d)
+static void declared_json(struct emit *j, const struct air_declared *d)
 {
   if (!d->given) {
-    json_null(j, "declared");
+    emit_null(j, "declared");
     return;
   }
-  json_object(j, "declared");
-  json_text(j, "state", air_level_key(d->state));
-  json_number(j, "demand_m3_s", d->demand_m3_s);
-  json_number(j, "capacity_m3_s", d->capacity_m3_s);
-  json_number(j, "demand_ratio", d->ratio);
-  json_text(j, "why", d->why);
-  json_close(j);
+  emit_object(j, "declared");
+  emit_text(j, "state", air_level_key(d->state));
+  emit_number(j, "demand_m3_s", d->demand_m3_s);
+  emit_number(j, "capacity_m3_s", d->capacity_m3_s);
+  emit_number(j, "demand_ratio", d->ratio);
+  emit_text(j, "why", d->why);
+  emit_close(j);
 }
 
-static void pools_json(struct json *j, const struct facility *f, const struct air_answer *a)
+static void pools_json(struct emit *j, const struct facility *f, const struct air_answer *a)
 {
-  json_array(j, "pools");
+  emit_array(j, "pools");
   for (int i = 0; i < a->pool_count; i++) {
     const struct air_pool *p = &a->pools[i];
 
-    json_object(j, NULL);
-    json_text(j, "id", air_pool_id(f, i));
-    json_text(j, "kind", p->kind == AIR_POOL_MAIN ? "main" : "supply");
-    json_text(j, "state", air_level_key(p->state));
-    json_text(j, "computed_state", air_level_key(p->computed));
-    json_number(j, "demand_m3_s", p->demand_m3_s);
-    json_number_if(j, "capacity_m3_s", p->has_headroom, p->capacity_m3_s);
-    json_number_if(j, "headroom_m3_s", p->has_headroom, p->headroom_m3_s);
-    json_bool(j, "at_most", p->at_most);
-    json_text(j, "binding", p->binding);
+    emit_object(j, NULL);
+    emit_text(j, "id", air_pool_id(f, i));
+    emit_text(j, "kind", p->kind == AIR_POOL_MAIN ? "main" : "supply");
+    emit_text(j, "state", air_level_key(p->state));
+    emit_text(j, "computed_state", air_level_key(p->computed));
+    emit_number(j, "demand_m3_s", p->demand_m3_s);
+    emit_number_if(j, "capacity_m3_s", p->has_headroom, p->capacity_m3_s);
+    emit_number_if(j, "headroom_m3_s", p->has_headroom, p->headroom_m3_s);
+    emit_bool(j, "at_most", p->at_most);
+    emit_text(j, "binding", p->binding);
     if (p->more_known) {
-      json_int(j, "more_guaranteed", p->more_guaranteed);
-      json_int(j, "more_perhaps", p->more_perhaps);
-      json_int(j, "more_sure", p->more_sure);
-      json_int(j, "more_best", p->more_best);
+      emit_int(j, "more_guaranteed", p->more_guaranteed);
+      emit_int(j, "more_perhaps", p->more_perhaps);
+      emit_int(j, "more_sure", p->more_sure);
+      emit_int(j, "more_best", p->more_best);
     } else {
-      json_null(j, "more_guaranteed");
-      json_null(j, "more_perhaps");
-      json_null(j, "more_sure");
-      json_null(j, "more_best");
+      emit_null(j, "more_guaranteed");
+      emit_null(j, "more_perhaps");
+      emit_null(j, "more_sure");
+      emit_null(j, "more_best");
     }
     declared_json(j, &p->declared);
     sure_pool_json(j, f, a, i);
-    json_close(j);
+    emit_close(j);
   }
-  json_close(j);
+  emit_close(j);
 }
 
-static void lower_list_json(struct json *j, const char *key, const struct facility *f,
+static void lower_list_json(struct emit *j, const char *key, const struct facility *f,
                             const struct air_lower_list *list)
 {
-  json_array(j, key);
+  emit_array(j, key);
   for (int i = 0; i < list->count; i++) {
     const struct air_lower *s = &list->sashes[i];
 
-    json_object(j, NULL);
-    json_text(j, "station", f->stations[s->station].part.id);
-    json_number_if(j, "to_m", s->has_to_m, s->to_m);
-    json_number(j, "frees_m3_s", s->frees_m3_s);
-    json_text(j, "state_after", air_level_key(s->state_after));
-    json_close(j);
+    emit_object(j, NULL);
+    emit_text(j, "station", f->stations[s->station].part.id);
+    emit_number_if(j, "to_m", s->has_to_m, s->to_m);
+    emit_number(j, "frees_m3_s", s->frees_m3_s);
+    emit_text(j, "state_after", air_level_key(s->state_after));
+    emit_close(j);
   }
-  json_close(j);
+  emit_close(j);
 }
 
-static void lower_first_json(struct json *j, const struct facility *f, const struct air_answer *a)
+static void lower_first_json(struct emit *j, const struct facility *f, const struct air_answer *a)
 {
-  json_object(j, "lower_first");
+  emit_object(j, "lower_first");
   lower_list_json(j, "ends_short", f, &a->ends_short);
   lower_list_json(j, "reaches_ample", f, &a->reaches_ample);
-  json_text(j, "ends_short_why", a->ends_short.why);
-  json_text(j, "reaches_ample_why", a->reaches_ample.why);
-  json_close(j);
+  emit_text(j, "ends_short_why", a->ends_short.why);
+  emit_text(j, "reaches_ample_why", a->reaches_ample.why);
+  emit_close(j);
 }
 
 /* ---- rooms and plant ---- */
 
-static void rooms_json(struct json *j, const struct facility *f, const struct air_answer *a)
+static void rooms_json(struct emit *j, const struct facility *f, const struct air_answer *a)
 {
-  json_array(j, "rooms");
+  emit_array(j, "rooms");
   for (int i = 0; i < f->room_count; i++) {
     const struct air_room *r = &a->rooms[i];
 
-    json_object(j, NULL);
-    json_text(j, "id", f->rooms[i].part.id);
-    json_text(j, "name", f->rooms[i].part.name);
-    json_number_if(j, "pressure_Pa", r->known, r->pressure_Pa);
-    json_text(j, "why", r->why);
-    json_array(j, "keeps");
+    emit_object(j, NULL);
+    emit_text(j, "id", f->rooms[i].part.id);
+    emit_text(j, "name", f->rooms[i].part.name);
+    emit_number_if(j, "pressure_Pa", r->known, r->pressure_Pa);
+    emit_text(j, "why", r->why);
+    emit_array(j, "keeps");
     for (int k = 0; k < r->keep_count; k++) {
       const struct air_keep *keep = &r->keeps[k];
 
-      json_object(j, NULL);
-      json_text(j, "over", facility_node_id(f, keep->keep->over));
-      json_number_if(j, "at_least_Pa", keep->keep->has_least, keep->keep->least_Pa);
-      json_number_if(j, "at_most_Pa", keep->keep->has_most, keep->keep->most_Pa);
-      json_number_if(j, "actual_Pa", keep->known, keep->actual_Pa);
-      json_number_if(j, "actual_pm_Pa", keep->known, keep->actual_pm_Pa);
+      emit_object(j, NULL);
+      emit_text(j, "over", facility_node_id(f, keep->keep->over));
+      emit_number_if(j, "at_least_Pa", keep->keep->has_least, keep->keep->least_Pa);
+      emit_number_if(j, "at_most_Pa", keep->keep->has_most, keep->keep->most_Pa);
+      emit_number_if(j, "actual_Pa", keep->known, keep->actual_Pa);
+      emit_number_if(j, "actual_pm_Pa", keep->known, keep->actual_pm_Pa);
       if (keep->known)
-        json_bool(j, "met", keep->met);
+        emit_bool(j, "met", keep->met);
       else
-        json_null(j, "met");
-      json_close(j);
+        emit_null(j, "met");
+      emit_close(j);
     }
-    json_close(j);
-    json_number(j, "supply_m3_s", r->supply_m3_s);
-    json_number(j, "exhaust_m3_s", r->exhaust_m3_s);
-    json_number(j, "leakage_m3_s", r->leakage_m3_s);
-    json_number_if(j, "fresh_changes_per_h", r->has_changes, r->fresh_changes_per_h);
-    json_number_if(j, "total_changes_per_h", r->has_changes, r->total_changes_per_h);
-    json_close(j);
+    emit_close(j);
+    emit_number(j, "supply_m3_s", r->supply_m3_s);
+    emit_number(j, "exhaust_m3_s", r->exhaust_m3_s);
+    emit_number(j, "leakage_m3_s", r->leakage_m3_s);
+    emit_number_if(j, "fresh_changes_per_h", r->has_changes, r->fresh_changes_per_h);
+    emit_number_if(j, "total_changes_per_h", r->has_changes, r->total_changes_per_h);
+    emit_close(j);
   }
-  json_close(j);
+  emit_close(j);
 }
 
-static void doors_json(struct json *j, const struct facility *f, const struct air_answer *a)
+static void doors_json(struct emit *j, const struct facility *f, const struct air_answer *a)
 {
-  json_array(j, "doors");
+  emit_array(j, "doors");
   for (int i = 0; i < f->door_count; i++) {
-    json_object(j, NULL);
-    json_text(j, "id", f->doors[i].part.id);
-    json_text(j, "from", facility_node_id(f, f->doors[i].from));
-    json_text(j, "to", facility_node_id(f, f->doors[i].to));
-    json_bool(j, "open", a->doors[i].open);
-    json_number_if(j, "flow_m3_s", a->doors[i].known, a->doors[i].flow_m3_s);
-    json_number_if(j, "drop_Pa", a->doors[i].known, a->doors[i].drop_Pa);
-    json_close(j);
+    emit_object(j, NULL);
+    emit_text(j, "id", f->doors[i].part.id);
+    emit_text(j, "from", facility_node_id(f, f->doors[i].from));
+    emit_text(j, "to", facility_node_id(f, f->doors[i].to));
+    emit_bool(j, "open", a->doors[i].open);
+    emit_number_if(j, "flow_m3_s", a->doors[i].known, a->doors[i].flow_m3_s);
+    emit_number_if(j, "drop_Pa", a->doors[i].known, a->doors[i].drop_Pa);
+    emit_close(j);
   }
-  json_close(j);
+  emit_close(j);
 }
 
-static void crossings_json(struct json *j, const struct facility *f, const struct air_answer *a)
+static void crossings_json(struct emit *j, const struct facility *f, const struct air_answer *a)
 {
-  json_array(j, "crossings");
+  emit_array(j, "crossings");
   for (int i = 0; i < a->crossing_count; i++) {
-    json_object(j, NULL);
-    json_text(j, "fan", f->fans[a->crossings[i].fan].part.id);
-    json_number(j, "flow_m3_s", a->crossings[i].flow_m3_s);
-    json_bool(j, "left_of_peak", a->crossings[i].left_of_peak);
-    json_close(j);
+    emit_object(j, NULL);
+    emit_text(j, "fan", f->fans[a->crossings[i].fan].part.id);
+    emit_number(j, "flow_m3_s", a->crossings[i].flow_m3_s);
+    emit_bool(j, "left_of_peak", a->crossings[i].left_of_peak);
+    emit_close(j);
   }
-  json_close(j);
+  emit_close(j);
 }
 
-static void supplies_json(struct json *j, const struct facility *f, const struct air_answer *a)
+static void supplies_json(struct emit *j, const struct facility *f, const struct air_answer *a)
 {
-  json_array(j, "supplies");
+  emit_array(j, "supplies");
   for (int i = 0; i < f->supply_count; i++) {
     const struct facility_supply *s = &f->supplies[i];
 
-    json_object(j, NULL);
-    json_text(j, "id", s->part.id);
-    json_bool(j, "running", a->supplies[i].running);
-    json_number(j, "flow_m3_s", a->supplies[i].flow_m3_s);
-    json_number_if(j, "most_m3_s", s->has_most, s->most_m3_s);
-    json_bool(j, "at_limit", a->supplies[i].at_limit);
-    json_array(j, "feeds");
+    emit_object(j, NULL);
+    emit_text(j, "id", s->part.id);
+    emit_bool(j, "running", a->supplies[i].running);
+    emit_number(j, "flow_m3_s", a->supplies[i].flow_m3_s);
+    emit_number_if(j, "most_m3_s", s->has_most, s->most_m3_s);
+    emit_bool(j, "at_limit", a->supplies[i].at_limit);
+    emit_array(j, "feeds");
     for (int k = 0; k < s->feed_count; k++) {
-      json_object(j, NULL);
-      json_text(j, "id", s->feeds[k].part.id);
-      json_text(j, "room", facility_node_id(f, s->feeds[k].room));
-      json_number(j, "flow_m3_s", a->supplies[i].feeds[k].flow_m3_s);
-      json_number_if(j, "most_m3_s", s->feeds[k].has_most, s->feeds[k].most_m3_s);
-      json_bool(j, "set_met", a->supplies[i].feeds[k].set_met);
-      json_text(j, "state", air_segment_name(a->supplies[i].feeds[k].segment));
-      json_close(j);
+      emit_object(j, NULL);
+      emit_text(j, "id", s->feeds[k].part.id);
+      emit_text(j, "room", facility_node_id(f, s->feeds[k].room));
+      emit_number(j, "flow_m3_s", a->supplies[i].feeds[k].flow_m3_s);
+      emit_number_if(j, "most_m3_s", s->feeds[k].has_most, s->feeds[k].most_m3_s);
+      emit_bool(j, "set_met", a->supplies[i].feeds[k].set_met);
+      emit_text(j, "state", air_segment_name(a->supplies[i].feeds[k].segment));
+      emit_close(j);
     }
-    json_close(j);
-    json_close(j);
+    emit_close(j);
+    emit_close(j);
   }
-  json_close(j);
+  emit_close(j);
 }
 
-static void fans_json(struct json *j, const struct facility *f, const struct air_answer *a)
+static void fans_json(struct emit *j, const struct facility *f, const struct air_answer *a)
 {
-  json_array(j, "fans");
+  emit_array(j, "fans");
   for (int i = 0; i < f->fan_count; i++) {
     const struct air_fan *fan = &a->fans[i];
 
-    json_object(j, NULL);
-    json_text(j, "id", f->fans[i].part.id);
-    json_int(j, "running", fan->running);
-    json_int(j, "count", f->fans[i].count);
-    json_number(j, "flow_m3_s", fan->flow_m3_s);
-    json_number_if(j, "pressure_Pa", fan->running > 0, fan->rise_Pa);
-    json_number(j, "speed", fan->speed_ratio);
-    json_bool(j, "at_limit", fan->at_limit);
-    json_bool(j, "left_of_peak", fan->left_of_peak);
-    json_bool(j, "beyond_curve", fan->beyond_curve);
-    json_bool(j, "set_met", fan->set_met);
-    json_close(j);
+    emit_object(j, NULL);
+    emit_text(j, "id", f->fans[i].part.id);
+    emit_int(j, "running", fan->running);
+    emit_int(j, "count", f->fans[i].count);
+    emit_number(j, "flow_m3_s", fan->flow_m3_s);
+    emit_number_if(j, "pressure_Pa", fan->running > 0, fan->rise_Pa);
+    emit_number(j, "speed", fan->speed_ratio);
+    emit_bool(j, "at_limit", fan->at_limit);
+    emit_bool(j, "left_of_peak", fan->left_of_peak);
+    emit_bool(j, "beyond_curve", fan->beyond_curve);
+    emit_bool(j, "set_met", fan->set_met);
+    emit_close(j);
   }
-  json_close(j);
+  emit_close(j);
 }
 
 /* ---- stations ---- */
 
-static void criterion_json(struct json *j, const struct facility *f, int i,
+static void criterion_json(struct emit *j, const struct facility *f, int i,
                            const struct air_station *s)
 {
   const struct facility_criterion *c;
 
   if (f->stations[i].criterion < 0) {
-    json_null(j, "criterion");
+    emit_null(j, "criterion");
     return;
   }
   c = &f->criteria[f->stations[i].criterion];
-  json_object(j, "criterion");
-  json_text(j, "name", c->part.id);
-  json_text(j, "of", c->of == FACILITY_OF_FLOW ? "flow_m3_s" : "face_velocity_m_s");
-  json_number_if(j, "low", c->has_low, c->low);
-  json_number_if(j, "high", c->has_high, c->high);
+  emit_object(j, "criterion");
+  emit_text(j, "name", c->part.id);
+  emit_text(j, "of", c->of == FACILITY_OF_FLOW ? "flow_m3_s" : "face_velocity_m_s");
+  emit_number_if(j, "low", c->has_low, c->low);
+  emit_number_if(j, "high", c->has_high, c->high);
   if (s->has_verdict)
-    json_bool(j, "met", s->met);
+    emit_bool(j, "met", s->met);
   else
-    json_null(j, "met");
-  json_text(j, "source", c->source);
-  json_close(j);
+    emit_null(j, "met");
+  emit_text(j, "source", c->source);
+  emit_close(j);
 }
 
-static void may_open_json(struct json *j, const struct air_may_open *m)
+static void may_open_json(struct emit *j, const struct air_may_open *m)
 {
   if (!m->asked) {
-    json_null(j, "may_open");
+    emit_null(j, "may_open");
     return;
   }
-  json_object(j, "may_open");
-  json_number_if(j, "to_m", m->has_to_m, m->to_m);
-  json_text(j, "state_after", air_level_key(m->state_after));
-  json_text(j, "binding", m->binding);
+  emit_object(j, "may_open");
+  emit_number_if(j, "to_m", m->has_to_m, m->to_m);
+  emit_text(j, "state_after", air_level_key(m->state_after));
+  emit_text(j, "binding", m->binding);
   if (m->has_sure)
-    json_bool(j, "sure", m->sure);
+    emit_bool(j, "sure", m->sure);
   else
-    json_null(j, "sure");
-  json_close(j);
+    emit_null(j, "sure");
+  emit_close(j);
 }
 
-static void station_json(struct json *j, const struct facility *f, const struct scene *scene,
+static void station_json(struct emit *j, const struct facility *f, const struct scene *scene,
                          const struct air_station *s, int i)
 {
-  json_object(j, NULL);
-  json_text(j, "id", f->stations[i].part.id);
-  json_text(j, "name", f->stations[i].part.name);
-  json_text(j, "kind", facility_kind_name(f->stations[i].kind));
-  json_text(j, "room", facility_node_id(f, f->stations[i].room));
-  json_text(j, "main", f->mains[f->stations[i].main].part.id);
-  json_bool(j, "in_service", f->stations[i].in_service);
-  json_text(j, "sash", scene->stations[i].raised ? "raised" : "parked");
-  json_number_if(j, "opening_m", s->has_opening, s->opening_m);
-  json_number(j, "flow_m3_s", s->flow_m3_s);
-  json_number_if(j, "asked_m3_s", f->stations[i].flow != FACILITY_PASSIVE, s->asked_m3_s);
-  json_number_if(j, "face_velocity_m_s", s->has_face_velocity, s->face_velocity_m_s);
+  emit_object(j, NULL);
+  emit_text(j, "id", f->stations[i].part.id);
+  emit_text(j, "name", f->stations[i].part.name);
+  emit_text(j, "kind", facility_kind_name(f->stations[i].kind));
+  emit_text(j, "room", facility_node_id(f, f->stations[i].room));
+  emit_text(j, "main", f->mains[f->stations[i].main].part.id);
+  emit_bool(j, "in_service", f->stations[i].in_service);
+  emit_text(j, "sash", scene->stations[i].raised ? "raised" : "parked");
+  emit_number_if(j, "opening_m", s->has_opening, s->opening_m);
+  emit_number(j, "flow_m3_s", s->flow_m3_s);
+  emit_number_if(j, "asked_m3_s", f->stations[i].flow != FACILITY_PASSIVE, s->asked_m3_s);
+  emit_number_if(j, "face_velocity_m_s", s->has_face_velocity, s->face_velocity_m_s);
   criterion_json(j, f, i, s);
-  json_bool(j, "own_fault", s->own_fault);
+  emit_bool(j, "own_fault", s->own_fault);
   if (isfinite(s->valve_ratio)) {
-    json_object(j, "valve");
-    json_number(j, "share_of_drop_ratio", s->valve_ratio);
-    json_close(j);
+    emit_object(j, "valve");
+    emit_number(j, "share_of_drop_ratio", s->valve_ratio);
+    emit_close(j);
   } else {
-    json_null(j, "valve");
+    emit_null(j, "valve");
   }
-  json_bool(j, "at_limit", s->at_limit);
+  emit_bool(j, "at_limit", s->at_limit);
   may_open_json(j, &s->may_open);
-  json_close(j);
+  emit_close(j);
 }
 
 /* ---- the network ---- */
 
-static void network_json(struct json *j, const struct air_answer *a)
+static void network_json(struct emit *j, const struct air_answer *a)
 {
-  json_array(j, "nodes");
+  emit_array(j, "nodes");
   for (int i = 0; i < a->node_count; i++) {
-    json_object(j, NULL);
-    json_text(j, "id", a->nodes[i].id);
-    json_number_if(j, "pressure_Pa", a->nodes[i].known, a->nodes[i].pressure_Pa);
+    emit_object(j, NULL);
+    emit_text(j, "id", a->nodes[i].id);
+    emit_number_if(j, "pressure_Pa", a->nodes[i].known, a->nodes[i].pressure_Pa);
     if (!a->nodes[i].known)
-      json_text(j, "why", a->nodes[i].why);
-    json_close(j);
+      emit_text(j, "why", a->nodes[i].why);
+    emit_close(j);
   }
-  json_close(j);
-  json_array(j, "links");
+  emit_close(j);
+  emit_array(j, "links");
   for (int i = 0; i < a->link_count; i++) {
     const struct air_link *l = &a->links[i];
 
-    json_object(j, NULL);
-    json_text(j, "id", l->id);
-    json_text(j, "from", l->from);
-    json_text(j, "to", l->to);
-    json_text(j, "law", l->law);
-    json_number(j, "mass_kg_s", l->mass_kg_s);
-    json_number(j, "flow_m3_s", l->flow_m3_s);
-    json_number_if(j, "drop_Pa", l->known, l->drop_Pa);
-    json_text(j, "segment", l->segment);
-    json_close(j);
+    emit_object(j, NULL);
+    emit_text(j, "id", l->id);
+    emit_text(j, "from", l->from);
+    emit_text(j, "to", l->to);
+    emit_text(j, "law", l->law);
+    emit_number(j, "mass_kg_s", l->mass_kg_s);
+    emit_number(j, "flow_m3_s", l->flow_m3_s);
+    emit_number_if(j, "drop_Pa", l->known, l->drop_Pa);
+    emit_text(j, "segment", l->segment);
+    emit_close(j);
   }
-  json_close(j);
+  emit_close(j);
 }
 
 /* The words themselves, so that no other program has to find them again. */
-static void act_json(struct json *j, const struct facility *f, const struct air_answer *a)
+static void act_json(struct emit *j, const struct facility *f, const struct air_answer *a)
 {
   struct buf act;
 
   buf_init(&act, 1024);
   answer_act(f, a, &act);
-  json_text(j, "act", act.text);
+  emit_text(j, "act", act.text);
   buf_release(&act);
 }
 
 void answer_air_json(const struct facility *facility, const struct scene *scene,
                      const struct air_answer *answer, struct buf *out)
 {
-  struct json j;
+  struct emit j;
 
-  json_begin(&j, out);
-  json_object(&j, NULL);
-  json_text(&j, "schema", "inward.air.1");
-  json_text(&j, "suite", facility->name);
-  json_text(&j, "label", facility->label);
-  json_text(&j, "suite_sha256", facility->sha256);
-  json_text(&j, "engine", answer_engine_version());
+  emit_begin(&j, out);
+  emit_object(&j, NULL);
+  emit_text(&j, "schema", "inward.air.1");
+  emit_text(&j, "suite", facility->name);
+  emit_text(&j, "label", facility->label);
+  emit_text(&j, "suite_sha256", facility->sha256);
+  emit_text(&j, "engine", answer_engine_version());
   scene_json(&j, facility, scene);
-  json_text(&j, "tier", air_tier_name(answer->tier));
-  json_object(&j, "air");
-  json_number(&j, "density_kg_m3", answer->density_kg_m3);
-  json_bool(&j, "fixed", answer->density_fixed);
-  json_number(&j, "site_pressure_Pa", facility->site_pressure_Pa);
-  json_close(&j);
-  json_bool(&j, "solved", answer->solved);
-  json_text(&j, "verdict", answer_verdict_name(answer->report.verdict));
+  emit_text(&j, "tier", air_tier_name(answer->tier));
+  emit_object(&j, "air");
+  emit_number(&j, "density_kg_m3", answer->density_kg_m3);
+  emit_bool(&j, "fixed", answer->density_fixed);
+  emit_number(&j, "site_pressure_Pa", facility->site_pressure_Pa);
+  emit_close(&j);
+  emit_bool(&j, "solved", answer->solved);
+  emit_text(&j, "verdict", answer_verdict_name(answer->report.verdict));
   names(&j, "unsolved", answer->unsolved, answer->unsolved_count);
   names(&j, "not_counted", facility->not_counted, facility->not_counted_count);
   names(&j, "assumed", answer->assumed, answer->assumed_count);
-  json_text(&j, "state", air_level_key(answer->state));
+  emit_text(&j, "state", air_level_key(answer->state));
   act_json(&j, facility, answer);
   names(&j, "reasons", answer->reasons, answer->reason_count);
   sure_json(&j, facility, answer);
@@ -421,40 +421,40 @@ void answer_air_json(const struct facility *facility, const struct scene *scene,
   supplies_json(&j, facility, answer);
   fans_json(&j, facility, answer);
   crossings_json(&j, facility, answer);
-  json_array(&j, "stations");
+  emit_array(&j, "stations");
   for (int i = 0; i < facility->station_count; i++)
     station_json(&j, facility, scene, &answer->stations[i], i);
-  json_close(&j);
+  emit_close(&j);
   network_json(&j, answer);
-  json_number(&j, "residual_kg_s", answer->report.residual_kg_s);
-  json_number(&j, "floor_kg_s", answer->report.floor_kg_s);
-  json_int(&j, "iterations", answer->report.iterations);
-  json_close(&j);
-  json_end(&j);
+  emit_number(&j, "residual_kg_s", answer->report.residual_kg_s);
+  emit_number(&j, "floor_kg_s", answer->report.floor_kg_s);
+  emit_int(&j, "iterations", answer->report.iterations);
+  emit_close(&j);
+  emit_end(&j);
 }
 
 void answer_ledger_json(const struct facility *facility, int station,
                         const struct air_ledger *ledger, struct buf *out)
 {
-  struct json j;
+  struct emit j;
 
-  json_begin(&j, out);
-  json_object(&j, NULL);
-  json_text(&j, "schema", "inward.why.1");
-  json_text(&j, "station", facility->stations[station].part.id);
-  json_number(&j, "start_Pa", ledger->start_Pa);
-  json_array(&j, "rows");
+  emit_begin(&j, out);
+  emit_object(&j, NULL);
+  emit_text(&j, "schema", "inward.why.1");
+  emit_text(&j, "station", facility->stations[station].part.id);
+  emit_number(&j, "start_Pa", ledger->start_Pa);
+  emit_array(&j, "rows");
   for (int i = 0; i < ledger->count; i++) {
-    json_object(&j, NULL);
-    json_text(&j, "what", ledger->rows[i].what);
-    json_text(&j, "origin", ledger->rows[i].origin);
-    json_number(&j, "drop_Pa", ledger->rows[i].drop_Pa);
-    json_number(&j, "pressure_after_Pa", ledger->rows[i].pressure_after_Pa);
-    json_close(&j);
+    emit_object(&j, NULL);
+    emit_text(&j, "what", ledger->rows[i].what);
+    emit_text(&j, "origin", ledger->rows[i].origin);
+    emit_number(&j, "drop_Pa", ledger->rows[i].drop_Pa);
+    emit_number(&j, "pressure_after_Pa", ledger->rows[i].pressure_after_Pa);
+    emit_close(&j);
   }
-  json_close(&j);
-  json_number(&j, "end_Pa", ledger->end_Pa);
-  json_bool(&j, "reaches_outdoors", ledger->reaches_outdoors);
-  json_close(&j);
-  json_end(&j);
+  emit_close(&j);
+  emit_number(&j, "end_Pa", ledger->end_Pa);
+  emit_bool(&j, "reaches_outdoors", ledger->reaches_outdoors);
+  emit_close(&j);
+  emit_end(&j);
 }

@@ -29,7 +29,7 @@ void page_narrow(const struct page *p); /* what would narrow it most */
 void page_cannot(const struct page *p); /* what this tier does not tell */
 
 /* ---- sure_json.c ---- */
-void sure_json(struct json *j, const struct facility *f, const struct air_answer *a);
-void sure_pool_json(struct json *j, const struct facility *f, const struct air_answer *a, int pool);
+void sure_json(struct emit *j, const struct facility *f, const struct air_answer *a);
+void sure_pool_json(struct emit *j, const struct facility *f, const struct air_answer *a, int pool);
 
 #endif

@@ -18,97 +18,97 @@ static const char *unit_end(enum units_dimension dimension)
   }
 }
 
-static void input_json(struct json *j, const struct facility_input *in)
+static void input_json(struct emit *j, const struct facility_input *in)
 {
   static const char *const from[] = {"stated", "doubts", "assumed"};
   struct buf words;
 
   buf_init(&words, 512);
   answer_input(in, UNITS_SYSTEM_SI, &words);
-  json_text(j, "input", words.text);
+  emit_text(j, "input", words.text);
   buf_release(&words);
-  json_text(j, "kind", in->kind);
-  json_text(j, "part", in->part);
-  json_text(j, "key", in->key);
-  json_text(j, "unit", unit_end(in->dimension));
-  json_number(j, "value", in->value_si);
-  json_number(j, "pm", in->plus_minus_si);
-  json_number(j, "pm_at_best", in->at_best_si);
-  json_text(j, "from", from[in->from]);
-  json_text(j, "find", in->find);
+  emit_text(j, "kind", in->kind);
+  emit_text(j, "part", in->part);
+  emit_text(j, "key", in->key);
+  emit_text(j, "unit", unit_end(in->dimension));
+  emit_number(j, "value", in->value_si);
+  emit_number(j, "pm", in->plus_minus_si);
+  emit_number(j, "pm_at_best", in->at_best_si);
+  emit_text(j, "from", from[in->from]);
+  emit_text(j, "find", in->find);
 }
 
-static void narrow_json(struct json *j, const struct facility *f, const struct air_spare *spare)
+static void narrow_json(struct emit *j, const struct facility *f, const struct air_spare *spare)
 {
-  json_array(j, "narrow");
+  emit_array(j, "narrow");
   for (int i = 0; i < spare->narrow_count; i++) {
-    json_object(j, NULL);
+    emit_object(j, NULL);
     input_json(j, &f->inputs[spare->narrow[i].input]);
-    json_number(j, "share_ratio", spare->narrow[i].share_ratio);
-    json_number(j, "after_m3_s", spare->narrow[i].after_m3_s);
-    json_close(j);
+    emit_number(j, "share_ratio", spare->narrow[i].share_ratio);
+    emit_number(j, "after_m3_s", spare->narrow[i].after_m3_s);
+    emit_close(j);
   }
-  json_close(j);
+  emit_close(j);
 }
 
-static void spare_json(struct json *j, const struct air_spare *spare)
+static void spare_json(struct emit *j, const struct air_spare *spare)
 {
   if (!spare->known) {
-    json_null(j, "spare");
+    emit_null(j, "spare");
     return;
   }
-  json_object(j, "spare");
-  json_number(j, "flow_m3_s", spare->flow_m3_s);
-  json_number(j, "pm_m3_s", spare->pm_m3_s);
-  json_number(j, "root_sum_square_m3_s", spare->root_m3_s);
-  json_number(j, "worst_case_m3_s", spare->worst_m3_s);
-  json_number(j, "narrowed_m3_s", spare->narrowed_m3_s);
-  json_text(j, "binding", spare->binding);
-  json_close(j);
+  emit_object(j, "spare");
+  emit_number(j, "flow_m3_s", spare->flow_m3_s);
+  emit_number(j, "pm_m3_s", spare->pm_m3_s);
+  emit_number(j, "root_sum_square_m3_s", spare->root_m3_s);
+  emit_number(j, "worst_case_m3_s", spare->worst_m3_s);
+  emit_number(j, "narrowed_m3_s", spare->narrowed_m3_s);
+  emit_text(j, "binding", spare->binding);
+  emit_close(j);
 }
 
-void sure_pool_json(struct json *j, const struct facility *f, const struct air_answer *a, int pool)
+void sure_pool_json(struct emit *j, const struct facility *f, const struct air_answer *a, int pool)
 {
   const struct air_pool *p = &a->pools[pool];
 
-  json_text(j, "best_state", air_level_key(p->best));
-  json_number(j, "demand_pm_m3_s", p->demand_pm_m3_s);
-  json_number_if(j, "capacity_pm_m3_s", !p->at_most, p->capacity_pm_m3_s);
-  json_number_if(j, "headroom_pm_m3_s", !p->at_most, p->headroom_pm_m3_s);
+  emit_text(j, "best_state", air_level_key(p->best));
+  emit_number(j, "demand_pm_m3_s", p->demand_pm_m3_s);
+  emit_number_if(j, "capacity_pm_m3_s", !p->at_most, p->capacity_pm_m3_s);
+  emit_number_if(j, "headroom_pm_m3_s", !p->at_most, p->headroom_pm_m3_s);
   spare_json(j, &p->spare);
-  json_bool(j, "within_short", p->within_short);
-  json_bool(j, "within_fine", p->within_fine);
+  emit_bool(j, "within_short", p->within_short);
+  emit_bool(j, "within_fine", p->within_fine);
   if (p->has_mark) {
-    json_object(j, "mark");
-    json_int(j, "of", p->mark_of);
-    json_int(j, "guaranteed", p->mark_guaranteed);
-    json_int(j, "perhaps", p->mark_perhaps);
-    json_close(j);
+    emit_object(j, "mark");
+    emit_int(j, "of", p->mark_of);
+    emit_int(j, "guaranteed", p->mark_guaranteed);
+    emit_int(j, "perhaps", p->mark_perhaps);
+    emit_close(j);
   } else {
-    json_null(j, "mark");
+    emit_null(j, "mark");
   }
   narrow_json(j, f, &p->spare);
 }
 
-void sure_json(struct json *j, const struct facility *f, const struct air_answer *a)
+void sure_json(struct emit *j, const struct facility *f, const struct air_answer *a)
 {
   static const struct air_spare nothing;
   bool weakest = a->weakest >= 0;
 
-  json_text(j, "best_state", air_level_key(a->best));
+  emit_text(j, "best_state", air_level_key(a->best));
   if (a->sure) {
-    json_object(j, "sure");
-    json_text(j, "combine", f->doubts_at_worst ? "worst case" : "root sum square");
-    json_number(j, "coverage_ratio", f->doubts_at_worst ? 1.0 : 0.95);
-    json_bool(j, "counts", a->counts_doubts);
-    json_text(j, "weakest", weakest ? air_pool_id(f, a->weakest) : NULL);
-    json_close(j);
+    emit_object(j, "sure");
+    emit_text(j, "combine", f->doubts_at_worst ? "worst case" : "root sum square");
+    emit_number(j, "coverage_ratio", f->doubts_at_worst ? 1.0 : 0.95);
+    emit_bool(j, "counts", a->counts_doubts);
+    emit_text(j, "weakest", weakest ? air_pool_id(f, a->weakest) : NULL);
+    emit_close(j);
   } else {
-    json_null(j, "sure");
+    emit_null(j, "sure");
   }
   narrow_json(j, f, weakest ? &a->pools[a->weakest].spare : &nothing);
-  json_array(j, "cannot");
+  emit_array(j, "cannot");
   for (int i = 0; i < a->cannot_count; i++)
-    json_text(j, NULL, a->cannot[i]);
-  json_close(j);
+    emit_text(j, NULL, a->cannot[i]);
+  emit_close(j);
 }

@@ -3,7 +3,7 @@
 #include "ask/ask_impl.h"
 
 #include "answer/answer.h"
-#include "base/json.h"
+#include "base/emit.h"
 
 #include <string.h>
 
@@ -27,71 +27,71 @@ bool api_has_key(const char *key)
 
 /* ---- schemas ---- */
 
-static void put_type_of(struct json *json, const char *type, bool or_null)
+static void put_type_of(struct emit *json, const char *type, bool or_null)
 {
   if (!or_null) {
-    json_text(json, "type", type);
+    emit_text(json, "type", type);
     return;
   }
-  json_array(json, "type");
-  json_text(json, NULL, type);
-  json_text(json, NULL, "null");
-  json_close(json);
+  emit_array(json, "type");
+  emit_text(json, NULL, type);
+  emit_text(json, NULL, "null");
+  emit_close(json);
 }
 
-static void put_ref(struct json *json, const char *folder, const char *name)
+static void put_ref(struct emit *json, const char *folder, const char *name)
 {
   char ref[96];
 
   snprintf(ref, sizeof ref, "#/components/%s/%s", folder, name);
-  json_text(json, "$ref", ref);
+  emit_text(json, "$ref", ref);
 }
 
-static void put_ref_or_null(struct json *json, const char *name, bool or_null)
+static void put_ref_or_null(struct emit *json, const char *name, bool or_null)
 {
   if (!or_null) {
     put_ref(json, "schemas", name);
     return;
   }
-  json_array(json, "anyOf");
-  json_object(json, NULL);
+  emit_array(json, "anyOf");
+  emit_object(json, NULL);
   put_ref(json, "schemas", name);
-  json_close(json);
-  json_object(json, NULL);
-  json_text(json, "type", "null");
-  json_close(json);
-  json_close(json);
+  emit_close(json);
+  emit_object(json, NULL);
+  emit_text(json, "type", "null");
+  emit_close(json);
+  emit_close(json);
 }
 
-static void put_words(struct json *json, const char *words, bool or_null)
+static void put_words(struct emit *json, const char *words, bool or_null)
 {
   put_type_of(json, "string", or_null);
-  json_array(json, "enum");
+  emit_array(json, "enum");
   while (words && *words) {
     char word[40];
     size_t size = strcspn(words, "|");
 
     snprintf(word, sizeof word, "%.*s", (int)size, words);
-    json_text(json, NULL, word);
+    emit_text(json, NULL, word);
     words += size + (words[size] == '|');
   }
   if (or_null)
-    json_null(json, NULL);
-  json_close(json);
+    emit_null(json, NULL);
+  emit_close(json);
 }
 
-static void put_list(struct json *json, const char *of_type, const char *ref)
+static void put_list(struct emit *json, const char *of_type, const char *ref)
 {
-  json_text(json, "type", "array");
-  json_object(json, "items");
+  emit_text(json, "type", "array");
+  emit_object(json, "items");
   if (ref)
     put_ref(json, "schemas", ref);
   else
-    json_text(json, "type", of_type);
-  json_close(json);
+    emit_text(json, "type", of_type);
+  emit_close(json);
 }
 
-static void put_value(struct json *json, const struct api_row *row)
+static void put_value(struct emit *json, const struct api_row *row)
 {
   bool or_null = row->need == API_OR_NULL;
 
@@ -124,134 +124,134 @@ static void put_value(struct json *json, const struct api_row *row)
     put_ref_or_null(json, row->of, or_null);
     break;
   case API_MAP:
-    json_text(json, "type", "object");
-    json_object(json, "additionalProperties");
+    emit_text(json, "type", "object");
+    emit_object(json, "additionalProperties");
     put_ref(json, "schemas", row->of);
-    json_close(json);
+    emit_close(json);
     break;
   case API_TYPE:
     break;
   }
 }
 
-static void put_schema(struct json *json, int type)
+static void put_schema(struct emit *json, int type)
 {
   int end = type + 1;
 
   while (end < ROW_COUNT && rows[end].kind != API_TYPE)
     end++;
-  json_object(json, rows[type].key);
-  json_text(json, "description", rows[type].doc);
-  json_text(json, "type", "object");
-  json_bool(json, "additionalProperties", false);
-  json_object(json, "properties");
+  emit_object(json, rows[type].key);
+  emit_text(json, "description", rows[type].doc);
+  emit_text(json, "type", "object");
+  emit_bool(json, "additionalProperties", false);
+  emit_object(json, "properties");
   for (int i = type + 1; i < end; i++) {
-    json_object(json, rows[i].key);
+    emit_object(json, rows[i].key);
     put_value(json, &rows[i]);
     if (rows[i].doc[0])
-      json_text(json, "description", rows[i].doc);
-    json_close(json);
+      emit_text(json, "description", rows[i].doc);
+    emit_close(json);
   }
-  json_close(json);
-  json_array(json, "required");
+  emit_close(json);
+  emit_array(json, "required");
   for (int i = type + 1; i < end; i++)
     if (rows[i].need != API_IF_ANY)
-      json_text(json, NULL, rows[i].key);
-  json_close(json);
-  json_close(json);
+      emit_text(json, NULL, rows[i].key);
+  emit_close(json);
+  emit_close(json);
 }
 
 /* ---- parameters ---- */
 
-static void put_scene_parameter(struct json *json)
+static void put_scene_parameter(struct emit *json)
 {
-  json_object(json, "scene");
-  json_text(json, "name", "scene");
-  json_text(json, "in", "query");
-  json_text(json, "description",
+  emit_object(json, "scene");
+  emit_text(json, "name", "scene");
+  emit_text(json, "in", "query");
+  emit_text(json, "description",
             "A named scene of the suite, once. Empty: all parked. Without it: the scene the board "
             "was started with.");
-  json_text(json, "example", "busy");
-  json_bool(json, "allowEmptyValue", true);
-  json_object(json, "schema");
-  json_text(json, "type", "string");
-  json_close(json);
-  json_close(json);
+  emit_text(json, "example", "busy");
+  emit_bool(json, "allowEmptyValue", true);
+  emit_object(json, "schema");
+  emit_text(json, "type", "string");
+  emit_close(json);
+  emit_close(json);
 }
 
-static void put_station_parameter(struct json *json)
+static void put_station_parameter(struct emit *json)
 {
-  json_object(json, "station");
-  json_text(json, "name", "station");
-  json_text(json, "in", "query");
-  json_bool(json, "required", true);
-  json_text(json, "description", "The station asked about.");
-  json_text(json, "example", "S3");
-  json_object(json, "schema");
-  json_text(json, "type", "string");
-  json_text(json, "pattern", "^[A-Za-z][A-Za-z0-9_-]{0,31}$");
-  json_close(json);
-  json_close(json);
+  emit_object(json, "station");
+  emit_text(json, "name", "station");
+  emit_text(json, "in", "query");
+  emit_bool(json, "required", true);
+  emit_text(json, "description", "The station asked about.");
+  emit_text(json, "example", "S3");
+  emit_object(json, "schema");
+  emit_text(json, "type", "string");
+  emit_text(json, "pattern", "^[A-Za-z][A-Za-z0-9_-]{0,31}$");
+  emit_close(json);
+  emit_close(json);
 }
 
-static void put_sure_parameter(struct json *json)
+static void put_sure_parameter(struct emit *json)
 {
-  json_object(json, "sure");
-  json_text(json, "name", "sure");
-  json_text(json, "in", "query");
-  json_text(json, "description",
+  emit_object(json, "sure");
+  emit_text(json, "name", "sure");
+  emit_text(json, "in", "query");
+  emit_text(json, "description",
             "no: the best estimate only, without ±, in less time, while something is dragged.");
-  json_object(json, "schema");
+  emit_object(json, "schema");
   put_words(json, "yes|no", false);
-  json_close(json);
-  json_close(json);
+  emit_close(json);
+  emit_close(json);
 }
 
-static void put_change_parameter(struct json *json, const struct scene_change_word *change)
+static void put_change_parameter(struct emit *json, const struct scene_change_word *change)
 {
-  json_object(json, change->verb);
-  json_text(json, "name", change->verb);
-  json_text(json, "in", "query");
-  json_text(json, "description", change->doc);
-  json_text(json, "style", "form");
-  json_bool(json, "explode", true);
-  json_object(json, "schema");
-  json_text(json, "type", "array");
-  json_object(json, "items");
-  json_text(json, "type", "string");
-  json_close(json);
-  json_close(json);
-  json_array(json, "example");
-  json_text(json, NULL, change->example);
-  json_close(json);
-  json_close(json);
+  emit_object(json, change->verb);
+  emit_text(json, "name", change->verb);
+  emit_text(json, "in", "query");
+  emit_text(json, "description", change->doc);
+  emit_text(json, "style", "form");
+  emit_bool(json, "explode", true);
+  emit_object(json, "schema");
+  emit_text(json, "type", "array");
+  emit_object(json, "items");
+  emit_text(json, "type", "string");
+  emit_close(json);
+  emit_close(json);
+  emit_array(json, "example");
+  emit_text(json, NULL, change->example);
+  emit_close(json);
+  emit_close(json);
 }
 
-static void put_parameters(struct json *json)
+static void put_parameters(struct emit *json)
 {
   const struct scene_change_word *change;
 
-  json_object(json, "parameters");
+  emit_object(json, "parameters");
   put_scene_parameter(json);
   for (int i = 0; (change = scene_change_word(i)) != NULL; i++)
     put_change_parameter(json, change);
   put_station_parameter(json);
   put_sure_parameter(json);
-  json_close(json);
+  emit_close(json);
 }
 
-static void put_parameter_ref(struct json *json, const char *name)
+static void put_parameter_ref(struct emit *json, const char *name)
 {
-  json_object(json, NULL);
+  emit_object(json, NULL);
   put_ref(json, "parameters", name);
-  json_close(json);
+  emit_close(json);
 }
 
-static void put_taken(struct json *json, unsigned takes)
+static void put_taken(struct emit *json, unsigned takes)
 {
   const struct scene_change_word *change;
 
-  json_array(json, "parameters");
+  emit_array(json, "parameters");
   if (takes & ASK_STATION)
     put_parameter_ref(json, "station");
   if (takes & ASK_SURE)
@@ -261,101 +261,101 @@ static void put_taken(struct json *json, unsigned takes)
     for (int i = 0; (change = scene_change_word(i)) != NULL; i++)
       put_parameter_ref(json, change->verb);
   }
-  json_close(json);
+  emit_close(json);
 }
 
 /* ---- addresses ---- */
 
-static void put_content(struct json *json, const char *type)
+static void put_content(struct emit *json, const char *type)
 {
-  json_object(json, "content");
-  json_object(json, "application/json");
-  json_object(json, "schema");
+  emit_object(json, "content");
+  emit_object(json, "application/json");
+  emit_object(json, "schema");
   if (type)
     put_ref(json, "schemas", type);
   else
-    json_text(json, "type", "object");
-  json_close(json);
-  json_close(json);
-  json_close(json);
+    emit_text(json, "type", "object");
+  emit_close(json);
+  emit_close(json);
+  emit_close(json);
 }
 
-static void put_path(struct json *json, const struct ask_route *route)
+static void put_path(struct emit *json, const struct ask_route *route)
 {
-  json_object(json, route->path);
-  json_object(json, "get");
-  json_text(json, "operationId", route->name);
-  json_text(json, "summary", route->doc);
+  emit_object(json, route->path);
+  emit_object(json, "get");
+  emit_text(json, "operationId", route->name);
+  emit_text(json, "summary", route->doc);
   put_taken(json, route->takes);
-  json_object(json, "responses");
-  json_object(json, "200");
-  json_text(json, "description", "The answer.");
+  emit_object(json, "responses");
+  emit_object(json, "200");
+  emit_text(json, "description", "The answer.");
   put_content(json, route->answers);
-  json_close(json);
-  json_object(json, "default");
+  emit_close(json);
+  emit_object(json, "default");
   put_ref(json, "responses", "refused");
-  json_close(json);
-  json_close(json);
-  json_close(json);
-  json_close(json);
+  emit_close(json);
+  emit_close(json);
+  emit_close(json);
+  emit_close(json);
 }
 
-static void put_info(struct json *json)
+static void put_info(struct emit *json)
 {
-  json_object(json, "info");
-  json_text(json, "title", "Inward: the board's JSON");
-  json_text(json, "version", answer_engine_version());
-  json_text(json, "description",
+  emit_object(json, "info");
+  emit_text(json, "title", "Inward: the board's JSON");
+  emit_text(json, "version", answer_engine_version());
+  emit_text(json, "description",
             "Shared air only: a station's own alarm decides. Read with GET (or HEAD); no body, no "
             "memory: a trial is its address. Changes are applied in the order written, whatever "
             "their names. SI; the unit is the end of the key (_per_h, _ratio and speed have none). "
             "null is unknown.");
-  json_object(json, "license");
-  json_text(json, "name", "Apache-2.0");
-  json_text(json, "identifier", "Apache-2.0");
-  json_close(json);
-  json_close(json);
-  json_array(json, "servers");
-  json_object(json, NULL);
-  json_text(json, "url", "/");
-  json_close(json);
-  json_close(json);
+  emit_object(json, "license");
+  emit_text(json, "name", "Apache-2.0");
+  emit_text(json, "identifier", "Apache-2.0");
+  emit_close(json);
+  emit_close(json);
+  emit_array(json, "servers");
+  emit_object(json, NULL);
+  emit_text(json, "url", "/");
+  emit_close(json);
+  emit_close(json);
 }
 
-static void put_components(struct json *json)
+static void put_components(struct emit *json)
 {
-  json_object(json, "components");
+  emit_object(json, "components");
   put_parameters(json);
-  json_object(json, "responses");
-  json_object(json, "refused");
-  json_text(json, "description",
+  emit_object(json, "responses");
+  emit_object(json, "refused");
+  emit_text(json, "description",
             "400 a question that cannot be meant, or not plain HTTP/1.1; 404 nothing here; 405 not "
             "GET; 413 a body; 500 no answer, with the reason.");
   put_content(json, "refusal");
-  json_close(json);
-  json_close(json);
-  json_object(json, "schemas");
+  emit_close(json);
+  emit_close(json);
+  emit_object(json, "schemas");
   for (int i = 0; i < ROW_COUNT; i++)
     if (rows[i].kind == API_TYPE)
       put_schema(json, i);
-  json_close(json);
-  json_close(json);
+  emit_close(json);
+  emit_close(json);
 }
 
 void ask_print_openapi(struct buf *out)
 {
   const struct ask_route *route;
-  struct json json;
+  struct emit json;
 
-  json_begin(&json, out);
-  json_object(&json, NULL);
-  json_text(&json, "openapi", "3.1.0");
+  emit_begin(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "openapi", "3.1.0");
   put_info(&json);
-  json_object(&json, "paths");
+  emit_object(&json, "paths");
   for (int i = 0; (route = ask_route_at(i)) != NULL; i++)
     put_path(&json, route);
-  json_close(&json);
+  emit_close(&json);
   put_components(&json);
-  json_close(&json);
-  json_end(&json);
+  emit_close(&json);
+  emit_end(&json);
 }

@@ -1,7 +1,7 @@
 #include "ask/ask_impl.h"
 
 #include "answer/answer.h"
-#include "base/json.h"
+#include "base/emit.h"
 
 #include <string.h>
 
@@ -27,15 +27,15 @@ void ask_worker_release(struct ask_worker *worker)
 
 int ask_refuse(struct buf *out, int status, const char *why)
 {
-  struct json json;
+  struct emit json;
 
   buf_clear(out);
-  json_begin(&json, out);
-  json_object(&json, NULL);
-  json_text(&json, "error", why);
-  json_int(&json, "status", status);
-  json_close(&json);
-  json_end(&json);
+  emit_begin(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "error", why);
+  emit_int(&json, "status", status);
+  emit_close(&json);
+  emit_end(&json);
   return status;
 }
 
@@ -188,15 +188,15 @@ static enum err_code answer_plan(struct ask_worker *worker, const struct query *
 static enum err_code answer_health(struct ask_worker *worker, const struct query *query,
                                    struct arena *arena, struct buf *out, struct err *err)
 {
-  struct json json;
+  struct emit json;
 
   (void)query, (void)arena, (void)err;
-  json_begin(&json, out);
-  json_object(&json, NULL);
-  json_text(&json, "schema", "inward.health.1");
-  json_text(&json, "suite_sha256", worker->site->facility->sha256);
-  json_close(&json);
-  json_end(&json);
+  emit_begin(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "schema", "inward.health.1");
+  emit_text(&json, "suite_sha256", worker->site->facility->sha256);
+  emit_close(&json);
+  emit_end(&json);
   return ERR_OK;
 }
 

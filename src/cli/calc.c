@@ -1,6 +1,6 @@
 #include "cli/cli.h"
 
-#include "base/json.h"
+#include "base/emit.h"
 #include "matter/matter.h"
 
 #include <math.h>
@@ -89,21 +89,21 @@ static void put_key(struct buf *out, const struct matter_variable *variable)
   buf_puts(out, shown[variable->dimension].ending);
 }
 
-static void put_numbers(struct json *json, const char *name, const struct matter_variable *list,
+static void put_numbers(struct emit *json, const char *name, const struct matter_variable *list,
                         int count, const double *si, bool left_out)
 {
   struct buf key;
 
   buf_init(&key, 100);
-  json_object(json, name);
+  emit_object(json, name);
   for (int i = 0; i < count; i++) {
     if (isnan(si[i]) && left_out)
       continue;
     buf_clear(&key);
     put_key(&key, &list[i]);
-    json_number(json, key.text, si[i]);
+    emit_number(json, key.text, si[i]);
   }
-  json_close(json);
+  emit_close(json);
   buf_release(&key);
 }
 
@@ -124,23 +124,23 @@ static bool was_given(const char *key, int count, const char *const *arguments)
 static void print_json(struct buf *out, const struct matter_formula *formula, int count,
                        const char *const *arguments, const double *in_si, const double *out_si)
 {
-  struct json json;
+  struct emit json;
 
-  json_begin(&json, out);
-  json_object(&json, NULL);
-  json_text(&json, "schema", "inward.calc.1");
-  json_text(&json, "name", formula->name);
+  emit_begin(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "schema", "inward.calc.1");
+  emit_text(&json, "name", formula->name);
   put_numbers(&json, "inputs", formula->inputs, matter_input_count(formula), in_si, true);
-  json_array(&json, "assumed");
+  emit_array(&json, "assumed");
   for (int i = 0; i < matter_input_count(formula); i++)
     if (!isnan(in_si[i]) && !was_given(formula->inputs[i].key, count, arguments))
-      json_text(&json, NULL, formula->inputs[i].key);
-  json_close(&json);
+      emit_text(&json, NULL, formula->inputs[i].key);
+  emit_close(&json);
   put_numbers(&json, "outputs", formula->outputs, matter_output_count(formula), out_si, false);
-  json_text(&json, "equation", formula->equation);
-  json_text(&json, "source", formula->source);
-  json_close(&json);
-  json_end(&json);
+  emit_text(&json, "equation", formula->equation);
+  emit_text(&json, "source", formula->source);
+  emit_close(&json);
+  emit_end(&json);
 }
 
 static void print_text(struct buf *out, const struct matter_formula *formula, int count,

@@ -1,7 +1,7 @@
 /* inward check SUITE...: every fault of a suite file, in one pass. */
 #include "cli/cli.h"
 
-#include "base/json.h"
+#include "base/emit.h"
 #include "cli/read.h"
 
 #include <stdio.h>
@@ -93,42 +93,42 @@ static void print_text(const struct cli_reading *reading, bool assumed, struct b
     buf_printf(out, "  assumed: %s\n", f->assumed[i]);
 }
 
-static void print_json(const struct cli_reading *reading, struct json *json)
+static void print_json(const struct cli_reading *reading, struct emit *json)
 {
   const struct facility *f = reading->facility;
 
-  json_object(json, NULL);
-  json_text(json, "file", reading->texts[0].file);
-  json_text(json, "suite", f ? f->name : NULL);
-  json_text(json, "suite_sha256", f ? f->sha256 : NULL);
-  json_bool(json, "no_faults", f != NULL);
-  json_object(json, "counts");
+  emit_object(json, NULL);
+  emit_text(json, "file", reading->texts[0].file);
+  emit_text(json, "suite", f ? f->name : NULL);
+  emit_text(json, "suite_sha256", f ? f->sha256 : NULL);
+  emit_bool(json, "no_faults", f != NULL);
+  emit_object(json, "counts");
   for (size_t i = 0; f && i < sizeof counts / sizeof counts[0]; i++)
-    json_int(json, counts[i].many, count_of(f, &counts[i]));
-  json_close(json);
-  json_array(json, "assumed");
+    emit_int(json, counts[i].many, count_of(f, &counts[i]));
+  emit_close(json);
+  emit_array(json, "assumed");
   for (int i = 0; f && i < f->assumed_count; i++)
-    json_text(json, NULL, f->assumed[i]);
-  json_close(json);
-  json_array(json, "faults");
+    emit_text(json, NULL, f->assumed[i]);
+  emit_close(json);
+  emit_array(json, "faults");
   for (int i = 0; i < reading->complaints.count; i++) {
     const struct complaint *c = &reading->complaints.list[i];
 
-    json_object(json, NULL);
-    json_text(json, "file", c->place.file);
-    json_int(json, "line", c->place.line);
-    json_int(json, "column", c->place.column);
-    json_int(json, "width", c->width);
-    json_text(json, "text", c->text);
-    json_close(json);
+    emit_object(json, NULL);
+    emit_text(json, "file", c->place.file);
+    emit_int(json, "line", c->place.line);
+    emit_int(json, "column", c->place.column);
+    emit_int(json, "width", c->width);
+    emit_text(json, "text", c->text);
+    emit_close(json);
   }
-  json_close(json);
-  json_int(json, "faults_not_listed", reading->complaints.dropped);
-  json_close(json);
+  emit_close(json);
+  emit_int(json, "faults_not_listed", reading->complaints.dropped);
+  emit_close(json);
 }
 
 /* Exit status of one suite. */
-static int check_one(const char *suite, const struct request *r, struct json *json, struct buf *out)
+static int check_one(const char *suite, const struct request *r, struct emit *json, struct buf *out)
 {
   struct cli_reading reading;
   struct err err = {0};
@@ -159,7 +159,7 @@ int cli_check(int argc, char **argv)
 {
   struct request r = {0};
   struct err err = {0};
-  struct json json;
+  struct emit json;
   struct buf out;
   int worst = 0;
 
@@ -172,11 +172,11 @@ int cli_check(int argc, char **argv)
     return 0;
   }
   buf_init(&out, 64 << 20);
-  json_begin(&json, &out);
+  emit_begin(&json, &out);
   if (r.json) {
-    json_object(&json, NULL);
-    json_text(&json, "schema", "inward.check.1");
-    json_array(&json, "suites");
+    emit_object(&json, NULL);
+    emit_text(&json, "schema", "inward.check.1");
+    emit_array(&json, "suites");
   }
   for (int i = 0; i < r.suite_count; i++) {
     int status = check_one(argv[i], &r, &json, &out);
@@ -184,9 +184,9 @@ int cli_check(int argc, char **argv)
     worst = status > worst ? status : worst;
   }
   if (r.json) {
-    json_close(&json);
-    json_close(&json);
-    json_end(&json);
+    emit_close(&json);
+    emit_close(&json);
+    emit_end(&json);
   }
   worst = cli_show(&out, worst);
   buf_release(&out);

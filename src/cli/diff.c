@@ -2,7 +2,7 @@
 #include "cli/cli.h"
 
 #include "answer/answer.h"
-#include "base/json.h"
+#include "base/emit.h"
 #include "cli/read.h"
 
 #include <stdint.h>
@@ -64,19 +64,19 @@ static void print_text(const struct facility_difference *list, int count, struct
     buf_puts(out, "no difference\n");
 }
 
-static void json_differences(struct json *json, const struct facility_difference *list, int count)
+static void json_differences(struct emit *json, const struct facility_difference *list, int count)
 {
-  json_array(json, "differences");
+  emit_array(json, "differences");
   for (int i = 0; i < count; i++) {
-    json_object(json, NULL);
-    json_text(json, "kind", list[i].kind);
-    json_text(json, "id", list[i].id);
-    json_text(json, "key", list[i].key);
-    json_text(json, "before", list[i].before);
-    json_text(json, "after", list[i].after);
-    json_close(json);
+    emit_object(json, NULL);
+    emit_text(json, "kind", list[i].kind);
+    emit_text(json, "id", list[i].id);
+    emit_text(json, "key", list[i].key);
+    emit_text(json, "before", list[i].before);
+    emit_text(json, "after", list[i].after);
+    emit_close(json);
   }
-  json_close(json);
+  emit_close(json);
 }
 
 /* ---- the air of both sides ---- */
@@ -104,7 +104,7 @@ static bool ask(const struct asked *a, const char *name, struct arena *arena,
   return out->answer != NULL;
 }
 
-static void compare_scene(const struct asked sides[2], const char *name, struct json *json,
+static void compare_scene(const struct asked sides[2], const char *name, struct emit *json,
                           struct buf *out)
 {
   struct answer_side before, after;
@@ -121,7 +121,7 @@ static void compare_scene(const struct asked sides[2], const char *name, struct 
 }
 
 static void compare_air(const struct facility *before, const struct facility *after,
-                        struct json *json, struct buf *out)
+                        struct emit *json, struct buf *out)
 {
   struct asked sides[2] = {{before, air_new(before, NULL)}, {after, air_new(after, NULL)}};
 
@@ -140,20 +140,20 @@ static void print_json(const struct request *r, const struct facility_difference
                        const struct cli_reading *before, const struct cli_reading *after,
                        struct buf *out)
 {
-  struct json json;
+  struct emit json;
 
-  json_begin(&json, out);
-  json_object(&json, NULL);
-  json_text(&json, "schema", "inward.diff.1");
-  json_text(&json, "before", r->suites[0]);
-  json_text(&json, "after", r->suites[1]);
+  emit_begin(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "schema", "inward.diff.1");
+  emit_text(&json, "before", r->suites[0]);
+  emit_text(&json, "after", r->suites[1]);
   json_differences(&json, list, count);
-  json_array(&json, "air");
+  emit_array(&json, "air");
   if (count > 0)
     compare_air(before->facility, after->facility, &json, out);
-  json_close(&json);
-  json_close(&json);
-  json_end(&json);
+  emit_close(&json);
+  emit_close(&json);
+  emit_end(&json);
 }
 
 /* Both readings are without faults. */

@@ -1,7 +1,7 @@
 /* inward new: from a station list to a first suite, and back. */
 #include "cli/cli.h"
 
-#include "base/json.h"
+#include "base/emit.h"
 #include "cli/new_impl.h"
 #include "cli/read.h"
 #include "cli/write.h"
@@ -257,39 +257,39 @@ void new_print_summary(const struct new_work *w, struct buf *out)
                replies[i].used ? "" : "   (not needed for this list)");
 }
 
-void new_json_result(const struct new_work *w, struct json *json)
+void new_json_result(const struct new_work *w, struct emit *json)
 {
   const struct intake_result *r = w->result;
   const struct intake_reply *replies;
   int count = intake_replies(w->intake, &replies);
 
-  json_text(json, "list", w->list.file);
-  json_text(json, "table", r->table);
-  json_int(json, "rows", r->row_count);
-  json_int(json, "stations", r->station_count);
-  json_int(json, "left_out", r->left_out_count);
-  json_array(json, "remarks");
+  emit_text(json, "list", w->list.file);
+  emit_text(json, "table", r->table);
+  emit_int(json, "rows", r->row_count);
+  emit_int(json, "stations", r->station_count);
+  emit_int(json, "left_out", r->left_out_count);
+  emit_array(json, "remarks");
   for (int i = 0; i < r->remark_count; i++) {
     const struct intake_remark *m = &r->remarks[i];
 
-    json_object(json, NULL);
-    json_text(json, "weight", m->weight == INTAKE_FAULT ? "fault" : "notice");
-    json_text(json, "cell", m->row < 0 ? NULL : m->place);
-    json_text(json, "text", m->text);
-    json_close(json);
+    emit_object(json, NULL);
+    emit_text(json, "weight", m->weight == INTAKE_FAULT ? "fault" : "notice");
+    emit_text(json, "cell", m->row < 0 ? NULL : m->place);
+    emit_text(json, "text", m->text);
+    emit_close(json);
   }
-  json_close(json);
-  json_int(json, "remarks_not_listed", r->remarks_dropped);
-  json_array(json, "answers");
+  emit_close(json);
+  emit_int(json, "remarks_not_listed", r->remarks_dropped);
+  emit_array(json, "answers");
   for (int i = 0; i < count; i++) {
-    json_object(json, NULL);
-    json_text(json, "key", replies[i].key);
-    json_text(json, "answer", replies[i].text);
-    json_bool(json, "asked", replies[i].asked);
-    json_bool(json, "used", replies[i].used);
-    json_close(json);
+    emit_object(json, NULL);
+    emit_text(json, "key", replies[i].key);
+    emit_text(json, "answer", replies[i].text);
+    emit_bool(json, "asked", replies[i].asked);
+    emit_bool(json, "used", replies[i].used);
+    emit_close(json);
   }
-  json_close(json);
+  emit_close(json);
 }
 
 /* ---- a first suite ---- */
@@ -301,16 +301,16 @@ static void print_made(const struct new_work *w, const struct new_request *r,
 
   buf_init(&out, 8 << 20);
   if (r->json) {
-    struct json json;
+    struct emit json;
 
-    json_begin(&json, &out);
-    json_object(&json, NULL);
-    json_text(&json, "schema", "inward.new.1");
+    emit_begin(&json, &out);
+    emit_object(&json, NULL);
+    emit_text(&json, "schema", "inward.new.1");
     new_json_result(w, &json);
-    json_text(&json, "written", r->out);
-    json_text(&json, "suite_yaml", r->out ? NULL : suite->text);
-    json_close(&json);
-    json_end(&json);
+    emit_text(&json, "written", r->out);
+    emit_text(&json, "suite_yaml", r->out ? NULL : suite->text);
+    emit_close(&json);
+    emit_end(&json);
     fputs(out.text, stdout);
   } else {
     new_print_summary(w, &out);

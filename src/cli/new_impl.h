@@ -1,7 +1,7 @@
 #ifndef CLI_NEW_IMPL_H
 #define CLI_NEW_IMPL_H
 
-#include "base/json.h"
+#include "base/emit.h"
 #include "cli/read.h"
 #include "intake/intake.h"
 
@@ -28,7 +28,7 @@ void new_work_end(struct new_work *w);
 /* Reads the list, asks, and interprets.  Exit status; 0: w->result is there.  Faults are printed. */
 int new_read_list(struct new_work *w, const struct new_request *r);
 void new_print_summary(const struct new_work *w, struct buf *out);
-void new_json_result(const struct new_work *w, struct json *json);
+void new_json_result(const struct new_work *w, struct emit *json);
 
 /* ---- new_into.c ---- */
 int new_into(struct new_work *w, const struct new_request *r);  /* --into */

@@ -73,28 +73,28 @@ static void print_json(const struct new_work *w, const struct new_request *r,
                        const struct intake_change *list, int count, bool applied, struct buf *out)
 {
   static const char *const kinds[] = {"changed", "added", "missing"};
-  struct json json;
+  struct emit json;
 
-  json_begin(&json, out);
-  json_object(&json, NULL);
-  json_text(&json, "schema", "inward.new.1");
+  emit_begin(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "schema", "inward.new.1");
   new_json_result(w, &json);
-  json_text(&json, "into", r->into);
-  json_bool(&json, "applied", applied);
-  json_array(&json, "changes");
+  emit_text(&json, "into", r->into);
+  emit_bool(&json, "applied", applied);
+  emit_array(&json, "changes");
   for (int i = 0; i < count; i++) {
-    json_object(&json, NULL);
-    json_text(&json, "kind", kinds[list[i].kind]);
-    json_text(&json, "station", list[i].id);
-    json_text(&json, "key", list[i].key);
-    json_text(&json, "before", list[i].before);
-    json_text(&json, "after", list[i].after);
-    json_text(&json, "cell", list[i].place);
-    json_close(&json);
+    emit_object(&json, NULL);
+    emit_text(&json, "kind", kinds[list[i].kind]);
+    emit_text(&json, "station", list[i].id);
+    emit_text(&json, "key", list[i].key);
+    emit_text(&json, "before", list[i].before);
+    emit_text(&json, "after", list[i].after);
+    emit_text(&json, "cell", list[i].place);
+    emit_close(&json);
   }
-  json_close(&json);
-  json_close(&json);
-  json_end(&json);
+  emit_close(&json);
+  emit_close(&json);
+  emit_end(&json);
 }
 
 /* ---- making it so ---- */

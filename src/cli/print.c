@@ -1,7 +1,7 @@
 /* inward print WHAT SUITE: pages for the wall. */
 #include "cli/cli.h"
 
-#include "base/json.h"
+#include "base/emit.h"
 #include "cli/read.h"
 #include "cli/walk_impl.h"
 #include "cli/write.h"
@@ -299,26 +299,26 @@ static void say_text(const char *file, const struct papers_report *report, struc
 static void say_json(const char *file, const struct papers_request *papers, struct buf *out)
 {
   const struct papers_report *report = papers->report;
-  struct json json;
+  struct emit json;
 
-  json_begin(&json, out);
-  json_object(&json, NULL);
-  json_text(&json, "schema", "inward.print.1");
-  json_text(&json, "suite_sha256", papers->facility->sha256);
-  json_text(&json, "file", file);
-  json_int(&json, "pages", report->page_count);
-  json_int(&json, "faults", report->fault_count);
-  json_array(&json, "notes");
+  emit_begin(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "schema", "inward.print.1");
+  emit_text(&json, "suite_sha256", papers->facility->sha256);
+  emit_text(&json, "file", file);
+  emit_int(&json, "pages", report->page_count);
+  emit_int(&json, "faults", report->fault_count);
+  emit_array(&json, "notes");
   for (int i = 0; i < report->note_count; i++) {
-    json_object(&json, NULL);
-    json_text(&json, "station", report->notes[i].station);
-    json_bool(&json, "fault", report->notes[i].fault);
-    json_text(&json, "text", report->notes[i].text);
-    json_close(&json);
+    emit_object(&json, NULL);
+    emit_text(&json, "station", report->notes[i].station);
+    emit_bool(&json, "fault", report->notes[i].fault);
+    emit_text(&json, "text", report->notes[i].text);
+    emit_close(&json);
   }
-  json_close(&json);
-  json_close(&json);
-  json_end(&json);
+  emit_close(&json);
+  emit_close(&json);
+  emit_end(&json);
 }
 
 /* ---- a run ---- */

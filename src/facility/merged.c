@@ -1,6 +1,6 @@
 #include "facility/reader_impl.h"
 
-#include "base/json.h"
+#include "base/emit.h"
 #include "base/utf8.h"
 
 #include <string.h>
@@ -18,37 +18,37 @@ static const char merged_schema[] = "inward.merged.1";
 
 /* ---- out ---- */
 
-static void print_node(struct json *json, const struct tree *node)
+static void print_node(struct emit *json, const struct tree *node)
 {
   if (node->kind == TREE_TEXT) {
-    json_text(json, node->key, node->empty ? NULL : node->text);
+    emit_text(json, node->key, node->empty ? NULL : node->text);
     return;
   }
   if (node->kind == TREE_MAP)
-    json_object(json, node->key);
+    emit_object(json, node->key);
   else
-    json_array(json, node->key);
+    emit_array(json, node->key);
   for (const struct tree *child = node->first; child; child = child->next)
     print_node(json, child); /* TREE_MOST_DEPTH deep */
-  json_close(json);
+  emit_close(json);
 }
 
 void tree_print_merged(const struct tree *tree, const struct reader_source *source, struct buf *out)
 {
   const char *slash = strrchr(source->file, '/');
   struct tree suite = *tree;
-  struct json json;
+  struct emit json;
 
   suite.key = "suite";
-  json_begin(&json, out);
-  json_object(&json, NULL);
-  json_text(&json, "schema", merged_schema);
-  json_text(&json, "suite_sha256", source->sha256);
-  json_text(&json, "file",
+  emit_begin(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "schema", merged_schema);
+  emit_text(&json, "suite_sha256", source->sha256);
+  emit_text(&json, "file",
             slash ? slash + 1 : source->file); /* where it stood is nobody's business */
   print_node(&json, &suite);
-  json_close(&json);
-  json_end(&json);
+  emit_close(&json);
+  emit_end(&json);
 }
 
 /* ---- in: JSON without numbers, true and false ---- */

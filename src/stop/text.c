@@ -1,5 +1,5 @@
 /* A notice for people, and as JSON: docs/api.md. */
-#include "base/json.h"
+#include "base/emit.h"
 #include "stop/stop_impl.h"
 
 #include <math.h>
@@ -89,70 +89,70 @@ void stop_text(const struct stop_notice *n, enum units_system system, struct buf
 
 /* ---- JSON ---- */
 
-static void texts(struct json *j, const char *key, const char *const *list, int count)
+static void texts(struct emit *j, const char *key, const char *const *list, int count)
 {
-  json_array(j, key);
+  emit_array(j, key);
   for (int i = 0; i < count; i++)
-    json_text(j, NULL, list[i]);
-  json_close(j);
+    emit_text(j, NULL, list[i]);
+  emit_close(j);
 }
 
-static void pools_json(struct json *j, const struct stop_notice *n)
+static void pools_json(struct emit *j, const struct stop_notice *n)
 {
-  json_array(j, "pools");
+  emit_array(j, "pools");
   for (int p = 0; p < n->pool_count; p++) {
     const struct stop_pool *pool = &n->pools[p];
     const struct air_pool *now = &n->parked->pools[p];
 
-    json_object(j, NULL);
-    json_text(j, "id", air_pool_id(n->facility, p));
-    json_text(j, "kind", now->kind == AIR_POOL_MAIN ? "main" : "supply");
-    json_bool(j, "affected", pool->affected);
-    json_text(j, "state_parked", air_level_key(now->state));
-    json_number_if(j, "open_guaranteed", pool->known, pool->guaranteed);
-    json_number_if(j, "open_perhaps", pool->known, pool->perhaps);
-    json_int(j, "of", pool->of);
-    json_int(j, "usually_guaranteed", pool->usual);
-    json_int(j, "usually_of", pool->usual_of);
-    json_number_if(j, "headroom_m3_s", now->has_headroom, now->headroom_m3_s);
-    json_text(j, "binding", pool->binding);
-    json_close(j);
+    emit_object(j, NULL);
+    emit_text(j, "id", air_pool_id(n->facility, p));
+    emit_text(j, "kind", now->kind == AIR_POOL_MAIN ? "main" : "supply");
+    emit_bool(j, "affected", pool->affected);
+    emit_text(j, "state_parked", air_level_key(now->state));
+    emit_number_if(j, "open_guaranteed", pool->known, pool->guaranteed);
+    emit_number_if(j, "open_perhaps", pool->known, pool->perhaps);
+    emit_int(j, "of", pool->of);
+    emit_int(j, "usually_guaranteed", pool->usual);
+    emit_int(j, "usually_of", pool->usual_of);
+    emit_number_if(j, "headroom_m3_s", now->has_headroom, now->headroom_m3_s);
+    emit_text(j, "binding", pool->binding);
+    emit_close(j);
   }
-  json_close(j);
+  emit_close(j);
 }
 
 void stop_json(const struct stop_notice *n, struct buf *out)
 {
-  struct json json, *j = &json;
+  struct emit json, *j = &json;
   const struct facility *f = n->facility;
 
-  json_begin(j, out);
-  json_object(j, NULL);
-  json_text(j, "schema", "inward.stop.1");
-  json_text(j, "suite", f->name);
-  json_text(j, "label", f->label);
-  json_text(j, "suite_sha256", f->sha256);
-  json_text(j, "engine", INWARD_VERSION);
-  json_text(j, "scene", n->scene);
-  json_text(j, "tier", air_tier_name(n->parked->tier));
-  json_text(j, "off", n->what);
-  json_text(j, "when", n->when);
-  json_bool(j, "solved", n->solved);
-  json_bool(j, "affected", n->affected);
+  emit_begin(j, out);
+  emit_object(j, NULL);
+  emit_text(j, "schema", "inward.stop.1");
+  emit_text(j, "suite", f->name);
+  emit_text(j, "label", f->label);
+  emit_text(j, "suite_sha256", f->sha256);
+  emit_text(j, "engine", INWARD_VERSION);
+  emit_text(j, "scene", n->scene);
+  emit_text(j, "tier", air_tier_name(n->parked->tier));
+  emit_text(j, "off", n->what);
+  emit_text(j, "when", n->when);
+  emit_bool(j, "solved", n->solved);
+  emit_bool(j, "affected", n->affected);
   texts(j, "acts", n->acts, n->act_count);
   texts(j, "asks", n->asks, n->ask_count);
   texts(j, "missed_parked", n->missed, n->missed_count);
   texts(j, "not_known", n->unknown, n->unknown_count);
   pools_json(j, n);
-  json_array(j, "stations");
+  emit_array(j, "stations");
   for (int i = 0; i < f->station_count; i++) {
-    json_object(j, NULL);
-    json_text(j, "id", f->stations[i].part.id);
-    json_text(j, "then", stations_words[n->stations[i]]);
-    json_text(j, "why", n->why[i]);
-    json_close(j);
+    emit_object(j, NULL);
+    emit_text(j, "id", f->stations[i].part.id);
+    emit_text(j, "then", stations_words[n->stations[i]]);
+    emit_text(j, "why", n->why[i]);
+    emit_close(j);
   }
-  json_close(j);
-  json_close(j);
-  json_end(j);
+  emit_close(j);
+  emit_close(j);
+  emit_end(j);
 }

@@ -1,6 +1,6 @@
 #include "sheet/sheet.h"
 
-#include "base/json.h"
+#include "base/emit.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -9,7 +9,7 @@
 
 static const char *const kinds[] = {"empty", "text", "number", "date", "yes_no", "fault"};
 
-static void put_cell(struct json *json, const struct sheet_table *table, int row, int column)
+static void put_cell(struct emit *json, const struct sheet_table *table, int row, int column)
 {
   const struct sheet_cell *cell = sheet_at(table, row, column);
   char place[40];
@@ -18,59 +18,59 @@ static void put_cell(struct json *json, const struct sheet_table *table, int row
   if (cell->kind == SHEET_EMPTY && !cell->note && !cell->covered)
     return;
   sheet_place(&unnamed, row, column, place, sizeof place);
-  json_object(json, place);
-  json_text(json, "kind", kinds[cell->kind]);
-  json_text(json, "text", cell->text);
-  json_number(json, "number", cell->number);
-  json_text(json, "note", cell->note);
-  json_bool(json, "formula", cell->formula);
-  json_bool(json, "covered", cell->covered);
-  json_bool(json, "struck", cell->struck);
-  json_close(json);
+  emit_object(json, place);
+  emit_text(json, "kind", kinds[cell->kind]);
+  emit_text(json, "text", cell->text);
+  emit_number(json, "number", cell->number);
+  emit_text(json, "note", cell->note);
+  emit_bool(json, "formula", cell->formula);
+  emit_bool(json, "covered", cell->covered);
+  emit_bool(json, "struck", cell->struck);
+  emit_close(json);
 }
 
-static void put_hidden(struct json *json, const char *key, const bool *hidden, int count)
+static void put_hidden(struct emit *json, const char *key, const bool *hidden, int count)
 {
-  json_array(json, key);
+  emit_array(json, key);
   for (int i = 0; i < count; i++)
     if (hidden[i])
-      json_int(json, NULL, i + 1);
-  json_close(json);
+      emit_int(json, NULL, i + 1);
+  emit_close(json);
 }
 
-static void put_table(struct json *json, const struct sheet_table *table)
+static void put_table(struct emit *json, const struct sheet_table *table)
 {
-  json_object(json, NULL);
-  json_text(json, "name", table->name);
-  json_bool(json, "hidden", table->hidden);
-  json_int(json, "rows", table->row_count);
-  json_int(json, "columns", table->column_count);
+  emit_object(json, NULL);
+  emit_text(json, "name", table->name);
+  emit_bool(json, "hidden", table->hidden);
+  emit_int(json, "rows", table->row_count);
+  emit_int(json, "columns", table->column_count);
   put_hidden(json, "hidden_rows", table->row_hidden, table->row_count);
   put_hidden(json, "hidden_columns", table->column_hidden, table->column_count);
-  json_object(json, "cells");
+  emit_object(json, "cells");
   for (int row = 0; row < table->row_count; row++)
     for (int column = 0; column < table->column_count; column++)
       put_cell(json, table, row, column);
-  json_close(json);
-  json_close(json);
+  emit_close(json);
+  emit_close(json);
 }
 
 static void put_book(const struct sheet_book *book, struct buf *out)
 {
-  struct json json;
+  struct emit json;
 
-  json_begin(&json, out);
-  json_object(&json, NULL);
-  json_array(&json, "remarks");
+  emit_begin(&json, out);
+  emit_object(&json, NULL);
+  emit_array(&json, "remarks");
   for (int i = 0; i < book->remark_count; i++)
-    json_text(&json, NULL, book->remarks[i]);
-  json_close(&json);
-  json_array(&json, "tables");
+    emit_text(&json, NULL, book->remarks[i]);
+  emit_close(&json);
+  emit_array(&json, "tables");
   for (int i = 0; i < book->table_count; i++)
     put_table(&json, &book->tables[i]);
-  json_close(&json);
-  json_close(&json);
-  json_end(&json);
+  emit_close(&json);
+  emit_close(&json);
+  emit_end(&json);
 }
 
 int main(int argc, char **argv)

@@ -1,4 +1,4 @@
-#include "base/json.h"
+#include "base/emit.h"
 
 #include "check.h"
 
@@ -24,24 +24,24 @@ static struct fy_document *read_back(const struct buf *out)
 static void a_shape_is_written_as_it_was_told(void)
 {
   struct buf out;
-  struct json json;
+  struct emit json;
 
   buf_init(&out, 1000);
-  json_begin(&json, &out);
-  json_object(&json, NULL);
-  json_number(&json, "drop_Pa", 12.5);
-  json_array(&json, "keeps");
-  json_close(&json);
-  json_array(&json, "stations");
-  json_int(&json, NULL, -3);
-  json_bool(&json, NULL, true);
-  json_null(&json, NULL);
-  json_text(&json, NULL, NULL);
-  json_close(&json);
-  json_object(&json, "empty");
-  json_close(&json);
-  json_close(&json);
-  json_end(&json);
+  emit_begin(&json, &out);
+  emit_object(&json, NULL);
+  emit_number(&json, "drop_Pa", 12.5);
+  emit_array(&json, "keeps");
+  emit_close(&json);
+  emit_array(&json, "stations");
+  emit_int(&json, NULL, -3);
+  emit_bool(&json, NULL, true);
+  emit_null(&json, NULL);
+  emit_text(&json, NULL, NULL);
+  emit_close(&json);
+  emit_object(&json, "empty");
+  emit_close(&json);
+  emit_close(&json);
+  emit_end(&json);
   CHECK_STR(out.text, "{\n  \"drop_Pa\": 12.5,\n  \"keeps\": [],\n  \"stations\": [\n    -3,\n"
                       "    true,\n    null,\n    null\n  ],\n  \"empty\": {}\n}\n");
 
@@ -56,12 +56,12 @@ static void a_shape_is_written_as_it_was_told(void)
 static double number_back(double value)
 {
   struct buf out;
-  struct json json;
+  struct emit json;
 
   buf_init(&out, 100);
-  json_begin(&json, &out);
-  json_number(&json, NULL, value);
-  json_end(&json);
+  emit_begin(&json, &out);
+  emit_number(&json, NULL, value);
+  emit_end(&json);
 
   struct fy_document *document = read_back(&out);
   const char *text = fy_node_get_scalar0(fy_document_root(document));
@@ -110,12 +110,12 @@ static void numbers_are_short_where_they_can_be(void)
 
   for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
     struct buf out;
-    struct json json;
+    struct emit json;
 
     buf_init(&out, 100);
-    json_begin(&json, &out);
-    json_number(&json, NULL, rows[i].value);
-    json_end(&json);
+    emit_begin(&json, &out);
+    emit_number(&json, NULL, rows[i].value);
+    emit_end(&json);
     CHECK_STR(out.text, rows[i].text);
     buf_release(&out);
   }
@@ -137,15 +137,15 @@ static void any_text_a_person_wrote_is_json_and_means_the_same(void)
 
   for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
     struct buf out;
-    struct json json;
+    struct emit json;
 
     CHECK_CASE("row %zu", i);
     buf_init(&out, 1000);
-    json_begin(&json, &out);
-    json_object(&json, NULL);
-    json_text(&json, rows[i][0], rows[i][0]);
-    json_close(&json);
-    json_end(&json);
+    emit_begin(&json, &out);
+    emit_object(&json, NULL);
+    emit_text(&json, rows[i][0], rows[i][0]);
+    emit_close(&json);
+    emit_end(&json);
     CHECK(strchr(out.text, '<') == NULL); /* so that a page may carry it */
 
     struct fy_document *document = read_back(&out);
@@ -162,41 +162,41 @@ static struct buf lost;
 
 static void leave_an_object_open(void)
 {
-  struct json json;
+  struct emit json;
 
   buf_init(&lost, 100);
-  json_begin(&json, &lost);
-  json_object(&json, NULL);
-  json_end(&json);
+  emit_begin(&json, &lost);
+  emit_object(&json, NULL);
+  emit_end(&json);
 }
 
 static void forget_a_key(void)
 {
-  struct json json;
+  struct emit json;
 
   buf_init(&lost, 100);
-  json_begin(&json, &lost);
-  json_object(&json, NULL);
-  json_int(&json, NULL, 1);
+  emit_begin(&json, &lost);
+  emit_object(&json, NULL);
+  emit_int(&json, NULL, 1);
 }
 
 static void close_what_is_not_open(void)
 {
-  struct json json;
+  struct emit json;
 
   buf_init(&lost, 100);
-  json_begin(&json, &lost);
-  json_close(&json);
+  emit_begin(&json, &lost);
+  emit_close(&json);
 }
 
 static void go_too_deep(void)
 {
-  struct json json;
+  struct emit json;
 
   buf_init(&lost, 10000);
-  json_begin(&json, &lost);
+  emit_begin(&json, &lost);
   for (int i = 0; i < 40; i++)
-    json_array(&json, NULL);
+    emit_array(&json, NULL);
 }
 
 static void a_shape_that_is_no_json_is_a_bug(void)

@@ -1,17 +1,17 @@
-#include "base/json.h"
+#include "base/emit.h"
 
 #include "base/utf8.h"
 
 #include <math.h>
 #include <string.h>
 
-void json_begin(struct json *json, struct buf *out)
+void emit_begin(struct emit *json, struct buf *out)
 {
-  *json = (struct json){.out = out};
+  *json = (struct emit){.out = out};
   json->empty[0] = true;
 }
 
-void json_end(struct json *json)
+void emit_end(struct emit *json)
 {
   BUG_IF(json->depth != 0);
   buf_putc(json->out, '\n');
@@ -41,7 +41,7 @@ static void quoted(struct buf *out, const char *text)
 }
 
 /* Everything before a value: the comma, the line, the key. */
-static void lead(struct json *json, const char *key)
+static void lead(struct emit *json, const char *key)
 {
   if (json->depth > 0) {
     BUG_IF((json->kind[json->depth] == '{') != (key != NULL));
@@ -56,7 +56,7 @@ static void lead(struct json *json, const char *key)
   }
 }
 
-static void open_level(struct json *json, const char *key, char kind)
+static void open_level(struct emit *json, const char *key, char kind)
 {
   lead(json, key);
   BUG_IF(json->depth + 1 >= (int)sizeof json->kind);
@@ -66,17 +66,17 @@ static void open_level(struct json *json, const char *key, char kind)
   buf_putc(json->out, kind);
 }
 
-void json_object(struct json *json, const char *key)
+void emit_object(struct emit *json, const char *key)
 {
   open_level(json, key, '{');
 }
 
-void json_array(struct json *json, const char *key)
+void emit_array(struct emit *json, const char *key)
 {
   open_level(json, key, '[');
 }
 
-void json_close(struct json *json)
+void emit_close(struct emit *json)
 {
   BUG_IF(json->depth == 0);
   char kind = json->kind[json->depth];
@@ -91,7 +91,7 @@ void json_close(struct json *json)
   buf_putc(json->out, kind == '{' ? '}' : ']');
 }
 
-void json_text(struct json *json, const char *key, const char *text)
+void emit_text(struct emit *json, const char *key, const char *text)
 {
   lead(json, key);
   if (text)
@@ -100,7 +100,7 @@ void json_text(struct json *json, const char *key, const char *text)
     buf_puts(json->out, "null");
 }
 
-void json_number(struct json *json, const char *key, double value)
+void emit_number(struct emit *json, const char *key, double value)
 {
   lead(json, key);
   if (isfinite(value))
@@ -109,24 +109,24 @@ void json_number(struct json *json, const char *key, double value)
     buf_puts(json->out, "null");
 }
 
-void json_number_if(struct json *json, const char *key, bool known, double value)
+void emit_number_if(struct emit *json, const char *key, bool known, double value)
 {
-  json_number(json, key, known ? value : (double)NAN);
+  emit_number(json, key, known ? value : (double)NAN);
 }
 
-void json_int(struct json *json, const char *key, long long value)
+void emit_int(struct emit *json, const char *key, long long value)
 {
   lead(json, key);
   buf_printf(json->out, "%lld", value);
 }
 
-void json_bool(struct json *json, const char *key, bool value)
+void emit_bool(struct emit *json, const char *key, bool value)
 {
   lead(json, key);
   buf_puts(json->out, value ? "true" : "false");
 }
 
-void json_null(struct json *json, const char *key)
+void emit_null(struct emit *json, const char *key)
 {
   lead(json, key);
   buf_puts(json->out, "null");
