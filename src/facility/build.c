@@ -130,6 +130,9 @@ static void build_site(struct build *b, const struct record *site)
   b->facility->site_pressure_Pa = form == FORM_site_pressure
                                       ? record_si(site, KEY_site_pressure)
                                       : matter_standard_pressure_Pa(altitude_m);
+  b->facility->zone = site && record_has(site, KEY_site_zone)
+                          ? build_text(b, record_value(site, KEY_site_zone)->text)
+                          : NULL;
   if (form == FORM_NONE)
     reader_assume(b->reader, "site: altitude 0 m (the file gives neither altitude nor pressure)");
 }
@@ -325,6 +328,13 @@ static void build_assumed(struct build *b)
   b->facility->assumed_count = i;
 }
 
+static void build_other_files(struct build *b, const struct record *files)
+{
+  const struct value *feeds = record_given(files, KEY_files_feeds);
+
+  b->facility->feeds_file = feeds ? build_text(b, feeds->text) : NULL;
+}
+
 void reader_build(struct build *b, const struct record *sections)
 {
   b->facility->label = build_text(b, record_value(sections, KEY_sections_label)->text);
@@ -334,6 +344,7 @@ void reader_build(struct build *b, const struct record *sections)
   b->facility->not_counted = build_texts(b, record_value(sections, KEY_sections_not_counted));
   if (record_has(sections, KEY_sections_name))
     b->facility->name = build_text(b, record_value(sections, KEY_sections_name)->text);
+  build_other_files(b, record_inner(sections, KEY_sections_files));
   build_site(b, record_inner(sections, KEY_sections_site));
   build_air(b, record_inner(sections, KEY_sections_air));
   build_outdoors(b, record_inner(sections, KEY_sections_outdoors));

@@ -1,3 +1,4 @@
+#include "base/when.h"
 #include "facility/reader_impl.h"
 
 #include <string.h>
@@ -333,7 +334,7 @@ static void check_scene(struct reader *reader, const struct record *sections,
 /* ---- other files ---- */
 
 /* Relative, and not out of the suite's folder by any step. */
-static bool stays_inside(const char *path)
+bool reader_stays_inside(const char *path)
 {
   if (path[0] == '/' || strchr(path, '\\') || strchr(path, ':'))
     return false;
@@ -352,11 +353,20 @@ static void check_files(struct reader *reader, const struct record *files)
   for (int key = KEY_files_feeds; key <= KEY_files_criteria; key++) {
     const struct value *path = record_given(files, (enum schema_key_id)key);
 
-    if (path && !stays_inside(path->text))
+    if (path && !reader_stays_inside(path->text))
       AT(reader, files, path,
          "'%s' leads out of the suite's folder; give a relative path inside it",
          tree_shown(reader->work, path->text));
   }
+}
+
+static void check_zone(struct reader *reader, const struct record *site)
+{
+  const struct value *zone = site ? record_given(site, KEY_site_zone) : NULL;
+
+  if (zone && !when_zone_name_fits(zone->text))
+    AT(reader, site, zone, "'%s' is no zone; write UTC or a name such as Europe/Paris",
+       tree_shown(reader->work, zone->text));
 }
 
 /* ---- all ---- */
@@ -425,5 +435,6 @@ void reader_check(struct reader *reader, const struct record *sections)
                     "'junctions'");
   check_shared_fans(reader, sections);
   check_files(reader, record_inner(sections, KEY_sections_files));
+  check_zone(reader, record_inner(sections, KEY_sections_site));
   reader_check_sealed(reader, sections);
 }

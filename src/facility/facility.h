@@ -450,6 +450,8 @@ struct facility {
   int not_counted_count;
   const char *const *not_counted; /* draws air here, is not in the file: every answer names it */
   char sha256[65];                /* of the bytes read, overlays included, hex */
+  const char *zone;               /* "Europe/Paris", or NULL: UTC */
+  const char *feeds_file; /* relative to the suite's folder, or NULL: nothing is connected */
   double site_pressure_Pa;
   bool has_air_density, has_air_viscosity;
   double air_density_kg_m3, air_viscosity_Pa_s; /* fixed for every node when given */

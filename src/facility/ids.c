@@ -56,27 +56,41 @@ static void one_id(struct reader *reader, const struct tree *child, unsigned kin
   if (!names_add(&reader->ids, child->key, reader->symbol_count)) {
     const struct symbol *first = &reader->symbols[names_find(&reader->ids, child->key)];
 
-    reader_complain(reader, NULL, child->key_place, child->key_width,
-                    "the id '%s' is that of a %s already (%s:%d); ids are unique over the whole "
-                    "suite",
-                    shown, schema_kind_words(first->kind), first->place.file, first->place.line);
+    if (first->place.line == 0)
+      reader_complain(reader, NULL, child->key_place, child->key_width,
+                      "the id '%s' is that of a %s of the suite; ids are unique over all its files",
+                      shown, schema_kind_words(first->kind));
+    else
+      reader_complain(reader, NULL, child->key_place, child->key_width,
+                      "the id '%s' is that of a %s already (%s:%d); ids are unique over the whole "
+                      "suite",
+                      shown, schema_kind_words(first->kind), first->place.file, first->place.line);
     return;
   }
   add(reader, (struct symbol){child->key, kind, index, child->key_place});
 }
 
-void reader_collect_ids(struct reader *reader, const struct tree *suite)
+void reader_begin_ids(struct reader *reader)
 {
   static const struct symbol outdoors = {.id = "outdoors", .kind = ID_OUTDOORS};
-  bool told = false;
 
   names_init(&reader->ids, reader->work);
-  names_add(&reader->ids, outdoors.id, 0);
-  add(reader, outdoors);
-  for (int row = schema_struct_at(STRUCT_sections)->first; schema_more(STRUCT_sections, row);
-       row++) {
+  reader_add_symbol(reader, outdoors);
+}
+
+void reader_add_symbol(struct reader *reader, struct symbol symbol)
+{
+  names_add(&reader->ids, symbol.id, reader->symbol_count);
+  add(reader, symbol);
+}
+
+void reader_collect_ids_of(struct reader *reader, enum schema_struct_id of, const struct tree *top)
+{
+  bool told = false;
+
+  for (int row = schema_struct_at(of)->first; schema_more(of, row); row++) {
     const struct schema_key *key = schema_key_at(row);
-    const struct tree *section = key->kind == SCHEMA_PARTS ? tree_find(suite, key->key) : NULL;
+    const struct tree *section = key->kind == SCHEMA_PARTS ? tree_find(top, key->key) : NULL;
     int index = 0;
 
     if (!section || section->kind != TREE_MAP)
@@ -97,6 +111,12 @@ void reader_collect_ids(struct reader *reader, const struct tree *suite)
     if (key->id_kind == ID_JUNCTION)
       reader->junction_count = index;
   }
+}
+
+void reader_collect_ids(struct reader *reader, const struct tree *suite)
+{
+  reader_begin_ids(reader);
+  reader_collect_ids_of(reader, STRUCT_sections, suite);
 }
 
 int reader_node_outdoors(const struct reader *reader)

@@ -26,8 +26,8 @@ bool reader_right_kind(struct reader *reader, const struct tree *tree, const cha
   if (mark->kind == TREE_TEXT && strcmp(mark->text, want) == 0)
     return true;
   reader_complain(reader, NULL, mark->place, mark->width,
-                  "'inward: %s' is needed here; this version reads '1 suite' and, with --with, "
-                  "'1 overlay'",
+                  "'inward: %s' is needed here; this version reads '1 suite', with --with "
+                  "'1 overlay', and '1 feeds' where a suite's 'files' names it",
                   want);
   return false;
 }

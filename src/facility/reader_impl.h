@@ -97,6 +97,10 @@ void reader_merge(struct reader *reader, struct tree *suite, struct tree *overla
 
 /* ---- ids.c ---- */
 void reader_collect_ids(struct reader *reader, const struct tree *suite);
+/* The three steps of it, for a file that adds to ids which are known: start, known ones, the file's. */
+void reader_begin_ids(struct reader *reader);
+void reader_add_symbol(struct reader *reader, struct symbol symbol);
+void reader_collect_ids_of(struct reader *reader, enum schema_struct_id of, const struct tree *top);
 const struct symbol *reader_symbol(const struct reader *reader, const char *text); /* or NULL */
 bool reader_id_fits(const char *id);
 /* Resolves a text to an id of one of the kinds; complains when it cannot. */
@@ -145,6 +149,8 @@ void reader_value(struct reader *reader, const struct schema_key *row, const str
 /* ---- checks.c ---- */
 /* What the table cannot say: order of numbers, ends of links, sealed rooms. */
 void reader_check(struct reader *reader, const struct record *sections);
+/* A relative path that leads out of its folder by no step. */
+bool reader_stays_inside(const char *path);
 
 /* ---- sealed.c ---- */
 void reader_check_sealed(struct reader *reader, const struct record *sections);

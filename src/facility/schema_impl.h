@@ -56,6 +56,8 @@ enum schema_id_kind {
   ID_SCENE = 1 << 12,
   ID_FEED = 1 << 13,
   ID_FAN_UNIT = 1 << 14,
+  ID_SOURCE = 1 << 15,
+  ID_POINT = 1 << 16,
   ID_NODE = ID_ROOM | ID_JUNCTION | ID_OUTDOORS,
   ID_NETWORK = ID_JUNCTION | ID_OUTDOORS
 };

@@ -1,0 +1,335 @@
+#include "facility/feeds_impl.h"
+
+#include "base/when.h"
+
+#include <sodium.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* The feeds file to sources and points.  What the table cannot say is checked in feeds_points.c. */
+
+static const char *const kind_names[] = {"csv",     "mqtt", "modbus",  "bacnet",
+                                         "webhook", "hand", "calendar"};
+
+const char *feeds_kind_name(enum feeds_kind kind)
+{
+  return kind_names[kind];
+}
+
+/* ---- the suite's ids, as the reader knows them ---- */
+
+static void part_symbol(struct reader *reader, const struct facility_part *part, unsigned kind,
+                        int index)
+{
+  reader_add_symbol(reader, (struct symbol){.id = part->id, .kind = kind, .index = index});
+}
+
+#define SYMBOLS(kind, list, count)                                                                 \
+  for (int i = 0; i < facility->count; i++)                                                        \
+  part_symbol(reader, &facility->list[i].part, kind, i)
+
+static void take_suite_ids(struct reader *reader, const struct facility *facility)
+{
+  reader->room_count = facility->room_count;
+  reader->junction_count = facility->junction_count;
+  SYMBOLS(ID_ROOM, rooms, room_count);
+  SYMBOLS(ID_JUNCTION, junctions, junction_count);
+  SYMBOLS(ID_LEAK, leaks, leak_count);
+  SYMBOLS(ID_DOOR, doors, door_count);
+  SYMBOLS(ID_DUCT, ducts, duct_count);
+  SYMBOLS(ID_FAN, fans, fan_count);
+  SYMBOLS(ID_MAIN, mains, main_count);
+  SYMBOLS(ID_SUPPLY, supplies, supply_count);
+  SYMBOLS(ID_EXHAUST, exhausts, exhaust_count);
+  SYMBOLS(ID_STATION, stations, station_count);
+}
+
+/* ---- sources ---- */
+
+static double seconds_or_none(const struct record *r, enum schema_key_id key)
+{
+  const struct value *value = record_given(r, key);
+
+  return value ? value->si : 0;
+}
+
+static const char *text_of(struct feeds_build *b, const struct record *r, enum schema_key_id key)
+{
+  const struct value *value = record_given(r, key);
+
+  return value ? build_text(&b->build, value->text) : NULL;
+}
+
+static int number_of(const struct record *r, enum schema_key_id key)
+{
+  return record_value(r, key)->number;
+}
+
+static void check_zone(struct feeds_build *b, const struct record *r, enum schema_key_id key)
+{
+  const struct value *zone = record_given(r, key);
+
+  if (zone && !when_zone_name_fits(zone->text))
+    reader_complain(b->reader, r->who, zone->tree->place, zone->tree->width,
+                    "'%s' is no zone; write UTC or a name such as Europe/Paris",
+                    tree_shown(b->reader->work, zone->text));
+}
+
+static void check_folder(struct feeds_build *b, const struct record *r, enum schema_key_id key)
+{
+  const struct value *folder = record_given(r, key);
+
+  if (folder && !reader_stays_inside(folder->text))
+    reader_complain(b->reader, r->who, folder->tree->place, folder->tree->width,
+                    "'%s' leads out of this file's folder; give a relative path inside it",
+                    tree_shown(b->reader->work, folder->text));
+}
+
+/* The columns that a long table needs beside its time. */
+static void check_long(struct feeds_build *b, const struct record *r)
+{
+  bool is_long = number_of(r, KEY_feeds_csv_shape) == FEEDS_LONG;
+
+  if (is_long && !(record_has(r, KEY_feeds_csv_point) && record_has(r, KEY_feeds_csv_value)))
+    reader_complain(b->reader, r->who, r->place, r->width,
+                    "a long table needs 'point' and 'value': the headers of the columns that name "
+                    "the point and hold its value");
+}
+
+static struct feeds_table build_table(struct feeds_build *b, const struct record *r)
+{
+  static const char separators[] = ",;\t|";
+  const struct value *missing = record_value(r, KEY_feeds_csv_missing);
+  const struct value *columns = record_value(r, KEY_feeds_csv_columns);
+  const struct value *good = record_value(r, KEY_feeds_csv_good);
+
+  check_zone(b, r, KEY_feeds_csv_zone);
+  check_folder(b, r, KEY_feeds_csv_folder);
+  check_long(b, r);
+  return (struct feeds_table){
+      .folder = text_of(b, r, KEY_feeds_csv_folder),
+      .shape = (enum feeds_shape)number_of(r, KEY_feeds_csv_shape),
+      .separator =
+          separators[record_has(r, KEY_feeds_csv_separator) ? number_of(r, KEY_feeds_csv_separator)
+                                                            : 0],
+      .decimal_comma = number_of(r, KEY_feeds_csv_decimal) == 1,
+      .time_column = text_of(b, r, KEY_feeds_csv_time),
+      .date_column = text_of(b, r, KEY_feeds_csv_date),
+      .pattern = text_of(b, r, KEY_feeds_csv_pattern),
+      .zone = text_of(b, r, KEY_feeds_csv_zone),
+      .missing_count = missing->count,
+      .missing = build_texts(&b->build, missing),
+      .column_count = columns->count,
+      .columns = columns->count ? build_texts(&b->build, columns) : NULL,
+      .point_column = text_of(b, r, KEY_feeds_csv_point),
+      .value_column = text_of(b, r, KEY_feeds_csv_value),
+      .unit_column = text_of(b, r, KEY_feeds_csv_unit),
+      .status_column = text_of(b, r, KEY_feeds_csv_status),
+      .good_count = good->count,
+      .good = build_texts(&b->build, good),
+  };
+}
+
+static void check_place_of_secret(struct feeds_build *b, const struct record *r,
+                                  enum schema_key_id key)
+{
+  const struct value *secret = record_given(r, key);
+
+  if (secret && (strncmp(secret->text, "env:", 4) != 0 && strncmp(secret->text, "file:", 5) != 0))
+    reader_complain(b->reader, r->who, secret->tree->place, secret->tree->width,
+                    "no secret may stand in this file; write env:NAME, or file:PATH of a file that "
+                    "only its owner can read");
+}
+
+static void build_mqtt(struct feeds_build *b, const struct record *r, struct feeds_source *s)
+{
+  check_place_of_secret(b, r, KEY_feeds_mqtt_user);
+  check_place_of_secret(b, r, KEY_feeds_mqtt_secret);
+  s->host = text_of(b, r, KEY_feeds_mqtt_host);
+  s->port = number_of(r, KEY_feeds_mqtt_port);
+  s->user = text_of(b, r, KEY_feeds_mqtt_user);
+  s->secret = text_of(b, r, KEY_feeds_mqtt_secret);
+  s->client = text_of(b, r, KEY_feeds_mqtt_client);
+}
+
+static void build_modbus(struct feeds_build *b, const struct record *r, struct feeds_source *s)
+{
+  s->host = text_of(b, r, KEY_feeds_modbus_host);
+  s->port = number_of(r, KEY_feeds_modbus_port);
+  s->unit_address = number_of(r, KEY_feeds_modbus_unit);
+  s->has_word_order = record_has(r, KEY_feeds_modbus_words);
+  s->low_word_first = s->has_word_order && number_of(r, KEY_feeds_modbus_words) == 1;
+  s->low_byte_first = number_of(r, KEY_feeds_modbus_bytes) == 1;
+}
+
+static void build_bacnet(struct feeds_build *b, const struct record *r, struct feeds_source *s)
+{
+  s->host = text_of(b, r, KEY_feeds_bacnet_host);
+  s->port = number_of(r, KEY_feeds_bacnet_port);
+  s->device = number_of(r, KEY_feeds_bacnet_device);
+  s->subscribe = number_of(r, KEY_feeds_bacnet_subscribe) != 0;
+}
+
+static void build_way(struct feeds_build *b, const struct record *r, struct feeds_source *s)
+{
+  const struct record *way =
+      record_inner(r, (enum schema_key_id)(KEY_feeds_source_csv + (int)s->kind - (int)FEEDS_CSV));
+
+  if (!way || way->unread)
+    return;
+  if (s->kind == FEEDS_CSV)
+    s->table = build_table(b, way);
+  else if (s->kind == FEEDS_MQTT)
+    build_mqtt(b, way, s);
+  else if (s->kind == FEEDS_MODBUS)
+    build_modbus(b, way, s);
+  else if (s->kind == FEEDS_BACNET)
+    build_bacnet(b, way, s);
+  else if (s->kind == FEEDS_WEBHOOK) {
+    check_place_of_secret(b, way, KEY_feeds_webhook_token);
+    s->token = text_of(b, way, KEY_feeds_webhook_token);
+  } else if (s->kind == FEEDS_CALENDAR) {
+    check_folder(b, way, KEY_feeds_calendar_folder);
+    check_zone(b, way, KEY_feeds_calendar_zone);
+    s->table.folder = text_of(b, way, KEY_feeds_calendar_folder);
+    s->table.zone = text_of(b, way, KEY_feeds_calendar_zone);
+  }
+}
+
+static struct feeds_source one_source(struct feeds_build *b, const struct record *r)
+{
+  int form = (int)record_form(r, 0);
+  struct feeds_source s = {
+      .part = build_part(&b->build, r),
+      .kind = (enum feeds_kind)(form == FORM_NONE ? 0 : form - (int)FORM_feeds_source_csv),
+      .every_s = seconds_or_none(r, KEY_feeds_source_every),
+      .old_after_s = record_si(r, KEY_feeds_source_old),
+      .clock_ahead_s = record_si(r, KEY_feeds_source_clock),
+      .frozen_after_s = seconds_or_none(r, KEY_feeds_source_frozen),
+  };
+
+  if (form != FORM_NONE)
+    build_way(b, r, &s);
+  return s;
+}
+
+/* ---- the file ---- */
+
+static void build_sources(struct feeds_build *b, const struct value *from)
+{
+  struct feeds_source *list =
+      ARENA_ARRAY(b->feeds->arena, struct feeds_source, (size_t)from->count + 1);
+
+  BUG_IF(!list);
+  for (int i = 0; i < from->count; i++)
+    list[i] = one_source(b, from->records[i]);
+  b->feeds->sources = list;
+  b->feeds->source_count = from->count;
+}
+
+static void build_file(struct feeds_build *b, const struct record *top)
+{
+  const struct record *keep = record_inner(top, KEY_feeds_file_keep);
+
+  b->feeds->future_s = record_si(top, KEY_feeds_file_future);
+  b->feeds->unmeasured_work = number_of(top, KEY_feeds_file_unmeasured) == 0;
+  b->feeds->keep_raw_s =
+      keep ? record_si(keep, KEY_feeds_keep_samples) : build_fallback_si(KEY_feeds_keep_samples);
+  b->feeds->keep_10min_s = keep ? seconds_or_none(keep, KEY_feeds_keep_ten) : 0;
+  build_sources(b, record_value(top, KEY_feeds_file_sources));
+  feeds_build_points(b, record_value(top, KEY_feeds_file_points));
+}
+
+static struct feeds *new_feeds(const struct facility_text *text)
+{
+  struct arena *arena = calloc(1, sizeof *arena);
+  unsigned char bytes[crypto_hash_sha256_BYTES];
+
+  if (!arena)
+    err_no_memory();
+  arena_init(arena, SIZE_MAX); /* bounded by what a tree may hold */
+
+  struct feeds *feeds = ARENA_NEW(arena, struct feeds);
+
+  BUG_IF(!feeds);
+  feeds->arena = arena;
+  feeds->file = arena_strdup(arena, text->file);
+  crypto_hash_sha256(bytes, (const unsigned char *)text->bytes, text->size);
+  sodium_bin2hex(feeds->sha256, sizeof feeds->sha256, bytes, sizeof bytes);
+  return feeds;
+}
+
+static struct feeds *read_tree(struct reader *reader, const struct facility *facility,
+                               const struct facility_text *text, const struct tree *tree)
+{
+  int before = reader->complaints->count;
+
+  reader_begin_ids(reader);
+  take_suite_ids(reader, facility);
+  reader_collect_ids_of(reader, STRUCT_feeds_file, tree);
+
+  const struct record *top = reader_record(reader, STRUCT_feeds_file, tree, "");
+
+  if (top->unread || reader->complaints->count > before)
+    return NULL;
+
+  struct feeds *feeds = new_feeds(text);
+  struct facility holder = {.arena = feeds->arena}; /* what the builders take memory from */
+  struct feeds_build build = {.build = {.reader = reader, .facility = &holder},
+                              .reader = reader,
+                              .facility = facility,
+                              .feeds = feeds};
+
+  build_file(&build, top);
+  if (reader->complaints->count == before)
+    return feeds;
+  feeds_free(feeds);
+  return NULL;
+}
+
+struct feeds *feeds_read(const struct facility *facility, const struct facility_text *text,
+                         struct complaints *complaints)
+{
+  struct arena work;
+  struct reader reader = {.work = &work, .complaints = complaints};
+  struct feeds *feeds = NULL;
+
+  arena_init(&work, SIZE_MAX); /* bounded by TREE_MOST_NODES and TREE_MOST_BYTES */
+  names_init(&reader.removed, &work);
+
+  const struct tree *tree = tree_read(text, &work, complaints);
+
+  if (tree && reader_right_kind(&reader, tree, "1 feeds"))
+    feeds = read_tree(&reader, facility, text, tree);
+  complaints_sort(complaints);
+  arena_release(&work);
+  return feeds;
+}
+
+void feeds_free(struct feeds *feeds)
+{
+  if (!feeds)
+    return;
+
+  struct arena *arena = feeds->arena;
+
+  arena_release(arena);
+  free(arena);
+}
+
+int feeds_source_find(const struct feeds *feeds, const char *id)
+{
+  for (int i = 0; i < feeds->source_count; i++)
+    if (strcmp(feeds->sources[i].part.id, id) == 0)
+      return i;
+  return -1;
+}
+
+int feeds_point_find(const struct feeds *feeds, const char *id)
+{
+  for (int i = 0; i < feeds->point_count; i++)
+    if (strcmp(feeds->points[i].part.id, id) == 0)
+      return i;
+  return -1;
+}

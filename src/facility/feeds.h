@@ -1,0 +1,162 @@
+#ifndef FACILITY_FEEDS_H
+#define FACILITY_FEEDS_H
+
+#include "facility/facility.h"
+
+/*
+ * What is measured where: the feeds file of a suite (`files: {feeds: ...}`), immutable once read.
+ *
+ * A source is something that says values: an e-mailed table, a broker, a controller, a person.  A
+ * point is one value that one source says of one part of the suite.  Nothing here is guessed: a
+ * unit, a date's order, a word order or what 100 % of a sash is stands in the file or is a fault.
+ * No secrets: a source names the environment variable or the file that holds them.
+ *
+ * The grammar is in facility/feeds.def, part of the one schema table.
+ */
+
+/* What a point says of its part. */
+enum feeds_what {
+  FEEDS_OPENING,       /* of a station: sill to sash edge, m */
+  FEEDS_FLOW,          /* of a station, main, exhaust or supply, m3/s */
+  FEEDS_FACE_VELOCITY, /* of a station, m/s */
+  FEEDS_BLOCKED,       /* of a station: something stands under the sash; yes or no */
+  FEEDS_PRESENCE,      /* of a station: someone stands there; yes or no */
+  FEEDS_ALARM,         /* of a station: its own alarm; of the suite: the building's; yes or no */
+  FEEDS_COVERED,       /* of a station: share of its deck, ratio */
+  FEEDS_PRESSURE,      /* of a room over a node, of a junction over outdoors, Pa */
+  FEEDS_OPEN,          /* of a door; yes or no */
+  FEEDS_RUNNING,       /* of a fan: how many units; of a fan's unit or a supply: yes or no */
+  FEEDS_SPEED,         /* of a fan, ratio */
+  FEEDS_TEMPERATURE,   /* of a room or outdoors, K */
+  FEEDS_HUMIDITY,      /* of a room or outdoors, ratio */
+  FEEDS_PEOPLE,        /* of the suite: how many are inside */
+  FEEDS_OTHER,         /* kept in the record, means nothing to the model */
+  FEEDS_WHAT_COUNT
+};
+
+enum feeds_of {
+  FEEDS_OF_SUITE,
+  FEEDS_OF_STATION,
+  FEEDS_OF_ROOM,     /* index: node */
+  FEEDS_OF_JUNCTION, /* index: node */
+  FEEDS_OF_OUTDOORS,
+  FEEDS_OF_DOOR,
+  FEEDS_OF_FAN,
+  FEEDS_OF_SUPPLY,
+  FEEDS_OF_MAIN,
+  FEEDS_OF_EXHAUST
+};
+
+/* How a register holds a number (Modbus). */
+enum feeds_register { FEEDS_U16, FEEDS_S16, FEEDS_U32, FEEDS_S32, FEEDS_F32, FEEDS_BIT };
+enum feeds_bank { FEEDS_HOLDING, FEEDS_INPUT, FEEDS_COIL, FEEDS_DISCRETE };
+
+struct feeds_point {
+  struct facility_part part;
+  int source; /* index into sources */
+  enum feeds_of of;
+  int index, unit; /* of the part in its array (or a node); of a fan, from 0, -1: all */
+  int over;        /* PRESSURE of a room: the neighbour's node */
+  enum feeds_what what;
+  bool yes_no, count;             /* neither: a quantity */
+  enum units_dimension dimension; /* of a quantity; RATIO for the other two */
+  const char *unit_text;          /* as the source counts, or NULL */
+  double zero, factor;            /* SI = (what the source says - zero) * factor */
+  double resolution_si;           /* the record keeps whole multiples of it */
+  double old_after_s;             /* its own, or its source's */
+  const char *at;                 /* column, topic, register or object, as the source names it */
+  int yes_count, no_count, missing_count;
+  const char *const *yes, *const *no, *const *missing; /* words of the source */
+  /* MQTT: names of fields in a JSON object, "a.b" inside one; NULL: the payload is the value */
+  const char *field, *time_field, *unit_field, *quality_field;
+  /* Modbus */
+  enum feeds_bank bank;
+  int address; /* as sent, from 0 */
+  enum feeds_register as;
+  int none_count;
+  const double *none; /* register values that mean no value */
+  /* BACnet: "analog-input 31" */
+  int object_type, object_instance;
+};
+
+enum feeds_kind {
+  FEEDS_CSV,
+  FEEDS_MQTT,
+  FEEDS_MODBUS,
+  FEEDS_BACNET,
+  FEEDS_WEBHOOK, /* posted to the board */
+  FEEDS_HAND,    /* typed at the board */
+  FEEDS_CALENDAR
+};
+
+enum feeds_shape { FEEDS_WIDE, FEEDS_LONG };
+
+/* A table by mail or in a drop folder.  Columns are named as its header names them. */
+struct feeds_table {
+  const char *folder; /* relative to the feeds file; NULL: only by `inward take` */
+  enum feeds_shape shape;
+  char separator; /* , ; | or tab */
+  bool decimal_comma;
+  const char *time_column, *date_column; /* date: NULL where the time column has both */
+  const char *pattern;                   /* "DD.MM.YYYY hh:mm"; "ISO" */
+  const char *zone;                      /* "Europe/Paris", "UTC" */
+  int missing_count;
+  const char *const *missing; /* words that mean no value; an empty cell always does */
+  int column_count;
+  const char *const
+      *columns; /* the whole header as it must be; NULL: the points' columns must be there */
+  const char *point_column, *value_column, *unit_column, *status_column; /* LONG */
+  int good_count;
+  const char *const *good; /* LONG: words of the status column that mean a good value */
+};
+
+struct feeds_source {
+  struct facility_part part;
+  enum feeds_kind kind;
+  double every_s;           /* a value is expected at least so often; 0: only when it changes */
+  double old_after_s;       /* a value older than this says nothing of now */
+  double clock_ahead_s;     /* its clock minus ours */
+  double frozen_after_s;    /* a number that has not moved at all for so long is frozen; 0: never */
+  struct feeds_table table; /* CSV; CALENDAR: folder and zone */
+  const char *host;         /* MQTT, MODBUS, BACNET */
+  int port;
+  const char *user,
+      *secret; /* MQTT: names of an environment variable ("env:NAME") or a file ("file:PATH") */
+  const char *client;                  /* MQTT: client id, or NULL */
+  int unit_address;                    /* MODBUS */
+  bool has_word_order;                 /* MODBUS: declared; 32-bit points need it */
+  bool low_word_first, low_byte_first; /* MODBUS: order inside 32 bits */
+  int device;                          /* BACNET: instance */
+  bool subscribe;    /* BACNET: changes of value instead of asking; asked as well */
+  const char *token; /* WEBHOOK: like `secret` */
+};
+
+struct feeds {
+  const char *file;
+  char sha256[65];                 /* of the bytes read */
+  double future_s;                 /* a time later than this is refused */
+  bool unmeasured_work;            /* a station without a point counts as at work; else as parked */
+  double keep_raw_s, keep_10min_s; /* the record's retention; 0: for ever */
+  int source_count, point_count;
+  const struct feeds_source *sources;
+  const struct feeds_point *points;
+  struct arena *arena;
+};
+
+/*
+ * Reads a feeds file for a suite, or returns NULL after at least one complaint.  Indices and nodes
+ * are the facility's, which must outlive the feeds.  Reads no file itself.
+ */
+struct feeds *feeds_read(const struct facility *facility, const struct facility_text *text,
+                         struct complaints *complaints);
+void feeds_free(struct feeds *feeds); /* NULL is fine */
+
+int feeds_source_find(const struct feeds *feeds, const char *id); /* -1: no such source */
+int feeds_point_find(const struct feeds *feeds, const char *id);
+
+const char *feeds_what_name(enum feeds_what what); /* "face velocity", as in the file */
+const char *feeds_kind_name(enum feeds_kind kind); /* "csv" */
+/* The id of what a point is about: "A3", "AF/1", "outdoors"; the suite: "". */
+void feeds_about(const struct facility *facility, const struct feeds_point *point, struct buf *out);
+
+#endif

@@ -1,0 +1,18 @@
+#ifndef FACILITY_FEEDS_IMPL_H
+#define FACILITY_FEEDS_IMPL_H
+
+#include "facility/feeds.h"
+#include "facility/reader_impl.h"
+
+/* One reading of a feeds file; memory of what is built from feeds->arena. */
+struct feeds_build {
+  struct build build; /* for the builders it shares with the suite */
+  struct reader *reader;
+  const struct facility *facility;
+  struct feeds *feeds;
+};
+
+/* ---- feeds_points.c: after the sources ---- */
+void feeds_build_points(struct feeds_build *b, const struct value *from);
+
+#endif

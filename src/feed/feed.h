@@ -1,0 +1,105 @@
+#ifndef FEED_FEED_H
+#define FEED_FEED_H
+
+#include "base/arena.h"
+#include "base/complaints.h"
+#include "base/when.h"
+#include "facility/feeds.h"
+
+/*
+ * What a source says becomes observations.  Codecs only: bytes in, observations out; no socket,
+ * file, clock or thread (those are src/wire).  Nothing is guessed and nothing is filled in: a value
+ * that is missing is an observation that says so.
+ */
+enum feed_quality {
+  FEED_GOOD,
+  FEED_MISSING,        /* the source has no value: empty, "No Data", a register's none */
+  FEED_UNREADABLE,     /* a word or number that means nothing here */
+  FEED_FAULTY,         /* the source says that its sensor is faulty */
+  FEED_OVERRIDDEN,     /* set by hand there: no measurement */
+  FEED_OUT_OF_SERVICE, /* the source says so */
+  FEED_OLD,            /* it was old when it came: a retained message, a late batch's tail */
+  FEED_FUTURE,         /* its time had not come yet */
+  FEED_UNTIMED,        /* said without a time by something that may have kept it for long */
+  FEED_QUALITY_COUNT
+};
+
+struct feed_observation {
+  int point;       /* index into feeds->points */
+  int64_t t_ms;    /* when it was so: the source's time, its clock put right; else when it came */
+  int64_t seen_ms; /* when it came to us */
+  double si;       /* yes or no: 1 or 0; NaN unless the quality is GOOD or OVERRIDDEN */
+  enum feed_quality quality;
+};
+
+/* Where observations go.  Called in the order of the source; may be called very often. */
+struct feed_sink {
+  void (*take)(void *arg, const struct feed_observation *observation);
+  void *arg;
+};
+
+const char *feed_quality_name(enum feed_quality quality); /* "out of service" */
+
+/*
+ * One text value of a point, as its source wrote it, to SI and quality: words of yes and no, words
+ * that mean missing, the declared decimal mark.  `unit_text` is a unit that came with the value, or
+ * NULL; one that differs from the point's is converted when it has the same dimension, else the value
+ * is UNREADABLE.
+ */
+void feed_value(const struct feeds_point *point, bool decimal_comma, const char *text,
+                const char *unit_text, struct feed_observation *out);
+/* The same for a number that came as one. */
+void feed_number(const struct feeds_point *point, double value, struct feed_observation *out);
+/* Puts the time right by the source's clock and marks what is old or from the future. */
+void feed_time(const struct feeds *feeds, int source, bool timed, int64_t t_ms, int64_t seen_ms,
+               struct feed_observation *out);
+
+/* ---- tables: csv.c ---- */
+enum { FEED_TABLE_MOST_BYTES = 64 << 20, FEED_TABLE_MOST_COLUMNS = 2000 };
+
+struct feed_table_report {
+  long rows, values, missing, unreadable, future; /* values: good ones */
+  long ambiguous_rows;       /* local times that could be two moments and could not be told apart */
+  long never_rows;           /* local times that never were */
+  int64_t first_ms, last_ms; /* of the table; meaningless when rows is 0 */
+  int unmapped_count;        /* columns that no point names */
+  const char *const *unmapped;
+};
+
+/*
+ * A whole exported table.  Refused with complaints, and nothing given to the sink, when its columns
+ * are not those of the mapping (the first ten lines are shown), or its bytes are not text.  A row
+ * that cannot be read is complained about at its line, its values left out, and the rest goes on.
+ * `zone` is that of the source's table, read by the caller.
+ */
+NODISCARD bool feed_table(const struct feeds *feeds, int source, const struct when_zone *zone,
+                          const struct facility_text *text, int64_t seen_ms,
+                          const struct feed_sink *sink, struct arena *arena,
+                          struct complaints *complaints, struct feed_table_report *report_out);
+
+/*
+ * A first mapping for a table nobody has described: a feeds file with what is certain filled in and
+ * each thing that must be asked as a comment that says what to write.  False after a complaint.
+ */
+NODISCARD bool feed_propose(const struct facility *facility, const struct facility_text *text,
+                            struct complaints *complaints, struct buf *out);
+
+/* ---- messages: payload.c (MQTT and webhook) ---- */
+enum { FEED_PAYLOAD_MOST_BYTES = 64 << 10, FEED_PAYLOAD_MOST_DEPTH = 8 };
+
+/*
+ * One message of one topic, for every point that reads that topic.  `retained`: the broker kept it,
+ * so without a time of its own it is UNTIMED.  ERR_INPUT says what could not be read; the points then
+ * get an UNREADABLE observation each.
+ */
+NODISCARD enum err_code feed_payload(const struct feeds *feeds, int source, const char *topic,
+                                     const void *bytes, size_t size, bool retained, int64_t seen_ms,
+                                     const struct feed_sink *sink, struct err *err);
+
+/* ---- registers: registers.c (Modbus) ---- */
+/* The words of one point, in the order they came, high bits of each word first. */
+void feed_registers(const struct feeds *feeds, int point, const uint16_t *words, int count,
+                    int64_t seen_ms, struct feed_observation *out);
+int feed_register_words(enum feeds_register as); /* 1 or 2 */
+
+#endif
