@@ -62,6 +62,7 @@ struct feeds_point {
   enum units_dimension dimension; /* of a quantity; RATIO for the other two */
   const char *unit_text;          /* as the source counts, or NULL */
   double zero, factor;            /* SI = (what the source says - zero) * factor */
+  double said_factor;             /* the part of it that the file gives as `factor` */
   double resolution_si;           /* the record keeps whole multiples of it */
   double old_after_s;             /* its own, or its source's */
   const char *at;                 /* column, topic, register or object, as the source names it */

@@ -166,6 +166,7 @@ static void take_unit(struct feeds_build *b, const struct record *r, struct feed
   else if (p->zero != 0)
     p->zero /= factor;
   p->factor *= factor;
+  p->said_factor = factor;
 }
 
 static void take_resolution(struct feeds_build *b, const struct record *r, struct feeds_point *p)

@@ -28,7 +28,7 @@ struct feed_observation {
   int point;       /* index into feeds->points */
   int64_t t_ms;    /* when it was so: the source's time, its clock put right; else when it came */
   int64_t seen_ms; /* when it came to us */
-  double si;       /* yes or no: 1 or 0; NaN unless the quality is GOOD or OVERRIDDEN */
+  double si;       /* yes or no: 1 or 0; NaN unless the quality is GOOD, OVERRIDDEN or OLD */
   enum feed_quality quality;
 };
 
@@ -42,15 +42,24 @@ const char *feed_quality_name(enum feed_quality quality); /* "out of service" */
 
 /*
  * One text value of a point, as its source wrote it, to SI and quality: words of yes and no, words
- * that mean missing, the declared decimal mark.  `unit_text` is a unit that came with the value, or
- * NULL; one that differs from the point's is converted when it has the same dimension, else the value
- * is UNREADABLE.
+ * that mean missing (capitals or not), the declared decimal mark.  Sets quality and si only.
+ *
+ * A number is digits with at most one decimal mark and an exponent; blanks or marks between its
+ * digits make it UNREADABLE, because "1.234" is a thousand to some people and one to others.
+ * `unit_text` is a unit that came with the value, or NULL; one may also stand behind the number
+ * ("14.2 Pa").  One that differs from the point's is converted when it has the same dimension, else
+ * the value is UNREADABLE.  So is a temperature below 0 K and a count that is no whole number.
  */
 void feed_value(const struct feeds_point *point, bool decimal_comma, const char *text,
                 const char *unit_text, struct feed_observation *out);
-/* The same for a number that came as one. */
+/* The same for a number that came as one, in the point's unit. */
 void feed_number(const struct feeds_point *point, double value, struct feed_observation *out);
-/* Puts the time right by the source's clock and marks what is old or from the future. */
+/*
+ * Sets t_ms and seen_ms of an observation whose point, quality and si are set: puts the time right by
+ * the source's clock, marks what is from the future, and what was good but old when it came (its si
+ * stays: it was so then).  Rows of a table are never marked old: a table is about the past.
+ * `timed` false: the source gave no time, t_ms is not looked at.  Times are of the years 0 to 9999.
+ */
 void feed_time(const struct feeds *feeds, int source, bool timed, int64_t t_ms, int64_t seen_ms,
                struct feed_observation *out);
 
