@@ -142,6 +142,23 @@ static void check_place_of_secret(struct feeds_build *b, const struct record *r,
                     "only its owner can read");
 }
 
+static void build_status(struct feeds_build *b, const struct record *r, struct feeds_source *s)
+{
+  const struct value *status = record_given(r, KEY_feeds_mqtt_status);
+  const struct value *gone = record_value(r, KEY_feeds_mqtt_gone);
+
+  s->status = text_of(b, r, KEY_feeds_mqtt_status);
+  s->gone_count = gone->count;
+  s->gone = build_texts(&b->build, gone);
+  if (s->status && strpbrk(s->status, "+#"))
+    reader_complain(b->reader, r->who, status->tree->place, status->tree->width,
+                    "'status' is one topic: no '+' and no '#'");
+  if ((s->status != NULL) != (s->gone_count > 0))
+    reader_complain(b->reader, r->who, r->place, r->width,
+                    "'status' and 'gone' belong together: a topic, and the words on it that mean "
+                    "that the gateway is not there");
+}
+
 static void build_mqtt(struct feeds_build *b, const struct record *r, struct feeds_source *s)
 {
   check_place_of_secret(b, r, KEY_feeds_mqtt_user);
@@ -151,6 +168,7 @@ static void build_mqtt(struct feeds_build *b, const struct record *r, struct fee
   s->user = text_of(b, r, KEY_feeds_mqtt_user);
   s->secret = text_of(b, r, KEY_feeds_mqtt_secret);
   s->client = text_of(b, r, KEY_feeds_mqtt_client);
+  build_status(b, r, s);
 }
 
 static void build_modbus(struct feeds_build *b, const struct record *r, struct feeds_source *s)
@@ -207,6 +225,7 @@ static struct feeds_source one_source(struct feeds_build *b, const struct record
       .old_after_s = record_si(r, KEY_feeds_source_old),
       .clock_ahead_s = record_si(r, KEY_feeds_source_clock),
       .frozen_after_s = seconds_or_none(r, KEY_feeds_source_frozen),
+      .most_per_s = number_of(r, KEY_feeds_source_most),
   };
 
   if (form != FORM_NONE)

@@ -118,12 +118,16 @@ struct feeds_source {
   double old_after_s;       /* a value older than this says nothing of now */
   double clock_ahead_s;     /* its clock minus ours */
   double frozen_after_s;    /* a number that has not moved at all for so long is frozen; 0: never */
+  int most_per_s;           /* observations kept a second; of more, the newest of each point */
   struct feeds_table table; /* CSV; CALENDAR: folder and zone */
   const char *host;         /* MQTT, MODBUS, BACNET */
   int port;
   const char *user,
       *secret; /* MQTT: names of an environment variable ("env:NAME") or a file ("file:PATH") */
-  const char *client;                  /* MQTT: client id, or NULL */
+  const char *client; /* MQTT: client id, or NULL */
+  const char *status; /* MQTT: topic that says whether the gateway is there, or NULL */
+  int gone_count;
+  const char *const *gone;             /* MQTT: words on it that mean that it is not */
   int unit_address;                    /* MODBUS */
   bool has_word_order;                 /* MODBUS: declared; 32-bit points need it */
   bool low_word_first, low_byte_first; /* MODBUS: order inside 32 bits */

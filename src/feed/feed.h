@@ -111,4 +111,42 @@ void feed_registers(const struct feeds *feeds, int point, const uint16_t *words,
                     int64_t seen_ms, struct feed_observation *out);
 int feed_register_words(enum feeds_register as); /* 1 or 2 */
 
+/* ---- bookings: calendar.c (iCalendar, RFC 5545) ---- */
+enum {
+  FEED_CALENDAR_MOST_BYTES = 4 << 20,
+  FEED_CALENDAR_MOST_EVENTS = 20000,  /* in a file */
+  FEED_CALENDAR_MOST_BOOKINGS = 20000 /* in a window */
+};
+
+/* One time that something is booked, a recurrence counted out.  Texts live as long as the arena. */
+struct feed_booking {
+  const char *uid; /* the same for all recurrences of one */
+  int64_t start_ms, end_ms;
+  bool all_day;                   /* written as days: whole days of the calendar's zone */
+  const char *summary, *location; /* "" where it says none */
+};
+
+struct feed_booking_sink {
+  void (*take)(void *arg, const struct feed_booking *booking);
+  void *arg;
+};
+
+struct feed_calendar_report {
+  int events, bookings, cancelled; /* cancelled: events that say so */
+  int left_out;                    /* events that were complained about */
+};
+
+/*
+ * The bookings of a calendar that overlap from_ms <= t < to_ms, as they stand in it: recurrences
+ * counted out, exceptions left out, a moved one at its new time.  `zone` is the name of that for
+ * days and times without one.  An event that cannot be read, or whose zone neither the calendar nor
+ * the system knows, is complained about and left out; false only when the whole is no calendar, and
+ * then nothing went to the sink.  Zones that the calendar does not define itself are read by libical
+ * from the system's folder: the one place where a codec looks at a file.
+ */
+NODISCARD bool feed_calendar(const struct facility_text *text, const char *zone, int64_t from_ms,
+                             int64_t to_ms, const struct feed_booking_sink *sink,
+                             struct arena *arena, struct complaints *complaints,
+                             struct feed_calendar_report *report_out);
+
 #endif

@@ -159,6 +159,29 @@ static void what_is_not_said_is_asked_for(void)
   }
 }
 
+static void a_source_says_how_much_is_kept_and_when_its_gateway_is_gone(void)
+{
+  struct world w;
+
+  world_read(&w, "inward: 1 feeds\n"
+                 "sources:\n"
+                 "  g: {at most: 20, mqtt: {host: h, status: lab/gate, gone: [offline, lost]}}\n"
+                 "  t: {mqtt: {host: h}}\n"
+                 "points: {}\n");
+  CHECK_INT(w.complaints.count, 0);
+  if (CHECK(w.feeds != NULL)) {
+    const struct feeds_source *s = w.feeds->sources;
+
+    CHECK_INT(s[0].most_per_s, 20);
+    CHECK_STR(s[0].status, "lab/gate");
+    CHECK_INT(s[0].gone_count, 2);
+    CHECK_STR(s[0].gone[1], "lost");
+    CHECK_INT(s[1].most_per_s, 1000);
+    CHECK(s[1].status == NULL && s[1].gone_count == 0);
+  }
+  world_release(&w);
+}
+
 static void a_file_that_is_not_right_is_refused_at_its_line(void)
 {
   static const struct {
@@ -176,6 +199,11 @@ static void a_file_that_is_not_right_is_refused_at_its_line(void)
       {"inward: 1 feeds\nsources: {s: {csv: {shape: long, separator: tab, decimal: point, time: T, "
        "pattern: ISO, zone: UTC}}}\npoints: {}\n",
        "a long table needs"},
+      {"inward: 1 feeds\nsources: {s: {mqtt: {host: h, status: \"a/#\", gone: [off]}}}\npoints: {}\n",
+       "'status' is one topic"},
+      {"inward: 1 feeds\nsources: {s: {mqtt: {host: h, status: a}}}\npoints: {}\n",
+       "belong together"},
+      {"inward: 1 feeds\nsources: {s: {at most: 0, mqtt: {host: h}}}\npoints: {}\n", "1"},
   };
 
   for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
@@ -196,6 +224,7 @@ int main(int argc, char **argv)
   RUN(a_suite_names_its_feeds_and_its_zone);
   RUN(a_point_knows_its_part_its_unit_and_its_place);
   RUN(what_is_not_said_is_asked_for);
+  RUN(a_source_says_how_much_is_kept_and_when_its_gateway_is_gone);
   RUN(a_file_that_is_not_right_is_refused_at_its_line);
   return check_end();
 }
