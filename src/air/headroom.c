@@ -249,7 +249,7 @@ bool air_edge_beyond(struct air_search *search, const struct air_levels *levels,
   *out = (struct air_edge){.way = way};
   if (air_edge_scene(search, scene, pool, way, 1.0) <= 0.0)
     return false;
-  for (int i = 0; i < DOUBLINGS + (way == AIR_WAY_STRETCH ? 2 : 0); i++, share *= 2.0) {
+  for (int i = 0; i < DOUBLINGS + (way == AIR_WAY_STRETCH ? 2 : 0); i++) {
     look(&p, share);
     if (search->cut)
       return false;
@@ -259,6 +259,7 @@ bool air_edge_beyond(struct air_search *search, const struct air_levels *levels,
       return out->found;
     }
     fine = share;
+    share *= 2.0;
   }
   return false;
 }

@@ -160,6 +160,14 @@ static void flow_cell(const struct page *p, bool known, double flow_m3_s, int wi
   page_cell(p->out, page_shown(p, text, sizeof text, known, flow_m3_s, UNITS_FLOW), width);
 }
 
+static void not_counted(const struct page *p)
+{
+  for (int i = 0; i < p->f->not_counted_count; i++)
+    buf_printf(p->out, "%s%s", i == 0 ? "  NOT COUNTED: " : ", ", p->f->not_counted[i]);
+  if (p->f->not_counted_count > 0)
+    buf_putc(p->out, '\n');
+}
+
 static void heading(const struct page *p)
 {
   char level[32];
@@ -174,11 +182,7 @@ static void heading(const struct page *p)
     buf_printf(p->out, "  %s   ", level);
     answer_act(p->f, p->a, p->out);
     buf_puts(p->out, "\n  Shared air only. Your station's own alarm decides.\n");
-    if (p->f->not_counted_count > 0)
-      buf_puts(p->out, "  NOT COUNTED: ");
-    for (int i = 0; i < p->f->not_counted_count; i++)
-      buf_printf(p->out, "%s%s", p->f->not_counted[i],
-                 i + 1 < p->f->not_counted_count ? ", " : "\n");
+    not_counted(p);
     page_sure(p);
   }
 }

@@ -375,15 +375,16 @@ static bool form_has_technician(const char *path, struct arena *arena)
   return has;
 }
 
-struct walk_plan *cli_walk_plan(const struct facility *facility, const char *name, bool technician,
-                                const char *readings, struct arena *arena, struct err *err)
+struct walk_plan *cli_walk_plan(const struct facility *facility, const char *scene_name,
+                                bool technician, const char *readings, struct arena *arena,
+                                struct err *err)
 {
   const struct scene *named = NULL;
   struct scene scene;
   struct walk_options options = {.technician = technician ||
                                                (readings && form_has_technician(readings, arena))};
 
-  if (name && scene_named(facility, name, &named, err) != ERR_OK)
+  if (scene_name && scene_named(facility, scene_name, &named, err) != ERR_OK)
     return NULL;
   scene = named ? scene_copy(facility, named, arena) : scene_parked(facility, arena);
   return walk_plan(facility, &scene, &options, arena, err);

@@ -74,16 +74,15 @@ struct stop_notice *stop_notice(const struct facility *facility, const struct st
                                 struct arena *arena, struct err *err);
 
 /* "any 2 of the other 8 may be open" and the like, for one main or make-up unit. */
-const char *stop_pool_words(const struct stop_notice *notice, const struct stop_pool *pool,
+const char *stop_pool_words(const struct stop_notice *n, const struct stop_pool *pool,
                             struct arena *arena);
 /* Its stations in that condition, with commas; "" when there is none. */
-const char *stop_station_ids(const struct stop_notice *notice, int pool, enum stop_station which,
+const char *stop_station_ids(const struct stop_notice *n, int pool, enum stop_station which,
                              struct arena *arena);
 
-void stop_text(const struct stop_notice *notice, enum units_system system, struct buf *out);
+void stop_text(const struct stop_notice *n, enum units_system system, struct buf *out);
 /* The part below the line: pools, fans, reasons. */
-void stop_technician_text(const struct stop_notice *notice, enum units_system system,
-                          struct buf *out);
-void stop_json(const struct stop_notice *notice, struct buf *out);
+void stop_technician_text(const struct stop_notice *n, enum units_system system, struct buf *out);
+void stop_json(const struct stop_notice *n, struct buf *out);
 
 #endif

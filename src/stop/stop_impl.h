@@ -8,6 +8,6 @@
 const char *stop_when(const char *from, const char *to, struct arena *arena, struct err *err);
 
 /* ---- lines.c: what is said to whom ---- */
-void stop_say(struct stop_notice *notice, const struct stop_request *request, struct arena *arena);
+void stop_say(struct stop_notice *n, const struct stop_request *request, struct arena *arena);
 
 #endif

@@ -173,11 +173,12 @@ static void finely(struct searching *s, double *shift_si)
       try_move(s, c, fine_ratio[n], shift_si);
     double step_ratio = 0.25;
 
-    for (int n = 0; n < HALVINGS; n++, step_ratio /= 2) {
+    for (int n = 0; n < HALVINGS; n++) {
       double from_ratio = c->by_ratio;
 
       try_move(s, c, from_ratio - step_ratio, shift_si);
       try_move(s, c, from_ratio + step_ratio, shift_si);
+      step_ratio /= 2;
     }
   }
 }

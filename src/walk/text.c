@@ -197,10 +197,10 @@ static void row_text(const struct walk_result *result, int i, enum units_system 
   buf_release(&text);
 }
 
-void walk_cause_words(const struct walk_result *result, int k, enum units_system system,
+void walk_cause_words(const struct walk_result *result, int cause, enum units_system system,
                       struct buf *out)
 {
-  const struct walk_cause *c = &result->causes[k];
+  const struct walk_cause *c = &result->causes[cause];
   const struct facility_input *in = c->input < 0 ? NULL : &result->plan->facility->inputs[c->input];
 
   buf_puts(out, c->figure);

@@ -169,7 +169,9 @@ static void figures_without_a_unit_are_asked_for_and_never_assumed(void)
   complaints_init(&g.complaints, &g.arena);
   g.intake = intake_read(sheet_read("l", csv, strlen(csv), &g.arena, &g.complaints), NULL, &g.arena,
                          &g.complaints);
-  REQUIRE(g.intake && (q = intake_next(g.intake)));
+  REQUIRE(g.intake != NULL);
+  q = intake_next(g.intake);
+  REQUIRE(q != NULL);
   CHECK_STR(q->key, "unit of column C"); /* the flows' units come before all else */
   arena_release(&g.arena);
 }
