@@ -40,9 +40,9 @@ static bool verdict(const char *file, int line, bool ok, const char *fmt, ...)
   return false;
 }
 
-bool check_true(const char *file, int line, const char *what, bool ok)
+void check_count(const char *file, int line, const char *what, bool ok)
 {
-  return verdict(file, line, ok, "failed: %s", what);
+  verdict(file, line, ok, "failed: %s", what);
 }
 
 bool check_int(const char *file, int line, const char *what, long long got, long long want)

@@ -235,45 +235,55 @@ static int reading_of(const struct walk_plan *plan, enum facility_gauge_of of)
   return -1;
 }
 
+/* All but every third reading, and a remark that needs quotes. */
+static struct walk_readings *most_read(struct walked *w)
+{
+  struct walk_readings *filled = walk_blank(w->plan, &w->arena);
+
+  for (int i = 0; i < w->plan->reading_count; i++) {
+    filled->entries[i].read = i % 3 != 0;
+    filled->entries[i].value_si = w->plan->readings[i].predicted_si * 1.01;
+  }
+  filled->date = "2026-11-25";
+  filled->entries[1].remark = "gauge \"M-2\", swings";
+  return filled;
+}
+
+static void same_reading(const struct walk_reading *reading, const struct walk_entry *back,
+                         const struct walk_entry *filled, enum units_system system)
+{
+  CHECK_CASE("%s %s", reading->id, system == UNITS_SYSTEM_US ? "US" : "SI");
+  CHECK_INT(back->read, filled->read);
+  if (back->read)
+    CHECK_NEAR(back->value_si, filled->value_si, 1e-6, 1e-9);
+  CHECK(back->printed);
+  CHECK_NEAR(back->printed_si, reading->predicted_si, 0,
+             0.51 * walk_resolution_si(reading->quantity.of, system));
+}
+
 static void what_a_form_holds_comes_back(void)
 {
-  for (int us = 0; us < 2; us++) {
+  static const enum units_system systems[] = {UNITS_SYSTEM_SI, UNITS_SYSTEM_US};
+
+  for (int k = 0; k < 2; k++) {
     struct walked w;
+    struct complaints complaints;
+    struct buf csv;
 
-    if (walked_open(&w, quillmere, shown, NULL, false)) {
-      struct walk_readings *filled = walk_blank(w.plan, &w.arena), *back;
-      struct complaints complaints;
-      struct buf csv;
+    REQUIRE(walked_open(&w, quillmere, shown, NULL, false));
+    const struct walk_readings *filled = most_read(&w), *back;
 
-      for (int i = 0; i < w.plan->reading_count; i++)
-        if (i % 3 != 0) {
-          filled->entries[i].read = true;
-          filled->entries[i].value_si = w.plan->readings[i].predicted_si * 1.01;
-        }
-      filled->date = "2026-11-25";
-      filled->entries[1].remark = "gauge \"M-2\", swings";
-      buf_init(&csv, 1 << 20);
-      walk_form(w.plan, us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, filled, &csv);
-      back = walk_read(w.plan, book_of(&w, csv.text, &complaints), &w.arena, &complaints);
-      CHECK_INT(complaints.count, 0);
-      REQUIRE(back != NULL);
-      CHECK_STR(back->suite_sha256, w.facility->sha256);
-      CHECK_STR(back->date, "2026-11-25");
-      CHECK_STR(back->entries[1].remark, "gauge \"M-2\", swings");
-      for (int i = 0; i < w.plan->reading_count; i++) {
-        double step_si = walk_resolution_si(w.plan->readings[i].quantity.of,
-                                            us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI);
-
-        CHECK_CASE("%s %s", w.plan->readings[i].id, us ? "US" : "SI");
-        CHECK_INT(back->entries[i].read, filled->entries[i].read);
-        if (back->entries[i].read)
-          CHECK_NEAR(back->entries[i].value_si, filled->entries[i].value_si, 1e-6, 1e-9);
-        CHECK(back->entries[i].printed);
-        CHECK_NEAR(back->entries[i].printed_si, w.plan->readings[i].predicted_si, 0,
-                   step_si * 0.51);
-      }
-      buf_release(&csv);
-    }
+    buf_init(&csv, 1 << 20);
+    walk_form(w.plan, systems[k], filled, &csv);
+    back = walk_read(w.plan, book_of(&w, csv.text, &complaints), &w.arena, &complaints);
+    CHECK_INT(complaints.count, 0);
+    REQUIRE(back != NULL);
+    CHECK_STR(back->suite_sha256, w.facility->sha256);
+    CHECK_STR(back->date, "2026-11-25");
+    CHECK_STR(back->entries[1].remark, "gauge \"M-2\", swings");
+    for (int i = 0; i < w.plan->reading_count; i++)
+      same_reading(&w.plan->readings[i], &back->entries[i], &filled->entries[i], systems[k]);
+    buf_release(&csv);
     walked_close(&w);
   }
 }
