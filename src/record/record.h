@@ -17,33 +17,56 @@
  *
  * A file knows the schema it was written with: older ones are migrated when opened for writing, newer
  * ones are refused.
+ *
+ * Nothing here reads a clock.  A failed call leaves the file and everything acknowledged as it was.
+ * A sink must not call the record that is calling it.  ERR_IO: the disk, the permissions or a damaged
+ * file, said so; ERR_INPUT: the path, or what was asked.
+ *
+ *     record_open("quillmere.record", RECORD_WRITE, &record, &err);
+ *     record_bind(record, facility, feeds, now_ms, &err);
+ *     record_add(record, list, count, &added, &err);
+ *     record_close(record);
  */
 struct record;
 
 enum record_mode { RECORD_WRITE, RECORD_READ };
 
+/* WRITE makes the file where there is none.  READ works on a folder that may not be written, too. */
 NODISCARD enum err_code record_open(const char *path, enum record_mode mode,
                                     struct record **record_out, struct err *err);
 void record_close(struct record *record); /* NULL is fine */
 
 /*
- * Binds the points of a feeds file to the rows of the record, by (suite, point id); makes rows for
- * new ones.  A point whose dimension changed, or whose resolution did, begins a new series and is
- * told in an entry.  Needed before samples are added or asked by point index.
+ * Binds the points of a feeds file to the rows of the record, by suite, point id and what the point
+ * says (part, what, dimension); makes rows for new ones.  A point that says something else than
+ * before begins anew; one whose resolution, zero or `old after` changed goes on in a series of its own
+ * from now_ms, and is read as one.  Either is told in an entry.  Needed before samples are added or
+ * asked by point index.  Keeps nothing of its arguments.
  */
 NODISCARD enum err_code record_bind(struct record *record, const struct facility *facility,
-                                    const struct feeds *feeds, struct err *err);
+                                    const struct feeds *feeds, int64_t now_ms, struct err *err);
 
-/* ---- samples ---- */
+/* ---- samples ----
+ *
+ * A value is kept as a whole number of the point's resolutions, counted from its source's own zero.
+ * It is measured when its quality is GOOD, or OLD with a value: it was so then.  A measured value
+ * holds until the next observation, but at most its point's `old after` (and 31 days); an observation
+ * without a measured value ends it.  One from the FUTURE is kept and says nothing of any moment.
+ */
+struct record_added {
+  long kept;
+  long doubled; /* a second observation of the same point and moment: the first stays */
+  long too_old; /* of a time whose samples retention has deleted: not kept */
+};
 /*
- * All or nothing, durable on ERR_OK.  A second observation of a point at the same moment replaces
- * nothing: the first stays, `doubled` counts it.  Late ones are put in their place and their buckets
- * are made anew.
+ * All or nothing, durable on ERR_OK.  Late ones are put in their place and their buckets are made
+ * anew.  A number that no whole number of resolutions below 2^40 can hold is kept as UNREADABLE.
  */
 NODISCARD enum err_code record_add(struct record *record, const struct feed_observation *list,
-                                   int count, int *doubled_out, struct err *err);
+                                   int count, struct record_added *added_out, struct err *err);
 
-/* The newest observation of each bound point; quality MISSING and t_ms INT64_MIN where there is none. */
+/* The newest observation of each bound point, those from the future left out; quality MISSING and
+ * t_ms INT64_MIN where there is none.  count: as many as were bound. */
 NODISCARD enum err_code record_latest(struct record *record, struct feed_observation *list,
                                       int count, struct err *err);
 
@@ -53,20 +76,29 @@ NODISCARD enum err_code record_samples(struct record *record, int point, int64_t
                                        int64_t to_ms, int64_t known_ms,
                                        const struct feed_sink *sink, struct err *err);
 
-/* All bound points together, in order of time: to replay a span. */
+/* All bound points together, in order of time, to replay a span; before them what still held at
+ * from_ms. */
 NODISCARD enum err_code record_replay(struct record *record, int64_t from_ms, int64_t to_ms,
                                       int64_t known_ms, const struct feed_sink *sink,
                                       struct err *err);
 
-/* One stretch of a plot.  Where nothing was known good_s is 0 and the numbers are NaN. */
+/*
+ * One stretch of a plot.  first and last are the values at its first and last known moment, whether
+ * observed there or held from before.  Where nothing was known good_s is 0 and the numbers are NaN;
+ * good_s is 0 beside numbers when the newest value came at the very end.
+ */
 struct record_bucket {
-  int64_t t_ms; /* its beginning */
+  int64_t t_ms; /* its beginning, a multiple of the width */
   double min_si, max_si, first_si, last_si;
   double integral_si_s, good_s; /* mean = integral / good seconds */
-  long count;
+  long count;                   /* measured values observed in it */
 };
-/* At most `most` buckets over the span, from the coarsest table that is fine enough.  Returns how
- * many in count_out; width_out_s is theirs. */
+/*
+ * At most `most` buckets, side by side, that cover the span; the first may begin before from_ms, and
+ * the last may end after to_ms.  From the coarsest table that is fine enough and still there (samples,
+ * 10 min, 1 h).  The newest value holds up to to_ms at most.  Returns how many in count_out;
+ * width_out_s is theirs.
+ */
 NODISCARD enum err_code record_plot(struct record *record, int point, int64_t from_ms,
                                     int64_t to_ms, int most, struct record_bucket *list,
                                     int *count_out, double *width_out_s, struct err *err);
@@ -84,6 +116,11 @@ enum record_kind {
   RECORD_SETTINGS, /* suite or feeds file changed: old and new hash */
   RECORD_KIND_COUNT
 };
+const char *record_kind_name(enum record_kind kind); /* "withdrawn" */
+/* Index by name; -1: no such kind. */
+int record_kind_find(const char *name);
+
+enum { RECORD_SHORT_MOST_BYTES = 200, RECORD_TEXT_MOST_BYTES = 64 << 10 };
 
 struct record_entry {
   int64_t number;     /* from 1, without gaps */
@@ -97,18 +134,30 @@ struct record_entry {
   char hash_hex[65];  /* of this entry and the one before it */
 };
 
-/* number and hash are set.  Durable on ERR_OK. */
+/*
+ * Appends one; number and hash are set, the rest is the caller's.  Durable on ERR_OK.  ERR_INPUT:
+ * about and who longer than RECORD_SHORT_MOST_BYTES, text and detail than RECORD_TEXT_MOST_BYTES, who
+ * or text empty, not UTF-8.
+ *
+ * The hash is the SHA-256 (FIPS 180-4) of these bytes, one after the other:
+ *   "inward entry 1" and a zero byte;
+ *   the 32 bytes of the hash of the entry before (of none: 32 zero bytes);
+ *   number, t_ms, written_ms: 8 bytes each, two's complement, the highest first;
+ *   kind (its name), about, who, text, detail: of each its length in bytes (4 bytes, the highest
+ *   first), then its UTF-8 bytes.
+ * In the file: table `entry`, columns number, t, written, kind, about, who, text, detail, before, hash.
+ */
 NODISCARD enum err_code record_append(struct record *record, struct record_entry *entry,
                                       struct err *err);
 
 struct record_wanted {
-  int64_t from_ms, to_ms; /* by t_ms */
+  int64_t from_ms, to_ms; /* from_ms <= t_ms < to_ms */
   const char *about;      /* NULL: any */
   int kind;               /* -1: any */
   int64_t known_ms;       /* written by then; INT64_MAX: all */
   int most;               /* the newest so many */
 };
-/* In order of time; texts live in `arena`. */
+/* In order of time; texts live in `arena`, and so does the list.  ERR_LIMIT when they do not fit. */
 NODISCARD enum err_code record_entries(struct record *record, const struct record_wanted *wanted,
                                        struct arena *arena, struct record_entry **list_out,
                                        int *count_out, struct err *err);
@@ -116,21 +165,37 @@ NODISCARD enum err_code record_entries(struct record *record, const struct recor
 /* The last number and its hash: "entry 1412, 9f3c..."; 0 and 64 zeros for an empty record. */
 NODISCARD enum err_code record_head(struct record *record, int64_t *number_out, char hash_hex[65],
                                     struct err *err);
-/* Walks the whole chain.  ERR_OK with no complaint: unbroken.  Each fault is a line in `out`. */
-NODISCARD enum err_code record_verify(struct record *record, int *faults_out, struct buf *out,
+/*
+ * Walks the whole chain.  ERR_OK with no fault: unbroken.  Each fault is a line in `out` that names the
+ * entries.  A head that was printed elsewhere (number 0: none; the hash may be its beginning, 8 digits
+ * at least) finds what the chain alone cannot: the newest entries taken off, or all of it made anew.
+ */
+NODISCARD enum err_code record_verify(struct record *record, int64_t head_number,
+                                      const char *head_hex, int *faults_out, struct buf *out,
                                       struct err *err);
 
 /* ---- raw files: what was read, byte for byte ---- */
 NODISCARD enum err_code record_keep_raw(struct record *record, const char *source, const char *name,
                                         const void *bytes, size_t size, int64_t seen_ms,
                                         bool *known_already_out, struct err *err);
+/* Gives one back by the hash of its bytes; size_out is 0 and bytes_out NULL when it is not kept. */
+NODISCARD enum err_code record_raw(struct record *record, const char *sha256_hex,
+                                   struct arena *arena, const void **bytes_out, size_t *size_out,
+                                   struct err *err);
 
 /* ---- housekeeping ---- */
 /* Deletes what retention says, at most `most_rows` at a time; entries are never deleted. */
 NODISCARD enum err_code record_tidy(struct record *record, const struct feeds *feeds,
                                     int64_t now_ms, long most_rows, long *deleted_out,
                                     struct err *err);
-/* A consistent copy while writing goes on; refuses a path where something is. */
+/* A consistent copy while writing goes on; refuses a path where something is.  The copy is one file
+ * and a record itself: to restore it, put it in the place of the lost one. */
 NODISCARD enum err_code record_backup(struct record *record, const char *path, struct err *err);
+/*
+ * Whether the file is sound: its pages and indices, every roll-up against one made anew from the
+ * samples, every raw file against its hash.  Each fault is a line in `out`.  Reads all of the file.
+ */
+NODISCARD enum err_code record_check(struct record *record, int *faults_out, struct buf *out,
+                                     struct err *err);
 
 #endif

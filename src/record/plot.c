@@ -1,0 +1,218 @@
+/* A span in few stretches, from the coarsest table that will do. */
+#include "record/record_impl.h"
+
+#include <math.h>
+
+static const char doing[] = "reading roll-ups";
+
+static const int64_t longest_ms = (int64_t)200 * 366 * 24 * HOUR_MS;
+
+struct plot {
+  struct record *record;
+  const struct record_series *series; /* whose rows come in now */
+  int64_t from_ms, to_ms;             /* asked for */
+  int64_t first_ms, width_ms;
+  int most, count;
+  bool from_samples;
+  enum record_level level; /* else */
+  struct record_bucket *list;
+};
+
+/* ---- which table, how wide ---- */
+
+static bool fits(struct plot *p, int64_t width_ms)
+{
+  p->width_ms = width_ms;
+  p->first_ms = record_floor(p->from_ms, width_ms);
+
+  int64_t count = (p->to_ms - p->first_ms + width_ms - 1) / width_ms;
+
+  p->count = (int)(count < p->most ? count : p->most);
+  return count <= p->most;
+}
+
+static bool fits_samples(struct plot *p)
+{
+  static const int64_t widths_ms[] = {1,    2,    5,    10,    20,    50,    100,   200,    500,
+                                      1000, 2000, 5000, 10000, 20000, 30000, 60000, 120000, 300000};
+
+  p->from_samples = true;
+  for (size_t i = 0; i < sizeof widths_ms / sizeof widths_ms[0]; i++)
+    if (fits(p, widths_ms[i]))
+      return true;
+  return false;
+}
+
+static void fit_level(struct plot *p, enum record_level level)
+{
+  int64_t unit_ms = record_level_ms[level];
+  int64_t units = (p->to_ms - p->from_ms) / p->most / unit_ms;
+
+  p->from_samples = false;
+  p->level = level;
+  if (units < 1)
+    units = 1;
+  while (!fits(p, units * unit_ms))
+    units++;
+}
+
+static enum err_code choose(struct plot *p, const struct record_point *point, struct err *err)
+{
+  bool has_samples = true, has_ten = true;
+  enum err_code code = ERR_OK;
+
+  for (int i = 0; code == ERR_OK && i < point->series_count; i++) {
+    int64_t samples_ms, ten_ms;
+
+    if (point->series[i].ended_ms <= p->from_ms)
+      continue;
+    code = record_kept_from(p->record, point->series[i].number, &samples_ms, &ten_ms, err);
+    has_samples &= p->from_ms >= samples_ms;
+    has_ten &= p->from_ms >= ten_ms;
+  }
+  if (code != ERR_OK || (has_samples && fits_samples(p)))
+    return code;
+  fit_level(p, LEVEL_10MIN);
+  if (!has_ten || p->width_ms >= HOUR_MS)
+    fit_level(p, LEVEL_1H);
+  return ERR_OK;
+}
+
+/* ---- filling it ---- */
+
+static enum err_code merge(void *arg, const struct record_row *row, struct err *err)
+{
+  const struct plot *p = arg;
+  const struct record_series *series = p->series;
+  int64_t at = (row->t_ms - p->first_ms) / p->width_ms;
+  double step_si = series->step_si, base_si = series->base_si;
+  double low_si = base_si + step_si * (double)row->min,
+         high_si = base_si + step_si * (double)row->max;
+
+  (void)err;
+  if (row->t_ms < p->first_ms || at >= p->count)
+    return ERR_OK;
+  struct record_bucket *bucket = &p->list[at];
+
+  if (isnan(bucket->first_si)) {
+    bucket->first_si = base_si + step_si * (double)row->first;
+    bucket->min_si = low_si;
+    bucket->max_si = high_si;
+    bucket->integral_si_s = 0;
+  }
+  bucket->min_si = fmin(bucket->min_si, low_si);
+  bucket->max_si = fmax(bucket->max_si, high_si);
+  bucket->last_si = base_si + step_si * (double)row->last;
+  bucket->integral_si_s +=
+      (base_si * (double)row->good_ms + step_si * (double)row->integral) * 1e-3;
+  bucket->good_s += (double)row->good_ms * 1e-3;
+  bucket->count += row->count;
+  return ERR_OK;
+}
+
+static enum err_code fill_from_level(struct plot *p, struct err *err)
+{
+  sqlite3_stmt *statement =
+      record_sql(p->record, p->level == LEVEL_10MIN ? SQL_SPAN_10MIN : SQL_SPAN_1H, err);
+  struct record_row row;
+  bool more = true;
+
+  if (!statement)
+    return err_same(ERR_IO);
+  sqlite3_bind_int64(statement, 1, p->series->number);
+  sqlite3_bind_int64(statement, 2, p->first_ms);
+  sqlite3_bind_int64(statement, 3, p->first_ms + p->count * p->width_ms);
+  for (;;) {
+    enum err_code code = record_step(p->record, statement, &more, doing, err);
+
+    if (code != ERR_OK || !more)
+      return code;
+    record_read_row(statement, &row);
+    (void)merge(p, &row, err);
+  }
+}
+
+static struct record_acc merging(struct plot *p)
+{
+  return (struct record_acc){.width_ms = p->width_ms, .give = merge, .arg = p};
+}
+
+/* The newest value has no successor yet: it held, as far as is known, to the end of the span. */
+static enum err_code fill_tail(struct plot *p, struct err *err)
+{
+  sqlite3_stmt *statement = record_sql(p->record, SQL_LATEST, err);
+  struct record_acc acc = merging(p);
+  struct record_sample newest;
+  bool row;
+
+  if (!statement)
+    return err_same(ERR_IO);
+  sqlite3_bind_int64(statement, 1, p->series->number);
+  enum err_code code = record_step(p->record, statement, &row, doing, err);
+
+  if (code != ERR_OK || !row)
+    return code;
+  record_read_sample(statement, &newest);
+  sqlite3_reset(statement);
+  if (!record_measured(newest.quality, newest.has_v) || newest.t_ms >= p->to_ms)
+    return ERR_OK;
+  int64_t from_ms = newest.t_ms > p->first_ms ? newest.t_ms : p->first_ms;
+  int64_t to_ms = newest.t_ms + p->series->hold_ms;
+
+  code = record_acc_hold(&acc, newest.v, from_ms, to_ms < p->to_ms ? to_ms : p->to_ms, err);
+  return code == ERR_OK ? record_acc_flush(&acc, err) : code;
+}
+
+static enum err_code fill(struct plot *p, const struct record_point *point, struct err *err)
+{
+  enum err_code code = ERR_OK;
+
+  for (int i = 0; code == ERR_OK && i < point->series_count; i++) {
+    struct record_acc acc = merging(p);
+
+    p->series = &point->series[i];
+    if (p->series->ended_ms <= p->first_ms || p->series->began_ms >= p->to_ms)
+      continue;
+    code = p->from_samples ? record_sweep(p->record, p->series, p->first_ms,
+                                          p->first_ms + p->count * p->width_ms, &acc, 1, err)
+                           : fill_from_level(p, err);
+    if (code == ERR_OK && p->series->ended_ms == INT64_MAX)
+      code = fill_tail(p, err);
+  }
+  return code;
+}
+
+enum err_code record_plot(struct record *record, int point, int64_t from_ms, int64_t to_ms,
+                          int most, struct record_bucket *list, int *count_out, double *width_out_s,
+                          struct err *err)
+{
+  struct plot plot = {
+      .record = record, .from_ms = from_ms, .to_ms = to_ms, .most = most, .list = list};
+
+  BUG_IF(point < 0 || point >= record->point_count || most < 2);
+  if (from_ms < -longest_ms || to_ms > longest_ms || from_ms >= to_ms)
+    return err_set(err, ERR_INPUT,
+                   "a span ends after it begins, and lies within 200 years of 1970");
+  enum err_code code = record_run(record, "BEGIN", doing, err);
+
+  if (code != ERR_OK)
+    return code;
+  code = record_refresh(record, err);
+  if (code == ERR_OK)
+    code = choose(&plot, &record->points[point], err);
+  for (int i = 0; code == ERR_OK && i < plot.count; i++)
+    list[i] = (struct record_bucket){.t_ms = plot.first_ms + i * plot.width_ms,
+                                     .min_si = (double)NAN,
+                                     .max_si = (double)NAN,
+                                     .first_si = (double)NAN,
+                                     .last_si = (double)NAN,
+                                     .integral_si_s = (double)NAN};
+  if (code == ERR_OK)
+    code = fill(&plot, &record->points[point], err);
+  code = record_end(record, code, err);
+  if (code == ERR_OK) {
+    *count_out = plot.count;
+    *width_out_s = (double)plot.width_ms * 1e-3;
+  }
+  return code;
+}
