@@ -12,7 +12,8 @@
  */
 struct cli_verb {
   const char *name, *what;
-  int (*run)(int argc, char **argv); /* NULL: the verb is one of inward-papers */
+  int (*run)(int argc, char **argv); /* NULL: the verb is one of `program` */
+  const char *program;               /* "inward-papers", beside this one */
 };
 
 int cli_air(int argc, char **argv);

@@ -8,20 +8,25 @@
 #include <string.h>
 #include <unistd.h>
 
-/* A verb without `run` lives in the program beside this one that links the libraries for paper and
- * spreadsheets, so that a plain answer does not wait for them to load. */
+static const char papers[] = "inward-papers", live[] = "inward-live";
+
+/* A verb without `run` lives in a program beside this one that links what is heavy: libraries for
+ * paper and spreadsheets, or for what listens and connects.  A plain answer does not wait for them
+ * to load. */
 static const struct cli_verb verbs[] = {
-    {"air", "steady air: state, headroom, which sash to lower, every pressure and flow", cli_air},
-    {"calc", "any single formula of the formula table", cli_calc},
-    {"check", "every fault of a suite file, in one pass", cli_check},
-    {"diff", "what differs between two suites, and what that changes in the air", cli_diff},
-    {"export", "the trial page in one file, with suite and engine inside", cli_export},
-    {"new", "a first suite from a station list, and the list back", NULL},
-    {"print", "cards and mark sheets for the wall, as PDF", NULL},
-    {"schema", "the suite file's manual, or its JSON Schema", cli_schema},
-    {"serve", "the board, on http://127.0.0.1:8470", cli_serve},
-    {"stop", "a planned stop: who is affected, what may stay open", cli_stop},
-    {"walk", "the walk test: what instruments will read, predicted; compared afterwards", NULL},
+    {"air", "steady air: state, headroom, which sash to lower, every pressure and flow", cli_air,
+     NULL},
+    {"calc", "any single formula of the formula table", cli_calc, NULL},
+    {"check", "every fault of a suite file, in one pass", cli_check, NULL},
+    {"diff", "what differs between two suites, and what that changes in the air", cli_diff, NULL},
+    {"export", "the trial page in one file, with suite and engine inside", cli_export, NULL},
+    {"new", "a first suite from a station list, and the list back", NULL, papers},
+    {"print", "cards and mark sheets for the wall, as PDF", NULL, papers},
+    {"schema", "the suite file's manual, or its JSON Schema", cli_schema, NULL},
+    {"serve", "the board, on http://127.0.0.1:8470", NULL, live},
+    {"stop", "a planned stop: who is affected, what may stay open", cli_stop, NULL},
+    {"walk", "the walk test: what instruments will read, predicted; compared afterwards", NULL,
+     papers},
 };
 
 static void usage(FILE *out)
@@ -36,25 +41,25 @@ static void usage(FILE *out)
         out);
 }
 
-/* Becomes inward-papers, in the folder this program is in; returns only when it cannot. */
-static int run_papers(char **argv)
+/* Becomes `program`, in the folder this one is in; returns only when it cannot. */
+static int run_beside(const char *program, char **argv)
 {
-  static const char beside[] = "inward-papers";
   char path[PATH_MAX];
-  ssize_t length = readlink("/proc/self/exe", path, sizeof path - sizeof beside);
+  size_t name = strlen(program) + 1;
+  ssize_t length = readlink("/proc/self/exe", path, sizeof path - name);
   char *folder_end;
 
-  if (length <= 0 || (size_t)length >= sizeof path - sizeof beside) {
-    fputs("inward: it cannot tell where it stands, so it cannot find inward-papers beside it\n",
-          stderr);
+  if (length <= 0 || (size_t)length >= sizeof path - name) {
+    fprintf(stderr, "inward: it cannot tell where it stands, so it cannot find %s beside it\n",
+            program);
     return 3;
   }
   path[length] = '\0';
   folder_end = strrchr(path, '/') + 1;
-  memcpy(folder_end, beside, sizeof beside);
+  memcpy(folder_end, program, name);
   execv(path, argv);
   fprintf(stderr, "inward: '%s' needs %s, which does not start: %s; 'make build' makes it\n",
-          argv[1], beside, strerror(errno));
+          argv[1], program, strerror(errno));
   return 3;
 }
 
@@ -72,7 +77,8 @@ int main(int argc, char **argv)
   }
   for (size_t i = 0; i < sizeof verbs / sizeof verbs[0]; i++)
     if (strcmp(word, verbs[i].name) == 0)
-      return verbs[i].run ? cli_written(verbs[i].run(argc - 2, argv + 2)) : run_papers(argv);
+      return verbs[i].run ? cli_written(verbs[i].run(argc - 2, argv + 2))
+                          : run_beside(verbs[i].program, argv);
   fprintf(stderr, "inward: no verb '%.40s'; 'inward --help' lists them\n", word);
   return 2;
 }

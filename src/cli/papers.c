@@ -1,6 +1,6 @@
 /*
  * inward-papers: the verbs that read spreadsheets and draw paper.  People type `inward VERB`; that
- * program becomes this one (run_papers in main.c), so both speak as `inward`.
+ * program becomes this one (run_beside in main.c), so both speak as `inward`.
  */
 #include "cli/cli.h"
 
@@ -8,10 +8,10 @@
 #include <string.h>
 
 static const struct cli_verb verbs[] = {
-    {"new", "a first suite from a station list", cli_new},
-    {"print", "cards and mark sheets for the wall, as PDF", cli_print},
-    {"walk", "the walk test", cli_walk},
-    {NULL, NULL, NULL},
+    {"new", "a first suite from a station list", cli_new, NULL},
+    {"print", "cards and mark sheets for the wall, as PDF", cli_print, NULL},
+    {"walk", "the walk test", cli_walk, NULL},
+    {NULL, NULL, NULL, NULL},
 };
 
 int main(int argc, char **argv)

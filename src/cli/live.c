@@ -1,0 +1,24 @@
+/*
+ * inward-live: the verbs that listen and connect.  People type `inward VERB`; that program becomes
+ * this one (run_beside in main.c), so both speak as `inward`.
+ */
+#include "cli/cli.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const struct cli_verb verbs[] = {
+    {"serve", "the board", cli_serve, NULL},
+    {NULL, NULL, NULL, NULL},
+};
+
+int main(int argc, char **argv)
+{
+  const char *word = argc > 1 ? argv[1] : "";
+
+  for (const struct cli_verb *verb = verbs; verb->name; verb++)
+    if (strcmp(word, verb->name) == 0)
+      return cli_written(verb->run(argc - 2, argv + 2));
+  fprintf(stderr, "inward-live: no verb '%.40s'; start it as 'inward VERB'\n", word);
+  return 2;
+}
