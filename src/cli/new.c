@@ -116,7 +116,9 @@ static void ask_one(struct intake *in, const struct intake_question *q)
   struct err err = {0};
   char reply[400];
 
-  fprintf(stderr, "\n%s\n  where: %s\n  e.g. %s; Enter: don't know\n", q->ask, q->find, q->hint);
+  fprintf(stderr, "\n%s\n", q->ask);
+  if (!q->same)
+    fprintf(stderr, "  where: %s\n  e.g. %s; Enter: don't know\n", q->find, q->hint);
   for (int i = 0; i < TRIES; i++) {
     fputs("> ", stderr);
     if (!read_reply(reply, sizeof reply))
@@ -127,6 +129,7 @@ static void ask_one(struct intake *in, const struct intake_question *q)
   }
   if (intake_answer(in, key, "don't know", &err) != ERR_OK)
     BUG_IF(true);
+  fputs("  taken as: don't know\n", stderr);
 }
 
 static void ask_all(struct intake *in, bool interactive)
@@ -188,6 +191,8 @@ int new_read_list(struct new_work *w, const struct new_request *r)
     print_complaints(w, &w->list);
     return 2;
   }
+  if (r->into)
+    intake_beside_suite(w->intake);
   if (r->answers) {
     int status = answers_from_file(w, r);
 
@@ -250,7 +255,8 @@ void new_print_summary(const struct new_work *w, struct buf *out)
   print_remarks(w, INTAKE_NOTICE, "To know:", out);
   if (r->remarks_dropped > 0)
     buf_printf(out, "  and %d more\n", r->remarks_dropped);
-  buf_puts(out, "\nAnswers\n");
+  if (count > 0)
+    buf_puts(out, "\nAnswers\n");
   for (int i = 0; i < count; i++)
     buf_printf(out, "  %s: %s%s\n", replies[i].key,
                replies[i].text ? replies[i].text : "don't know",

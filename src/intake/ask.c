@@ -36,10 +36,13 @@ static const struct asked fixed[] = {
      "(follows opening), once when it leaves the sill (two flows), or never (constant)?",
      "follows opening"},
     {"thousands mark", ANSWER_WORD, UNITS_NOTHING, "thousands|decimal", "'thousands' or 'decimal'",
-     15, "Is the mark in figures like 1.450 or 1,450 a thousands mark (1450) or a decimal one?",
+     15,
+     "In figures like 1.450 or 1,450: does the mark part thousands (thousands: 1450) or decimals "
+     "(decimal: 1.45)?",
      "compare one such figure with the balancing report", "thousands"},
     {"exhaust mains", ANSWER_WORD, UNITS_NOTHING, "one|by chemistry", "'one' or 'by chemistry'", 20,
-     "Do acids and bases share one exhaust main and solvents another (by chemistry), or all one?",
+     "Do acids and bases share one exhaust main and solvents another (by chemistry), or do all share "
+     "one (one)?",
      "the duct plan, or the number of exhaust fans on the roof and what is written on them",
      "by chemistry"},
     {"supply maximum", ANSWER_QUANTITY, UNITS_FLOW, NULL, NULL, 30,
@@ -164,6 +167,8 @@ static void add_totals(struct intake *in)
   for (int i = 0; i < in->main_count; i++) {
     const char *key = intake_text(in, "exhaust total, %s", in->mains[i].id);
 
+    if (strcmp(in->mains[i].written, INTAKE_NO_MAIN) == 0)
+      continue; /* no report has a row for it */
     add(in, (struct intake_answer){
                 .question = {key,
                              intake_text(in, "What is the most the exhaust main %s draws?",
@@ -174,7 +179,7 @@ static void add_totals(struct intake *in)
                 .kind = ANSWER_QUANTITY,
                 .dimension = UNITS_FLOW,
                 .rank = 40});
-    open_one(in, key, true);
+    open_one(in, key, !in->beside_suite);
   }
 }
 
@@ -182,6 +187,17 @@ static void close_all(struct intake *in)
 {
   for (int i = 0; i < in->answer_count; i++)
     in->answers[i].open = false;
+}
+
+/* A suite that is there says these itself. */
+static void open_plant(struct intake *in)
+{
+  static const char *const keys[] = {
+      "supply maximum", "supplied minus exhausted", "name", "label", "schema", "supply"};
+
+  for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++)
+    open_one(in, keys[i], !in->beside_suite);
+  add_totals(in);
 }
 
 /* The rows are read as if the questions were over, so far as they were answered. */
@@ -199,17 +215,17 @@ void intake_open_questions(struct intake *in)
   }
   open_one(in, "face velocity", velocity || (rule && intake_column_of(in, FIELD_MARK)));
   open_one(in, "flow rule", rule);
-  open_one(in, "supply maximum", true);
-  open_one(in, "supplied minus exhausted", true);
   open_one(in, "room", !intake_column_of(in, FIELD_ROOM));
-  open_one(in, "name", true);
-  open_one(in, "label", true);
-  open_one(in, "schema", true);
-  open_one(in, "supply", true);
   open_one(in, "exhaust mains",
            !intake_column_of(in, FIELD_MAIN) && has_family(in, FAMILY_ACID) &&
                has_family(in, FAMILY_SOLVENT));
-  add_totals(in);
+  open_plant(in);
+}
+
+void intake_beside_suite(struct intake *in)
+{
+  in->beside_suite = true;
+  intake_open_questions(in);
 }
 
 /* ---- asking ---- */
@@ -230,10 +246,11 @@ static bool was_total_asked(const struct intake *in)
 const struct intake_question *intake_next(struct intake *in)
 {
   struct intake_answer *best = NULL;
+  bool total_asked = was_total_asked(in);
 
   for (int i = 0; i < in->answer_count; i++) {
     struct intake_answer *a = &in->answers[i];
-    bool free = a->asked || (is_total_question(a) && was_total_asked(in));
+    bool free = a->asked || (is_total_question(a) && total_asked);
 
     if (a->open && !a->answered && a->rank > 0 && (free || in->asked < INTAKE_QUESTIONS) &&
         (!best || a->rank < best->rank))
@@ -241,7 +258,8 @@ const struct intake_question *intake_next(struct intake *in)
   }
   if (!best)
     return NULL;
-  if (!best->asked && !(is_total_question(best) && was_total_asked(in)))
+  best->question.same = !best->asked && is_total_question(best) && total_asked;
+  if (!best->asked && !best->question.same)
     in->asked++;
   best->asked = true;
   return &best->question;
@@ -251,10 +269,20 @@ const struct intake_question *intake_next(struct intake *in)
 
 static bool is_not_known(const char *text)
 {
-  static const struct intake_word words[] = {
-      {"", 0},        {"don t know", 0}, {"dont know", 0}, {"do not know", 0}, {"not known", 0},
-      {"unknown", 0}, {"?", 0},          {"no idea", 0},   {"weiss nicht", 0}, {"skip", 0},
-      {NULL, 0}};
+  static const struct intake_word words[] = {{"", 0},
+                                             {"don t know", 0},
+                                             {"dont know", 0},
+                                             {"do not know", 0},
+                                             {"not known", 0},
+                                             {"i don t know", 0},
+                                             {"i do not know", 0},
+                                             {"idk", 0},
+                                             {"unknown", 0},
+                                             {"?", 0},
+                                             {"no idea", 0},
+                                             {"weiss nicht", 0},
+                                             {"skip", 0},
+                                             {NULL, 0}};
   char folded[60];
 
   intake_fold(text, folded, sizeof folded);
@@ -264,11 +292,13 @@ static bool is_not_known(const char *text)
 static enum err_code take_word(struct intake_answer *a, const char *text, struct err *err)
 {
   int index = 0;
+  char folded[60];
 
+  intake_fold(text, folded, sizeof folded);
   for (const char *p = a->words; *p != '\0'; index++) {
     size_t length = strcspn(p, "|");
 
-    if (strlen(text) == length && strncmp(p, text, length) == 0) {
+    if (strlen(folded) == length && strncmp(p, folded, length) == 0) {
       a->choice = index;
       return ERR_OK;
     }

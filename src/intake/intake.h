@@ -17,7 +17,7 @@
  *
  *     struct intake *in = intake_read(book, NULL, &arena, &complaints);
  *     while (in && (q = intake_next(in)))
- *       intake_answer(in, q->key, "don't know", (struct place){0}, &err);
+ *       intake_answer(in, q->key, "don't know", &err);
  *     if (in)
  *       intake_suite(in, &out);
  *
@@ -39,7 +39,12 @@ struct intake_question {
   const char *ask;  /* in a sentence */
   const char *find; /* where the figure stands */
   const char *hint; /* an answer as it may look */
+  bool same; /* the question before once more, for the next exhaust main: not one of the five */
 };
+
+/* Once, before the first question: the answers go with a suite that already says what its plant gives,
+ * so nothing of the plant is asked. */
+void intake_beside_suite(struct intake *in);
 
 /* The next question, or NULL when five were asked or nothing is open.  Answering it moves on. */
 const struct intake_question *intake_next(struct intake *in);

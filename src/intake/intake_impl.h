@@ -188,8 +188,11 @@ struct intake {
   int remark_count, remark_room, remarks_dropped, header_remarks;
   struct intake_remark *remarks;
   struct intake_result result;
+  bool beside_suite; /* the plant is not asked about */
   bool finished;
 };
+
+#define INTAKE_NO_MAIN "main not said" /* where a station stands whose main nobody knows */
 
 bool intake_find_table(struct intake *in, const char *choice);
 const struct intake_column *intake_column_of(const struct intake *in, enum intake_field field);

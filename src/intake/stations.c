@@ -617,7 +617,7 @@ static void settle_main(struct intake *in, struct intake_station *s, bool by_che
   const char *text = "Exhaust";
 
   if (main) {
-    text = s->main ? s->main : "main not said";
+    text = s->main ? s->main : INTAKE_NO_MAIN;
     if (!s->main)
       intake_remark(in, INTAKE_FAULT, s->row, main->column,
                     "the exhaust main of %.40s is not said; it stands apart as 'main not said'",
@@ -629,7 +629,7 @@ static void settle_main(struct intake *in, struct intake_station *s, bool by_che
                     "the chemistry of %.40s does not say on which main it is; it stands apart as "
                     "'main not said'",
                     s->id);
-    text = text ? text : "main not said";
+    text = text ? text : INTAKE_NO_MAIN;
   }
   s->main = named(in, s->row, FIELD_MAIN, in->mains, &in->main_count, text);
 }

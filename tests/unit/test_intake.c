@@ -202,6 +202,74 @@ static void no_more_than_five_questions_are_asked(void)
   arena_release(&arena);
 }
 
+/* Every question of a list, answered by "don't know"; how many of them are new ones. */
+static int ask_all(struct got *g, const char *csv, bool beside_suite, int *asked_out,
+                   int *plant_out)
+{
+  const struct intake_question *q;
+  struct err err = {0};
+  int fresh = 0;
+
+  begin(g);
+  *asked_out = *plant_out = 0;
+  g->intake = intake_read(sheet_read("l", csv, strlen(csv), &g->arena, &g->complaints), NULL,
+                          &g->arena, &g->complaints);
+  if (!CHECK(g->intake != NULL))
+    return 0;
+  if (beside_suite)
+    intake_beside_suite(g->intake);
+  while ((q = intake_next(g->intake)) != NULL && *asked_out < 50) {
+    ++*asked_out;
+    fresh += !q->same;
+    *plant_out += strstr(q->key, "suppl") || strstr(q->key, "total");
+    CHECK(!strstr(q->key, "not-said"));
+    if (!CHECK(intake_answer(g->intake, q->key, "I don't know", &err) == ERR_OK))
+      break;
+  }
+  return fresh;
+}
+
+static void a_figure_for_each_main_is_one_question(void)
+{
+  static const char csv[] = "Station;Type;Main;Idle m3/h;High m3/h\n"
+                            "A1;two speed;North;500;1000\nA2;two speed;East;500;1000\n"
+                            "A3;two speed;South;500;1000\nA4;two speed;West;500;1000\n"
+                            "A5;two speed;;500;1000\n";
+  struct got g;
+  int asked, plant;
+
+  CHECK_INT(ask_all(&g, csv, false, &asked, &plant), 3);
+  CHECK_INT(asked, 2 + 4); /* and none for where the list does not say a main */
+  release(&g);
+}
+
+static void a_list_read_again_asks_nothing_that_its_suite_says(void)
+{
+  static const char csv[] = "Station;Type;Main;Idle;High m3/h\nA1;two speed;North;500;1000\n";
+  struct got g;
+  int asked, plant;
+
+  ask_all(&g, csv, true, &asked, &plant);
+  CHECK_INT(asked, 1); /* the unit of a column */
+  CHECK_INT(plant, 0);
+  release(&g);
+}
+
+static void an_answer_is_taken_in_large_letters_too(void)
+{
+  static const char csv[] = "Station;Type;Chemistry;Idle m3/h;High m3/h\n"
+                            "A1;two speed;acid;500;1000\nS1;two speed;solvent;500;1000\n";
+  struct got g;
+
+  read_list(&g, csv, "exhaust mains: By Chemistry\nsupply maximum: I do not know\n");
+  REQUIRE(g.facility);
+  CHECK_INT(g.facility->main_count, 2);
+  release(&g);
+  read_list(&g, csv, "exhaust mains: by colour\n");
+  CHECK(!g.facility);
+  release(&g);
+}
+
 static void a_main_is_by_chemistry_only_when_somebody_says_so(void)
 {
   static const char csv[] = "Station;Type;Chemistry;Idle m3/h;High m3/h\n"
@@ -402,6 +470,9 @@ int main(int argc, char **argv)
   RUN(a_station_that_was_removed_is_not_written_and_one_with_a_removed_part_is);
   RUN(figures_without_a_unit_are_asked_for_and_never_assumed);
   RUN(no_more_than_five_questions_are_asked);
+  RUN(a_figure_for_each_main_is_one_question);
+  RUN(a_list_read_again_asks_nothing_that_its_suite_says);
+  RUN(an_answer_is_taken_in_large_letters_too);
   RUN(a_main_is_by_chemistry_only_when_somebody_says_so);
   RUN(headers_of_two_rows_are_read_together);
   RUN(marks_of_sash_and_glass_are_told_apart_by_their_cells);
