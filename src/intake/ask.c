@@ -7,8 +7,10 @@
 
 /*
  * Questions and answers.  Which are open follows from a reading of the rows without answers; the
- * five of lowest rank are asked.  A question with a figure for each main is one question.
+ * five of lowest rank are asked.
  */
+enum { RANK_OF_TOTALS = 40 };
+
 struct asked {
   const char *key;
   enum intake_answer_kind kind;
@@ -178,7 +180,7 @@ static void add_totals(struct intake *in)
                              "9000 m3/h \302\261 10 %"},
                 .kind = ANSWER_QUANTITY,
                 .dimension = UNITS_FLOW,
-                .rank = 40});
+                .rank = RANK_OF_TOTALS});
     open_one(in, key, !in->beside_suite);
   }
 }
@@ -230,15 +232,13 @@ void intake_beside_suite(struct intake *in)
 
 /* ---- asking ---- */
 
-static bool is_total_question(const struct intake_answer *a)
+/* A figure for each main is one question, and so is a unit for each column of one kind. */
+static bool is_begun(const struct intake *in, const struct intake_answer *a)
 {
-  return a->rank == 40;
-}
-
-static bool was_total_asked(const struct intake *in)
-{
+  if (a->rank != RANK_OF_TOTALS && a->kind != ANSWER_UNIT)
+    return a->asked;
   for (int i = 0; i < in->answer_count; i++)
-    if (is_total_question(&in->answers[i]) && in->answers[i].asked)
+    if (in->answers[i].asked && in->answers[i].rank == a->rank)
       return true;
   return false;
 }
@@ -246,21 +246,18 @@ static bool was_total_asked(const struct intake *in)
 const struct intake_question *intake_next(struct intake *in)
 {
   struct intake_answer *best = NULL;
-  bool total_asked = was_total_asked(in);
 
   for (int i = 0; i < in->answer_count; i++) {
     struct intake_answer *a = &in->answers[i];
-    bool free = a->asked || (is_total_question(a) && total_asked);
 
-    if (a->open && !a->answered && a->rank > 0 && (free || in->asked < INTAKE_QUESTIONS) &&
-        (!best || a->rank < best->rank))
+    if (a->open && !a->answered && a->rank > 0 && (!best || a->rank < best->rank) &&
+        (in->asked < INTAKE_QUESTIONS || is_begun(in, a)))
       best = a;
   }
   if (!best)
     return NULL;
-  best->question.same = !best->asked && is_total_question(best) && total_asked;
-  if (!best->asked && !best->question.same)
-    in->asked++;
+  best->question.same = !best->asked && is_begun(in, best);
+  in->asked += !is_begun(in, best);
   best->asked = true;
   return &best->question;
 }

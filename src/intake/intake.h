@@ -39,7 +39,7 @@ struct intake_question {
   const char *ask;  /* in a sentence */
   const char *find; /* where the figure stands */
   const char *hint; /* an answer as it may look */
-  bool same; /* the question before once more, for the next exhaust main: not one of the five */
+  bool same; /* the one before, for the next exhaust main or column: not one more of the five */
 };
 
 /* Once, before the first question: the answers go with a suite that already says what its plant gives,

@@ -3,11 +3,13 @@
 
 Writes the ten lists of messy.py with programs that are not ours, lets APP read each, and compares:
 which of the cells listed beforehand were named, and whether any value in the suite is not the truth.
+Then as a person at a terminal: how many questions come, and what `air` says once they are answered.
 The page is docs/intake.md.  --list prints the faults as CSV."""
 import csv
 import io
 import json
 import os
+import pty
 import re
 import subprocess
 import sys
@@ -129,6 +131,55 @@ def wrong_of(sheet, got):
     return wrong
 
 
+# What a balancing report of such a place may say, as somebody types it.
+TYPED = [("What is the most the make-up air", "36000 m3/h \u00b1 15 %"),
+         ("What is the most the exhaust main", "40000 m3/h \u00b1 10 %"),
+         ("how much more is supplied", "900 m3/h \u00b1 40 %"), ("What face velocity", "0.5 m/s"),
+         ("exhaust main and solvents another", "one"), ("What does the flow of the stations", "two flows"),
+         ("thousands", "thousands"), ("In which unit are the figures of column D", "m"),
+         ("In which unit are the figures of column E", "m"), ("In which unit", "m3/h")]
+
+
+def read_more(terminal):
+    try:
+        return os.read(terminal, 65536).decode(errors="replace")
+    except OSError:  # the other end is closed
+        return ""
+
+
+def at_a_terminal(app, path, suite):
+    """The questions that `new` asks at a terminal, each answered; the seconds it took."""
+    ours, theirs = pty.openpty()
+    begin = time.monotonic()
+    run = subprocess.Popen([app, "new", path, "-o", suite, "--replace"], stdin=theirs, stderr=theirs,
+                           stdout=subprocess.DEVNULL)
+    os.close(theirs)
+    asked, text = [], ""
+    while more := read_more(ours):
+        text += more
+        if text.endswith("> "):
+            asked.append(text)
+            answer = next((answer for part, answer in TYPED if part in text), "")
+            os.write(ours, (answer + "\n").encode())
+            text = ""
+    os.close(ours)
+    if run.wait() != 0:
+        sys.exit(f"{path}: at a terminal, exit {run.returncode}")
+    return asked, time.monotonic() - begin
+
+
+def first_answer(app, path, folder):
+    """Spreadsheet, questions, answer: what a person gets, and how long it took the machine."""
+    suite = os.path.join(folder, "first.yaml")
+    asked, seconds = at_a_terminal(app, path, suite)
+    begin = time.monotonic()
+    run = subprocess.run([app, "air", suite, "--json"], capture_output=True, text=True)
+    seconds += time.monotonic() - begin
+    air = json.loads(run.stdout)
+    return {"questions": sum("where:" in text for text in asked), "typed": len(asked), "answer": air["state"].replace("_", " "),
+            "tier": air["tier"], "refused": [text for text in asked if text.startswith("  '")], "first_s": seconds}
+
+
 def measure(app, sheet, folder, number):
     path = write(sheet, folder, number)
     answers = os.path.join(folder, "answers")
@@ -148,11 +199,13 @@ def measure(app, sheet, folder, number):
     said = {r["cell"] for r in result["remarks"]}
     got = stations(result["suite_yaml"])
     left_out = set(sheet["truth"]) - set(got) - sheet["gone"]
-    return {"sheet": sheet, "seconds": seconds, "checks": check.returncode == 0, "result": result,
+    return {**first_answer(app, path, folder), "sheet": sheet, "seconds": seconds, "checks": check.returncode == 0, "result": result,
             "missed": [c for c in sheet["faults"] if c not in faults] + [c for c in sheet["notices"] if c not in said],
             "unlisted": sorted((faults - set(sheet["faults"])) - {None}), "wrong": wrong_of(sheet, got),
-            "unwritten": sorted(left_out), "stations": len(got),
-            "asked": sum(a["asked"] for a in result["answers"])}
+            "unwritten": sorted(left_out), "stations": len(got)}
+
+
+SECONDS_MOST = 10.0  # of `new` and `air` for one list, on a busy machine and with sanitizers too
 
 
 def page(rows):
@@ -163,23 +216,34 @@ def page(rows):
               "each time and compares with this page (tests/intake/measure.py --write makes it).\n\n"
               "*Named*: of the cells listed beforehand, those named at that very cell. *Wrong*: values in the suite\n"
               "that are not the truth. *Further*: cells named as faults that were not on the list; each stands in\n"
-              "the row of a listed fault and says what that costs the station. *Questions*: asked, of five.\n\n"
-              "| list | written by | rows | listed | named | wrong | further | stations | questions |\n"
-              "|---|---|---|---|---|---|---|---|---|\n")
-    total = [0] * 7
+              "the row of a listed fault and says what that costs the station. *Questions*: asked at a terminal, of\n"
+              "five at most. *Typed*: the lines a person types to answer them (a unit for each of three columns is\n"
+              "one question). *First answer*: what `inward air` says then, with invented figures of a plant.\n\n"
+              "| list | written by | rows | listed | named | wrong | further | stations | questions | typed | first answer |\n"
+              "|---|---|---|---|---|---|---|---|---|---|---|\n")
+    total = [0] * 8
     for r in rows:
         s = r["sheet"]
         listed = len(s["faults"]) + len(s["notices"])
-        figures = [s["rows"], listed, listed - len(r["missed"]), len(r["wrong"]), len(r["unlisted"]), r["stations"], r["asked"]]
+        figures = [s["rows"], listed, listed - len(r["missed"]), len(r["wrong"]), len(r["unlisted"]), r["stations"],
+                   r["questions"], r["typed"]]
         total = [a + b for a, b in zip(total, figures)]
-        out.write(f"| {s['name']} | {s['writer']} | " + " | ".join(str(f) for f in figures) + " |\n")
-    out.write("| **all** | | " + " | ".join(f"**{f}**" for f in total) + " |\n")
+        out.write(f"| {s['name']} | {s['writer']} | " + " | ".join(str(f) for f in figures) + f" | {r['answer']} |\n")
+    out.write("| **all** | | " + " | ".join(f"**{f}**" for f in total) + " | |\n")
     same = sum(what in ("id made legal", "no unit") for r in rows
                for cells in ("faults", "notices") for what in r["sheet"][cells].values())
-    out.write(f"\nNamed at the right cell: {100.0 * total[2] / total[1]:.1f} %. Every suite passes `check`. "
-              f"{same} of the {total[1]} say one\nthing of every row of a list (an id made legal, a column without a unit); "
-              f"{total[1] - same} are single faults.\nWho wrote the lists also wrote the reader: a list of yours may hold "
-              "what neither thought of. If it does,\nsend it.\n")
+    answered = sum(r["answer"] != "not known" for r in rows)
+    out.write("\n## In short\n\n"
+              f"{len(rows)} lists, {total[0]} rows: {total[2]} of {total[1]} faults named at the right cell "
+              f"({100.0 * total[2] / total[1]:.1f} %), {total[3]} wrong values, {total[4]} named\n"
+              f"that were not listed. {min(r['questions'] for r in rows)} to {max(r['questions'] for r in rows)} questions, "
+              f"{max(r['typed'] for r in rows)} lines typed at most; {answered} of {len(rows)} lists are answered then, all "
+              f"{'coarse' if all(r['tier'] == 'coarse' for r in rows) else 'of several tiers'}.\n"
+              f"From list to answer the machine needs under {SECONDS_MOST:.0f} s for each (more is a failure; it is a third "
+              "of a second\non two cores).\n"
+              f"\nEvery suite passes `check`. {same} of the {total[1]} say one "
+              f"thing of every row of a list (an id made legal, a column\nwithout a unit); {total[1] - same} are single faults. "
+              "Who wrote the lists also wrote the reader: a list of yours may hold\nwhat neither thought of. If it does, send it.\n")
     return out.getvalue()
 
 
@@ -207,7 +271,12 @@ def main():
             print(r["sheet"]["name"], "further", r["unlisted"])
         if not r["checks"]:
             print(f"{r['sheet']['name']}: the suite does not pass check")
+        for text in r["refused"]:
+            print(f"{r['sheet']['name']}: an answer was refused: {text}")
+        if r["first_s"] > SECONDS_MOST:
+            print(f"{r['sheet']['name']}: {r['first_s']:.1f} s from list to answer")
         bad += len(r["wrong"]) + len(r["missed"]) + len(r["unwritten"]) + (not r["checks"])
+        bad += len(r["refused"]) + (r["first_s"] > SECONDS_MOST) + (r["questions"] > 5)
     text = page(rows)
     if mode == "--write":
         with open(target, "w", encoding="utf-8") as file:
@@ -215,7 +284,7 @@ def main():
     elif mode == "--check" and open(target, encoding="utf-8").read() != text:
         print(f"{target} differs from what was measured; tests/intake/measure.py --write {target} APP")
         bad += 1
-    print(f"longest {max(r['seconds'] for r in rows):.2f} s; {sum(len(r['wrong']) for r in rows)} wrong")
+    print(f"longest {max(r['seconds'] for r in rows):.2f} s, to a first answer {max(r['first_s'] for r in rows):.2f} s; {sum(len(r['wrong']) for r in rows)} wrong")
     sys.exit(1 if bad else 0)
 
 

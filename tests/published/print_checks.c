@@ -169,14 +169,36 @@ static bool read_files(const char *folder, struct published_cases files[FILE_COU
   return true;
 }
 
+/* The paragraph under "In short" of a page that a test compares with what it measures. */
+static bool put_in_short(const char *page)
+{
+  FILE *file = fopen(page, "r");
+  char line[1000];
+  bool inside = false;
+  int lines = 0;
+
+  while (file && fgets(line, sizeof line, file))
+    if (strcmp(line, "## In short\n") == 0) {
+      inside = true;
+    } else if (inside && line[0] != '\n') {
+      fputs(line, stdout);
+      lines++;
+    } else if (lines > 0) {
+      break;
+    }
+  if (file)
+    fclose(file);
+  return lines > 0;
+}
+
 int main(int argc, char **argv)
 {
   struct published_cases files[FILE_COUNT];
   struct tally all = {0, 0};
   char inward[512];
 
-  if (argc != 2 || !program_beside(argv[0], inward, sizeof inward)) {
-    printf("usage: BUILD/tests/published/print_checks FOLDER, after the build of inward\n");
+  if (argc != 3 || !program_beside(argv[0], inward, sizeof inward)) {
+    printf("usage: BUILD/tests/published/print_checks FOLDER docs/intake.md, after the build\n");
     return 2;
   }
   program_use(inward, argv[1]);
@@ -185,8 +207,10 @@ int main(int argc, char **argv)
   printf("# Checks against published figures\n\n"
          "Printed by `make docs` from the same rows that `make check` runs; ours is computed while "
          "this page is printed.\nA figure that does not agree stays here with its reason and the "
-         "tolerance it needs.\n\nHow station lists are read has no published figure: "
-         "[what ten messy ones become](intake.md).\n");
+         "tolerance it needs.\n\n## Station lists\n\nHow they are read has no published figure; "
+         "[ten messy ones](intake.md) are measured instead.\n");
+  if (!put_in_short(argv[2]))
+    return 2;
   for (int s = 0; s < SECTION_COUNT; s++) {
     if (count_word(files, sections[s].word) == 0)
       continue;
