@@ -149,7 +149,7 @@ static void a_station_that_was_removed_is_not_written_and_one_with_a_removed_par
 static void figures_without_a_unit_are_asked_for_and_never_assumed(void)
 {
   static const char csv[] = "Station;Type;Idle;High\nA1;two speed;520;1200\n";
-  const struct intake_question *q;
+  const struct intake_question *q = NULL;
   struct got g;
 
   read_list(&g, csv, NULL);

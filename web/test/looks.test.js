@@ -109,6 +109,17 @@ for (const path of ['/?scene=busy', '/?scene=busy&cover=B1=60%25', '/wall?scene=
       assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth));
     }, { viewport }));
 
+// A finger in a glove.
+const pressed = 'a, button, select, summary, input:not([type=hidden]), [role=button], [role=slider], [tabindex="0"], .hit';
+for (const path of ['/?scene=busy', '/?scene=busy&cover=B1=60%25', '/wall?scene=busy', '/station/A1?scene=quiet', '/stations'])
+  for (const viewport of [{ width: 1280, height: 800 }, { width: 390, height: 844 }])
+    test(`all there is to press is 44 by 44 pixels: ${path} at ${viewport.width}`, () => shown(path, async (page) => {
+      const sizes = await page.$$eval(pressed, (list) => list.map((e) => [e.outerHTML.slice(0, 70), e.getBoundingClientRect()])
+        .filter(([, r]) => r.width > 0 && r.height > 0).map(([what, r]) => ({ what, width: r.width, height: r.height })));
+      assert.ok(sizes.length > 2);
+      assert.deepEqual(sizes.filter((s) => s.width < 43.5 || s.height < 43.5), []);
+    }, { viewport }));
+
 // WCAG 1.4.12: lines 1.5, paragraphs 2, letters 0.12, words 0.16 em.
 for (const path of ['/?scene=busy', '/station/A1?scene=quiet', '/stations'])
   test(`text may be spaced without being cut: ${path}`, () => shown(path, async (page) => {
