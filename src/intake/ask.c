@@ -97,7 +97,7 @@ static void add_fixed(struct intake *in)
 {
   for (size_t i = 0; i < sizeof fixed / sizeof fixed[0]; i++)
     add(in, (struct intake_answer){
-                .question = {fixed[i].key, fixed[i].ask, fixed[i].find, fixed[i].hint},
+                .question = {fixed[i].key, fixed[i].ask, fixed[i].find, fixed[i].hint, false},
                 .kind = fixed[i].kind,
                 .dimension = fixed[i].dimension,
                 .words = fixed[i].words,
@@ -155,7 +155,8 @@ static void add_units(struct intake *in)
                                          units.text),
                              dimension == UNITS_LENGTH ? "m"
                              : dimension == UNITS_FLOW ? "m3/h"
-                                                       : "m/s"},
+                                                       : "m/s",
+                             false},
                 .kind = ANSWER_UNIT,
                 .dimension = dimension,
                 .rank = dimension == UNITS_FLOW ? 10 : 45,
@@ -177,7 +178,7 @@ static void add_totals(struct intake *in)
                                          in->mains[i].id),
                              "balancing report: total at the fan with all stations at the mark; or "
                              "the sum of its terminals; or the fan's name plate",
-                             "9000 m3/h \302\261 10 %"},
+                             "9000 m3/h \302\261 10 %", false},
                 .kind = ANSWER_QUANTITY,
                 .dimension = UNITS_FLOW,
                 .rank = RANK_OF_TOTALS});
