@@ -117,8 +117,21 @@ static int digits(const char *at, int count)
   return value;
 }
 
-/* "2026-10-25T02:30", with what may follow; NULL where it is something else. */
-static const char *read_civil(const char *at, struct when_civil *c)
+/* What is finer than a millisecond is cut off. */
+static const char *read_fraction(const char *at, int *ms_out)
+{
+  int scale = 100;
+
+  if ((*at != '.' && *at != ',') || at[1] < '0' || at[1] > '9')
+    return at;
+  for (at++; *at >= '0' && *at <= '9'; at++) {
+    *ms_out += (*at - '0') * scale;
+    scale /= 10;
+  }
+  return at;
+}
+
+const char *when_read_civil(const char *at, struct when_civil *c)
 {
   c->year = digits(at, 4);
   if (c->year < 0 || at[4] != '-')
@@ -139,25 +152,10 @@ static const char *read_civil(const char *at, struct when_civil *c)
   if (*at != ':')
     return at;
   c->second = digits(at + 1, 2);
-  return c->second < 0 ? NULL : at + 3;
+  return c->second < 0 ? NULL : read_fraction(at + 3, &c->millisecond);
 }
 
-/* What is finer than a millisecond is cut off. */
-static const char *read_fraction(const char *at, int *ms_out)
-{
-  int scale = 100;
-
-  if ((*at != '.' && *at != ',') || at[1] < '0' || at[1] > '9')
-    return at;
-  for (at++; *at >= '0' && *at <= '9'; at++) {
-    *ms_out += (*at - '0') * scale;
-    scale /= 10;
-  }
-  return at;
-}
-
-/* "Z", "+01:00", "+0100", "+01"; NULL for anything else. */
-static const char *read_offset(const char *at, int *offset_out_s)
+const char *when_read_offset(const char *at, int *offset_out_s)
 {
   int hours, minutes = 0;
   int sign = *at == '-' ? -1 : 1;
@@ -180,6 +178,15 @@ static const char *read_offset(const char *at, int *offset_out_s)
   }
   *offset_out_s = sign * (hours * 3600 + minutes * 60);
   return at;
+}
+
+enum when_fold when_of_taken(const struct when_zone *zone, const struct when_taken *taken,
+                             int64_t *first_out_ms, int64_t *second_out_ms)
+{
+  if (!taken->has_offset)
+    return when_of(zone, &taken->civil, first_out_ms, second_out_ms);
+  *first_out_ms = (seconds_of(&taken->civil) - taken->offset_s) * 1000 + taken->civil.millisecond;
+  return WHEN_ONCE;
 }
 
 static enum err_code local_moment(const struct when_civil *civil, const struct when_zone *zone,
@@ -218,18 +225,17 @@ enum err_code when_read(const char *text, const struct when_zone *zone, const bo
                         int64_t *t_out_ms, struct err *err)
 {
   struct when_civil civil = {0};
-  const char *at = read_civil(text, &civil), *end;
+  const char *at = when_read_civil(text, &civil), *end;
   int offset_s;
 
   if (!at)
     return refuse_at(err, 1, "no time; write it as 2026-10-25T02:30:00+01:00");
-  at = read_fraction(at, &civil.millisecond);
   if (!when_is_date(&civil))
     return refuse_at(err, 1, "there is no such day or time of day");
   if (*at == '\0')
     return local_moment(&civil, zone, later, t_out_ms, err);
   at += *at == ' ' && at[1] != '\0';
-  end = read_offset(at, &offset_s);
+  end = when_read_offset(at, &offset_s);
   if (!end || *end != '\0')
     return refuse_at(err, (int)(at - text) + 1,
                      "after a time only its offset may stand: Z, +01:00 or -05:00");

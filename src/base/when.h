@@ -51,6 +51,51 @@ int when_weekday(const struct when_civil *civil);  /* 0: Monday */
  */
 NODISCARD enum err_code when_read(const char *text, const struct when_zone *zone, const bool *later,
                                   int64_t *t_out_ms, struct err *err);
+
+/*
+ * How a source writes its times: YYYY, YY (20YY), MM, MMM (Jan, in English), DD, hh, mm, ss, fff, am,
+ * and what stands between; or "ISO" alone.  MM, DD, hh, mm and ss take one digit too where another
+ * mark follows.  An offset (Z, +01:00) may follow any of them.  "24:00" is the end of a day.
+ *
+ *     struct when_pattern pattern;
+ *     when_pattern_read("DD.MM.YYYY hh:mm", &pattern, err);
+ *     when_pattern_take(&pattern, "1.9.2026 2:05", 13, &taken);
+ */
+enum when_part {
+  WHEN_LITERAL,
+  WHEN_YEAR,
+  WHEN_SHORT_YEAR,
+  WHEN_MONTH,
+  WHEN_MONTH_NAME,
+  WHEN_DAY,
+  WHEN_HOUR,
+  WHEN_MINUTE,
+  WHEN_SECOND,
+  WHEN_FRACTION,
+  WHEN_HALF_DAY,
+  WHEN_PARTS
+};
+enum { WHEN_PATTERN_MOST = 32 };
+struct when_pattern {
+  bool iso;
+  int count;
+  enum when_part parts[WHEN_PATTERN_MOST];
+  char literal[WHEN_PATTERN_MOST]; /* of a LITERAL */
+};
+struct when_taken {
+  struct when_civil civil; /* a date of the calendar */
+  bool has_offset;
+  int offset_s;
+};
+NODISCARD enum err_code when_pattern_read(const char *text, struct when_pattern *out,
+                                          struct err *err);
+/* False, and *out of no use, when the text is not so, or names no day or time of day. */
+NODISCARD bool when_pattern_take(const struct when_pattern *pattern, const char *at, size_t size,
+                                 struct when_taken *out);
+/* The moments that what was taken names, by its own offset or in the zone: as when_of. */
+enum when_fold when_of_taken(const struct when_zone *zone, const struct when_taken *taken,
+                             int64_t *first_out_ms, int64_t *second_out_ms);
+
 void when_print(struct buf *out, const struct when_zone *zone,
                 int64_t t_ms);                      /* 2026-10-25 02:30:00 +01:00 */
 void when_print_utc(struct buf *out, int64_t t_ms); /* 2026-10-25T01:30:00.250Z, for programs */

@@ -28,6 +28,10 @@ struct when_zone {
 int64_t when_floor_div(int64_t a, int64_t b); /* b > 0 */
 int64_t when_days(int64_t year, int month, int day);
 int64_t when_year_of_days(int64_t days, int *month_out, int *day_out);
+/* "2026-10-25T02:30", with seconds and their fraction if they stand there; what follows, or NULL. */
+const char *when_read_civil(const char *at, struct when_civil *c);
+/* "Z", "+01:00", "+0100", "+01"; what follows, or NULL. */
+const char *when_read_offset(const char *at, int *offset_out_s);
 
 /* ---- zone.c ---- */
 int when_offset_s(const struct when_zone *zone, int64_t t_s);

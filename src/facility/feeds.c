@@ -97,6 +97,23 @@ static void check_long(struct feeds_build *b, const struct record *r)
                     "the point and hold its value");
 }
 
+static void check_status(struct feeds_build *b, const struct record *r)
+{
+  if (record_has(r, KEY_feeds_csv_status) && record_value(r, KEY_feeds_csv_good)->count == 0)
+    reader_complain(b->reader, r->who, r->place, r->width,
+                    "which words of the status mean a good value? List them with 'good'");
+}
+
+static void check_pattern(struct feeds_build *b, const struct record *r)
+{
+  const struct value *pattern = record_given(r, KEY_feeds_csv_pattern);
+  struct when_pattern read;
+  struct err err = {0};
+
+  if (pattern && when_pattern_read(pattern->text, &read, &err) != ERR_OK)
+    reader_complain(b->reader, r->who, pattern->tree->place, pattern->tree->width, "%s", err.text);
+}
+
 static struct feeds_table build_table(struct feeds_build *b, const struct record *r)
 {
   static const char separators[] = ",;\t|";
@@ -107,6 +124,8 @@ static struct feeds_table build_table(struct feeds_build *b, const struct record
   check_zone(b, r, KEY_feeds_csv_zone);
   check_folder(b, r, KEY_feeds_csv_folder);
   check_long(b, r);
+  check_status(b, r);
+  check_pattern(b, r);
   return (struct feeds_table){
       .folder = text_of(b, r, KEY_feeds_csv_folder),
       .shape = (enum feeds_shape)number_of(r, KEY_feeds_csv_shape),

@@ -161,6 +161,7 @@ int feeds_point_find(const struct feeds *feeds, const char *id);
 
 const char *feeds_what_name(enum feeds_what what); /* "face velocity", as in the file */
 const char *feeds_kind_name(enum feeds_kind kind); /* "csv" */
+void feeds_print_manual(struct buf *out);          /* docs/feeds-file.md */
 /* The id of what a point is about: "A3", "AF/1", "outdoors"; the suite: "". */
 void feeds_about(const struct facility *facility, const struct feeds_point *point, struct buf *out);
 

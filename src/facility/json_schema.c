@@ -222,14 +222,12 @@ static bool is_changed(enum schema_struct_id id)
   return id == STRUCT_sections;
 }
 
-/* One schema for both kinds of file: the first key says which it is. */
-static void put_choice(struct emit *json)
+static void put_if(struct emit *json, const char *word, enum schema_struct_id then)
 {
-  emit_text(json, "type", "object");
   emit_object(json, "if");
   emit_object(json, "properties");
   emit_object(json, "inward");
-  emit_text(json, "pattern", "overlay");
+  emit_text(json, "pattern", word);
   emit_close(json);
   emit_close(json);
   emit_array(json, "required");
@@ -237,10 +235,20 @@ static void put_choice(struct emit *json)
   emit_close(json);
   emit_close(json);
   emit_object(json, "then");
-  put_ref(json, STRUCT_overlay, WHOLE);
+  put_ref(json, then, WHOLE);
   emit_close(json);
+}
+
+/* One schema for all kinds of file: the first key says which it is. */
+static void put_choice(struct emit *json)
+{
+  emit_text(json, "type", "object");
+  put_if(json, "overlay", STRUCT_overlay);
+  emit_object(json, "else");
+  put_if(json, "feeds", STRUCT_feeds_file);
   emit_object(json, "else");
   put_ref(json, STRUCT_suite, WHOLE);
+  emit_close(json);
   emit_close(json);
 }
 
@@ -251,7 +259,7 @@ void facility_print_json_schema(struct buf *out)
   emit_begin(&json, out);
   emit_object(&json, NULL);
   emit_text(&json, "$schema", "https://json-schema.org/draft/2020-12/schema");
-  emit_text(&json, "title", "inward suite 1, or an overlay of one");
+  emit_text(&json, "title", "inward suite 1, an overlay of one, or its feeds file 1");
   put_choice(&json);
   emit_object(&json, "$defs");
   for (int i = 0; i < STRUCT_COUNT; i++) {

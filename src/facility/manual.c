@@ -336,19 +336,19 @@ static void print_forms(enum schema_struct_id id, struct buf *out)
   }
 }
 
-static void print_chapter(const struct chapter *chapter, struct buf *out)
+void manual_chapter(enum schema_struct_id id, int level, struct buf *out)
 {
-  const struct schema_struct *s = schema_struct_at(chapter->id);
+  const struct schema_struct *s = schema_struct_at(id);
 
-  buf_printf(out, "%s %s\n\n", chapter->level == 2 ? "##" : "###", s->title);
+  buf_printf(out, "%s %s\n\n", level == 2 ? "##" : "###", s->title);
   if (s->doc[0])
     buf_printf(out, "%s\n\n", s->doc);
   buf_puts(out, "| key | what it is | value | range | without it |\n|---|---|---|---|---|\n");
-  print_keys(chapter->id, out);
-  if (chapter->id == STRUCT_suite)
+  print_keys(id, out);
+  if (id == STRUCT_suite)
     print_keys(STRUCT_sections, out);
-  print_included(chapter->id, out);
-  print_forms(chapter->id, out);
+  print_included(id, out);
+  print_forms(id, out);
   if (s->example)
     buf_printf(out, "\n```yaml\n%s```\n", s->example);
   buf_puts(out, "\n");
@@ -419,7 +419,7 @@ void facility_print_manual(struct buf *out)
 {
   buf_puts(out, introduction);
   for (size_t i = 0; i < sizeof chapters / sizeof *chapters; i++)
-    print_chapter(&chapters[i], out);
+    manual_chapter(chapters[i].id, chapters[i].level, out);
   buf_puts(out, about_overlays);
   buf_puts(out, about_checks);
   print_units(out);

@@ -164,4 +164,7 @@ void schema_kinds_words(unsigned kinds, struct buf *out); /* "a room, junction o
 /* A bound as people write it: shares in %, temperatures in degC. */
 void schema_bound(double si, enum units_dimension dimension, struct buf *out);
 
+/* manual.c: a struct's heading, keys, forms and example, as Markdown. */
+void manual_chapter(enum schema_struct_id id, int level, struct buf *out);
+
 #endif

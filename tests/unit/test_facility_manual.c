@@ -1,4 +1,4 @@
-#include "facility/facility.h"
+#include "facility/feeds.h"
 #include "facility/reader_impl.h"
 
 #include "check.h"
@@ -38,6 +38,91 @@ static void put_around(const char *example, struct buf *out)
       buf_puts(out, around[i].text);
 }
 
+/* The same for the feeds file: a suite with what they name, and sections. */
+static const char suite_of_feeds[] =
+    "inward: 1 suite\n"
+    "rooms: {Wet: {}, Gown: {}}\n"
+    "junctions: {J: {}}\n"
+    "leaks: {L: {from: Wet, to: Gown, area: 1 cm2}, M: {from: Gown, to: outdoors, area: 1 cm2}}\n"
+    "fans: {AF: {from: J, to: outdoors, count: 2, shut-off: 900 Pa, falls: 150 Pa/(m3/s)2}}\n"
+    "mains: {Acid: {at: J, fans: [AF]}}\n"
+    "stations: {A3: {kind: fume hood, room: Wet, main: Acid, flow: {constant: 9 m3/h}}}\n";
+
+static const struct {
+  const char *section, *text;
+} around_feeds[] = {
+    {"sources",
+     "sources:\n"
+     "  trend: {csv: {separator: tab, decimal: point, time: T, pattern: ISO, zone: UTC}}\n"
+     "  panel: {modbus: {host: localhost, words: high first}}\n"
+     "  building: {bacnet: {host: localhost, device: 7}}\n"},
+    {"points", "points: {}\n"},
+};
+
+static void is_feeds_without_fault(const char *suite, const char *feeds)
+{
+  struct facility_text s = {"suite.yaml", suite, strlen(suite)};
+  struct facility_text f = {"feeds.yaml", feeds, strlen(feeds)};
+  struct complaints complaints;
+  struct arena arena;
+
+  arena_init(&arena, SIZE_MAX);
+  complaints_init(&complaints, &arena);
+
+  struct facility *facility = facility_read(&s, NULL, 0, &complaints);
+  struct feeds *read = facility ? feeds_read(facility, &f, &complaints) : NULL;
+
+  CHECK(read != NULL);
+  for (int i = 0; i < complaints.count; i++)
+    printf("      %s:%d: %s\n", complaints.list[i].place.file, complaints.list[i].place.line,
+           complaints.list[i].text);
+  feeds_free(read);
+  facility_free(facility);
+  arena_release(&arena);
+}
+
+static void every_example_of_the_feeds_manual_is_right(void)
+{
+  int examples = 0;
+
+  for (int id = 0; id < STRUCT_COUNT; id++) {
+    const struct schema_struct *s = schema_struct_at((enum schema_struct_id)id);
+    struct buf file;
+
+    if (!s->example || strncmp(s->name, "feeds_", 6) != 0)
+      continue;
+    CHECK_CASE("%s", s->example);
+    buf_init(&file, 1 << 16);
+    buf_puts(&file, "inward: 1 feeds\n");
+    for (size_t i = 0; i < sizeof around_feeds / sizeof *around_feeds; i++)
+      if (strncmp(s->example, around_feeds[i].section, strlen(around_feeds[i].section)) != 0)
+        buf_puts(&file, around_feeds[i].text);
+    buf_puts(&file, s->example);
+    is_feeds_without_fault(suite_of_feeds, file.text);
+    buf_release(&file);
+    examples++;
+  }
+  CHECK(examples >= 8);
+}
+
+static void the_first_example_of_the_feeds_manual_is_a_feeds_file(void)
+{
+  struct buf manual;
+
+  buf_init(&manual, 1 << 20);
+  feeds_print_manual(&manual);
+  CHECK(!manual.full);
+
+  char *start = strstr(manual.text, "```yaml\n");
+  char *end = start ? strstr(start + 8, "```\n") : NULL;
+
+  if (CHECK(end != NULL) && end) {
+    *end = '\0';
+    is_feeds_without_fault(suite_of_feeds, start + 8);
+  }
+  buf_release(&manual);
+}
+
 static void reads_without_fault(const char *suite, const char *overlay)
 {
   struct facility_text s = {"suite.yaml", suite, strlen(suite)};
@@ -66,7 +151,7 @@ static void every_example_of_the_manual_is_right(void)
     const char *example = schema_struct_at((enum schema_struct_id)id)->example;
     struct buf suite;
 
-    if (!example)
+    if (!example || strncmp(schema_struct_at((enum schema_struct_id)id)->name, "feeds_", 6) == 0)
       continue;
     CHECK_CASE("%s", example);
     buf_init(&suite, 1 << 16);
@@ -101,12 +186,14 @@ static void the_first_example_of_the_manual_is_a_suite(void)
   buf_release(&manual);
 }
 
-static void the_manual_names_every_key(void)
+static void the_manuals_name_every_key(void)
 {
-  struct buf manual;
+  struct buf suites, feeds;
 
-  buf_init(&manual, 1 << 20);
-  facility_print_manual(&manual);
+  buf_init(&suites, 1 << 20);
+  buf_init(&feeds, 1 << 20);
+  facility_print_manual(&suites);
+  feeds_print_manual(&feeds);
   for (int row = 0; row < KEY_COUNT; row++) {
     const struct schema_key *key = schema_key_at(row);
     char cell[100];
@@ -115,9 +202,13 @@ static void the_manual_names_every_key(void)
       continue;
     snprintf(cell, sizeof cell, "| `%s` | ", key->key);
     CHECK_CASE("%s", key->key);
-    CHECK(strstr(manual.text, cell) != NULL);
+    if (strncmp(schema_struct_at(key->owner)->name, "feeds_", 6) == 0)
+      CHECK(strstr(feeds.text, cell) != NULL);
+    else
+      CHECK(strstr(suites.text, cell) != NULL);
   }
-  buf_release(&manual);
+  buf_release(&suites);
+  buf_release(&feeds);
 }
 
 /* Each default of the table must itself be a value the key accepts. */
@@ -157,7 +248,9 @@ int main(int argc, char **argv)
   check_begin(argc, argv);
   RUN(every_example_of_the_manual_is_right);
   RUN(the_first_example_of_the_manual_is_a_suite);
-  RUN(the_manual_names_every_key);
+  RUN(the_manuals_name_every_key);
+  RUN(every_example_of_the_feeds_manual_is_right);
+  RUN(the_first_example_of_the_feeds_manual_is_a_feeds_file);
   RUN(every_default_can_be_read);
   RUN(forms_know_only_keys_of_their_struct);
   return check_end();

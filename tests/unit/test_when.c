@@ -247,6 +247,78 @@ static void every_day_of_four_hundred_years_comes_once(void)
             "0001-01-01T00:00:00Z"); /* `date -u -d @-62135596800` */
 }
 
+static void a_declared_pattern_reads_what_it_says_and_nothing_else(void)
+{
+  static const struct {
+    const char *pattern, *text, *utc; /* NULL: not so */
+  } rows[] = {
+      {"DD.MM.YYYY hh:mm", "25.10.2026 02:05", "2026-10-25T02:05:00Z"},
+      {"DD.MM.YYYY hh:mm", "1.9.2026  2:05", "2026-09-01T02:05:00Z"},
+      {"DD.MM.YYYY hh:mm", "25.10.2026 24:00", "2026-10-26T00:00:00Z"},
+      {"DD.MM.YYYY hh:mm", "31.12.2026 24:00", "2027-01-01T00:00:00Z"},
+      {"DD.MM.YYYY hh:mm", "25.10.2026 02:05 +02:00", "2026-10-25T00:05:00Z"},
+      {"DD.MM.YYYY hh:mm", "25.10.2026 02:05Z", "2026-10-25T02:05:00Z"},
+      {"DD.MM.YYYY hh:mm", "25.10.2026 02:05:10", NULL},
+      {"DD.MM.YYYY hh:mm", "25.10.26 02:05", NULL},
+      {"DD.MM.YYYY hh:mm", "10/25/2026 02:05", NULL},
+      {"DD.MM.YYYY hh:mm", "25.13.2026 02:05", NULL},
+      {"DD.MM.YYYY hh:mm", "29.02.2026 02:05", NULL},
+      {"DD.MM.YYYY hh:mm", "25.10.2026", NULL},
+      {"DD.MM.YYYY hh:mm", "25.10.2026 24:01", NULL},
+      {"DD.MM.YYYY hh:mm", "25.10.2026 02:05 h", NULL},
+      {"MM/DD/YYYY hh:mm am", "9/1/2026 12:05 AM", "2026-09-01T00:05:00Z"},
+      {"MM/DD/YYYY hh:mm am", "9/1/2026 12:05 p.m.", "2026-09-01T12:05:00Z"},
+      {"MM/DD/YYYY hh:mm am", "9/1/2026 13:05 pm", NULL},
+      {"DD-MMM-YY hh:mm:ss.fff", "24-OCT-26 22:00:05.25", "2026-10-24T22:00:05.250Z"},
+      {"DD-MMM-YY hh:mm:ss.fff", "24-Okt-26 22:00:05.25", NULL},
+      {"YYYYMMDDThhmmss", "20261024T220005", "2026-10-24T22:00:05Z"},
+      {"YYYYMMDDThhmmss", "202610T220005", NULL},
+      {"ISO", "2026-10-24T22:00:05+02:00", "2026-10-24T20:00:05Z"},
+      {"ISO", "2026-10-24 22:00", "2026-10-24T22:00:00Z"},
+      {"ISO", "24.10.2026 22:00", NULL},
+  };
+
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+    struct when_pattern pattern;
+    struct when_taken taken;
+    struct err err = {0};
+    int64_t first = 0, second;
+    bool taken_so;
+
+    CHECK_CASE("%s '%s'", rows[i].pattern, rows[i].text);
+    REQUIRE(when_pattern_read(rows[i].pattern, &pattern, &err) == ERR_OK);
+    taken_so = when_pattern_take(&pattern, rows[i].text, strlen(rows[i].text), &taken);
+    CHECK(taken_so == (rows[i].utc != NULL));
+    if (taken_so && rows[i].utc) {
+      CHECK_INT(when_of_taken(when_utc(), &taken, &first, &second), WHEN_ONCE);
+      CHECK_STR(printed(NULL, first), rows[i].utc);
+    }
+  }
+}
+
+static void a_pattern_that_names_no_moment_is_refused(void)
+{
+  static const struct {
+    const char *pattern, *said;
+  } rows[] = {{"DD.MM. hh:mm", "needs one year"},
+              {"YYYY-DD hh:mm", "needs one month"},
+              {"YYYY-MM hh:mm", "needs a day"},
+              {"DD.MM.YYYY", "needs a day and an hour"},
+              {"DD.MM.YYYY hh.ss", "leaves out"},
+              {"DD.MM.YYYY hh:mm:mm", "twice"},
+              {"dd.MM.YYYY HH:mm", "'dd.MM.YYYY HH:mm' is no part of a time"},
+              {"", "needs one year"}};
+
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+    struct when_pattern pattern;
+    struct err err = {0};
+
+    CHECK_CASE("%s", rows[i].pattern);
+    CHECK_INT(when_pattern_read(rows[i].pattern, &pattern, &err), ERR_INPUT);
+    CHECK(strstr(err.text, rows[i].said) != NULL);
+  }
+}
+
 static void spans_are_said_in_two_words_at_most(void)
 {
   static const struct {
@@ -278,6 +350,8 @@ int main(int argc, char **argv)
   RUN(a_damaged_zone_is_refused);
   RUN(the_name_of_a_zone_stays_in_its_folder);
   RUN(every_day_of_four_hundred_years_comes_once);
+  RUN(a_declared_pattern_reads_what_it_says_and_nothing_else);
+  RUN(a_pattern_that_names_no_moment_is_refused);
   RUN(spans_are_said_in_two_words_at_most);
   arena_release(&arena);
   return check_end();

@@ -47,6 +47,9 @@ for (const [what, text] of [
   ['an overlay that changes a key that is none', 'inward: 1 overlay\nchange: {stations: {S1: {flwo: {constant: 900 m3/h}}}}\n'],
   ['an overlay with a section at its top', 'inward: 1 overlay\nstations: {}\n'],
   ['an overlay that removes a map', 'inward: 1 overlay\nremove: {S1: {}}\n'],
+  ['a feeds file with a station', 'inward: 1 feeds\nsources: {}\npoints: {}\nstations: {}\n'],
+  ['a table without its separator', 'inward: 1 feeds\nsources: {T: {csv: {decimal: comma, time: T, pattern: ISO, zone: UTC}}}\npoints: {}\n'],
+  ['a point of a kind that does not exist', 'inward: 1 feeds\nsources: {H: {hand: {}}}\npoints: {P: {of: A1, what: sahs, from: H}}\n'],
 ])
   test(`an editor underlines ${what}`, () => assert.notDeepEqual(faults(text), []));
 
@@ -56,7 +59,10 @@ test('an overlay may change one key of a part, and of a part inside it', () => {
 });
 
 test('the examples of the manual are right', () => {
-  const manual = readFileSync(join(root, 'docs', 'suite-file.md'), 'utf8');
-  const whole = [...manual.matchAll(/```yaml\n(inward: [\s\S]*?)```/g)].map((m) => m[1]);
-  for (const text of whole) assert.deepEqual(faults(text), [], text);
+  for (const page of ['suite-file.md', 'feeds-file.md']) {
+    const manual = readFileSync(join(root, 'docs', page), 'utf8');
+    const whole = [...manual.matchAll(/```yaml\n(inward: [\s\S]*?)```/g)].map((m) => m[1]);
+    assert.ok(whole.length > 0, page);
+    for (const text of whole) assert.deepEqual(faults(text), [], text);
+  }
 });
