@@ -53,6 +53,7 @@ struct walk {
   int faults;
   int64_t number; /* of the entry before */
   unsigned char hash[HASH_BYTES];
+  bool told;           /* that it is not what was written: then nothing can follow it */
   int64_t head_number; /* printed elsewhere; 0: none */
   const char *head_hex;
   bool head_seen;
@@ -127,7 +128,7 @@ static enum err_code number_when_written(struct record *record, const struct lin
   sqlite3_stmt *statement = record_sql(record, SQL_NUMBER_OF, err);
   bool row;
 
-  *out = 0;
+  *out = sodium_is_zero(link->before, HASH_BYTES) ? 1 : 0;
   if (!statement)
     return err_same(ERR_IO);
   sqlite3_bind_blob(statement, 1, link->before, HASH_BYTES, SQLITE_STATIC);
@@ -188,18 +189,20 @@ static void compare_head(struct walk *walk, const struct link *link)
 static enum err_code take_link(struct walk *walk, const struct link *link, struct err *err)
 {
   bool gap = link->entry.number != walk->number + 1;
+  bool changed = !is_as_written(link, link->entry.number);
   enum err_code code = ERR_OK;
 
   if (gap)
     tell_gap(walk, link->entry.number);
-  if (!is_as_written(link, link->entry.number))
+  if (changed)
     code = tell_changed(walk, link, err);
-  else if (!gap && memcmp(link->before, walk->hash, HASH_BYTES) != 0)
+  else if (!gap && !walk->told && memcmp(link->before, walk->hash, HASH_BYTES) != 0)
     fault(walk,
           "entry %" PRId64 ": does not follow entry %" PRId64
           ", which was altered together with its hash",
           link->entry.number, walk->number);
   compare_head(walk, link);
+  walk->told = changed;
   walk->number = link->entry.number;
   memcpy(walk->hash, link->hash, HASH_BYTES);
   return code;

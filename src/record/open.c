@@ -183,8 +183,9 @@ static enum err_code open_reader(struct record *record, struct err *err)
   if (code == ERR_OK)
     code = record_run(record, "PRAGMA query_only = ON; SELECT 1 FROM sqlite_schema LIMIT 1;",
                       "opening it", NULL);
-  if (code != ERR_OK && record->db && (sqlite3_errcode(record->db) & 0xff) == SQLITE_CANTOPEN &&
-      access(record->path, R_OK) == 0)
+  int refused = code == ERR_OK ? SQLITE_OK : sqlite3_errcode(record->db) & 0xff;
+
+  if (refused == SQLITE_CANTOPEN || refused == SQLITE_READONLY) /* no room for its log's index */
     code = open_unchanging(record, err);
   else if (code != ERR_OK)
     code = record_fail(record, "opening it", err);
