@@ -7,7 +7,7 @@ static const char doing[] = "reading roll-ups";
 
 static const int64_t longest_ms = (int64_t)200 * 366 * 24 * HOUR_MS;
 
-struct plot {
+struct filling {
   struct record *record;
   const struct record_series *series; /* whose rows come in now */
   int64_t from_ms, to_ms;             /* asked for */
@@ -20,7 +20,7 @@ struct plot {
 
 /* ---- which table, how wide ---- */
 
-static bool fits(struct plot *p, int64_t width_ms)
+static bool fits(struct filling *p, int64_t width_ms)
 {
   p->width_ms = width_ms;
   p->first_ms = record_floor(p->from_ms, width_ms);
@@ -31,7 +31,7 @@ static bool fits(struct plot *p, int64_t width_ms)
   return count <= p->most;
 }
 
-static bool fits_samples(struct plot *p)
+static bool fits_samples(struct filling *p)
 {
   static const int64_t widths_ms[] = {1,    2,    5,    10,    20,    50,    100,   200,    500,
                                       1000, 2000, 5000, 10000, 20000, 30000, 60000, 120000, 300000};
@@ -43,7 +43,7 @@ static bool fits_samples(struct plot *p)
   return false;
 }
 
-static void fit_level(struct plot *p, enum record_level level)
+static void fit_level(struct filling *p, enum record_level level)
 {
   int64_t unit_ms = record_level_ms[level];
   int64_t units = (p->to_ms - p->from_ms) / p->most / unit_ms;
@@ -56,7 +56,7 @@ static void fit_level(struct plot *p, enum record_level level)
     units++;
 }
 
-static enum err_code choose(struct plot *p, const struct record_point *point, struct err *err)
+static enum err_code choose(struct filling *p, const struct record_point *point, struct err *err)
 {
   bool has_samples = true, has_ten = true;
   enum err_code code = ERR_OK;
@@ -82,7 +82,7 @@ static enum err_code choose(struct plot *p, const struct record_point *point, st
 
 static enum err_code merge(void *arg, const struct record_row *row, struct err *err)
 {
-  const struct plot *p = arg;
+  const struct filling *p = arg;
   const struct record_series *series = p->series;
   int64_t at = (row->t_ms - p->first_ms) / p->width_ms;
   double step_si = series->step_si, base_si = series->base_si;
@@ -110,7 +110,7 @@ static enum err_code merge(void *arg, const struct record_row *row, struct err *
   return ERR_OK;
 }
 
-static enum err_code fill_from_level(struct plot *p, struct err *err)
+static enum err_code fill_from_level(struct filling *p, struct err *err)
 {
   sqlite3_stmt *statement =
       record_sql(p->record, p->level == LEVEL_10MIN ? SQL_SPAN_10MIN : SQL_SPAN_1H, err);
@@ -132,13 +132,13 @@ static enum err_code fill_from_level(struct plot *p, struct err *err)
   }
 }
 
-static struct record_acc merging(struct plot *p)
+static struct record_acc merging(struct filling *p)
 {
   return (struct record_acc){.width_ms = p->width_ms, .give = merge, .arg = p};
 }
 
 /* The newest value has no successor yet: it held, as far as is known, to the end of the span. */
-static enum err_code fill_tail(struct plot *p, struct err *err)
+static enum err_code fill_tail(struct filling *p, struct err *err)
 {
   sqlite3_stmt *statement = record_sql(p->record, SQL_LATEST, err);
   struct record_acc acc = merging(p);
@@ -163,7 +163,7 @@ static enum err_code fill_tail(struct plot *p, struct err *err)
   return code == ERR_OK ? record_acc_flush(&acc, err) : code;
 }
 
-static enum err_code fill(struct plot *p, const struct record_point *point, struct err *err)
+static enum err_code fill(struct filling *p, const struct record_point *point, struct err *err)
 {
   enum err_code code = ERR_OK;
 
@@ -182,15 +182,16 @@ static enum err_code fill(struct plot *p, const struct record_point *point, stru
   return code;
 }
 
-enum err_code record_plot(struct record *record, int point, int64_t from_ms, int64_t to_ms,
-                          int most, struct record_bucket *list, int *count_out, double *width_out_s,
-                          struct err *err)
+enum err_code record_plot(struct record *record, struct record_plot *plot, struct err *err)
 {
-  struct plot plot = {
-      .record = record, .from_ms = from_ms, .to_ms = to_ms, .most = most, .list = list};
+  struct filling filling = {.record = record,
+                            .from_ms = plot->from_ms,
+                            .to_ms = plot->to_ms,
+                            .most = plot->most,
+                            .list = plot->list};
 
-  BUG_IF(point < 0 || point >= record->point_count || most < 2);
-  if (from_ms < -longest_ms || to_ms > longest_ms || from_ms >= to_ms)
+  BUG_IF(plot->point < 0 || plot->point >= record->point_count || plot->most < 2);
+  if (plot->from_ms < -longest_ms || plot->to_ms > longest_ms || plot->from_ms >= plot->to_ms)
     return err_set(err, ERR_INPUT,
                    "a span ends after it begins, and lies within 200 years of 1970");
   enum err_code code = record_run(record, "BEGIN", doing, err);
@@ -199,20 +200,20 @@ enum err_code record_plot(struct record *record, int point, int64_t from_ms, int
     return code;
   code = record_refresh(record, err);
   if (code == ERR_OK)
-    code = choose(&plot, &record->points[point], err);
-  for (int i = 0; code == ERR_OK && i < plot.count; i++)
-    list[i] = (struct record_bucket){.t_ms = plot.first_ms + i * plot.width_ms,
-                                     .min_si = (double)NAN,
-                                     .max_si = (double)NAN,
-                                     .first_si = (double)NAN,
-                                     .last_si = (double)NAN,
-                                     .integral_si_s = (double)NAN};
+    code = choose(&filling, &record->points[plot->point], err);
+  for (int i = 0; code == ERR_OK && i < filling.count; i++)
+    plot->list[i] = (struct record_bucket){.t_ms = filling.first_ms + i * filling.width_ms,
+                                           .min_si = (double)NAN,
+                                           .max_si = (double)NAN,
+                                           .first_si = (double)NAN,
+                                           .last_si = (double)NAN,
+                                           .integral_si_s = (double)NAN};
   if (code == ERR_OK)
-    code = fill(&plot, &record->points[point], err);
+    code = fill(&filling, &record->points[plot->point], err);
   code = record_end(record, code, err);
   if (code == ERR_OK) {
-    *count_out = plot.count;
-    *width_out_s = (double)plot.width_ms * 1e-3;
+    plot->count = filling.count;
+    plot->width_s = (double)filling.width_ms * 1e-3;
   }
   return code;
 }

@@ -24,8 +24,7 @@ static enum err_code is_known(struct record *record, const char *source, const u
   return code;
 }
 
-enum err_code record_keep_raw(struct record *record, const char *source, const char *name,
-                              const void *bytes, size_t size, int64_t seen_ms,
+enum err_code record_keep_raw(struct record *record, const struct record_raw *raw,
                               bool *known_already_out, struct err *err)
 {
   unsigned char hash[crypto_hash_sha256_BYTES];
@@ -35,8 +34,8 @@ enum err_code record_keep_raw(struct record *record, const char *source, const c
 
   if (code != ERR_OK)
     return code;
-  crypto_hash_sha256(hash, bytes, size);
-  code = is_known(record, source, hash, &known, err);
+  crypto_hash_sha256(hash, raw->bytes, raw->size);
+  code = is_known(record, raw->source, hash, &known, err);
   if (code != ERR_OK || known) {
     *known_already_out = known;
     return code;
@@ -44,12 +43,12 @@ enum err_code record_keep_raw(struct record *record, const char *source, const c
   statement = record_sql(record, SQL_RAW_ADD, err);
   if (!statement)
     return err_same(ERR_IO);
-  sqlite3_bind_text(statement, 1, source, -1, SQLITE_STATIC);
-  sqlite3_bind_text(statement, 2, name, -1, SQLITE_STATIC);
-  sqlite3_bind_int64(statement, 3, seen_ms);
+  sqlite3_bind_text(statement, 1, raw->source, -1, SQLITE_STATIC);
+  sqlite3_bind_text(statement, 2, raw->name, -1, SQLITE_STATIC);
+  sqlite3_bind_int64(statement, 3, raw->seen_ms);
   sqlite3_bind_blob(statement, 4, hash, sizeof hash, SQLITE_STATIC);
-  if (size > 0)
-    sqlite3_bind_blob64(statement, 5, bytes, size, SQLITE_STATIC);
+  if (raw->size > 0)
+    sqlite3_bind_blob64(statement, 5, raw->bytes, raw->size, SQLITE_STATIC);
   else
     sqlite3_bind_zeroblob(statement, 5, 0); /* a NULL of no bytes would be NULL */
   code = record_done(record, statement, doing, err);

@@ -93,15 +93,21 @@ struct record_bucket {
   double integral_si_s, good_s; /* mean = integral / good seconds */
   long count;                   /* measured values observed in it */
 };
+struct record_plot {
+  int point;
+  int64_t from_ms, to_ms;
+  int most;                   /* buckets, 2 at least */
+  struct record_bucket *list; /* the caller's, with room for them */
+  int count;                  /* set: how many there are */
+  double width_s;             /* set: of each */
+};
 /*
- * At most `most` buckets, side by side, that cover the span; the first may begin before from_ms, and
- * the last may end after to_ms.  From the coarsest table that is fine enough and still there (samples,
- * 10 min, 1 h).  The newest value holds up to to_ms at most.  Returns how many in count_out;
- * width_out_s is theirs.
+ * Fills buckets, side by side, that cover the span; the first may begin before from_ms, and the last
+ * may end after to_ms.  From the coarsest table that is fine enough and still there (samples, 10 min,
+ * 1 h).  The newest value holds up to to_ms at most.
  */
-NODISCARD enum err_code record_plot(struct record *record, int point, int64_t from_ms,
-                                    int64_t to_ms, int most, struct record_bucket *list,
-                                    int *count_out, double *width_out_s, struct err *err);
+NODISCARD enum err_code record_plot(struct record *record, struct record_plot *plot,
+                                    struct err *err);
 
 /* ---- entries ---- */
 enum record_kind {
@@ -175,8 +181,14 @@ NODISCARD enum err_code record_verify(struct record *record, int64_t head_number
                                       struct err *err);
 
 /* ---- raw files: what was read, byte for byte ---- */
-NODISCARD enum err_code record_keep_raw(struct record *record, const char *source, const char *name,
-                                        const void *bytes, size_t size, int64_t seen_ms,
+struct record_raw {
+  const char *source, *name; /* id of the source; the file's name there */
+  const void *bytes;
+  size_t size;
+  int64_t seen_ms;
+};
+/* The same bytes of the same source are kept once. */
+NODISCARD enum err_code record_keep_raw(struct record *record, const struct record_raw *raw,
                                         bool *known_already_out, struct err *err);
 /* Gives one back by the hash of its bytes; size_out is 0 and bytes_out NULL when it is not kept. */
 NODISCARD enum err_code record_raw(struct record *record, const char *sha256_hex,

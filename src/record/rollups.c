@@ -151,34 +151,41 @@ enum err_code record_kept_from(struct record *record, int64_t series, int64_t *s
 
 /* ---- made from samples ---- */
 
-/* One sample's part of the span, up to the next one. */
-static enum err_code take_part(const struct record_sample *sample, int64_t end_ms, int64_t from_ms,
-                               int64_t to_ms, struct record_acc *acc, struct err *err)
+/* What a sweep fills, and between which moments. */
+struct sweep {
+  const struct record_series *series;
+  int64_t from_ms, to_ms;
+  struct record_acc *accs;
+  int acc_count;
+};
+
+/* One sample's part of the span, up to end_ms. */
+static enum err_code take_part(const struct sweep *sweep, const struct record_sample *sample,
+                               int64_t end_ms, struct record_acc *acc, struct err *err)
 {
   enum err_code code = ERR_OK;
 
-  if (sample->t_ms >= from_ms && sample->t_ms < to_ms)
+  if (sample->t_ms >= sweep->from_ms && sample->t_ms < sweep->to_ms)
     code = record_acc_observe(acc, sample->v, sample->t_ms, err);
   if (code == ERR_OK)
-    code = record_acc_hold(acc, sample->v, sample->t_ms > from_ms ? sample->t_ms : from_ms,
-                           end_ms < to_ms ? end_ms : to_ms, err);
+    code = record_acc_hold(acc, sample->v,
+                           sample->t_ms > sweep->from_ms ? sample->t_ms : sweep->from_ms,
+                           end_ms < sweep->to_ms ? end_ms : sweep->to_ms, err);
   return code;
 }
 
-static enum err_code take_sample(const struct record_series *series,
-                                 const struct record_sample *sample, int64_t next_ms,
-                                 int64_t from_ms, int64_t to_ms, struct record_acc *accs,
-                                 int acc_count, struct err *err)
+static enum err_code take_sample(const struct sweep *sweep, const struct record_sample *sample,
+                                 int64_t next_ms, struct err *err)
 {
-  int64_t end_ms = sample->t_ms + series->hold_ms;
+  int64_t end_ms = sample->t_ms + sweep->series->hold_ms;
   enum err_code code = ERR_OK;
 
   if (!record_measured(sample->quality, sample->has_v))
     return ERR_OK;
   if (end_ms > next_ms)
     end_ms = next_ms;
-  for (int i = 0; code == ERR_OK && i < acc_count; i++)
-    code = take_part(sample, end_ms, from_ms, to_ms, &accs[i], err);
+  for (int i = 0; code == ERR_OK && i < sweep->acc_count; i++)
+    code = take_part(sweep, sample, end_ms, &sweep->accs[i], err);
   return code;
 }
 
@@ -205,6 +212,7 @@ enum err_code record_sweep(struct record *record, const struct record_series *se
                            int64_t from_ms, int64_t to_ms, struct record_acc *accs, int acc_count,
                            struct err *err)
 {
+  const struct sweep sweep = {series, from_ms, to_ms, accs, acc_count};
   struct record_sample sample = {0}, next;
   bool has = false, row = true;
   int64_t start_ms;
@@ -221,7 +229,7 @@ enum err_code record_sweep(struct record *record, const struct record_series *se
       break;
     record_read_sample(statement, &next);
     if (has)
-      code = take_sample(series, &sample, next.t_ms, from_ms, to_ms, accs, acc_count, err);
+      code = take_sample(&sweep, &sample, next.t_ms, err);
     sample = next;
     has = true;
   }

@@ -5,6 +5,7 @@
 #include "record/record_impl.h"
 
 #include <inttypes.h>
+#include <sodium.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -256,12 +257,6 @@ static void every_change_behind_its_back_is_named(void)
   buf_release(&out);
 }
 
-static void put_hex(char *out, const unsigned char *bytes, size_t size)
-{
-  for (size_t i = 0; i < size; i++)
-    snprintf(out + 2 * i, 3, "%02x", bytes[i]);
-}
-
 /* Someone who knows the rule makes the hash of a changed entry fit: the next one tells. */
 static void a_change_with_its_hash_is_told_by_the_next(void)
 {
@@ -277,15 +272,10 @@ static void a_change_with_its_hash_is_told_by_the_next(void)
     char hex[65], sql[1000];
 
     CHECK_INT(record_entries(r.record, &wanted, &r.arena, &list, &count, &r.err), ERR_OK);
-    for (size_t i = 0; i < HASH_BYTES; i++) {
-      unsigned value = 0;
-
-      CHECK_INT(sscanf(list[3].hash_hex + 2 * i, "%2x", &value), 1);
-      before[i] = (unsigned char)value;
-    }
+    CHECK_INT(sodium_hex2bin(before, sizeof before, list[3].hash_hex, 64, NULL, NULL, NULL), 0);
     list[4].text = "all was well";
     record_hash(before, &list[4], record_kind_name(list[4].kind), hash);
-    put_hex(hex, hash, sizeof hash);
+    sodium_bin2hex(hex, sizeof hex, hash, sizeof hash);
     snprintf(sql, sizeof sql,
              NO_GUARDS
              "UPDATE entry SET text = 'all was well', hash = x'%s' WHERE number = 5;" GUARDS,

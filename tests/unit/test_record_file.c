@@ -397,6 +397,7 @@ static void retention_deletes_samples_and_keeps_what_they_said(void)
     int64_t now_ms = t0 + (int64_t)75 * DAY;
     long deleted = 1, all = 0, rounds = 0;
     double width_s = 0;
+    struct record_plot plot;
     int n = 0;
     struct feed_observation now[P_COUNT], late = recorded_good(P_PRESSURE, t0 + 30 * 1000, 7);
     struct record_added added;
@@ -408,8 +409,10 @@ static void retention_deletes_samples_and_keeps_what_they_said(void)
         list[h] = recorded_good(P_PRESSURE, t0 + (int64_t)day * DAY + (int64_t)h * HOUR, h);
       CHECK_INT(record_add(r.record, list, 24, &added, &r.err), ERR_OK);
     }
-    CHECK_INT(record_plot(r.record, P_PRESSURE, t0, now_ms, 450, before, &n, &width_s, &r.err),
-              ERR_OK);
+    plot = (struct record_plot){P_PRESSURE, t0, now_ms, 450, before, 0, 0};
+    CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
+    n = plot.count;
+    width_s = plot.width_s;
     for (; deleted > 0; rounds++) {
       CHECK_INT(record_tidy(r.record, r.feeds, now_ms, 100, &deleted, &r.err), ERR_OK);
       CHECK(deleted <= 100);
@@ -422,18 +425,23 @@ static void retention_deletes_samples_and_keeps_what_they_said(void)
     CHECK(all > 45 * 24 + 15 * 24);
     CHECK_INT(recorded_number(r.path, "SELECT count(*) FROM sample"), 30 * 24 + 1);
     CHECK_INT(recorded_number(r.path, "SELECT count(*) FROM r1h") > 75 * 24 - 2, 1);
-    CHECK_INT(record_plot(r.record, P_PRESSURE, t0, now_ms, 450, after, &n, &width_s, &r.err),
-              ERR_OK);
+    plot = (struct record_plot){P_PRESSURE, t0, now_ms, 450, after, 0, 0};
+    CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
+    n = plot.count;
+    width_s = plot.width_s;
     CHECK(memcmp(before, after, (size_t)n * sizeof before[0]) == 0);
     /* a fine plot of where only hours are left is one of hours */
-    CHECK_INT(record_plot(r.record, P_PRESSURE, t0 + DAY, t0 + DAY + 4 * HOUR, 400, after, &n,
-                          &width_s, &r.err),
-              ERR_OK);
+    plot = (struct record_plot){P_PRESSURE, t0 + DAY, t0 + DAY + 4 * HOUR, 400, after, 0, 0};
+    CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
+    n = plot.count;
+    width_s = plot.width_s;
     CHECK_NEAR(width_s, 3600, 0, 0);
     CHECK(after[0].good_s > 0);
-    CHECK_INT(record_plot(r.record, P_PRESSURE, t0 + 30 * (int64_t)DAY,
-                          t0 + 30 * (int64_t)DAY + 4 * HOUR, 400, after, &n, &width_s, &r.err),
-              ERR_OK);
+    plot = (struct record_plot){
+        P_PRESSURE, t0 + 30 * (int64_t)DAY, t0 + 30 * (int64_t)DAY + 4 * HOUR, 400, after, 0, 0};
+    CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
+    n = plot.count;
+    width_s = plot.width_s;
     CHECK_NEAR(width_s, 600, 0, 0);
     /* what comes for a time that is deleted is not kept, and nothing is made anew of half its samples */
     CHECK_INT(record_add(r.record, &late, 1, &added, &r.err), ERR_OK);
@@ -458,15 +466,19 @@ static void entries_outlive_retention_and_raw_files_do_not(void)
     char name[65] = "";
 
     fill(&r, 0, 200);
-    CHECK_INT(
-        record_keep_raw(r.record, "csv", "dp.csv", bytes, sizeof bytes - 1, t0, &known, &r.err),
-        ERR_OK);
+    CHECK_INT(record_keep_raw(r.record,
+                              &(struct record_raw){"csv", "dp.csv", bytes, sizeof bytes - 1, t0},
+                              &known, &r.err),
+              ERR_OK);
     CHECK(!known);
-    CHECK_INT(
-        record_keep_raw(r.record, "csv", "dp (1).csv", bytes, sizeof bytes - 1, t0, &known, &r.err),
-        ERR_OK);
+    CHECK_INT(record_keep_raw(
+                  r.record, &(struct record_raw){"csv", "dp (1).csv", bytes, sizeof bytes - 1, t0},
+                  &known, &r.err),
+              ERR_OK);
     CHECK(known);
-    CHECK_INT(record_keep_raw(r.record, "csv", "empty.csv", "", 0, t0, &known, &r.err), ERR_OK);
+    CHECK_INT(record_keep_raw(r.record, &(struct record_raw){"csv", "empty.csv", "", 0, t0}, &known,
+                              &r.err),
+              ERR_OK);
     /* sha256sum of the text above, computed with coreutils */
     memcpy(name, "7730cd2ef6ab6c6788cb560b3642097211f90b914c525b61bb29719f03836106", sizeof name);
     CHECK_INT(record_raw(r.record, name, &r.arena, &back, &size, &r.err), ERR_OK);

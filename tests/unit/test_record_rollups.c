@@ -357,11 +357,14 @@ static void a_plot_is_what_was_known_from_any_table(void)
       int from_s = below(SPAN_S - 7200), to_s = from_s + 60 + below(SPAN_S - from_s + 3600);
       int limit = most[below(8)], n = 0;
       double width_s = 0;
+      struct record_plot plot;
 
       CHECK_CASE("plot %d", i);
-      CHECK_INT(record_plot(r.record, P_PRESSURE, t0 + (int64_t)from_s * 1000,
-                            t0 + (int64_t)to_s * 1000, limit, buckets, &n, &width_s, &r.err),
-                ERR_OK);
+      plot = (struct record_plot){
+          P_PRESSURE, t0 + (int64_t)from_s * 1000, t0 + (int64_t)to_s * 1000, limit, buckets, 0, 0};
+      CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
+      n = plot.count;
+      width_s = plot.width_s;
       CHECK(n >= 1 && n <= limit);
       CHECK(buckets[0].t_ms <= t0 + (int64_t)from_s * 1000);
       CHECK((double)buckets[n - 1].t_ms + width_s * 1000 >= (double)(t0 + (int64_t)to_s * 1000));
@@ -382,6 +385,7 @@ static void a_plot_of_years_and_of_nothing(void)
   static struct record_bucket buckets[1000];
   struct recorded r;
   double width_s = 0;
+  struct record_plot plot;
   int n = 0;
 
   if (recorded_new(&r, RECORDED_POINTS)) {
@@ -392,20 +396,27 @@ static void a_plot_of_years_and_of_nothing(void)
     int filled = 0;
 
     CHECK_INT(record_add(r.record, list, 2, &added, &r.err), ERR_OK);
-    CHECK_INT(record_plot(r.record, P_FLOW, t0 - 5 * year_ms, t0 + 5 * year_ms, 1000, buckets, &n,
-                          &width_s, &r.err),
-              ERR_OK);
+    plot = (struct record_plot){P_FLOW, t0 - 5 * year_ms, t0 + 5 * year_ms, 1000, buckets, 0, 0};
+    CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
+    n = plot.count;
+    width_s = plot.width_s;
     CHECK(n > 900 && n <= 1000);
     for (int i = 0; i < n; i++)
       filled += buckets[i].good_s > 0;
     CHECK(filled >= 1 && filled <= 2);
-    CHECK_INT(record_plot(r.record, P_BLOCKED, t0, t0 + HOUR, 1000, buckets, &n, &width_s, &r.err),
-              ERR_OK);
+    plot = (struct record_plot){P_BLOCKED, t0, t0 + HOUR, 1000, buckets, 0, 0};
+    CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
+    n = plot.count;
+    width_s = plot.width_s;
     CHECK(n > 0 && isnan(buckets[0].min_si) && !(buckets[0].good_s > 0));
-    CHECK_INT(record_plot(r.record, P_FLOW, t0, t0, 10, buckets, &n, &width_s, &r.err), ERR_INPUT);
-    CHECK_INT(
-        record_plot(r.record, P_FLOW, INT64_MIN, INT64_MAX, 10, buckets, &n, &width_s, &r.err),
-        ERR_INPUT);
+    plot = (struct record_plot){P_FLOW, t0, t0, 10, buckets, 0, 0};
+    CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_INPUT);
+    n = plot.count;
+    width_s = plot.width_s;
+    plot = (struct record_plot){P_FLOW, INT64_MIN, INT64_MAX, 10, buckets, 0, 0};
+    CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_INPUT);
+    n = plot.count;
+    width_s = plot.width_s;
   }
   recorded_release(&r);
 }
@@ -419,6 +430,7 @@ static void a_plot_goes_on_over_a_change_of_resolution(void)
   struct record_bucket buckets[10];
   struct recorded r;
   double width_s = 0;
+  struct record_plot plot;
   int n = 0;
 
   if (recorded_new(&r, RECORDED_POINTS)) {
@@ -432,9 +444,10 @@ static void a_plot_goes_on_over_a_change_of_resolution(void)
     CHECK_INT(record_add(r.record, before, 2, &added, &r.err), ERR_OK);
     if (recorded_rebind(&r, finer, hour_ms + 25 * MINUTE)) {
       CHECK_INT(record_add(r.record, after, 2, &added, &r.err), ERR_OK);
-      CHECK_INT(
-          record_plot(r.record, 0, hour_ms, hour_ms + 2 * HOUR, 2, buckets, &n, &width_s, &r.err),
-          ERR_OK);
+      plot = (struct record_plot){0, hour_ms, hour_ms + 2 * HOUR, 2, buckets, 0, 0};
+      CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
+      n = plot.count;
+      width_s = plot.width_s;
       CHECK_INT(n, 2);
       CHECK_NEAR(buckets[0].first_si, 10, 0, 1e-9);
       CHECK_NEAR(buckets[0].last_si, 30.04, 0, 1e-9);
