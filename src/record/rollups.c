@@ -235,9 +235,8 @@ enum err_code record_sweep(struct record *record, const struct record_series *se
   }
   /* Until something follows, the newest is known at its own moment only; an ended series' to its end. */
   if (code == ERR_OK && has && !row)
-    code =
-        take_sample(series, &sample, series->ended_ms == INT64_MAX ? sample.t_ms : series->ended_ms,
-                    from_ms, to_ms, accs, acc_count, err);
+    code = take_sample(&sweep, &sample,
+                       series->ended_ms == INT64_MAX ? sample.t_ms : series->ended_ms, err);
   sqlite3_reset(statement);
   for (int i = 0; code == ERR_OK && i < acc_count; i++)
     code = record_acc_flush(&accs[i], err);

@@ -396,9 +396,7 @@ static void retention_deletes_samples_and_keeps_what_they_said(void)
     static struct record_bucket before[500], after[500];
     int64_t now_ms = t0 + (int64_t)75 * DAY;
     long deleted = 1, all = 0, rounds = 0;
-    double width_s = 0;
     struct record_plot plot;
-    int n = 0;
     struct feed_observation now[P_COUNT], late = recorded_good(P_PRESSURE, t0 + 30 * 1000, 7);
     struct record_added added;
 
@@ -411,8 +409,6 @@ static void retention_deletes_samples_and_keeps_what_they_said(void)
     }
     plot = (struct record_plot){P_PRESSURE, t0, now_ms, 450, before, 0, 0};
     CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
-    n = plot.count;
-    width_s = plot.width_s;
     for (; deleted > 0; rounds++) {
       CHECK_INT(record_tidy(r.record, r.feeds, now_ms, 100, &deleted, &r.err), ERR_OK);
       CHECK(deleted <= 100);
@@ -427,22 +423,16 @@ static void retention_deletes_samples_and_keeps_what_they_said(void)
     CHECK_INT(recorded_number(r.path, "SELECT count(*) FROM r1h") > 75 * 24 - 2, 1);
     plot = (struct record_plot){P_PRESSURE, t0, now_ms, 450, after, 0, 0};
     CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
-    n = plot.count;
-    width_s = plot.width_s;
-    CHECK(memcmp(before, after, (size_t)n * sizeof before[0]) == 0);
+    CHECK(memcmp(before, after, (size_t)plot.count * sizeof before[0]) == 0);
     /* a fine plot of where only hours are left is one of hours */
     plot = (struct record_plot){P_PRESSURE, t0 + DAY, t0 + DAY + 4 * HOUR, 400, after, 0, 0};
     CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
-    n = plot.count;
-    width_s = plot.width_s;
-    CHECK_NEAR(width_s, 3600, 0, 0);
+    CHECK_NEAR(plot.width_s, 3600, 0, 0);
     CHECK(after[0].good_s > 0);
     plot = (struct record_plot){
         P_PRESSURE, t0 + 30 * (int64_t)DAY, t0 + 30 * (int64_t)DAY + 4 * HOUR, 400, after, 0, 0};
     CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
-    n = plot.count;
-    width_s = plot.width_s;
-    CHECK_NEAR(width_s, 600, 0, 0);
+    CHECK_NEAR(plot.width_s, 600, 0, 0);
     /* what comes for a time that is deleted is not kept, and nothing is made anew of half its samples */
     CHECK_INT(record_add(r.record, &late, 1, &added, &r.err), ERR_OK);
     CHECK_INT(added.too_old, 1);
