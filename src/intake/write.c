@@ -1,6 +1,6 @@
 #include "intake/intake_impl.h"
 
-#include <stdlib.h>
+#include <math.h>
 #include <string.h>
 
 /* The suite as YAML, one comment for each row it came from. */
@@ -247,23 +247,43 @@ static void write_mains(struct intake *in, struct buf *out)
   }
 }
 
-/* The offset over all rooms, shared equally: the list does not say which room leaks. */
+static const char *flow_in(struct intake *in, double flow_m3_s, double one_m3_s, const char *unit)
+{
+  double value = flow_m3_s / one_m3_s;
+
+  return intake_text(in, value >= 1000.0 ? "%.0f %s" : "%.4g %s", value, unit);
+}
+
+/* The offset over all rooms, shared equally: the list does not say which room leaks.  The rooms'
+ * shares count as independent, so each has the root of their number too much ± for the sum to keep
+ * that of the answer. */
 static const char *offset_of_room(struct intake *in)
 {
   const char *said = intake_said(in, "supplied minus exhausted");
-  const char *sign = said ? strstr(said, " \302\261") : NULL;
-  char number[40];
-  char *end;
+  struct units_quantity total, one;
 
   if (!said)
     return "0 m3/h";
-  if (in->room_count == 1 || (sign && !strchr(sign, '%')))
-    return in->room_count == 1 ? said : intake_text(in, "%.*s", (int)(sign - said), said);
+  if (in->room_count == 1)
+    return said;
+  BUG_IF(units_parse(said, UNITS_FLOW, UNITS_NOTHING, &total, NULL) != ERR_OK);
 
-  double value = strtod(said, &end);
+  const char *unit = said + strspn(said, "+.0123456789 "), *end = unit;
 
-  snprintf(number, sizeof number, "%.4g", value / in->room_count);
-  return intake_text(in, "%s%s", number, end);
+  while (*end != '\0' && *end != ' ' && *end != '+' && strncmp(end, "\302\261", 2) != 0)
+    end++;
+  unit = intake_text(in, "%.*s", (int)(end - unit), unit);
+  if (units_parse(intake_text(in, "1 %s", unit), UNITS_FLOW, UNITS_NOTHING, &one, NULL) != ERR_OK) {
+    unit = "m3/s"; /* written in a way of its own: "1e3 m\302\263/h" */
+    one.si = 1.0;
+  }
+
+  const char *share = flow_in(in, total.si / in->room_count, one.si, unit);
+
+  if (!total.has_plus_minus)
+    return share;
+  return intake_text(in, "%s \302\261 %s", share,
+                     flow_in(in, total.plus_minus_si / sqrt(in->room_count), one.si, unit));
 }
 
 static bool is_taken(const struct intake *in, const char *id)
@@ -310,9 +330,9 @@ static void write_supply(struct intake *in, struct buf *out)
   if (!intake_said(in, "supplied minus exhausted"))
     buf_puts(out, "# How much more is not known: 0 stands here, and below under 'not counted'.\n");
   else if (in->room_count > 1)
-    buf_puts(
-        out,
-        "# Supplied minus exhausted is known for all rooms together and shared equally here.\n");
+    buf_puts(out,
+             "# Supplied minus exhausted is known for all rooms together and shared equally here,\n"
+             "# each share with as much \302\261 as leaves their sum the one that was answered.\n");
   buf_printf(out, "supplies:\n  %s:\n", id);
   if (name) {
     buf_puts(out, "    name: ");

@@ -270,6 +270,41 @@ static void an_answer_is_taken_in_large_letters_too(void)
   release(&g);
 }
 
+#define THREE_ROOMS                                                                                \
+  "Station;Type;Room;Idle (m3/h);High (m3/h)\n"                                                    \
+  "A1;two speed hood;W;300;650\nA2;two speed hood;L;300;650\nA3;two speed hood;G;300;650\n"
+
+/* However it is written, what leaks out of all rooms is told of all of them together. */
+static void what_leaks_out_is_shared_by_the_rooms_and_so_is_its_spread(void)
+{
+  static const char *const answers[] = {
+      "600 m3/h \302\261 100 m3/h", "600 m\302\263/h\302\261100 m3/h", "600 m3/h +/- 16.6667 %",
+      "0.1666667 m3/s \302\261 100 m3/h", "353.1467 cfm \302\261 100 m3/h"};
+
+  for (size_t i = 0; i < sizeof answers / sizeof answers[0]; i++) {
+    double sum = 0.0, squares = 0.0;
+    char text[200];
+    struct got g;
+
+    snprintf(text, sizeof text, "supply maximum: 5000 m3/h\nsupplied minus exhausted: %s\n",
+             answers[i]);
+    read_list(&g, THREE_ROOMS, text);
+    REQUIRE(g.facility && g.facility->supply_count == 1);
+    for (const char *p = g.suite.text; (p = strstr(p, "{offset: ")) != NULL; p++) {
+      struct units_quantity one;
+      char figure[60];
+
+      snprintf(figure, sizeof figure, "%.*s", (int)strcspn(p + 9, "}"), p + 9);
+      REQUIRE(units_parse(figure, UNITS_FLOW, UNITS_NOTHING, &one, NULL) == ERR_OK);
+      sum += one.si;
+      squares += one.plus_minus_si * one.plus_minus_si;
+    }
+    CHECK_NEAR(sum, 600.0 / 3600.0, 1e-3, 0.0);
+    CHECK_NEAR(sqrt(squares), 100.0 / 3600.0, 1e-3, 0.0);
+    release(&g);
+  }
+}
+
 static void a_main_is_by_chemistry_only_when_somebody_says_so(void)
 {
   static const char csv[] = "Station;Type;Chemistry;Idle m3/h;High m3/h\n"
@@ -473,6 +508,7 @@ int main(int argc, char **argv)
   RUN(a_figure_for_each_main_is_one_question);
   RUN(a_list_read_again_asks_nothing_that_its_suite_says);
   RUN(an_answer_is_taken_in_large_letters_too);
+  RUN(what_leaks_out_is_shared_by_the_rooms_and_so_is_its_spread);
   RUN(a_main_is_by_chemistry_only_when_somebody_says_so);
   RUN(headers_of_two_rows_are_read_together);
   RUN(marks_of_sash_and_glass_are_told_apart_by_their_cells);
