@@ -123,14 +123,9 @@ static bool lacks_velocity(const struct intake_station *s)
 
 static bool has_family(const struct intake *in, int family)
 {
-  for (int i = 0; i < in->station_count; i++) {
-    char folded[200];
-
-    intake_fold(in->stations[i].chemistry ? in->stations[i].chemistry : "", folded, sizeof folded);
-    if (intake_word_meanings(intake_families, folded) == 1 &&
-        intake_word_in(intake_families, folded) == family)
+  for (int i = 0; i < in->station_count; i++)
+    if ((int)intake_family_of(&in->stations[i]) == family)
       return true;
-  }
   return false;
 }
 

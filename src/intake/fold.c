@@ -176,3 +176,35 @@ int intake_word_meanings(const struct intake_word *words, const char *folded)
   }
   return count;
 }
+
+/* Do the last two words of [text, end), or the last, stand in the list? */
+static bool ends_with(const struct intake_word *words, const char *text, const char *end)
+{
+  int blanks = 0;
+
+  while (end > text && end[-1] == ' ')
+    end--;
+  for (const char *p = end; p >= text && blanks < 2 && end > text; p--) {
+    if (p > text && p[-1] != ' ')
+      continue;
+    if (find(words, p, (size_t)(end - p)) >= 0)
+      return true;
+    blanks++;
+  }
+  return false;
+}
+
+bool intake_word_doubted(const struct intake_word *words, const char *folded)
+{
+  for (const char *at = folded; *at != '\0';) {
+    size_t length, behind;
+    bool means = find_here(words, at, &length) >= 0;
+    const char *next = at + length + (at[length] == ' ');
+
+    if (means && (ends_with(intake_doubts_before, folded, at) ||
+                  (*next != '\0' && find_here(intake_doubts_behind, next, &behind) >= 0)))
+      return true;
+    at = next;
+  }
+  return false;
+}

@@ -53,6 +53,8 @@ int intake_word_find(const struct intake_word *words, const char *folded);
 int intake_word_in(const struct intake_word *words, const char *folded);
 /* How many different meanings its words have. */
 int intake_word_meanings(const struct intake_word *words, const char *folded);
+/* Does a word beside one that means something take it back: "not VAV", "solvent free"? */
+bool intake_word_doubted(const struct intake_word *words, const char *folded);
 
 extern const struct intake_word intake_headers[];  /* enum intake_field */
 extern const struct intake_word intake_kinds[];    /* enum facility_station_kind */
@@ -64,6 +66,8 @@ extern const struct intake_word intake_shapes[];
 extern const struct intake_word intake_missing[]; /* 0: nothing; 1: not known */
 extern const struct intake_word intake_dittos[];
 extern const struct intake_word intake_totals[];
+extern const struct intake_word intake_mended[]; /* "removed, put back in May" */
+extern const struct intake_word intake_doubts_before[], intake_doubts_behind[];
 extern const struct intake_word intake_high[]; /* before a number: 0 the flow at work */
 extern const char *const intake_colour_names[], *const intake_shape_names[];
 
@@ -236,6 +240,8 @@ void intake_station_leaves(struct intake *in, const struct intake_station *s,
 void intake_yaml_text(struct buf *out, const char *text); /* quoted where it must be */
 
 /* ---- stations.c, flows.c ---- */
+/* What its chemistry says of its main; FAMILY_NONE where it says nothing, or two things. */
+enum intake_family intake_family_of(const struct intake_station *s);
 /* Is this the id that a station written so gets? */
 bool intake_is_legal_of(struct arena *arena, const char *written, const char *id);
 void intake_read_stations(struct intake *in);

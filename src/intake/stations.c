@@ -316,7 +316,7 @@ static void take_figure(struct intake *in, struct intake_station *s, const struc
 
 static void take_type(struct intake *in, struct intake_station *s, const char *text, int column)
 {
-  char folded[200];
+  char folded[INTAKE_MOST_TEXT + 1];
   int kind, rule;
 
   intake_fold(text, folded, sizeof folded);
@@ -325,7 +325,8 @@ static void take_type(struct intake *in, struct intake_station *s, const char *t
   kind = intake_word_in(intake_kinds, folded);
   rule = intake_word_in(intake_rules, folded);
   if (intake_word_meanings(intake_kinds, folded) > 1 ||
-      intake_word_meanings(intake_rules, folded) > 1 || (kind < 0 && rule < 0)) {
+      intake_word_meanings(intake_rules, folded) > 1 || (kind < 0 && rule < 0) ||
+      intake_word_doubted(intake_kinds, folded) || intake_word_doubted(intake_rules, folded)) {
     intake_remark(in, INTAKE_FAULT, s->row, column,
                   "'%.40s' does not say one thing; write fume hood, wet bench or cabinet, and VAV "
                   "(follows the sash), two speed or constant",
@@ -365,7 +366,9 @@ static void take_glass(struct intake *in, struct intake_station *s, const char *
   shape = intake_word_in(intake_shapes, folded);
   s->letter = single_letter(in, text);
   if (intake_word_meanings(intake_colours, folded) > 1 ||
-      intake_word_meanings(intake_shapes, folded) > 1 || (colour < 0 && shape < 0 && !s->letter)) {
+      intake_word_meanings(intake_shapes, folded) > 1 ||
+      intake_word_doubted(intake_colours, folded) || intake_word_doubted(intake_shapes, folded) ||
+      (colour < 0 && shape < 0 && !s->letter)) {
     intake_remark(in, INTAKE_FAULT, s->row, column,
                   "'%.40s' is no single glass mark; give one colour (white grey black brown red "
                   "orange yellow green blue violet pink), one shape (ring dot bar square cross "
@@ -424,8 +427,9 @@ static enum intake_presence presence_of_remark(struct intake *in, const struct i
 
     const char *rest = behind_a_word_for_when(folded + length + (folded[length] == ' '));
     char behind = strlen(text) > length ? text[length] : '\0';
-    bool ends = rest[0] == '\0' || (rest[0] >= '0' && rest[0] <= '9') || behind == ',' ||
-                behind == ';' || behind == '.';
+    bool ends = intake_word_in(intake_mended, rest) < 0 &&
+                (rest[0] == '\0' || (rest[0] >= '0' && rest[0] <= '9') || behind == ',' ||
+                 behind == ';' || behind == '.');
 
     if (ends)
       return (enum intake_presence)w->means;
@@ -560,6 +564,8 @@ static void kind_by_words(struct intake *in, struct intake_station *s)
 
   for (size_t i = 0; i < sizeof texts / sizeof texts[0] && s->kind < 0; i++) {
     intake_fold(texts[i], folded, sizeof folded);
+    if (intake_word_doubted(intake_kinds, folded))
+      continue;
     if (intake_word_meanings(intake_kinds, folded) == 1)
       s->kind = intake_word_in(intake_kinds, folded);
     else if (intake_word_meanings(intake_kinds, folded) == 0)
@@ -600,14 +606,22 @@ static void read_row(struct intake *in, const struct intake_row *row)
 
 /* ---- rooms and mains ---- */
 
-static const char *family_main(const struct intake_station *s)
+enum intake_family intake_family_of(const struct intake_station *s)
 {
-  char folded[200];
+  char folded[INTAKE_MOST_TEXT + 1];
 
   intake_fold(s->chemistry ? s->chemistry : "", folded, sizeof folded);
-  if (intake_word_meanings(intake_families, folded) != 1)
-    return NULL;
-  return intake_word_in(intake_families, folded) == FAMILY_ACID ? "Acid" : "Solvent";
+  if (intake_word_meanings(intake_families, folded) != 1 ||
+      intake_word_doubted(intake_families, folded))
+    return FAMILY_NONE;
+  return (enum intake_family)intake_word_in(intake_families, folded);
+}
+
+static const char *family_main(const struct intake_station *s)
+{
+  enum intake_family family = intake_family_of(s);
+
+  return family == FAMILY_ACID ? "Acid" : family == FAMILY_SOLVENT ? "Solvent" : NULL;
 }
 
 static void settle_main(struct intake *in, struct intake_station *s, bool by_chemistry)

@@ -310,6 +310,32 @@ const struct intake_word intake_totals[] = {
     {"total", 0}, {"totals", 0}, {"sum", 0}, {"summe", 0}, {"gesamt", 0}, {"somme", 0},
     {"suma", 0}, {"totaal", 0}, {"subtotal", 0}, {"average", 0}, {NULL, 0}};
 
+const struct intake_word intake_mended[] = {
+    {"mended", 0}, {"repaired", 0}, {"fixed", 0}, {"reinstalled", 0}, {"restored", 0},
+    {"replaced", 0}, {"returned", 0}, {"back", 0}, {"again", 0}, {"ok", 0}, {"in service", 0},
+    {"in use", 0}, {"running", 0}, {"repariert", 0}, {"wieder", 0}, {"ersetzt", 0},
+    {"in betrieb", 0}, {"repare", 0}, {"remis", 0}, {"remplace", 0}, {"en service", 0},
+    {"reparado", 0}, {"reparada", 0}, {"en servicio", 0}, {"hersteld", 0}, {"gerepareerd", 0},
+    {"in gebruik", 0}, {NULL, 0}};
+
+/* Before a word they take it back, or say that it holds at another time. */
+const struct intake_word intake_doubts_before[] = {
+    {"not", 0}, {"not a", 0}, {"not yet", 0}, {"not for", 0}, {"no", 0}, {"no longer", 0},
+    {"no more", 0}, {"non", 0}, {"never", 0}, {"without", 0}, {"except", 0}, {"ex", 0},
+    {"former", 0}, {"formerly", 0}, {"previously", 0}, {"was", 0}, {"planned", 0}, {"future", 0},
+    {"kein", 0}, {"keine", 0}, {"nicht", 0}, {"nicht mehr", 0}, {"ohne", 0}, {"ehemals", 0},
+    {"fruher", 0}, {"frueher", 0}, {"geplant", 0}, {"pas", 0}, {"pas de", 0}, {"sans", 0},
+    {"sauf", 0}, {"ancien", 0}, {"ancienne", 0}, {"plus de", 0}, {"sin", 0}, {"ya no", 0},
+    {"antes", 0}, {"geen", 0}, {"niet", 0}, {"zonder", 0}, {"vroeger", 0}, {NULL, 0}};
+
+const struct intake_word intake_doubts_behind[] = {
+    {"free", 0}, {"not", 0}, {"never", 0}, {"planned", 0}, {"later", 0}, {"from", 0}, {"until", 0},
+    {"broken", 0}, {"defect", 0}, {"bypassed", 0}, {"disabled", 0}, {"removed", 0}, {"ready", 0},
+    {"forbidden", 0}, {"frei", 0}, {"nicht", 0}, {"nie", 0}, {"geplant", 0}, {"ab", 0}, {"bis", 0},
+    {"defekt", 0}, {"verboten", 0}, {"prevu", 0}, {"interdit", 0}, {"jamais", 0},
+    {"previsto", 0}, {"prohibido", 0}, {"nunca", 0}, {"vrij", 0}, {"gepland", 0}, {"verboden", 0},
+    {"niet", 0}, {NULL, 0}};
+
 const struct intake_word intake_high[] = {
     {"high", 0}, {"work", 0}, {"working", 0}, {"hoch", 0}, {"betrieb", 0}, {"arbeit", 0},
     {"travail", 0}, {"trabajo", 0}, {"werk", 0}, {"hoog", 0}, {NULL, 0}};

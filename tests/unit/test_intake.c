@@ -325,6 +325,58 @@ static void a_main_is_by_chemistry_only_when_somebody_says_so(void)
   release(&g);
 }
 
+/* "not VAV" holds the word VAV. */
+static void a_word_that_is_taken_back_is_never_used(void)
+{
+  static const char *const types[] = {
+      "not VAV hood",     "non-VAV hood",         "hood, formerly VAV", "hood (VAV from 2027)",
+      "hood VAV planned", "hood VAV bypassed",    "no longer constant", "kein Abzug",
+      "ehemals VVS",      "sorbonne, plus de VAV"};
+  static const char *const chemistries[] = {"no acids",           "solvent-free",
+                                            "non-solvent",        "never HF",
+                                            "S\303\244ure nicht", "l\303\266semittelfrei"};
+  struct got g;
+  char csv[400];
+
+  for (size_t i = 0; i < sizeof types / sizeof types[0]; i++) {
+    CHECK_CASE("%s", types[i]);
+    snprintf(csv, sizeof csv, "Station;Type;Idle m3/h;High m3/h\nA1;%s;300;650\n", types[i]);
+    read_list(&g, csv, NULL);
+    REQUIRE(g.result);
+    CHECK_INT(g.result->station_count, 0);
+    CHECK(has_fault_at(&g, "B2"));
+    release(&g);
+  }
+  for (size_t i = 0; i < sizeof chemistries / sizeof chemistries[0]; i++) {
+    CHECK_CASE("%s", chemistries[i]);
+    snprintf(csv, sizeof csv,
+             "Station;Type;Chemistry;Idle m3/h;High m3/h\nA1;two speed;%s;300;650\n"
+             "A2;two speed;acid;300;650\nA3;two speed;solvent;300;650\n",
+             chemistries[i]);
+    read_list(&g, csv, "exhaust mains: by chemistry\n");
+    REQUIRE(g.facility && g.facility->main_count == 3);
+    CHECK_STR(g.facility->mains[0].part.id, "main-not-said");
+    CHECK(has_fault_at(&g, "C2"));
+    release(&g);
+  }
+}
+
+static void a_station_that_was_removed_and_put_back_is_there(void)
+{
+  struct got g;
+
+  read_list(&g,
+            HEAD "A1;One;two speed hood;1,5;0,45;520;1200;removed, reinstalled 2024\n"
+                 "A2;Two;two speed hood;1,5;0,45;520;1200;\"out of order, mended in May\"\n"
+                 "A3;Three;two speed hood;1,5;0,45;520;1200;removed 2023, in use again\n",
+            NULL);
+  REQUIRE(g.facility);
+  REQUIRE(g.facility->station_count == 3);
+  CHECK(g.facility->stations[1].in_service);
+  CHECK(has_fault_at(&g, "H2") && has_fault_at(&g, "H3") && has_fault_at(&g, "H4"));
+  release(&g);
+}
+
 static void headers_of_two_rows_are_read_together(void)
 {
   struct got g;
@@ -510,6 +562,8 @@ int main(int argc, char **argv)
   RUN(an_answer_is_taken_in_large_letters_too);
   RUN(what_leaks_out_is_shared_by_the_rooms_and_so_is_its_spread);
   RUN(a_main_is_by_chemistry_only_when_somebody_says_so);
+  RUN(a_word_that_is_taken_back_is_never_used);
+  RUN(a_station_that_was_removed_and_put_back_is_there);
   RUN(headers_of_two_rows_are_read_together);
   RUN(marks_of_sash_and_glass_are_told_apart_by_their_cells);
   RUN(two_columns_of_one_meaning_are_both_left);
