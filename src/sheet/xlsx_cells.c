@@ -5,7 +5,21 @@
 #include <string.h>
 
 /* One worksheet part: rows, cells, hidden rows and columns, merged blocks. */
-enum { SHEET_DATA = 1, ROW, CELL, VALUE, FORMULA, INLINE, T, RPH, RUN, STRIKE, COLUMN, MERGE };
+enum {
+  SHEET_DATA = 1,
+  ROW,
+  CELL,
+  VALUE,
+  FORMULA,
+  INLINE,
+  T,
+  RPH,
+  RUN,
+  LOOK,
+  STRIKE,
+  COLUMN,
+  MERGE
+};
 static const struct xml_word words[] = {
     {XML_SPACE_SHEET, "sheetData", SHEET_DATA},
     {XML_SPACE_SHEET, "row", ROW},
@@ -16,6 +30,7 @@ static const struct xml_word words[] = {
     {XML_SPACE_SHEET, "t", T},
     {XML_SPACE_SHEET, "rPh", RPH},
     {XML_SPACE_SHEET, "r", RUN},
+    {XML_SPACE_SHEET, "rPr", LOOK},
     {XML_SPACE_SHEET, "strike", STRIKE},
     {XML_SPACE_SHEET, "col", COLUMN},
     {XML_SPACE_SHEET, "mergeCell", MERGE},
@@ -131,7 +146,9 @@ static void begin_value(struct cells *s, int id, const char **attributes)
   else if (id == T && s->in_inline)
     s->takes_text = s->phonetic == 0;
   else if (id == RUN)
-    s->value.run_struck = false;
+    xlsx_runs_next(&s->value);
+  else if (id == LOOK)
+    s->value.run_looks = true;
   else if (id == STRIKE)
     xlsx_runs_strike(&s->value, attributes);
 }
@@ -155,6 +172,16 @@ static bool on_start(struct xml *xml, int id, const char **attributes)
   return true;
 }
 
+/* What the runs of its text say, and for what has no look of its own the cell's. */
+static void strike(const struct cells *s, struct sheet_cell *cell, bool all, bool part,
+                   bool as_cell)
+{
+  bool cell_struck = s->style < s->book->style_count && s->book->styles[s->style].struck;
+
+  cell->part_struck = part;
+  cell->struck = all || (cell_struck && (!part || as_cell));
+}
+
 static bool take_shared(struct cells *s, struct sheet_cell *cell)
 {
   int at = xml_int(s->value.all.text, SHEET_MOST_CELLS, -1);
@@ -163,8 +190,10 @@ static bool take_shared(struct cells *s, struct sheet_cell *cell)
     return damaged(s, "this cell names a text that is not in the workbook's list");
   cell->kind = SHEET_TEXT;
   cell->text = s->book->strings[at].text;
-  cell->struck |= s->book->strings[at].struck;
-  cell->part_struck = s->book->strings[at].part_struck;
+
+  const struct xlsx_text *text = &s->book->strings[at];
+
+  strike(s, cell, text->struck, text->part_struck, text->as_cell);
   return true;
 }
 
@@ -237,9 +266,10 @@ static bool end_cell(struct cells *s)
   s->in_cell = s->in_inline = s->takes_text = false;
   s->phonetic = 0;
   cell.formula = s->has_formula;
-  cell.part_struck = s->value.struck && xlsx_runs_remain(&s->value);
-  cell.struck = (s->value.struck && !cell.part_struck) ||
-                (s->style < s->book->style_count && s->book->styles[s->style].struck);
+
+  bool remains = xlsx_runs_remain(&s->value);
+
+  strike(s, &cell, s->value.struck && !remains, s->value.struck && remains, s->value.kept_as_cell);
   if (s->has_value && (s->value.all.used > 0 || s->type == T_INLINE || s->type == T_TEXT)) {
     if (!take_value(s, &cell))
       return false;

@@ -13,6 +13,7 @@ struct xlsx_style {
 struct xlsx_text {
   const char *text;
   bool struck, part_struck;
+  bool as_cell; /* what remains is struck where the cell is */
 };
 
 struct xlsx_relation {
@@ -56,11 +57,13 @@ void xlsx_unescape(char *text);
 struct xlsx_runs {
   struct buf all, kept;
   bool run_struck, struck;
+  bool run_looks, kept_as_cell; /* a run without a look of its own looks as its cell does */
 };
 void xlsx_runs_init(struct xlsx_runs *runs);
 void xlsx_runs_release(struct xlsx_runs *runs);
 void xlsx_runs_clear(struct xlsx_runs *runs);
 bool xlsx_runs_remain(const struct xlsx_runs *runs); /* something is not struck */
+void xlsx_runs_next(struct xlsx_runs *runs);         /* another run begins */
 void xlsx_runs_strike(struct xlsx_runs *runs, const char **attributes); /* this run is struck */
 void xlsx_runs_add(struct xlsx_runs *runs, const char *bytes, int count);
 struct buf *xlsx_runs_text(struct xlsx_runs *runs);

@@ -126,7 +126,12 @@ void xlsx_runs_clear(struct xlsx_runs *runs)
 {
   buf_clear(&runs->all);
   buf_clear(&runs->kept);
-  runs->run_struck = runs->struck = false;
+  runs->run_struck = runs->struck = runs->run_looks = runs->kept_as_cell = false;
+}
+
+void xlsx_runs_next(struct xlsx_runs *runs)
+{
+  runs->run_struck = runs->run_looks = false;
 }
 
 void xlsx_runs_strike(struct xlsx_runs *runs, const char **attributes)
@@ -141,6 +146,7 @@ void xlsx_runs_add(struct xlsx_runs *runs, const char *bytes, int count)
   buf_add(&runs->all, bytes, (size_t)count);
   if (!runs->run_struck)
     buf_add(&runs->kept, bytes, (size_t)count);
+  runs->kept_as_cell |= !runs->run_struck && !runs->run_looks;
   runs->struck |= runs->run_struck;
 }
 
@@ -162,10 +168,11 @@ struct strings {
   int phonetic, room; /* how a text is read out is no part of it */
 };
 
-enum { SI = 1, T, RPH, RUN, STRIKE };
+enum { SI = 1, T, RPH, RUN, LOOK, STRIKE };
 static const struct xml_word words[] = {
-    {XML_SPACE_SHEET, "si", SI}, {XML_SPACE_SHEET, "t", T},           {XML_SPACE_SHEET, "rPh", RPH},
-    {XML_SPACE_SHEET, "r", RUN}, {XML_SPACE_SHEET, "strike", STRIKE},
+    {XML_SPACE_SHEET, "si", SI},    {XML_SPACE_SHEET, "t", T},
+    {XML_SPACE_SHEET, "rPh", RPH},  {XML_SPACE_SHEET, "r", RUN},
+    {XML_SPACE_SHEET, "rPr", LOOK}, {XML_SPACE_SHEET, "strike", STRIKE},
 };
 
 static bool on_start(struct xml *xml, int id, const char **attributes)
@@ -176,7 +183,9 @@ static bool on_start(struct xml *xml, int id, const char **attributes)
     xlsx_runs_clear(&s->runs);
     s->in_item = true;
   } else if (id == RUN) {
-    s->runs.run_struck = false;
+    xlsx_runs_next(&s->runs);
+  } else if (id == LOOK) {
+    s->runs.run_looks = true;
   } else if (id == RPH)
     s->phonetic++;
   else if (id == T)
@@ -206,8 +215,8 @@ static bool add_string(struct strings *s)
 
   bool remains = xlsx_runs_remain(&s->runs);
 
-  book->strings[book->string_count++] =
-      (struct xlsx_text){text, s->runs.struck && !remains, s->runs.struck && remains};
+  book->strings[book->string_count++] = (struct xlsx_text){
+      text, s->runs.struck && !remains, s->runs.struck && remains, s->runs.kept_as_cell};
   return text != NULL;
 }
 

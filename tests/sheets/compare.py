@@ -31,9 +31,11 @@ def expected(table, writer, flags):
     for place, cell in table["cells"].items():
         if writer in cell.get("not", []):
             continue
+        part = bool(cell.get("struck")) and any(not run[1] and run[0].strip() for run in cell.get("runs", []))
         want = dict(kind=cell["kind"], text=cell["text"], number=cell.get("number"),
                     note=None if "no-notes" in flags else cell.get("note"), formula=cell.get("formula", False),
-                    covered=False, struck=cell.get("struck", False))
+                    covered=False, struck=cell.get("struck", False) and not part,
+                    part_struck=part)
         for reader in [writer] + flags:
             want.update(cell.get("reads_" + reader, {}))
         if want["kind"] != "empty" or want["note"]:

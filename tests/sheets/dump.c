@@ -26,6 +26,7 @@ static void put_cell(struct emit *json, const struct sheet_table *table, int row
   emit_bool(json, "formula", cell->formula);
   emit_bool(json, "covered", cell->covered);
   emit_bool(json, "struck", cell->struck);
+  emit_bool(json, "part_struck", cell->part_struck);
   emit_close(json);
 }
 
