@@ -346,6 +346,13 @@ static const char *base_name(const char *path)
   return slash ? slash + 1 : path;
 }
 
+/* A name of a file may hold what would end the comment. */
+static void put_name(struct buf *out, const char *path)
+{
+  for (const char *p = base_name(path); *p != '\0'; p++)
+    buf_putc(out, (unsigned char)*p < 0x20 || *p == 0x7F ? ' ' : *p);
+}
+
 /* The merged text with a line that says what it was made of, behind the one for editors. */
 static void say_made_of(const struct new_request *r, const struct buf *merged, struct buf *suite)
 {
@@ -353,11 +360,16 @@ static void say_made_of(const struct new_request *r, const struct buf *merged, s
 
   buf_clear(suite);
   buf_add(suite, merged->text, first);
-  buf_printf(suite, "# Made by `inward new %s", base_name(r->list));
-  if (r->answers)
-    buf_printf(suite, " --answers %s", base_name(r->answers));
-  for (int i = 0; i < r->overlay_count; i++)
-    buf_printf(suite, " --with %s", base_name(r->overlays[i]));
+  buf_puts(suite, "# Made by `inward new ");
+  put_name(suite, r->list);
+  if (r->answers) {
+    buf_puts(suite, " --answers ");
+    put_name(suite, r->answers);
+  }
+  for (int i = 0; i < r->overlay_count; i++) {
+    buf_puts(suite, " --with ");
+    put_name(suite, r->overlays[i]);
+  }
   buf_puts(suite, "`: change those, not this.\n");
   buf_add(suite, merged->text + first, merged->used - first);
 }

@@ -134,7 +134,7 @@ static bool begin_table(struct ods *s, const char **attributes)
   struct sheet_table *table = &s->tables[s->r->book.table_count];
 
   *table = (struct sheet_table){.hidden = listed(s->hidden, s->hidden_count, style)};
-  table->name = arena_strdup(s->r->arena, name ? name : "Sheet");
+  table->name = sheet_name(s->r->arena, name ? name : "Sheet");
   s->grid = grid_new();
   s->row = -1;
   s->row_times = 1;

@@ -43,6 +43,16 @@ const struct sheet_cell *sheet_at(const struct sheet_table *table, int row, int 
   return &table->cells[(size_t)row * (size_t)table->column_count + (size_t)column];
 }
 
+const char *sheet_name(struct arena *arena, const char *written)
+{
+  char *name = arena_strdup(arena, written);
+
+  for (char *p = name; p && *p != '\0'; p++)
+    if ((unsigned char)*p < 0x20 || *p == 0x7F)
+      *p = ' ';
+  return name;
+}
+
 /* A name is quoted where spreadsheet programs quote it: when it is more than letters and digits. */
 static bool needs_quotes(const char *name)
 {

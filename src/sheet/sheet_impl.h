@@ -17,6 +17,9 @@ struct reading {
 /* Complaints on the whole file, or a line of it (line 0: none).  Always false. */
 bool sheet_refuse(struct reading *r, int line, int column, const char *fmt, ...) PRINTF_LIKE(4, 5);
 void sheet_remark(struct reading *r, const char *fmt, ...) PRINTF_LIKE(2, 3);
+/* A sheet's name on one line, as no spreadsheet program lets one write it otherwise; NULL when memory
+ * ends. */
+const char *sheet_name(struct arena *arena, const char *written);
 /* As sheet_place, for a table that is not there yet. */
 void sheet_place_in(const char *table, int row, int column, char *out, size_t room);
 

@@ -192,7 +192,7 @@ static bool add_sheet(struct sheets *s, struct xml *xml, const char **attributes
                         SHEET_MOST_TABLES);
   if (!name || !id)
     return true;
-  s->list[s->count].name = arena_strdup(xml->r->arena, name);
+  s->list[s->count].name = sheet_name(xml->r->arena, name);
   s->list[s->count].id = arena_strdup(&xml->r->scratch, id);
   s->list[s->count].hidden = state && strcmp(state, "visible") != 0;
   if (!s->list[s->count].name || !s->list[s->count].id)

@@ -284,6 +284,22 @@ static void a_sheet_that_is_a_chart_is_passed_over_aloud(void)
   CHECK(strstr(book->remarks[0], "\"Chart\"") != NULL);
 }
 
+/* A name of two lines would end a comment in the suite, and what follows would be keys. */
+static void a_sheets_name_is_one_line(void)
+{
+  small_begin();
+  small_part("xl/workbook.xml",
+             "<workbook xmlns='" SMALL_SPACE
+             "' xmlns:r='http://schemas.openxmlformats.org/officeDocument/2006/relationships'>"
+             "<sheets><sheet name='S&#10;scenes: {}&#13;&#9;x' r:id='r1'/></sheets></workbook>");
+  small_part("xl/_rels/workbook.xml.rels",
+             SMALL_RELATIONS(SMALL_RELATION("r1", "worksheet", "worksheets/sheet1.xml")));
+  struct sheet_book *book = small_read();
+
+  REQUIRE(book != NULL && book->table_count == 1);
+  CHECK_STR(book->tables[0].name, "S scenes: {}  x");
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -302,5 +318,6 @@ int main(int argc, char **argv)
   RUN(a_missing_part_is_named);
   RUN(a_sheet_that_is_a_chart_is_passed_over_aloud);
   arena_release(&small_arena);
+  RUN(a_sheets_name_is_one_line);
   return check_end();
 }
