@@ -90,6 +90,40 @@ static bool is_heading(const struct intake *in, const struct sheet_cell *only, i
          only->text[0] == '*' || only->text[0] == '#' || only->text[strlen(only->text) - 1] == ':';
 }
 
+/* Does the row say what something draws, or what it is? */
+static bool says_something(const struct intake *in, int row)
+{
+  const struct intake_table *t = &in->table;
+
+  for (int i = 0; i < t->column_count; i++)
+    if ((t->columns[i].field == FIELD_TYPE ||
+         (t->columns[i].field >= FIELD_WIDTH && t->columns[i].field <= FIELD_VELOCITY)) &&
+        !is_blank(sheet_at(t->sheet, row, t->columns[i].column)))
+      return true;
+  return false;
+}
+
+void intake_row_out(struct intake *in, int row)
+{
+  if (says_something(in, row))
+    in->rows_out[in->row_out_count++] = row;
+}
+
+/* A station of the name "Total etch"?  A sum has no type. */
+static bool has_type(const struct intake *in, int row)
+{
+  const struct intake_table *t = &in->table;
+  char folded[200];
+
+  for (int i = 0; i < t->column_count; i++) {
+    intake_fold(sheet_at(t->sheet, row, t->columns[i].column)->text, folded, sizeof folded);
+    if (t->columns[i].field == FIELD_TYPE &&
+        (intake_word_in(intake_kinds, folded) >= 0 || intake_word_in(intake_rules, folded) >= 0))
+      return true;
+  }
+  return false;
+}
+
 bool intake_row_begin(struct intake *in, struct intake_row *row, int number)
 {
   const struct intake_table *t = &in->table;
@@ -104,6 +138,16 @@ bool intake_row_begin(struct intake *in, struct intake_row *row, int number)
                   "'%.60s' is read as a heading or a note, not as "
                   "a station",
                   first->text);
+    return false;
+  }
+  if (is_total(first->text) && has_type(in, number)) {
+    intake_remark(
+        in, INTAKE_FAULT, number, column,
+        "'%.40s' reads like a sum, and the row has a type like a station; it is left out. "
+        "Give the station another id, or empty the type of the sum",
+        first->text);
+    in->result.left_out_count++;
+    intake_row_out(in, number);
     return false;
   }
   if (is_total(first->text)) {

@@ -90,7 +90,8 @@ static const char *constant(struct intake *in, struct intake_station *s)
 
 static const char *two_state(struct intake *in, struct intake_station *s)
 {
-  const struct intake_value *parked = &VALUE(s, FIELD_PARKED), *work = &VALUE(s, FIELD_WORK);
+  const struct intake_value *parked = &VALUE(s, FIELD_PARKED), *work = &VALUE(s, FIELD_WORK),
+                            *largest = &VALUE(s, FIELD_LARGEST);
 
   if (!parked->text || !work->text)
     return leave_out(in, s, column_number(in, parked->text ? FIELD_WORK : FIELD_PARKED),
@@ -103,6 +104,10 @@ static const char *two_state(struct intake *in, struct intake_station *s)
     return leave_out(in, s, work->column,
                      "its flow at work is below its parked flow; one of the two "
                      "is wrong, or they are exchanged");
+  if (largest->text && largest->si < work->si * (1.0 - 1e-9))
+    return leave_out(in, s, largest->column,
+                     "its largest flow is below its flow at work; one of the two is wrong, or they "
+                     "are exchanged");
   s->flow_form = "two-state";
   add_flow(s, "parked", parked->text, true);
   add_flow(s, "work", work->text, true);
@@ -128,15 +133,22 @@ static const char *velocity_of(struct intake *in, struct intake_station *s, doub
   return text;
 }
 
+/* Within a fifth: what a balancing report and a face velocity test differ by where both are good is
+ * commonly less (common practice, no source). */
+static bool agree(double a_m3_s, double b_m3_s)
+{
+  return fabs(a_m3_s - b_m3_s) <= 0.2 * fmax(a_m3_s, b_m3_s);
+}
+
 static const char *follows(struct intake *in, struct intake_station *s)
 {
   const struct intake_value *width = &VALUE(s, FIELD_WIDTH), *mark = &VALUE(s, FIELD_MARK),
                             *top = &VALUE(s, FIELD_TOP), *parked = &VALUE(s, FIELD_PARKED),
-                            *largest = &VALUE(s, FIELD_LARGEST);
+                            *largest = &VALUE(s, FIELD_LARGEST), *work = &VALUE(s, FIELD_WORK);
   double velocity_m_s, most_m3_s;
   bool shaped = width->text && mark->text;
 
-  if (parked->text && VALUE(s, FIELD_WORK).text && !(shaped && VALUE(s, FIELD_VELOCITY).text)) {
+  if (parked->text && work->text && !(shaped && VALUE(s, FIELD_VELOCITY).text)) {
     s->flow_aside = "it follows its sash; the list gives the two ends, so it stands with two flows";
     return two_state(in, s);
   }
@@ -160,6 +172,11 @@ static const char *follows(struct intake *in, struct intake_station *s)
         in, s, parked->column,
         "its parked flow is above what its velocity, width and opening ask for; one of "
         "them is wrong");
+  if (work->text && !agree(work->si, fmax(parked->si, velocity_m_s * width->si * mark->si)))
+    return leave_out(
+        in, s, work->column,
+        "its flow at work is not what its velocity, width and sash mark make of it, by more than a "
+        "fifth; one of them is wrong");
   s->flow_form = "follows opening";
   add_flow(s, "velocity", velocity, VALUE(s, FIELD_VELOCITY).text != NULL);
   add_flow(s, "least", parked->text, true);
@@ -280,6 +297,40 @@ static void settle_one(struct intake *in, struct intake_station *s)
   }
 }
 
+/* Is this value in the rule, or the same as one that is? */
+static bool is_used(const struct intake_station *s, const struct intake_value *v)
+{
+  for (int i = 0; i < s->flow_count; i++) {
+    for (int k = 0; k < V_COUNT; k++)
+      if (s->values[k].text && s->flow_keys[i].text == s->values[k].text &&
+          fabs(s->values[k].si - v->si) <= 1e-9 * v->si)
+        return true;
+  }
+  return false;
+}
+
+/* Flows and velocities that a rule has no place for are said once for each column. */
+static void say_unused(struct intake *in, enum intake_field field)
+{
+  const struct intake_station *first = NULL;
+  int count = 0;
+
+  for (int i = 0; i < in->station_count; i++) {
+    const struct intake_station *s = &in->stations[i];
+
+    if (!s->flow || !VALUE(s, field).text || is_used(s, &VALUE(s, field)))
+      continue;
+    first = count++ == 0 ? s : first;
+  }
+  if (count == 0)
+    return;
+  intake_remark(in, INTAKE_NOTICE, first->row, VALUE(first, field).column,
+                count == 1 ? "'%s' of %.40s is not used: the rule of its flow has no place for it"
+                           : "'%s' of %.40s is not used, nor that of %d more: the rules of their "
+                             "flows have no place for it",
+                VALUE(first, field).text, first->written_id, count - 1);
+}
+
 /* A room or main of stations that are all left out would touch nothing. */
 static int keep_used(const struct intake *in, struct intake_named *list, int count, bool mains)
 {
@@ -303,6 +354,8 @@ void intake_settle_flows(struct intake *in)
 {
   for (int i = 0; i < in->station_count; i++)
     settle_one(in, &in->stations[i]);
+  for (int field = FIELD_PARKED; field <= FIELD_VELOCITY; field++)
+    say_unused(in, (enum intake_field)field);
   in->room_count = keep_used(in, in->rooms, in->room_count, false);
   in->main_count = keep_used(in, in->mains, in->main_count, true);
 }

@@ -27,6 +27,7 @@ enum intake_field {
   FIELD_WEAR,
   FIELD_CALL,
   FIELD_STATUS,
+  FIELD_PIECES, /* how many stations the row is */
   FIELD_NOTE,
   FIELD_COUNT
 };
@@ -189,6 +190,8 @@ struct intake {
   int room_count, main_count;
   struct intake_named *rooms, *mains;
   const char *supply_id;
+  int row_out_count; /* rows that are no station here and may be one in the room */
+  int *rows_out;
   int remark_count, remark_room, remarks_dropped, header_remarks;
   struct intake_remark *remarks;
   struct intake_result result;
@@ -213,7 +216,8 @@ enum { INTAKE_MOST_TEXT = 3000 }; /* bytes of one text; what YAML escapes come o
 const char *intake_row_text(struct intake *in, const struct intake_row *row, int column);
 bool intake_row_struck(struct intake *in, const struct intake_row *row, int column); /* said, too */
 bool intake_row_begin(struct intake *in, struct intake_row *row,
-                      int number); /* false: not a station */
+                      int number);               /* false: not a station */
+void intake_row_out(struct intake *in, int row); /* not written, and its air is not counted */
 
 /* ---- ask.c ---- */
 void intake_open_questions(struct intake *in);

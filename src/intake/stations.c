@@ -163,14 +163,14 @@ static bool take_id(struct intake *in, struct intake_station *s, const char *tex
   for (int i = 0; i < in->station_count; i++) {
     const struct intake_station *other = &in->stations[i];
 
-    if (strcmp(other->id, s->id) != 0)
+    if (!same_name(other->id, s->id)) /* nor do people tell a1 from A1 */
       continue;
     intake_remark(in, INTAKE_FAULT, s->row, column,
                   strcmp(other->written_id, s->written_id) == 0
                       ? "'%.40s' stands here twice, first at %s; this row is left out. Give one of "
                         "them another id"
-                      : "'%.40s' cannot be told from the one at %s once it is an id; this row is "
-                        "left out. Give one of them another id",
+                      : "'%.40s' cannot be told from the one at %s as an id; this row is left out. "
+                        "Give one of them another id",
                   s->written_id, intake_place(in, other->row, column));
     return false;
   }
@@ -262,6 +262,15 @@ static void open_question(struct intake *in, const char *key)
       in->answers[i].open = true;
 }
 
+/* In a block of cells merged over rows, and not in its first. */
+static bool is_merged_down(const struct intake *in, const struct intake_row *row, int column)
+{
+  const struct sheet_cell *cell = sheet_at(in->table.sheet, row->row, column);
+  const struct sheet_cell *above = sheet_at(in->table.sheet, row->row - 1, column);
+
+  return cell->covered && strcmp(cell->text, above->text) == 0;
+}
+
 static void take_figure(struct intake *in, struct intake_station *s, const struct intake_row *row,
                         int column)
 {
@@ -304,6 +313,12 @@ static void take_figure(struct intake *in, struct intake_station *s, const struc
     refuse_range(in, c, row->row, &f);
     return;
   }
+  if (c->field >= FIELD_PARKED && c->field <= FIELD_FLOW && is_merged_down(in, row, c->column))
+    intake_remark(
+        in, INTAKE_NOTICE, row->row, c->column,
+        "one cell over several rows: %s is read for each of them; if it is their sum, give "
+        "each its own",
+        f.text);
   VALUE(s, c->field) = (struct intake_value){f.text, f.si, c->column, f.about, false, f.more};
   if (f.about)
     intake_remark(
@@ -573,6 +588,28 @@ static void kind_by_words(struct intake *in, struct intake_station *s)
   }
 }
 
+/* One row for three hoods has one id for them and, who knows, the flow of one or of all. */
+static bool is_several(struct intake *in, const struct intake_station *s,
+                       const struct intake_row *row)
+{
+  for (int i = 0; i < in->table.column_count; i++) {
+    const struct intake_column *c = &in->table.columns[i];
+    const char *text;
+
+    if (c->field != FIELD_PIECES || row->cells[i]->struck)
+      continue;
+    text = trimmed(in->arena, intake_row_text(in, row, i));
+    if (intake_missing_as(text) == 0 || strcmp(text, "1") == 0)
+      continue;
+    intake_remark(in, INTAKE_FAULT, row->row, c->column,
+                  "'%.40s' in '%.40s': each station needs a row and an id of its own, so %.40s is "
+                  "left out; write one row for each",
+                  text, c->header, s->written_id);
+    return true;
+  }
+  return false;
+}
+
 static void read_row(struct intake *in, const struct intake_row *row)
 {
   struct intake_station s = {.row = row->row, .kind = -1};
@@ -584,11 +621,17 @@ static void read_row(struct intake *in, const struct intake_row *row)
 
   if (!take_id(in, &s, intake_row_text(in, row, (int)(id - in->table.columns)), id->column)) {
     in->result.left_out_count++;
+    intake_row_out(in, row->row);
     return;
   }
   take_texts(in, &s, row);
   for (int i = 0; i < in->table.column_count; i++)
     take_cell(in, &s, row, i, &presence);
+  if (presence != REMOVED && is_several(in, &s, row)) {
+    in->result.left_out_count++;
+    intake_row_out(in, row->row);
+    return;
+  }
   if (presence == REMOVED) { /* what its cells lack is nobody's matter */
     in->remark_count = remarks_before;
     intake_remark(in, INTAKE_NOTICE, row->row, id->column, "%.40s is %s, so it is not written",
@@ -684,8 +727,10 @@ void intake_read_stations(struct intake *in)
 
   in->stations =
       ARENA_ARRAY(in->arena, struct intake_station, (size_t)(t->end_row - t->first_row) + 1);
-  BUG_IF(!in->stations || !row.cells || !row.cells_above);
+  in->rows_out = ARENA_ARRAY(in->arena, int, (size_t)(t->end_row - t->first_row) + 1);
+  BUG_IF(!in->stations || !in->rows_out || !row.cells || !row.cells_above);
   in->station_count = in->room_count = in->main_count = 0;
+  in->row_out_count = 0;
   in->remark_count = in->header_remarks;
   in->remarks_dropped = 0;
   in->result = (struct intake_result){0};

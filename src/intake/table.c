@@ -3,6 +3,7 @@
 #include "base/spelling.h"
 #include "base/utf8.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 /*
@@ -470,6 +471,29 @@ static enum intake_field settle_mark(const struct intake *in, const struct candi
   return colours > 0 ? FIELD_GLASS : FIELD_MARK;
 }
 
+static bool is_flow_like(struct intake *in, const struct sheet_cell *cell)
+{
+  struct figure_wanted wanted = {.dimension = UNITS_FLOW, .high_si = 1e9};
+  struct figure f;
+
+  if (cell->kind != SHEET_NUMBER && cell->kind != SHEET_TEXT)
+    return false;
+  f = intake_figure(cell->text, &wanted, in->arena);
+  return f.needs_mark ||
+         (f.state == FIGURE_GIVEN && (!f.needs_unit || strtod(f.text, NULL) >= 50.0));
+}
+
+/* "Exhaust" may be a main or a flow: figures below it are no names of mains. */
+static bool is_flow_of_main(struct intake *in, const struct candidate *c, int column)
+{
+  const struct sheet_table *table = &in->book->tables[c->table];
+
+  for (int row = c->first_row; row < c->end_row; row++)
+    if (is_flow_like(in, sheet_at(table, row, column)))
+      return true;
+  return false;
+}
+
 static bool may_repeat(enum intake_field field)
 {
   return field == FIELD_NOTE || field == FIELD_TYPE || field == FIELD_NONE ||
@@ -538,6 +562,14 @@ static void map_column(struct intake *in, const struct candidate *c, bool two, i
     if (is_figure_field(h.field) && intake_dimension(h.field) == unit.dimension)
       h.unit = unit.unit;
     h.standard |= unit.dimension == UNITS_STANDARD_FLOW;
+  }
+  if (h.field == FIELD_MAIN && is_flow_of_main(in, c, column)) {
+    intake_remark(
+        in, INTAKE_FAULT, c->header_row, column,
+        "the column '%.40s' holds figures: is it a flow, or the main by number? It is not "
+        "used; call it 'Flow (m3/h)' with its unit, or write 'Main 3' into its cells",
+        text);
+    return;
   }
   if (c->by_name && h.field == FIELD_NAME)
     h.field = FIELD_ID;

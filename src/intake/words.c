@@ -178,6 +178,15 @@ const struct intake_word intake_headers[] = {
     {"in betrieb", FIELD_STATUS}, {"zustand", FIELD_STATUS}, {"etat", FIELD_STATUS},
     {"estado", FIELD_STATUS}, {"en service", FIELD_STATUS}, {"in gebruik", FIELD_STATUS},
 
+    {"qty", FIELD_PIECES}, {"quantity", FIELD_PIECES}, {"count", FIELD_PIECES},
+    {"pcs", FIELD_PIECES}, {"pieces", FIELD_PIECES}, {"how many", FIELD_PIECES},
+    {"number of", FIELD_PIECES}, {"no of", FIELD_PIECES}, {"number of stations", FIELD_PIECES},
+    {"no of stations", FIELD_PIECES}, {"number of hoods", FIELD_PIECES},
+    {"no of hoods", FIELD_PIECES}, {"anzahl", FIELD_PIECES}, {"stuck", FIELD_PIECES},
+    {"stueck", FIELD_PIECES}, {"stk", FIELD_PIECES}, {"menge", FIELD_PIECES},
+    {"quantite", FIELD_PIECES}, {"qte", FIELD_PIECES}, {"cantidad", FIELD_PIECES},
+    {"cant", FIELD_PIECES}, {"aantal", FIELD_PIECES}, {"stuks", FIELD_PIECES},
+
     {"remark", FIELD_NOTE}, {"remarks", FIELD_NOTE}, {"note", FIELD_NOTE}, {"notes", FIELD_NOTE},
     {"comment", FIELD_NOTE}, {"comments", FIELD_NOTE}, {"bemerkung", FIELD_NOTE},
     {"bemerkungen", FIELD_NOTE}, {"hinweis", FIELD_NOTE}, {"anmerkung", FIELD_NOTE},

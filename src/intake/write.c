@@ -416,6 +416,11 @@ static void write_not_counted(struct intake *in, struct buf *out)
     intake_yaml_text(out, s->written_id);
     buf_printf(out, "   # %s\n", intake_place(in, s->row, intake_column_of(in, FIELD_ID)->column));
   }
+  for (int i = 0; i < in->row_out_count; i++) {
+    write_not_counted_head(&any, out);
+    buf_printf(out, "  - row %d of the list   # %s\n", in->rows_out[i] + 1,
+               intake_place(in, in->rows_out[i], intake_column_of(in, FIELD_ID)->column));
+  }
   if (intake_said(in, "supply maximum") && !intake_said(in, "supplied minus exhausted")) {
     write_not_counted_head(&any, out);
     buf_puts(out,

@@ -55,6 +55,15 @@ static void release(struct got *g)
   arena_release(&g->arena);
 }
 
+static bool has_notice_at(const struct got *g, const char *place)
+{
+  for (int i = 0; g->result && i < g->result->remark_count; i++)
+    if (g->result->remarks[i].weight == INTAKE_NOTICE &&
+        strcmp(g->result->remarks[i].place, place) == 0)
+      return true;
+  return false;
+}
+
 static bool has_fault_at(const struct got *g, const char *place)
 {
   for (int i = 0; g->result && i < g->result->remark_count; i++)
@@ -377,6 +386,71 @@ static void a_station_that_was_removed_and_put_back_is_there(void)
   release(&g);
 }
 
+static void figures_under_a_word_for_mains_are_no_mains(void)
+{
+  static const char *const lists[] = {
+      "Station;Type;Exhaust;Idle m3/h;High m3/h\nA1;two speed;650;300;650\n",
+      "Station;Type;Abluft;Idle m3/h;High m3/h\nA1;two speed;1.650;300;650\n",
+      "Station;Type;Extraction;Idle m3/h;High m3/h\nA1;two speed;650 m3/h;300;650\n"};
+  struct got g;
+
+  for (size_t i = 0; i < sizeof lists / sizeof lists[0]; i++) {
+    read_list(&g, lists[i], NULL);
+    REQUIRE(g.facility && g.facility->main_count == 1);
+    CHECK_STR(g.facility->mains[0].part.id, "Exhaust");
+    CHECK(has_fault_at(&g, "C1"));
+    release(&g);
+  }
+  read_list(&g, "Station;Type;Main;Idle m3/h;High m3/h\nA1;two speed;2;300;650\n", NULL);
+  REQUIRE(g.facility && g.facility->main_count == 1);
+  CHECK_STR(g.facility->mains[0].part.id, "main2");
+  release(&g);
+}
+
+/* What is in the list and not in the suite makes every answer too good: the suite says so. */
+static void a_row_that_is_left_out_is_not_counted(void)
+{
+  struct got g;
+
+  read_list(&g,
+            "Station;Type;Qty;Idle m3/h;High m3/h\nA1;two speed;1;300;650\n"
+            "A2;two speed;3;300;650\nA3;two speed;;300;650\na3;two speed;;400;900\n"
+            ";two speed;;300;650\nTotal etch;two speed hood;;300;650\nTotal;;;1200;2600\n"
+            ";checked by;Bo;;\n",
+            NULL);
+  REQUIRE(g.facility && g.facility->station_count == 2);
+  CHECK(has_fault_at(&g, "C3") && has_fault_at(&g, "A5") && has_fault_at(&g, "A6") &&
+        has_fault_at(&g, "A7"));
+  CHECK(has_notice_at(&g, "A8"));
+  for (int row = 1; row <= 8; row++) {
+    char text[40];
+
+    snprintf(text, sizeof text, "  - row %d of the list ", row);
+    CHECK_CASE("row %d", row);
+    CHECK((strstr(g.suite.text, text) != NULL) == (row == 3 || (row >= 5 && row <= 7)));
+  }
+  release(&g);
+}
+
+static void flows_that_contradict_each_other_are_no_flow(void)
+{
+  struct got g;
+
+  read_list(&g,
+            "Station;Type;Width m;Sash mark m;Face velocity m/s;Idle m3/h;High m3/h;Max flow m3/h\n"
+            "A1;VAV;1.5;0.4;0.5;300;650;\n"  /* 0.5 x 1.5 x 0.4 m3/s is 1080 m3/h */
+            "A2;VAV;1.5;0.4;0.5;300;1100;\n" /* and this is near enough */
+            "A3;two speed;;;;300;650;500\n"
+            "A4;two speed;;;0.5;300;650;650\n",
+            NULL);
+  REQUIRE(g.facility && g.facility->station_count == 2);
+  CHECK(has_fault_at(&g, "G2") && has_fault_at(&g, "H4"));
+  CHECK(has_notice_at(&g, "G3"));  /* not used, for the velocity is */
+  CHECK(has_notice_at(&g, "E5"));  /* two flows have no place for a velocity */
+  CHECK(!has_notice_at(&g, "H5")); /* is its flow at work */
+  release(&g);
+}
+
 static void headers_of_two_rows_are_read_together(void)
 {
   struct got g;
@@ -468,6 +542,31 @@ static void what_is_struck_through_or_hidden_is_never_used_in_silence(void)
   for (int i = 0; i < g.result->remark_count; i++)
     said |= g.result->remarks[i].row == 3 && strstr(g.result->remarks[i].text, "hidden") != NULL;
   CHECK(said);
+  release(&g);
+}
+
+/* 650 over three rows: each, or all together? */
+static void a_flow_merged_over_rows_is_said(void)
+{
+  enum { COLUMNS = 4, ROWS = 3 };
+  static const char *const texts[ROWS * COLUMNS] = {
+      "Station", "Type",           "Idle (m3/h)", "High (m3/h)", /**/
+      "A1",      "two speed hood", "520",         "1200",        /**/
+      "A2",      "two speed hood", "520",         "1200"};
+  struct sheet_cell cells[ROWS * COLUMNS] = {0};
+  struct got g;
+
+  for (int i = 0; i < ROWS * COLUMNS; i++)
+    cells[i] = (struct sheet_cell){.kind = SHEET_TEXT, .text = texts[i], .number = (double)NAN};
+  cells[2 * COLUMNS + 3].covered = true;
+
+  struct sheet_table table = {"Stations", false, ROWS, COLUMNS, cells, NULL, NULL};
+  struct sheet_book book = {.file = "list.xlsx", .table_count = 1, .tables = &table};
+
+  begin(&g);
+  take_book(&g, &book, NULL);
+  REQUIRE(g.facility && g.facility->station_count == 2);
+  CHECK(has_notice_at(&g, "Stations!D3") && !has_notice_at(&g, "Stations!D2"));
   release(&g);
 }
 
@@ -564,11 +663,15 @@ int main(int argc, char **argv)
   RUN(a_main_is_by_chemistry_only_when_somebody_says_so);
   RUN(a_word_that_is_taken_back_is_never_used);
   RUN(a_station_that_was_removed_and_put_back_is_there);
+  RUN(figures_under_a_word_for_mains_are_no_mains);
+  RUN(a_row_that_is_left_out_is_not_counted);
+  RUN(flows_that_contradict_each_other_are_no_flow);
   RUN(headers_of_two_rows_are_read_together);
   RUN(marks_of_sash_and_glass_are_told_apart_by_their_cells);
   RUN(two_columns_of_one_meaning_are_both_left);
   RUN(a_list_without_a_header_or_with_two_is_refused_by_name);
   RUN(what_is_struck_through_or_hidden_is_never_used_in_silence);
+  RUN(a_flow_merged_over_rows_is_said);
   RUN(words_in_other_letters_are_kept_and_never_taken_for_nothing);
   RUN(a_main_written_in_two_ways_is_one_main);
   RUN(a_text_that_is_too_long_costs_itself_only);
