@@ -68,8 +68,8 @@ static void add_flow(struct intake_station *s, const char *key, const char *text
 
 static const char *constant(struct intake *in, struct intake_station *s)
 {
-  static const enum intake_field fields[] = {FIELD_FLOW, FIELD_WORK, FIELD_PARKED, FIELD_LARGEST};
-  const struct intake_value *found = NULL;
+  static const enum intake_field fields[] = {FIELD_FLOW, FIELD_WORK, FIELD_PARKED};
+  const struct intake_value *found = NULL, *largest = &VALUE(s, FIELD_LARGEST);
 
   for (size_t i = 0; i < sizeof fields / sizeof fields[0]; i++) {
     const struct intake_value *v = &VALUE(s, fields[i]);
@@ -83,6 +83,9 @@ static const char *constant(struct intake *in, struct intake_station *s)
     return leave_out(in, s, -1,
                      "its flow is constant, and no column gives it; look for its row in "
                      "the balancing report");
+  if (largest->text && largest->si < found->si * (1.0 - 1e-9))
+    return leave_out(in, s, largest->column,
+                     "its flow is constant, and the largest is below it; one of the two is wrong");
   s->flow_form = "constant";
   add_flow(s, NULL, found->text, true);
   return intake_text(in, "{constant: %s}", found->text);

@@ -432,6 +432,22 @@ static void a_row_that_is_left_out_is_not_counted(void)
   release(&g);
 }
 
+/* What a valve can pass is not what it does pass. */
+static void the_largest_flow_is_not_the_constant_one(void)
+{
+  struct got g;
+
+  read_list(&g,
+            "Station;Type;Flow m3/h;Max flow m3/h\nA1;constant;650;900\nA2;constant;?;900\n"
+            "A3;constant;650;500\n",
+            NULL);
+  REQUIRE(g.facility && g.facility->station_count == 1);
+  CHECK_STR(g.facility->stations[0].part.id, "A1");
+  CHECK_NEAR(g.facility->stations[0].work_m3_s, 650.0 / 3600.0, 1e-12, 0.0);
+  CHECK(has_fault_at(&g, "A3") && has_fault_at(&g, "D4") && has_notice_at(&g, "D2"));
+  release(&g);
+}
+
 static void flows_that_contradict_each_other_are_no_flow(void)
 {
   struct got g;
@@ -665,6 +681,7 @@ int main(int argc, char **argv)
   RUN(a_station_that_was_removed_and_put_back_is_there);
   RUN(figures_under_a_word_for_mains_are_no_mains);
   RUN(a_row_that_is_left_out_is_not_counted);
+  RUN(the_largest_flow_is_not_the_constant_one);
   RUN(flows_that_contradict_each_other_are_no_flow);
   RUN(headers_of_two_rows_are_read_together);
   RUN(marks_of_sash_and_glass_are_told_apart_by_their_cells);
