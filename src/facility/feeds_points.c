@@ -32,7 +32,7 @@ static const struct {
     [FEEDS_HUMIDITY] = {"humidity", ID_ROOM | ID_OUTDOORS, UNITS_RELATIVE_HUMIDITY,
                         .resolution = "0.1 %RH"},
     [FEEDS_PEOPLE] = {"people", 0, UNITS_RATIO, .count = true},
-    [FEEDS_OTHER] = {"other", ~0U, UNITS_RATIO},
+    [FEEDS_OTHER] = {"other", ~0U, UNITS_RATIO, .resolution = NULL},
 };
 
 const char *feeds_what_name(enum feeds_what what)

@@ -66,25 +66,46 @@ void feed_time(const struct feeds *feeds, int source, bool timed, int64_t t_ms, 
 /* ---- tables: csv.c ---- */
 enum { FEED_TABLE_MOST_BYTES = 64 << 20, FEED_TABLE_MOST_COLUMNS = 2000 };
 
+struct feed_table_job {
+  const struct feeds *feeds;
+  int source;                   /* of kind CSV */
+  const struct when_zone *zone; /* the table's, read by the caller */
+  const struct facility_text *text;
+  int64_t seen_ms; /* when it came */
+};
+
 struct feed_table_report {
-  long rows, values, missing, unreadable, future; /* values: good ones */
-  long ambiguous_rows;       /* local times that could be two moments and could not be told apart */
-  long never_rows;           /* local times that never were */
-  int64_t first_ms, last_ms; /* of the table; meaningless when rows is 0 */
-  int unmapped_count;        /* columns that no point names */
+  long rows;        /* behind the header, blank lines aside */
+  long unread_rows; /* not as wide as the header, quotes wrong, or no time: left out */
+  long values, missing, unreadable, faulty, future; /* observations given out; values: good ones */
+  long
+      ambiguous_rows; /* local times that could be two moments and could not be told apart: left out */
+  long never_rows;    /* local times that never were: left out */
+  int64_t first_ms, last_ms; /* of the observations; 0 when there are none */
+  const char *encoding;      /* "UTF-8" */
+  /* WIDE: columns that no point names; LONG: names that no point has (the first 200). */
+  int unmapped_count;
   const char *const *unmapped;
 };
 
 /*
  * A whole exported table.  Refused with complaints, and nothing given to the sink, when its columns
- * are not those of the mapping (the first ten lines are shown), or its bytes are not text.  A row
- * that cannot be read is complained about at its line, its values left out, and the rest goes on.
- * `zone` is that of the source's table, read by the caller.
+ * are not those of the mapping (the first ten lines are shown), or its bytes are not text; refused as
+ * well when not one row could be read.  A row that cannot be read is complained about at its line, its
+ * values left out, and the rest goes on; a value that cannot be read is given out as UNREADABLE, and the
+ * first of each column complained about.
+ *
+ * Observations come in the order of the rows, point by point; rows of the hour that comes twice are held
+ * until a row behind them settles which they are.  The text may be without a
+ * NUL.  Memory from `arena`: three times the file if it is not UTF-8,
+ * else a few hundred kB; what the report names lives there.
  */
-NODISCARD bool feed_table(const struct feeds *feeds, int source, const struct when_zone *zone,
-                          const struct facility_text *text, int64_t seen_ms,
-                          const struct feed_sink *sink, struct arena *arena,
-                          struct complaints *complaints, struct feed_table_report *report_out);
+NODISCARD bool feed_table(const struct feed_table_job *job, const struct feed_sink *sink,
+                          struct arena *arena, struct complaints *complaints,
+                          struct feed_table_report *report_out);
+/* The report for people: "288 rows from ... to ...; 1140 values, 12 missing" and what follows. */
+void feed_table_print(const struct feed_table_report *report, const struct when_zone *zone,
+                      struct buf *out);
 
 /*
  * A first mapping for a table nobody has described: a feeds file with what is certain filled in and
