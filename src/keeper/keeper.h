@@ -16,8 +16,12 @@
  *     ... view->json, view->number ...
  *     keeper_view_release(view);
  *
- * Everything that comes in goes through one queue with a limit; what does not fit is dropped, the
- * oldest of each point first, and counted.
+ * Everything that comes in goes through one queue with a limit; when it is full the newest of each
+ * point are kept and the rest counted.  When the record cannot be written the views say so, what came
+ * waits for it, up to a limit, and the belief goes on.
+ *
+ * Times are UTC of this machine's clock, or in a replay of a clock that began at replay_from_ms and
+ * runs `replay_speed` times as fast.
  */
 struct keeper;
 
@@ -25,16 +29,20 @@ struct keeper_settings {
   const struct facility *facility;
   const struct feeds *feeds;
   const char *feeds_folder;
-  const char *record_path; /* NULL: nothing is kept */
-  bool connect;            /* open the sources; else only what is handed in */
-  /* A replay: a table of one source given beforehand, its time running `speed` times as fast as
-   * the clock, from replay_from_ms.  NULL: now is now. */
+  const struct when_zone *zone; /* of the suite */
+  const char *record_path;      /* NULL: nothing is kept */
+  bool connect;                 /* open the sources; else only what is handed in */
+  /* A replay: observations in order of time, handed in when their moment comes.  NULL: now is now. */
   const struct feed_observation *replay;
   long replay_count;
   double replay_speed;
   int64_t replay_from_ms;
+  /* For tests: the clock, in ms; NULL: this machine's. */
+  int64_t (*clock_ms)(void *arg);
+  void *clock_arg;
 };
 
+/* Borrows everything in the settings.  ERR_INPUT or ERR_IO from the record or a source. */
 NODISCARD enum err_code keeper_open(const struct keeper_settings *settings,
                                     struct keeper **keeper_out, struct err *err);
 void keeper_close(struct keeper *keeper); /* writes what came; NULL is fine */
@@ -44,7 +52,8 @@ int64_t keeper_now_ms(const struct keeper *keeper); /* of the replay, in a repla
 /* From any thread; waits for nothing. */
 void keeper_take(struct keeper *keeper, const struct feed_observation *list, int count);
 
-/* Appends an entry; waits until it is durable. */
+/* Appends an entry; waits until it is durable.  Without a record: ERR_INPUT, but a withdrawal and a
+ * release hold all the same. */
 NODISCARD enum err_code keeper_enter(struct keeper *keeper, struct record_entry *entry,
                                      struct err *err);
 
@@ -53,9 +62,11 @@ struct keeper_view {
   int64_t now_ms;
   struct buf json; /* `/api/live` */
 };
+/* The newest; release it.  NULL until the first is made. */
 const struct keeper_view *keeper_view(struct keeper *keeper);
 void keeper_view_release(const struct keeper_view *view);
-/* Called from the keeper's thread for each new view, to wake streams.  Set before views are asked. */
+/* `wake` is called from the keeper's thread for each new view; NULL ends that, and returns when no call
+ * is on its way. */
 void keeper_on_view(struct keeper *keeper, void (*wake)(void *arg), void *arg);
 
 #endif

@@ -1,0 +1,150 @@
+#include "keeper/keeper_impl.h"
+
+#include <sodium.h>
+#include <string.h>
+
+/* What others want done by the one thread that owns record and belief. */
+
+enum err_code keeper_do(struct keeper *k,
+                        enum err_code (*run)(struct keeper *k, void *arg, struct err *err),
+                        void *arg, struct err *err)
+{
+  struct keeper_job job = {.run = run, .arg = arg, .err = err, .code = ERR_OK};
+
+  pthread_mutex_lock(&k->lock);
+  if (k->closing) {
+    pthread_mutex_unlock(&k->lock);
+    return err_set(err, ERR_IO, "the board is stopping");
+  }
+  *k->last_job = &job;
+  k->last_job = &job.next;
+  pthread_cond_signal(&k->turn);
+  while (!job.done)
+    pthread_cond_wait(&k->job_done, &k->lock);
+  pthread_mutex_unlock(&k->lock);
+  return job.code;
+}
+
+void keeper_run_jobs(struct keeper *k)
+{
+  for (;;) {
+    pthread_mutex_lock(&k->lock);
+    struct keeper_job *job = k->first_job;
+
+    if (job) {
+      k->first_job = job->next;
+      if (!k->first_job)
+        k->last_job = &k->first_job;
+    }
+    pthread_mutex_unlock(&k->lock);
+    if (!job)
+      return;
+    enum err_code code = job->run(k, job->arg, job->err);
+
+    pthread_mutex_lock(&k->lock);
+    job->code = code;
+    job->done = true; /* from here on it may be gone */
+    pthread_cond_broadcast(&k->job_done);
+    pthread_mutex_unlock(&k->lock);
+  }
+}
+
+/* ---- entries ---- */
+
+static enum err_code enter(struct keeper *k, void *arg, struct err *err)
+{
+  struct record_entry *entry = arg;
+  int station = facility_station_find(k->given.facility, entry->about);
+  bool withdrawn = entry->kind == RECORD_WITHDRAWN;
+  enum err_code code = keeper_append(k, entry, err);
+
+  /* A station that somebody takes out of use is out of use, whether it could be written down or not. */
+  if (station >= 0 && (withdrawn || (entry->kind == RECORD_RELEASED && code == ERR_OK)))
+    watch_withdraw(k->watch, station, withdrawn);
+  return code;
+}
+
+enum err_code keeper_enter(struct keeper *k, struct record_entry *entry, struct err *err)
+{
+  return keeper_do(k, enter, entry, err);
+}
+
+/* ---- files ---- */
+
+struct read_file {
+  int source;
+  const char *name, *report;
+  const void *bytes;
+  size_t size;
+};
+
+static enum err_code keep_file(struct keeper *k, void *arg, struct err *err)
+{
+  const struct read_file *file = arg;
+  const char *source = k->given.feeds->sources[file->source].part.id;
+  int64_t now_ms = keeper_now_ms(k);
+  bool already = false;
+  struct arena arena;
+
+  if (!k->record)
+    return ERR_OK;
+  keeper_commit(k, true); /* the file's values first: what is known by its hash is in the record */
+  enum err_code code = record_keep_raw(k->record, source, file->name, file->bytes, file->size,
+                                       now_ms, &already, err);
+
+  if (code != ERR_OK || already)
+    return code;
+  arena_init(&arena, RECORD_TEXT_MOST_BYTES + 1024);
+  struct record_entry entry = {
+      .t_ms = now_ms,
+      .written_ms = now_ms,
+      .kind = RECORD_TAKEN,
+      .about = "",
+      .who = "inward",
+      .text = arena_printf(&arena, "%s: %s: %s", source, file->name, file->report),
+      .detail = ""};
+
+  if (entry.text)
+    code = keeper_append(k, &entry, err);
+  arena_release(&arena);
+  return code;
+}
+
+void keeper_file(void *arg, int source, const char *name, const void *bytes, size_t size,
+                 const char *report)
+{
+  struct read_file file = {source, name, report, bytes, size};
+  struct err err = {0};
+  enum err_code code = keeper_do(arg, keep_file, &file, &err);
+
+  (void)code; /* the views say why the record fails */
+}
+
+static enum err_code is_known(struct keeper *k, void *arg, struct err *err)
+{
+  struct read_file *file = arg;
+  unsigned char hash[crypto_hash_sha256_BYTES];
+  char hex[2 * sizeof hash + 1];
+  struct arena arena;
+  const void *bytes = NULL;
+  size_t size = 0;
+  enum err_code code;
+
+  if (!k->record)
+    return ERR_OK;
+  crypto_hash_sha256(hash, file->bytes, file->size);
+  sodium_bin2hex(hex, sizeof hex, hash, sizeof hash);
+  arena_init(&arena, (size_t)512 << 20);
+  code = record_raw(k->record, hex, &arena, &bytes, &size, err);
+  file->name = code == ERR_OK && bytes ? "known" : NULL;
+  arena_release(&arena);
+  return code;
+}
+
+bool keeper_known(void *arg, int source, const void *bytes, size_t size)
+{
+  struct read_file file = {.source = source, .bytes = bytes, .size = size};
+  struct err err = {0};
+
+  return keeper_do(arg, is_known, &file, &err) == ERR_OK && file.name != NULL;
+}

@@ -1,0 +1,122 @@
+#ifndef KEEPER_KEEPER_IMPL_H
+#define KEEPER_KEEPER_IMPL_H
+
+#include "air/air.h"
+#include "answer/answer.h"
+#include "keeper/keeper.h"
+#include "watch/watch.h"
+#include "wire/wire.h"
+
+#include <pthread.h>
+
+/*
+ * Who may touch what: `lock` guards the queue, the jobs and the newest view; all that stands below
+ * "the thread's own" belongs to the keeper's thread, and to keeper_open before it is started.
+ */
+enum {
+  KEEPER_QUEUE_MOST = 1 << 16,
+  KEEPER_BATCH = 500, /* rows of one commit */
+  KEEPER_PENDING_MOST = 1 << 17,
+  KEEPER_COMMIT_MS = 1000, /* what came is durable within */
+  KEEPER_VIEW_MS = 1000,   /* a view at least so often: ages go on */
+  KEEPER_SOONEST_MS = 250, /* and no more often than this */
+  KEEPER_RETRY_MS = 5000   /* a record that failed is tried again */
+};
+
+/* Something that must be done by the keeper's thread while another waits. */
+struct keeper_job {
+  enum err_code (*run)(struct keeper *k, void *arg, struct err *err);
+  void *arg;
+  struct err *err;
+  enum err_code code;
+  bool done;
+  struct keeper_job *next;
+};
+
+/* One answer with all it stands on. */
+struct keeper_solved {
+  struct arena arena;
+  int64_t t_ms;
+  struct scene scene;
+  const struct air_answer *air; /* NULL: it could not be computed */
+};
+
+struct keeper_shown {
+  struct keeper_view view; /* first: a view is given out as this */
+  struct keeper *keeper;
+  int holders; /* under the keeper's lock */
+};
+
+struct keeper {
+  struct keeper_settings given;
+  pthread_t thread;
+  pthread_mutex_t lock, waking;
+  pthread_cond_t turn, job_done;
+  struct feed_observation *queue;
+  int queued;
+  long dropped;
+  struct keeper_job *first_job, **last_job;
+  bool closing;
+  struct keeper_shown *newest;
+  void (*wake)(void *arg); /* under `waking` */
+  void *wake_arg;
+  struct wire *wire;
+  int64_t began_ms; /* of the clock, when a replay began */
+
+  /* ---- the thread's own ---- */
+  struct watch *watch;
+  struct air *air;
+  struct record *record;            /* NULL: nothing is kept */
+  struct feed_observation *batch;   /* taken from the queue */
+  struct feed_observation *pending; /* for the record */
+  int pending_count;
+  long pending_lost;
+  int64_t pending_since_ms, retry_ms; /* of the clock */
+  char record_why[200];
+  int64_t head;
+  char head_hash[65];
+  long replayed;
+  struct keeper_solved *now, *earlier;
+  bool solved_changed; /* since the last view */
+  enum facility_level state;
+  bool has_state;
+  int64_t since_ms;
+  struct answer_live_source *sources;
+  char (*source_why)[160];
+  bool *source_was; /* connected, when last looked at; meaningless before source_seen */
+  bool source_seen;
+  long views;
+  int64_t viewed_ms; /* of the clock */
+};
+
+int64_t keeper_clock_ms(const struct keeper *k); /* the clock itself */
+
+/* ---- jobs.c ---- */
+/* Runs it in the keeper's thread and waits. */
+enum err_code keeper_do(struct keeper *k,
+                        enum err_code (*run)(struct keeper *k, void *arg, struct err *err),
+                        void *arg, struct err *err);
+void keeper_run_jobs(struct keeper *k);
+void keeper_file(void *arg, int source, const char *name, const void *bytes, size_t size,
+                 const char *report);
+bool keeper_known(void *arg, int source, const void *bytes, size_t size);
+
+/* ---- kept.c: the thread's dealings with the record ---- */
+enum err_code keeper_begin_record(struct keeper *k, struct err *err);
+void keeper_keep(struct keeper *k, const struct feed_observation *list, int count);
+void keeper_commit(struct keeper *k, bool all);
+/* Appends; a failure is remembered for the views. */
+enum err_code keeper_append(struct keeper *k, struct record_entry *entry, struct err *err);
+void keeper_note_event(struct keeper *k, int64_t t_ms, const char *about, const char *text,
+                       const char *detail);
+
+/* ---- solve.c ---- */
+/* The belief of a moment and, where it changed, its air; a state that turned becomes an event. */
+void keeper_judge(struct keeper *k, int64_t now_ms);
+void keeper_solved_free(struct keeper_solved *solved);
+
+/* ---- view.c ---- */
+void keeper_show(struct keeper *k, int64_t now_ms);
+void keeper_look_at_sources(struct keeper *k, int64_t now_ms);
+
+#endif

@@ -1,0 +1,140 @@
+#include "keeper/keeper_impl.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { VIEW_MOST_BYTES = 8 << 20 };
+
+/* ---- sources ---- */
+
+static void tell_source(struct keeper *k, int i, int64_t now_ms)
+{
+  const struct facility_part *part = &k->given.feeds->sources[i].part;
+  struct buf text;
+
+  buf_init(&text, 600);
+  buf_printf(&text, "%s is %s%s%s", part->name, k->sources[i].connected ? "connected" : "lost",
+             k->sources[i].why ? ": " : "", k->sources[i].why ? k->sources[i].why : "");
+  keeper_note_event(k, now_ms, part->id, text.text, "");
+  buf_release(&text);
+}
+
+void keeper_look_at_sources(struct keeper *k, int64_t now_ms)
+{
+  for (int i = 0; i < k->given.feeds->source_count; i++) {
+    struct answer_live_source *s = &k->sources[i];
+    enum feeds_kind kind = k->given.feeds->sources[i].kind;
+    struct wire_health health = {.connected = true, .heard_ms = INT64_MIN};
+
+    if (k->wire && kind != FEEDS_HAND && kind != FEEDS_WEBHOOK)
+      wire_look(k->wire, i, &health);
+    s->connected = health.connected;
+    s->heard_ms = health.heard_ms;
+    memcpy(k->source_why[i], health.why, sizeof k->source_why[i]);
+    s->why = k->source_why[i][0] ? k->source_why[i] : NULL;
+    if (k->source_seen && s->connected != k->source_was[i])
+      tell_source(k, i, now_ms);
+    k->source_was[i] = s->connected;
+  }
+  k->source_seen = true;
+}
+
+/* ---- views ---- */
+
+static void publish(struct keeper *k, struct keeper_shown *shown)
+{
+  pthread_mutex_lock(&k->lock);
+  struct keeper_shown *old = k->newest;
+
+  k->newest = shown;
+  pthread_mutex_unlock(&k->lock);
+  if (old)
+    keeper_view_release(&old->view);
+  pthread_mutex_lock(&k->waking);
+  if (k->wake)
+    k->wake(k->wake_arg);
+  pthread_mutex_unlock(&k->waking);
+}
+
+void keeper_show(struct keeper *k, int64_t now_ms)
+{
+  struct keeper_shown *shown = calloc(1, sizeof *shown);
+  struct arena arena;
+  char waiting[260];
+
+  if (!shown)
+    err_no_memory();
+  arena_init(&arena, SIZE_MAX);
+  struct watch_belief belief = watch_believe(k->watch, now_ms, &arena);
+  struct answer_live_earlier earlier = {0};
+
+  if (k->earlier)
+    earlier = (struct answer_live_earlier){k->earlier->t_ms, &k->earlier->scene, k->earlier->air};
+  snprintf(waiting, sizeof waiting, "%s%s", k->record_why,
+           k->pending_lost > 0 ? "; values were lost while it could not be written" : "");
+
+  struct answer_live live = {.facility = k->given.facility,
+                             .feeds = k->given.feeds,
+                             .belief = &belief,
+                             .air = k->now ? k->now->air : NULL,
+                             .sources = k->sources,
+                             .zone = k->given.zone,
+                             .earlier = k->earlier && k->earlier->air ? &earlier : NULL,
+                             .record = {.kept = k->record && !k->record_why[0],
+                                        .why = waiting[0] ? waiting
+                                               : k->given.record_path == NULL
+                                                   ? "no --record FILE was given"
+                                                   : NULL,
+                                        .head = k->head,
+                                        .head_hash = k->head > 0 ? k->head_hash : NULL},
+                             .number = ++k->views,
+                             .since_ms = k->since_ms,
+                             .replay_ratio = k->given.replay ? k->given.replay_speed : 0};
+
+  *shown = (struct keeper_shown){
+      .view = {.number = live.number, .now_ms = now_ms}, .keeper = k, .holders = 1};
+  buf_init(&shown->view.json, VIEW_MOST_BYTES);
+  answer_live_json(&live, &shown->view.json);
+  BUG_IF(shown->view.json.full);
+  arena_release(&arena);
+  k->viewed_ms = keeper_clock_ms(k);
+  k->solved_changed = false;
+  publish(k, shown);
+}
+
+const struct keeper_view *keeper_view(struct keeper *k)
+{
+  pthread_mutex_lock(&k->lock);
+  struct keeper_shown *shown = k->newest;
+
+  if (shown)
+    shown->holders++;
+  pthread_mutex_unlock(&k->lock);
+  return shown ? &shown->view : NULL;
+}
+
+void keeper_view_release(const struct keeper_view *view)
+{
+  union {
+    const struct keeper_view *lent;
+    struct keeper_shown *own;
+  } it = {.lent = view};
+  struct keeper *k = it.own->keeper;
+
+  pthread_mutex_lock(&k->lock);
+  bool last = --it.own->holders == 0;
+
+  pthread_mutex_unlock(&k->lock);
+  if (!last)
+    return;
+  buf_release(&it.own->view.json);
+  free(it.own);
+}
+
+void keeper_on_view(struct keeper *k, void (*wake)(void *arg), void *arg)
+{
+  pthread_mutex_lock(&k->waking);
+  k->wake = wake;
+  k->wake_arg = arg;
+  pthread_mutex_unlock(&k->waking);
+}
