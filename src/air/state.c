@@ -19,7 +19,7 @@ const char *air_say(struct arena *arena, const char *fmt, ...)
 }
 
 /* Where a search ends on the very edge of a miss, two equal figures would tell nothing. */
-static const double told_apart_Pa = 0.5, told_apart_ratio = 0.98;
+static const double told_apart_Pa = 0.5, told_apart_ratio = 0.98, told_apart_m3_s = 10.0 / 3600.0;
 
 const char *air_miss_words(const struct air *air, const struct air_miss *m, struct arena *arena)
 {
@@ -54,9 +54,15 @@ const char *air_miss_words(const struct air *air, const struct air_miss *m, stru
                    f->supplies[m->index].part.id, facility_node_id(f, feed->room),
                    m->actual * 3600.0);
   case AIR_MISS_UNIT:
+    if (m->actual - m->wanted < told_apart_m3_s)
+      return air_say(arena, "%s is asked for just more than its most, %.0f m3/h",
+                     f->supplies[m->index].part.id, m->wanted * 3600.0);
     return air_say(arena, "%s is asked for %.0f m3/h, more than its most, %.0f m3/h",
                    f->supplies[m->index].part.id, m->actual * 3600.0, m->wanted * 3600.0);
   case AIR_MISS_FAN:
+    if (fabs(m->actual - m->wanted) < told_apart_Pa)
+      return air_say(arena, "%s can no longer hold %.0f Pa in %s", f->fans[m->index].part.id,
+                     m->wanted, facility_node_id(f, f->fans[m->index].hold_node));
     return air_say(arena, "%s cannot hold %.0f Pa in %s: it is %.0f Pa", f->fans[m->index].part.id,
                    m->wanted, facility_node_id(f, f->fans[m->index].hold_node), m->actual);
   case AIR_MISS_STATION:

@@ -1,6 +1,8 @@
 /* What a change of the suite changes in the air: two answers, side by side by id. */
 #include "answer/answer.h"
 
+#include "answer/page_impl.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -137,7 +139,12 @@ static enum lie lie_of(const struct interval *i)
 
 static bool is_narrower(const struct interval *i)
 {
-  return i->after->pm_m3_s < i->before->pm_m3_s * (1.0 - same_ratio);
+  return i->before->pm_m3_s - i->after->pm_m3_s >= worth_m3_s;
+}
+
+static bool is_wider(const struct interval *i)
+{
+  return i->after->pm_m3_s - i->before->pm_m3_s >= worth_m3_s;
 }
 
 /* A figure of both sides that moved by more than the earlier ± allowed, or NULL. */
@@ -160,6 +167,40 @@ static const struct facility_input *wrong_input(const struct facility *before,
   return NULL;
 }
 
+/* A figure that only one of the two has, or NULL. */
+static const struct facility_input *only_in(const struct facility *one,
+                                            const struct facility *other)
+{
+  for (int i = 0; i < one->input_count; i++) {
+    bool found = false;
+
+    for (int j = 0; j < other->input_count && !found; j++)
+      found = strcmp(one->inputs[i].part, other->inputs[j].part) == 0 &&
+              strcmp(one->inputs[i].key, other->inputs[j].key) == 0;
+    if (!found)
+      return &one->inputs[i];
+  }
+  return NULL;
+}
+
+static void put_only(const char *words, const struct facility_input *input, struct buf *out)
+{
+  if (!input)
+    return;
+  buf_puts(out, words);
+  answer_input(input, UNITS_SYSTEM_SI, out);
+}
+
+/* Why the later one, which knows more or other things, is no narrower. */
+static void why_not_narrower(const struct answer_side *a, const struct answer_side *b,
+                             const struct interval *i, struct buf *out)
+{
+  if (i->after->narrow_count == 0 || !(is_wider(i) || b->answer->tier > a->answer->tier))
+    return;
+  buf_puts(out, "weakest now: ");
+  answer_input(&b->facility->inputs[i->after->narrow[0].input], UNITS_SYSTEM_SI, out);
+}
+
 /* Why the earlier answer was wrong. */
 static void why_outside(const struct answer_side *a, const struct answer_side *b,
                         const struct interval *i, struct buf *out)
@@ -172,10 +213,13 @@ static void why_outside(const struct answer_side *a, const struct answer_side *b
     units_print(out, now->value_si, now->dimension, UNITS_SYSTEM_SI);
     buf_puts(out, "; ");
   }
-  if (strcmp(i->before->binding, i->after->binding) == 0 && !was)
-    buf_puts(out, "the same binds: figures the earlier suite did not have count");
-  else
+  if (strcmp(i->before->binding, i->after->binding) == 0 && !was) {
+    buf_puts(out, "the same binds; what differs is listed above");
+    put_only("; only the earlier suite has ", only_in(a->facility, b->facility), out);
+    put_only("; only the later suite has ", only_in(b->facility, a->facility), out);
+  } else {
     buf_printf(out, "what binds now: %s (before: %s)", i->after->binding, i->before->binding);
+  }
 }
 
 static void interval_json(struct emit *j, const struct interval *i, enum lie lie, const char *why)
@@ -206,8 +250,13 @@ static void interval_text(struct buf *out, const struct interval *i, enum lie li
   units_print(out, i->after->flow_m3_s, UNITS_FLOW, UNITS_SYSTEM_SI);
   buf_puts(out, " ± ");
   units_print(out, i->after->pm_m3_s, UNITS_FLOW, UNITS_SYSTEM_SI);
-  buf_printf(out, ": %s, %s%s%s\n", is_narrower(i) ? "narrower" : "not narrower", words[lie],
-             why ? ": " : "", why ? why : "");
+  buf_printf(out, ": %s, %s%s",
+             is_narrower(i) ? "narrower"
+             : is_wider(i)  ? "wider"
+                            : "as wide",
+             words[lie], why ? ": " : "");
+  page_say(&(struct page){.system = UNITS_SYSTEM_SI, .out = out}, why ? why : "");
+  buf_putc(out, '\n');
 }
 
 static void compare_intervals(struct telling *t, const struct answer_side *a,
@@ -227,6 +276,8 @@ static void compare_intervals(struct telling *t, const struct answer_side *a,
     buf_init(&why, 2048);
     if (lie == LIES_OUTSIDE)
       why_outside(a, b, &i, &why);
+    else if (!is_narrower(&i))
+      why_not_narrower(a, b, &i, &why);
     if (t->json)
       interval_json(t->json, &i, lie, why.used ? why.text : NULL);
     else
