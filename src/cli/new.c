@@ -146,14 +146,15 @@ static void ask_all(struct intake *in, bool interactive)
 
 /* ---- reading ---- */
 
-static void print_complaints(const struct new_work *w, const struct facility_text *text)
+int new_refuse(const struct new_work *w, const char *file, const char *source)
 {
   struct buf out;
 
   buf_init(&out, 1 << 20);
-  complaints_print(&w->complaints, text->file, NULL, &out);
+  complaints_print(&w->complaints, file, source, &out);
   fputs(out.text, stderr);
   buf_release(&out);
+  return 2;
 }
 
 static int answers_from_file(struct new_work *w, const struct new_request *r)
@@ -166,14 +167,7 @@ static int answers_from_file(struct new_work *w, const struct new_request *r)
   }
   if (intake_answers(w->intake, &w->answers, &w->complaints))
     return 0;
-
-  struct buf out;
-
-  buf_init(&out, 1 << 20);
-  complaints_print(&w->complaints, w->answers.file, w->answers.bytes, &out);
-  fputs(out.text, stderr);
-  buf_release(&out);
-  return 2;
+  return new_refuse(w, w->answers.file, w->answers.bytes);
 }
 
 int new_read_list(struct new_work *w, const struct new_request *r)
@@ -187,10 +181,8 @@ int new_read_list(struct new_work *w, const struct new_request *r)
   }
   book = sheet_read(w->list.file, w->list.bytes, w->list.size, &w->arena, &w->complaints);
   w->intake = book ? intake_read(book, r->table, &w->arena, &w->complaints) : NULL;
-  if (!w->intake) {
-    print_complaints(w, &w->list);
-    return 2;
-  }
+  if (!w->intake)
+    return new_refuse(w, w->list.file, NULL);
   if (r->into)
     intake_beside_suite(w->intake);
   if (r->answers) {
@@ -329,16 +321,6 @@ static void print_made(const struct new_work *w, const struct new_request *r,
   buf_release(&out);
 }
 
-static void print_all(const struct new_work *w, const char *file, const char *source)
-{
-  struct buf out;
-
-  buf_init(&out, 1 << 20);
-  complaints_print(&w->complaints, file, source, &out);
-  fputs(out.text, stderr);
-  buf_release(&out);
-}
-
 static const char *base_name(const char *path)
 {
   const char *slash = strrchr(path, '/');
@@ -388,11 +370,8 @@ static int merge(struct new_work *w, const struct new_request *r, struct buf *su
       fprintf(stderr, "inward new: %s\n", err.text);
       status = err_exit_status(err.code);
     }
-  if (status == 0 &&
-      !facility_print_suite(&text, texts, r->overlay_count, &w->complaints, &merged)) {
-    print_all(w, "", NULL);
-    status = 2;
-  }
+  if (status == 0 && !facility_print_suite(&text, texts, r->overlay_count, &w->complaints, &merged))
+    status = new_refuse(w, "", NULL);
   if (status == 0)
     say_made_of(r, &merged, suite);
   for (int i = 0; i < read; i++)
@@ -408,7 +387,7 @@ static bool suite_is_good(struct new_work *w, const struct new_request *r, struc
   struct facility *facility = facility_read(&text, NULL, 0, &w->complaints);
 
   if (!facility)
-    print_all(w, text.file, suite->text);
+    new_refuse(w, text.file, suite->text);
   facility_free(facility);
   return facility != NULL;
 }

@@ -25,6 +25,9 @@ struct new_work {
 void new_work_begin(struct new_work *w);
 void new_work_end(struct new_work *w);
 
+/* Prints the complaints, with the lines of `source` where it is given; the exit status, 2. */
+int new_refuse(const struct new_work *w, const char *file, const char *source);
+
 /* Reads the list, asks, and interprets.  Exit status; 0: w->result is there.  Faults are printed. */
 int new_read_list(struct new_work *w, const struct new_request *r);
 void new_print_summary(const struct new_work *w, struct buf *out);

@@ -17,17 +17,6 @@ static int say(const struct err *err)
   return err_exit_status(err->code);
 }
 
-static int refuse(const struct new_work *w, const char *file, const char *source)
-{
-  struct buf out;
-
-  buf_init(&out, 1 << 20);
-  complaints_print(&w->complaints, file, source, &out);
-  fputs(out.text, stderr);
-  buf_release(&out);
-  return 2;
-}
-
 /* ---- what would change ---- */
 
 static void print_change(const struct intake_change *c, struct buf *out)
@@ -129,7 +118,7 @@ static int apply(struct new_work *w, const struct new_request *r)
 
   buf_init(&text, CLI_FILE_MAX);
   if (!intake_apply(w->intake, &w->suite, r->remove_missing, &w->complaints, &text)) {
-    status = refuse(w, r->into, w->suite.bytes);
+    status = new_refuse(w, r->into, w->suite.bytes);
   } else {
     struct facility_text changed = {r->into, text.text, text.used};
 
@@ -137,7 +126,7 @@ static int apply(struct new_work *w, const struct new_request *r)
     if (!facility) {
       fprintf(stderr, "inward new: changed so, %s would have these faults; it stays as it was\n",
               r->into);
-      status = refuse(w, r->into, text.text);
+      status = new_refuse(w, r->into, text.text);
     } else if (cli_change_file(&w->suite, text.text, text.used, &err) != ERR_OK) {
       status = say(&err);
     }
@@ -162,7 +151,7 @@ int new_into(struct new_work *w, const struct new_request *r)
     return status;
   count = intake_compare(w->intake, &w->suite, &w->complaints, &list);
   if (count < 0)
-    return refuse(w, r->into, w->suite.bytes);
+    return new_refuse(w, r->into, w->suite.bytes);
 
   int to_do = count - (r->remove_missing ? 0 : count_of(list, count, INTAKE_MISSING));
 
@@ -230,7 +219,7 @@ int new_sheet(struct new_work *w, const struct new_request *r)
   facility_free(facility);
   table = facility ? intake_list(&w->suite, &w->arena, &w->complaints) : NULL;
   if (!table)
-    return refuse(w, r->sheet, w->suite.bytes);
+    return new_refuse(w, r->sheet, w->suite.bytes);
   if (r->out && ends_in(r->out, ".xlsx")) {
     struct sheet_book book = {
         .file = r->out, .format = SHEET_XLSX, .table_count = 1, .tables = table};

@@ -184,7 +184,6 @@ struct intake {
   struct intake_table table;
   int answer_count, asked;
   struct intake_answer answers[MOST_ANSWERS];
-  struct intake_reply replies[MOST_ANSWERS];
   int station_count, station_room;
   struct intake_station *stations;
   int room_count, main_count;

@@ -223,8 +223,8 @@ static void compare_station(struct into *t, const struct intake_station *s, cons
 
 /* ---- a station the suite does not have ---- */
 
-/* The only part of a section, where a list says nothing of rooms or mains. */
-static const char *only_one(const struct into *t, const char *section, const char *key)
+/* The only room or main that stations have, where a list says nothing of it. */
+static const char *only_one(const struct into *t, const char *key)
 {
   const char *found = NULL;
 
@@ -236,7 +236,6 @@ static const char *only_one(const struct into *t, const char *section, const cha
       return NULL;
     found = t->leaves[i].text;
   }
-  (void)section;
   return found;
 }
 
@@ -253,7 +252,7 @@ static bool is_used(const struct into *t, const char *key, const char *text)
 static const char *place_for(struct into *t, const struct intake_station *s,
                              enum intake_field field, const char *key, const char *said)
 {
-  const char *only = only_one(t, NULL, key);
+  const char *only = only_one(t, key);
 
   if (intake_column_of(t->in, field) || is_used(t, key, said))
     return said;
