@@ -21,11 +21,31 @@ const char *air_say(struct arena *arena, const char *fmt, ...)
 /* Where a search ends on the very edge of a miss, two equal figures would tell nothing. */
 static const double told_apart_Pa = 0.5, told_apart_ratio = 0.98, told_apart_m3_s = 10.0 / 3600.0;
 
+static const char *feed_words(const struct facility *f, const struct air_miss *m,
+                              struct arena *arena)
+{
+  const struct facility_feed *feed = &f->supplies[m->index].feeds[m->sub];
+
+  if (feed->form == FACILITY_FEED_HOLDS && fabs(m->actual - m->wanted) < told_apart_Pa)
+    return air_say(arena, "%s can no longer hold %s at %.1f Pa over %s",
+                   f->supplies[m->index].part.id, facility_node_id(f, feed->room), m->wanted,
+                   facility_node_id(f, feed->over));
+  if (feed->form == FACILITY_FEED_HOLDS)
+    return air_say(arena, "%s cannot hold %s at %.1f Pa over %s: it is %.1f Pa",
+                   f->supplies[m->index].part.id, facility_node_id(f, feed->room), m->wanted,
+                   facility_node_id(f, feed->over), m->actual);
+  if (m->actual > told_apart_ratio * m->wanted)
+    return air_say(arena, "%s can no longer give %s its %.0f m3/h", f->supplies[m->index].part.id,
+                   facility_node_id(f, feed->room), m->wanted * 3600.0);
+  return air_say(arena, "%s cannot give %s the air it should: it gives %.0f m3/h",
+                 f->supplies[m->index].part.id, facility_node_id(f, feed->room),
+                 m->actual * 3600.0);
+}
+
 const char *air_miss_words(const struct air *air, const struct air_miss *m, struct arena *arena)
 {
   const struct facility *f = air->facility;
   const struct facility_keep *k;
-  const struct facility_feed *feed;
 
   switch (m->kind) {
   case AIR_MISS_KEEP:
@@ -38,21 +58,7 @@ const char *air_miss_words(const struct air *air, const struct air_miss *m, stru
                    facility_node_id(f, k->over), m->actual, m->actual < m->wanted ? "min" : "max",
                    m->wanted);
   case AIR_MISS_FEED:
-    feed = &f->supplies[m->index].feeds[m->sub];
-    if (feed->form == FACILITY_FEED_HOLDS && fabs(m->actual - m->wanted) < told_apart_Pa)
-      return air_say(arena, "%s can no longer hold %s at %.1f Pa over %s",
-                     f->supplies[m->index].part.id, facility_node_id(f, feed->room), m->wanted,
-                     facility_node_id(f, feed->over));
-    if (feed->form == FACILITY_FEED_HOLDS)
-      return air_say(arena, "%s cannot hold %s at %.1f Pa over %s: it is %.1f Pa",
-                     f->supplies[m->index].part.id, facility_node_id(f, feed->room), m->wanted,
-                     facility_node_id(f, feed->over), m->actual);
-    if (m->actual > told_apart_ratio * m->wanted)
-      return air_say(arena, "%s can no longer give %s its %.0f m3/h", f->supplies[m->index].part.id,
-                     facility_node_id(f, feed->room), m->wanted * 3600.0);
-    return air_say(arena, "%s cannot give %s the air it should: it gives %.0f m3/h",
-                   f->supplies[m->index].part.id, facility_node_id(f, feed->room),
-                   m->actual * 3600.0);
+    return feed_words(f, m, arena);
   case AIR_MISS_UNIT:
     if (m->actual - m->wanted < told_apart_m3_s)
       return air_say(arena, "%s is asked for just more than its most, %.0f m3/h",
