@@ -236,11 +236,13 @@ double air_pool_short_ratio(const struct facility *facility, int pool)
 }
 
 static enum facility_level declared_level(const struct facility_declared *d,
-                                          const struct scene *scene, double ratio)
+                                          const struct scene *scene, int pool, double ratio)
 {
   const struct facility_threshold shortage = short_above(d);
-  bool was_short = scene->has_was && scene->was == FACILITY_SHORT;
-  bool was_near = scene->has_was && (scene->was == FACILITY_NEAR_LIMIT || was_short);
+  bool has_was = scene->was_of_pool || scene->has_was;
+  enum facility_level was = scene->was_of_pool ? scene->was_of_pool[pool] : scene->was;
+  bool was_short = has_was && was == FACILITY_SHORT;
+  bool was_near = has_was && (was == FACILITY_NEAR_LIMIT || was_short);
 
   if (!isfinite(ratio))
     return FACILITY_NOT_KNOWN;
@@ -265,7 +267,9 @@ static const char *declared_why(const struct air_declared *now, const struct fac
   return air_say(arena, "declared: demand %.0f %% of capacity; %s above %.0f %%, left at %.0f %%%s",
                  now->ratio * 100.0, air_level_name(now->state), t->enter_ratio * 100.0,
                  t->leave_ratio * 100.0,
-                 scene->has_was && now->ratio <= t->enter_ratio ? " (not left yet)" : "");
+                 (scene->has_was || scene->was_of_pool) && now->ratio <= t->enter_ratio
+                     ? " (not left yet)"
+                     : "");
 }
 
 struct air_declared air_pool_declared(const struct air *air, const struct scene *scene, int pool,
@@ -286,7 +290,7 @@ struct air_declared air_pool_declared(const struct air *air, const struct scene 
   now.ratio = now.capacity_m3_s > 0.0    ? now.demand_m3_s / now.capacity_m3_s
               : isnan(now.capacity_m3_s) ? (double)NAN
                                          : (double)INFINITY;
-  now.state = isinf(now.ratio) ? FACILITY_SHORT : declared_level(d, scene, now.ratio);
+  now.state = isinf(now.ratio) ? FACILITY_SHORT : declared_level(d, scene, pool, now.ratio);
   if (arena)
     now.why = declared_why(&now, d, scene, running, arena);
   return now;

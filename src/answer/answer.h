@@ -5,6 +5,7 @@
 #include "base/buf.h"
 #include "base/emit.h"
 #include "units/units.h"
+#include "watch/watch.h"
 
 /*
  * An engine's answer, turned once into text for people and JSON for programs.
@@ -40,6 +41,66 @@ void answer_compare_json(const struct answer_side *before, const struct answer_s
 /* A figure as written, with its ± and where that comes from:
  * "MU, most: 15600 m³/h ± 15 % (assumed)". */
 void answer_input(const struct facility_input *in, enum units_system system, struct buf *out);
+
+/* ---- the live answer: what is believed of now, and the air of that ----
+ *
+ * A building's alarm and a station's own alarm outrank all advice.  What is not known is never shown
+ * as good: such a pool has no figures, the act is "NOT KNOWN: TREAT AS NO", and the figures of before
+ * stand apart, with their age.  A pool is not known where something it needs is not (watch.h), or
+ * where a room's pressure is measured outside its keep and computed inside, beyond the ± of the one
+ * and the resolution of the other: then the two contradict each other.
+ */
+struct answer_live_source { /* of a source of the feeds file */
+  bool connected;
+  int64_t heard_ms; /* INT64_MIN: never */
+  const char *why;  /* why it is not connected, or what was refused last; or NULL */
+};
+
+struct answer_live_record {
+  bool kept;       /* what comes is written down */
+  const char *why; /* why it is not; or NULL */
+  int64_t head;    /* number of the last entry; 0: none */
+  const char *head_hash;
+};
+
+struct answer_live_earlier { /* the last answer in which everything was known */
+  int64_t t_ms;
+  const struct scene *scene;
+  const struct air_answer *air;
+};
+
+struct answer_live {
+  const struct facility *facility;
+  const struct feeds *feeds;
+  const struct watch_belief *belief;
+  const struct air_answer *air;    /* of the belief's scene; NULL: it was not computed */
+  const enum facility_level *held; /* per pool: where a declared rule stands, its dwell times
+                                               kept; NULL: as computed now */
+  const struct answer_live_source *sources;  /* per source, or NULL */
+  const struct when_zone *zone;              /* of the suite */
+  const struct answer_live_earlier *earlier; /* or NULL */
+  struct answer_live_record record;
+  long number;         /* of the view */
+  int64_t since_ms;    /* since when the state is what it is; INT64_MIN: not told */
+  double replay_ratio; /* times as fast as the clock; 0: now is now */
+};
+
+struct answer_live_verdict {
+  enum facility_level state;
+  const enum facility_level *pools; /* mains, then supplies */
+  bool advises;                     /* nothing outranks advice, and all of it is known */
+  int reason_count, contradiction_count;
+  const char **reasons;
+  struct watch_gap *contradictions; /* measured against computed */
+};
+
+/* What a live answer comes to; lives in `arena`. */
+struct answer_live_verdict answer_live_judge(const struct answer_live *live, struct arena *arena);
+/* The act, in the largest words. */
+void answer_live_act(const struct answer_live *live, const struct answer_live_verdict *verdict,
+                     struct buf *out);
+void answer_live_json(const struct answer_live *live, struct buf *out);
+void answer_live_text(const struct answer_live *live, enum units_system system, struct buf *out);
 
 const char *answer_engine_version(void);
 const char *answer_verdict_name(enum net_verdict verdict);

@@ -386,50 +386,56 @@ static void act_json(struct emit *j, const struct facility *f, const struct air_
   buf_release(&act);
 }
 
+void air_object_json(struct emit *json, const char *key, const struct facility *facility,
+                     const struct scene *scene, const struct air_answer *answer)
+{
+  emit_object(json, key);
+  emit_text(json, "schema", "inward.air.1");
+  emit_text(json, "suite", facility->name);
+  emit_text(json, "label", facility->label);
+  emit_text(json, "suite_sha256", facility->sha256);
+  emit_text(json, "engine", answer_engine_version());
+  scene_json(json, facility, scene);
+  emit_text(json, "tier", air_tier_name(answer->tier));
+  emit_object(json, "air");
+  emit_number(json, "density_kg_m3", answer->density_kg_m3);
+  emit_bool(json, "fixed", answer->density_fixed);
+  emit_number(json, "site_pressure_Pa", facility->site_pressure_Pa);
+  emit_close(json);
+  emit_bool(json, "solved", answer->solved);
+  emit_text(json, "verdict", answer_verdict_name(answer->report.verdict));
+  names(json, "unsolved", answer->unsolved, answer->unsolved_count);
+  names(json, "not_counted", facility->not_counted, facility->not_counted_count);
+  names(json, "assumed", answer->assumed, answer->assumed_count);
+  emit_text(json, "state", air_level_key(answer->state));
+  act_json(json, facility, answer);
+  names(json, "reasons", answer->reasons, answer->reason_count);
+  sure_json(json, facility, answer);
+  pools_json(json, facility, answer);
+  lower_first_json(json, facility, answer);
+  rooms_json(json, facility, answer);
+  doors_json(json, facility, answer);
+  supplies_json(json, facility, answer);
+  fans_json(json, facility, answer);
+  crossings_json(json, facility, answer);
+  emit_array(json, "stations");
+  for (int i = 0; i < facility->station_count; i++)
+    station_json(json, facility, scene, &answer->stations[i], i);
+  emit_close(json);
+  network_json(json, answer);
+  emit_number(json, "residual_kg_s", answer->report.residual_kg_s);
+  emit_number(json, "floor_kg_s", answer->report.floor_kg_s);
+  emit_int(json, "iterations", answer->report.iterations);
+  emit_close(json);
+}
+
 void answer_air_json(const struct facility *facility, const struct scene *scene,
                      const struct air_answer *answer, struct buf *out)
 {
   struct emit j;
 
   emit_begin(&j, out);
-  emit_object(&j, NULL);
-  emit_text(&j, "schema", "inward.air.1");
-  emit_text(&j, "suite", facility->name);
-  emit_text(&j, "label", facility->label);
-  emit_text(&j, "suite_sha256", facility->sha256);
-  emit_text(&j, "engine", answer_engine_version());
-  scene_json(&j, facility, scene);
-  emit_text(&j, "tier", air_tier_name(answer->tier));
-  emit_object(&j, "air");
-  emit_number(&j, "density_kg_m3", answer->density_kg_m3);
-  emit_bool(&j, "fixed", answer->density_fixed);
-  emit_number(&j, "site_pressure_Pa", facility->site_pressure_Pa);
-  emit_close(&j);
-  emit_bool(&j, "solved", answer->solved);
-  emit_text(&j, "verdict", answer_verdict_name(answer->report.verdict));
-  names(&j, "unsolved", answer->unsolved, answer->unsolved_count);
-  names(&j, "not_counted", facility->not_counted, facility->not_counted_count);
-  names(&j, "assumed", answer->assumed, answer->assumed_count);
-  emit_text(&j, "state", air_level_key(answer->state));
-  act_json(&j, facility, answer);
-  names(&j, "reasons", answer->reasons, answer->reason_count);
-  sure_json(&j, facility, answer);
-  pools_json(&j, facility, answer);
-  lower_first_json(&j, facility, answer);
-  rooms_json(&j, facility, answer);
-  doors_json(&j, facility, answer);
-  supplies_json(&j, facility, answer);
-  fans_json(&j, facility, answer);
-  crossings_json(&j, facility, answer);
-  emit_array(&j, "stations");
-  for (int i = 0; i < facility->station_count; i++)
-    station_json(&j, facility, scene, &answer->stations[i], i);
-  emit_close(&j);
-  network_json(&j, answer);
-  emit_number(&j, "residual_kg_s", answer->report.residual_kg_s);
-  emit_number(&j, "floor_kg_s", answer->report.floor_kg_s);
-  emit_int(&j, "iterations", answer->report.iterations);
-  emit_close(&j);
+  air_object_json(&j, NULL, facility, scene, answer);
   emit_end(&j);
 }
 

@@ -28,6 +28,10 @@ void page_sure(const struct page *p);   /* below the act: one line of ±, one of
 void page_narrow(const struct page *p); /* what would narrow it most */
 void page_cannot(const struct page *p); /* what this tier does not tell */
 
+/* ---- json.c ---- */
+void air_object_json(struct emit *json, const char *key, const struct facility *facility,
+                     const struct scene *scene, const struct air_answer *answer);
+
 /* ---- sure_json.c ---- */
 void sure_json(struct emit *j, const struct facility *f, const struct air_answer *a);
 void sure_pool_json(struct emit *j, const struct facility *f, const struct air_answer *a, int pool);

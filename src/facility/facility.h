@@ -349,6 +349,8 @@ struct scene {
   double outdoor_temperature_K;
   enum facility_level was; /* previous level for declared rules */
   bool has_was;
+  /* The same for each pool by itself (mains, then supplies), or NULL: `was` stands for all. */
+  const enum facility_level *was_of_pool;
 };
 
 /* ---- the walk test: how well each kind of reading is known ---- */
