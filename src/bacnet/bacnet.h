@@ -50,6 +50,7 @@ enum { BACNET_DEVICE = 8, BACNET_TREND_LOG = 20 };
 enum {
   BACNET_LOCAL_DATE = 56,
   BACNET_LOCAL_TIME = 57,
+  BACNET_MAX_APDU_LENGTH_ACCEPTED = 62,
   BACNET_OBJECT_IDENTIFIER = 75,
   BACNET_PRESENT_VALUE = 85,
   BACNET_RELIABILITY = 103,
@@ -122,6 +123,10 @@ void bacnet_write_read_multiple(struct bacnet_out *out, const struct bacnet_rout
 void bacnet_write_read_log_at(struct bacnet_out *out, const struct bacnet_route *route,
                               uint8_t invoke_id, const struct bacnet_object *log, uint32_t position,
                               int count);
+/* Items from the one with this sequence number on, which never changes while it is kept. */
+void bacnet_write_read_log_from(struct bacnet_out *out, const struct bacnet_route *route,
+                                uint8_t invoke_id, const struct bacnet_object *log,
+                                uint32_t sequence, int count);
 /* Items logged after a moment of the device's clock. */
 void bacnet_write_read_log_after(struct bacnet_out *out, const struct bacnet_route *route,
                                  uint8_t invoke_id, const struct bacnet_object *log,
@@ -278,6 +283,11 @@ NODISCARD enum err_code bacnet_log(const struct bacnet_message *m, struct bacnet
                                    struct bacnet_scan *scan, struct err *err);
 enum bacnet_step bacnet_next_record(struct bacnet_scan *scan, struct bacnet_record *out,
                                     struct err *err);
+
+/* What a log logs (BACNET_LOG_DEVICE_OBJECT_PROPERTY): *elsewhere: of another device. */
+NODISCARD enum err_code bacnet_reference(const uint8_t *bytes, size_t size,
+                                         struct bacnet_object *out, bool *elsewhere_out,
+                                         struct err *err);
 
 /* Milliseconds since 1970 as if it were UTC; false where something of it is not said or not so. */
 bool bacnet_moment_ms(const struct bacnet_moment *moment, int64_t *t_out_ms);

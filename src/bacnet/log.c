@@ -129,6 +129,20 @@ enum bacnet_step bacnet_next_record(struct bacnet_scan *scan, struct bacnet_reco
   return BACNET_ONE;
 }
 
+enum err_code bacnet_reference(const uint8_t *bytes, size_t size, struct bacnet_object *out,
+                               bool *elsewhere_out, struct err *err)
+{
+  struct bacnet_bytes in = {bytes, size, 0};
+  uint32_t number;
+
+  if (!bacnet_take_object(&in, 0, out, err) || !bacnet_take_unsigned(&in, 1, &number, err))
+    return ERR_INPUT;
+  if (bacnet_is_context(&in, 2, BACNET_CONTENT) && !bacnet_take_unsigned(&in, 2, &number, err))
+    return ERR_INPUT;
+  *elsewhere_out = bacnet_is_context(&in, 3, BACNET_CONTENT);
+  return ERR_OK;
+}
+
 /* ---- the device's clock ---- */
 
 /* Days since 1970-01-01; Euclidean years that begin in March, so that the leap day is last. */

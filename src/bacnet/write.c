@@ -154,15 +154,30 @@ static void begin_log(struct bacnet_out *out, const struct bacnet_route *route, 
   put_unsigned(out, 1, true, BACNET_LOG_BUFFER);
 }
 
+/* By position is tag 3, by sequence number tag 6. */
+static void put_range(struct bacnet_out *out, int number, uint32_t from, int count)
+{
+  put_opening(out, number);
+  put_unsigned(out, BACNET_UNSIGNED, false, from);
+  put_signed(out, count);
+  put_closing(out, number);
+}
+
 void bacnet_write_read_log_at(struct bacnet_out *out, const struct bacnet_route *route,
                               uint8_t invoke_id, const struct bacnet_object *log, uint32_t position,
                               int count)
 {
   begin_log(out, route, invoke_id, log);
-  put_opening(out, 3);
-  put_unsigned(out, BACNET_UNSIGNED, false, position);
-  put_signed(out, count);
-  put_closing(out, 3);
+  put_range(out, 3, position, count);
+  finish(out);
+}
+
+void bacnet_write_read_log_from(struct bacnet_out *out, const struct bacnet_route *route,
+                                uint8_t invoke_id, const struct bacnet_object *log,
+                                uint32_t sequence, int count)
+{
+  begin_log(out, route, invoke_id, log);
+  put_range(out, 6, sequence, count);
   finish(out);
 }
 

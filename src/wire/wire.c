@@ -65,6 +65,7 @@ static void *run_line(void *arg)
 /* ---- what is there to be started ---- */
 
 static void (*const runners[])(struct wire_line *line) = {
+    [FEEDS_BACNET] = wire_run_bacnet,
     [FEEDS_CALENDAR] = NULL, /* a row per kind, as runners are added */
 };
 

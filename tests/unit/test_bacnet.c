@@ -10,12 +10,13 @@
  * bytes of APDUs; a device sends them inside a BVLC (Annex J.2) and an NPDU (clause 6.2).
  */
 
-static int digit(char c)
+/* 16: none */
+static unsigned digit(char c)
 {
   static const char digits[] = "0123456789abcdef";
   const char *at = strchr(digits, c >= 'A' && c <= 'F' ? c - 'A' + 'a' : c);
 
-  return at ? (int)(at - digits) : -1;
+  return at ? (unsigned)(at - digits) & 15U : 16U;
 }
 
 static size_t bytes_of(const char *hex, uint8_t *out, size_t room)
@@ -27,7 +28,7 @@ static size_t bytes_of(const char *hex, uint8_t *out, size_t room)
       at++;
       continue;
     }
-    if (!CHECK(digit(at[0]) >= 0 && at[1] && digit(at[1]) >= 0) || !CHECK(count < room))
+    if (!CHECK(digit(at[0]) < 16 && at[1] && digit(at[1]) < 16) || !CHECK(count < room))
       return count;
     out[count++] = (uint8_t)(digit(at[0]) << 4 | digit(at[1]));
     at += 2;
@@ -124,6 +125,8 @@ static void reading_by_position_counts_back_with_a_negative_number(void)
   holds(&out, "00 05 09 1A 0C 05 00 00 07 19 83 3E 22 01 2C 31 EC 3F", true);
   bacnet_write_read_log_at(&out, NULL, 9, &log, 1, 200);
   holds(&out, "00 05 09 1A 0C 05 00 00 07 19 83 3E 21 01 32 00 C8 3F", true);
+  bacnet_write_read_log_from(&out, NULL, 9, &log, 79202, 25);
+  holds(&out, "00 05 09 1A 0C 05 00 00 07 19 83 6E 23 01 35 62 31 19 6F", true);
 }
 
 static void a_device_behind_a_router_is_addressed_there(void)
@@ -147,14 +150,15 @@ static void nothing_that_is_sent_writes(void)
   static const struct bacnet_object object = {2, 1};
   static const struct bacnet_asked asked = {{2, 1}, 1, {BACNET_PRESENT_VALUE}};
   static const struct bacnet_moment moment = {{2026, 11, 25, 3}, {14, 10, 0, 0}};
-  struct bacnet_out out[5];
+  struct bacnet_out out[6];
 
   bacnet_write_read_property(&out[0], NULL, 1, &object, BACNET_PRESENT_VALUE);
   bacnet_write_read_multiple(&out[1], NULL, 1, &asked, 1);
   bacnet_write_read_log_at(&out[2], NULL, 1, &object, 1, 1);
   bacnet_write_read_log_after(&out[3], NULL, 1, &object, &moment, 1);
   bacnet_write_subscribe(&out[4], NULL, 1, 1, &object, false, 60);
-  for (int i = 0; i < 5; i++) {
+  bacnet_write_read_log_from(&out[5], NULL, 1, &object, 1, 1);
+  for (int i = 0; i < 6; i++) {
     int service = out[i].bytes[9];
 
     CHECK_INT(out[i].bytes[6], 0x00); /* a confirmed request, whole */
@@ -577,6 +581,27 @@ static void a_log_says_what_was_no_value(void)
   }
 }
 
+/* Clause 21, BACnetDeviceObjectPropertyReference; no example in Annex F: value from memory. */
+static void a_log_says_what_it_logs(void)
+{
+  static const struct {
+    const char *hex;
+    bool elsewhere;
+  } said[] = {{"0C 00 00 00 0A 19 55", false}, {"0C 00 00 00 0A 19 55 29 01 3C 02 00 00 07", true}};
+  struct bacnet_object object;
+  bool elsewhere;
+  uint8_t bytes[20];
+
+  for (size_t i = 0; i < 2; i++) {
+    size_t size = bytes_of(said[i].hex, bytes, sizeof bytes);
+
+    CHECK_INT(bacnet_reference(bytes, size, &object, &elsewhere, NULL), ERR_OK);
+    CHECK(object.type == 0 && object.instance == 10);
+    CHECK_INT(elsewhere, said[i].elsewhere);
+  }
+  CHECK_INT(bacnet_reference(bytes, 5, &object, &elsewhere, NULL), ERR_INPUT);
+}
+
 static void moments_and_milliseconds_are_the_same(void)
 {
   static const int64_t at[] = {0, 951782400000, /* 2000-02-29 */
@@ -631,6 +656,7 @@ int main(int argc, char **argv)
   RUN(cut_off_anywhere_it_is_an_answer_or_a_refusal);
   RUN(a_log_is_read);
   RUN(a_log_says_what_was_no_value);
+  RUN(a_log_says_what_it_logs);
   RUN(moments_and_milliseconds_are_the_same);
   RUN(units_have_our_texts);
   return check_end();
