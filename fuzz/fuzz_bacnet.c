@@ -26,8 +26,13 @@ static bool inside(const struct bacnet_message *m, const uint8_t *bytes, size_t 
 
 static void look_at_value(const uint8_t *bytes, size_t size)
 {
+  struct bacnet_object logged;
   struct bacnet_value v;
   struct err err = {0};
+  bool elsewhere;
+
+  if (bacnet_reference(bytes, size, &logged, &elsewhere, NULL) == ERR_OK)
+    must(logged.instance >= 0 && logged.instance <= 4194303);
 
   if (bacnet_value(bytes, size, &v, &err) != ERR_OK) {
     refused(&err, size);
