@@ -22,6 +22,7 @@ int cli_check(int argc, char **argv);
 int cli_diff(int argc, char **argv);
 int cli_export(int argc, char **argv);
 int cli_new(int argc, char **argv);
+int cli_past(int argc, char **argv);
 int cli_print(int argc, char **argv);
 int cli_schema(int argc, char **argv);
 int cli_serve(int argc, char **argv);

@@ -8,6 +8,7 @@
 #include <string.h>
 
 static const struct cli_verb verbs[] = {
+    {"past", "the record", cli_past, NULL},
     {"serve", "the board", cli_serve, NULL},
     {NULL, NULL, NULL, NULL},
 };

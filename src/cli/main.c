@@ -21,6 +21,7 @@ static const struct cli_verb verbs[] = {
     {"diff", "what differs between two suites, and what that changes in the air", cli_diff, NULL},
     {"export", "the trial page in one file, with suite and engine inside", cli_export, NULL},
     {"new", "a first suite from a station list, and the list back", NULL, papers},
+    {"past", "ask the record, add to it, verify and copy it", NULL, live},
     {"print", "cards and mark sheets for the wall, as PDF", NULL, papers},
     {"schema", "the suite file's manual, or its JSON Schema", cli_schema, NULL},
     {"serve", "the board, on http://127.0.0.1:8470", NULL, live},

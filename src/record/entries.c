@@ -47,7 +47,7 @@ static enum err_code check_text(const char *name, const char *text, size_t most,
   return ERR_OK;
 }
 
-static enum err_code check_entry(const struct record_entry *entry, struct err *err)
+enum err_code record_entry_fits(const struct record_entry *entry, struct err *err)
 {
   enum err_code code = check_text("about", entry->about, RECORD_SHORT_MOST_BYTES, false, err);
 
@@ -86,7 +86,7 @@ enum err_code record_append_open(struct record *record, struct record_entry *ent
   unsigned char before[HASH_BYTES], hash[HASH_BYTES];
   const char *const texts[] = {kind_names[entry->kind], entry->about, entry->who, entry->text,
                                entry->detail};
-  enum err_code code = check_entry(entry, err);
+  enum err_code code = record_entry_fits(entry, err);
 
   if (code == ERR_OK)
     code = record_newest_entry(record, &entry->number, before, err);

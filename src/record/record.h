@@ -155,6 +155,8 @@ struct record_entry {
  */
 NODISCARD enum err_code record_append(struct record *record, struct record_entry *entry,
                                       struct err *err);
+/* Whether it would be refused, before there is a record. */
+NODISCARD enum err_code record_entry_fits(const struct record_entry *entry, struct err *err);
 
 struct record_wanted {
   int64_t from_ms, to_ms; /* from_ms <= t_ms < to_ms */

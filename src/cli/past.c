@@ -1,0 +1,207 @@
+/* inward past SUITE --record FILE ...: ask the record, add to it, verify and copy it. */
+#include "cli/cli.h"
+
+#include "cli/past_impl.h"
+#include "cli/zone.h"
+
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+static const char help[] =
+    "usage: inward past SUITE --record FILE ACT [OPTION VALUE]...\n\n"
+    "The record of a suite: what was measured, what happened, who did what. One act at a time:\n\n"
+    "  --entries        what was written down, in order of time. Narrow it: --about ID, --kind K,\n"
+    "                   --from T, --to T, --as-of T (only what was written by then), --most N\n"
+    "  --verify         is every entry as it was written, every roll-up what its samples give? prints\n"
+    "                   the head; --head \"1412, 9f3c41d2\" compares with one that was printed before\n"
+    "  --backup FILE    a copy of all of it, while the board goes on writing\n"
+    "  --note TEXT, --acknowledge TEXT, --withdraw TEXT, --release TEXT, --round TEXT,\n"
+    "  --incident TEXT  adds an entry: --who NAME, --about ID, --at T (else now). It stays: a mistake\n"
+    "                   is put right by another entry. Not while the board writes the same file\n\n"
+    "  --with OVERLAY   as for every verb\n"
+    "  --json           everything for programs (docs/api.md)\n\n"
+    "Times: \"2026-10-26 14:10\" in the suite's zone, or with an offset. Kinds: event, note,\n"
+    "acknowledged, withdrawn, released, round, incident, taken, settings.\n"
+    "Exit: 0 answered; 1 --verify found faults; 2 bad input; 3 could not.\n"
+    "example: inward past suite.yaml --record quillmere.record --withdraw \"baffle loose\" --about A3 "
+    "--who \"M. Rao\"\n";
+
+static const struct past_act acts[] = {
+    {"--entries", false, RECORD_READ, past_entries, RECORD_EVENT, NULL},
+    {"--verify", false, RECORD_READ, past_verify, RECORD_EVENT, NULL},
+    {"--backup", true, RECORD_READ, past_backup, RECORD_EVENT, NULL},
+    {"--note", true, RECORD_WRITE, past_write, RECORD_NOTE, past_write_check},
+    {"--acknowledge", true, RECORD_WRITE, past_write, RECORD_ACKNOWLEDGED, past_write_check},
+    {"--withdraw", true, RECORD_WRITE, past_write, RECORD_WITHDRAWN, past_write_check},
+    {"--release", true, RECORD_WRITE, past_write, RECORD_RELEASED, past_write_check},
+    {"--round", true, RECORD_WRITE, past_write, RECORD_ROUND, past_write_check},
+    {"--incident", true, RECORD_WRITE, past_write, RECORD_INCIDENT, past_write_check},
+};
+
+/* ---- the command line ---- */
+
+static const struct past_act *act_of(const char *option)
+{
+  for (size_t i = 0; i < sizeof acts / sizeof acts[0]; i++)
+    if (strcmp(option, acts[i].option) == 0)
+      return &acts[i];
+  return NULL;
+}
+
+static const char **place_of(struct past_request *r, const char *option)
+{
+  const struct {
+    const char *option, **place;
+  } options[] = {{"--record", &r->record}, {"--about", &r->about}, {"--who", &r->who},
+                 {"--kind", &r->kind},     {"--head", &r->head},   {"--at", &r->at},
+                 {"--from", &r->from},     {"--to", &r->to},       {"--as-of", &r->as_of},
+                 {"--most", &r->most}};
+
+  for (size_t i = 0; i < sizeof options / sizeof options[0]; i++)
+    if (strcmp(option, options[i].option) == 0)
+      return options[i].place;
+  return NULL;
+}
+
+static enum err_code take_act(struct past_request *r, const struct past_act *act, struct err *err)
+{
+  if (r->act && r->act != act)
+    return err_set(err, ERR_USAGE, "one act at a time: %s or %s?", r->act->option, act->option);
+  r->act = act;
+  return ERR_OK;
+}
+
+static enum err_code take_value(struct past_request *r, const char *option, const char *value,
+                                struct err *err)
+{
+  const struct past_act *act = act_of(option);
+  const char **place = place_of(r, option);
+
+  if (act) {
+    r->value = value;
+    return take_act(r, act, err);
+  }
+  if (strcmp(option, "--with") == 0)
+    return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
+  if (!place)
+    return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
+  *place = value;
+  return ERR_OK;
+}
+
+/* Options that stand alone; false when it is none. */
+static bool take_word(struct past_request *r, const char *word)
+{
+  if (strcmp(word, "--json") == 0)
+    r->json = true;
+  else if (strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0)
+    r->help = true;
+  else
+    return false;
+  return true;
+}
+
+static enum err_code take_argument(struct past_request *r, int argc, char **argv, int *at,
+                                   struct err *err)
+{
+  const char *word = argv[*at];
+  const struct past_act *act = act_of(word);
+
+  if (take_word(r, word))
+    return ERR_OK;
+  if (act && !act->has_value)
+    return take_act(r, act, err);
+  if (word[0] == '-') {
+    if (*at + 1 == argc)
+      return err_set(err, ERR_USAGE, "option '%.40s' wants a value", word);
+    return take_value(r, word, argv[++*at], err);
+  }
+  if (r->suite)
+    return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", word);
+  r->suite = word;
+  return ERR_OK;
+}
+
+static enum err_code read_request(int argc, char **argv, struct past_request *r, struct err *err)
+{
+  enum err_code code = ERR_OK;
+
+  for (int i = 0; code == ERR_OK && i < argc; i++)
+    code = take_argument(r, argc, argv, &i, err);
+  if (code != ERR_OK || r->help)
+    return code;
+  if (!r->suite || !r->record)
+    return err_set(err, ERR_USAGE,
+                   "which suite, and which record? inward past SUITE --record FILE");
+  if (!r->act)
+    return err_set(err, ERR_USAGE, "what about the record? --entries, --verify, --note ...");
+  return ERR_OK;
+}
+
+/* ---- for the acts ---- */
+
+enum err_code past_moment(const struct past *past, const char *option, const char *text,
+                          int64_t otherwise_ms, int64_t *out_ms, struct err *err)
+{
+  *out_ms = otherwise_ms;
+  if (!text)
+    return ERR_OK;
+  enum err_code code = when_read(text, past->zone, NULL, out_ms, err);
+
+  if (code != ERR_OK)
+    err_prefix(err, "%s %.40s: ", option, text);
+  return code;
+}
+
+/* ---- running it ---- */
+
+static int run(struct past *past, struct err *err)
+{
+  const struct past_request *asked = past->asked;
+  int status;
+
+  if (cli_zone(past->facility, &past->arena, &past->zone, err) != ERR_OK)
+    return err_exit_status(err->code);
+  if (asked->act->check && asked->act->check(past, err) != ERR_OK)
+    return err_exit_status(err->code);
+  past->begun = asked->act->mode == RECORD_WRITE && access(asked->record, F_OK) != 0;
+  if (record_open(asked->record, asked->act->mode, &past->record, err) != ERR_OK)
+    return err_exit_status(err->code);
+  status = asked->act->run(past, err);
+  record_close(past->record);
+  return err->text[0] ? err_exit_status(err->code) : cli_show(&past->out, status);
+}
+
+int cli_past(int argc, char **argv)
+{
+  struct past_request asked = {0};
+  struct past past = {.asked = &asked, .now_ms = cli_now_ms()};
+  struct facility *facility;
+  struct err err = {0};
+  int status = 2;
+
+  if (read_request(argc, argv, &asked, &err) != ERR_OK) {
+    fprintf(stderr, "inward past: %s; 'inward past --help' explains\n", err.text);
+    return 2;
+  }
+  if (asked.help) {
+    fputs(help, stdout);
+    return 0;
+  }
+  facility = cli_load(asked.suite, asked.overlays, asked.overlay_count, &err);
+  if (facility) {
+    past.facility = facility;
+    arena_init(&past.arena, (size_t)1 << 30);
+    buf_init(&past.out, 64 << 20);
+    status = run(&past, &err);
+    buf_release(&past.out);
+    arena_release(&past.arena);
+    facility_free(facility);
+  } else if (err.code) {
+    status = err_exit_status(err.code);
+  }
+  if (err.text[0])
+    fprintf(stderr, "inward past: %s\n", err.text);
+  return status;
+}

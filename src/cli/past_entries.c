@@ -1,0 +1,69 @@
+/* inward past --entries */
+#include "cli/past_impl.h"
+
+#include <errno.h>
+#include <stdlib.h>
+
+enum { MOST_USUALLY = 100, MOST_EVER = 1000000 };
+
+static enum err_code read_most(const char *text, int *out, struct err *err)
+{
+  char *end;
+  long most = MOST_USUALLY;
+
+  if (text) {
+    errno = 0;
+    most = strtol(text, &end, 10);
+    if (end == text || *end || errno != 0 || most < 1 || most > MOST_EVER)
+      return err_set(err, ERR_INPUT, "--most %.20s: a number from 1 to %d", text, MOST_EVER);
+  }
+  *out = (int)most;
+  return ERR_OK;
+}
+
+static enum err_code read_kind(const char *text, int *out, struct err *err)
+{
+  *out = text ? record_kind_find(text) : -1;
+  if (text && *out < 0)
+    return err_set(err, ERR_INPUT,
+                   "--kind %.40s: there is no such kind; 'inward past --help' lists them", text);
+  return ERR_OK;
+}
+
+static enum err_code read_wanted(const struct past *past, struct record_wanted *wanted,
+                                 struct err *err)
+{
+  const struct past_request *asked = past->asked;
+  enum err_code code = read_most(asked->most, &wanted->most, err);
+
+  wanted->about = asked->about;
+  if (code == ERR_OK)
+    code = read_kind(asked->kind, &wanted->kind, err);
+  if (code == ERR_OK)
+    code = past_moment(past, "--from", asked->from, INT64_MIN, &wanted->from_ms, err);
+  if (code == ERR_OK)
+    code = past_moment(past, "--to", asked->to, INT64_MAX, &wanted->to_ms, err);
+  if (code == ERR_OK)
+    code = past_moment(past, "--as-of", asked->as_of, INT64_MAX, &wanted->known_ms, err);
+  return code;
+}
+
+int past_entries(struct past *past, struct err *err)
+{
+  struct record_wanted wanted;
+  struct record_entry *list = NULL;
+  struct past_entries entries = {.suite = past->facility->name};
+  char hex[65];
+
+  if (read_wanted(past, &wanted, err) != ERR_OK ||
+      record_entries(past->record, &wanted, &past->arena, &list, &entries.count, err) != ERR_OK ||
+      record_head(past->record, &entries.head_number, hex, err) != ERR_OK)
+    return 3;
+  entries.list = list;
+  entries.head_hex = hex;
+  if (past->asked->json)
+    past_entries_json(&entries, &past->out);
+  else
+    past_entries_text(&entries, past->zone, &past->out);
+  return 0;
+}

@@ -1,0 +1,53 @@
+#ifndef CLI_PAST_IMPL_H
+#define CLI_PAST_IMPL_H
+
+#include "cli/read.h"
+#include "past/past.h"
+
+/*
+ * inward past: past.c reads the command line and opens what is asked, then runs one act.  An act is
+ * a row of its table and a function in a file of its own; it writes to `out` and returns the exit
+ * status, or sets err.
+ */
+struct past_request {
+  const char *suite, *record;
+  const char *overlays[CLI_OVERLAYS_MAX];
+  int overlay_count;
+  const struct past_act *act;
+  const char *value; /* of the act: --note "..." */
+  const char *about, *who, *kind, *head, *at, *from, *to, *as_of, *most;
+  bool json, help;
+};
+
+struct past {
+  const struct past_request *asked;
+  const struct facility *facility;
+  const struct when_zone *zone;
+  struct record *record;
+  int64_t now_ms;
+  bool begun; /* there was no such record before */
+  struct arena arena;
+  struct buf out;
+};
+
+struct past_act {
+  const char *option; /* "--verify" */
+  bool has_value;
+  enum record_mode mode;
+  int (*run)(struct past *past, struct err *err);
+  enum record_kind kind; /* of an act that writes an entry */
+  /* before the record is opened, or begun where there is none; NULL: nothing to check */
+  NODISCARD enum err_code (*check)(const struct past *past, struct err *err);
+};
+
+int past_verify(struct past *past, struct err *err);  /* past_keep.c */
+int past_backup(struct past *past, struct err *err);  /* past_keep.c */
+int past_entries(struct past *past, struct err *err); /* past_entries.c */
+int past_write(struct past *past, struct err *err);   /* past_write.c */
+NODISCARD enum err_code past_write_check(const struct past *past, struct err *err);
+
+/* A moment as typed, local time of the suite unless it has an offset; `otherwise` for NULL. */
+NODISCARD enum err_code past_moment(const struct past *past, const char *option, const char *text,
+                                    int64_t otherwise_ms, int64_t *out_ms, struct err *err);
+
+#endif

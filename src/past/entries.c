@@ -1,0 +1,90 @@
+/* Entries, printed. */
+#include "past/past.h"
+
+#include "base/emit.h"
+
+#include <inttypes.h>
+#include <string.h>
+
+enum { LATE_MS = 60 * 1000 }; /* written down so much later: said */
+
+/* A text of several lines, each a little to the right. */
+static void indented(struct buf *out, const char *text)
+{
+  while (*text) {
+    size_t length = strcspn(text, "\n");
+
+    buf_puts(out, "      ");
+    buf_add(out, text, length);
+    buf_putc(out, '\n');
+    text += length + (text[length] == '\n');
+  }
+}
+
+static void entry_text(const struct record_entry *entry, const struct when_zone *zone,
+                       struct buf *out)
+{
+  buf_printf(out, "%5" PRId64 "  ", entry->number);
+  when_print(out, zone, entry->t_ms);
+  buf_printf(out, "  %s%s%s, by %s\n", record_kind_name(entry->kind), entry->about[0] ? "  " : "",
+             entry->about, entry->who);
+  indented(out, entry->text);
+  if (entry->written_ms - entry->t_ms >= LATE_MS) {
+    buf_puts(out, "      (written down ");
+    when_print(out, zone, entry->written_ms);
+    buf_puts(out, ")\n");
+  }
+}
+
+void past_entries_text(const struct past_entries *entries, const struct when_zone *zone,
+                       struct buf *out)
+{
+  for (int i = 0; i < entries->count; i++)
+    entry_text(&entries->list[i], zone, out);
+  if (entries->count == 0)
+    buf_puts(out, "no such entries\n");
+  buf_printf(out, "head: entry %" PRId64 ", %s\n", entries->head_number, entries->head_hex);
+}
+
+static void moment(struct emit *json, const char *key, int64_t t_ms)
+{
+  struct buf text;
+
+  buf_init(&text, 100);
+  when_print_utc(&text, t_ms);
+  emit_text(json, key, text.text);
+  buf_release(&text);
+}
+
+void past_entries_json(const struct past_entries *entries, struct buf *out)
+{
+  struct emit json;
+
+  emit_begin(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "schema", "inward.entries.1");
+  emit_text(&json, "suite", entries->suite);
+  emit_object(&json, "head");
+  emit_int(&json, "number", entries->head_number);
+  emit_text(&json, "sha256", entries->head_hex);
+  emit_close(&json);
+  emit_array(&json, "entries");
+  for (int i = 0; i < entries->count; i++) {
+    const struct record_entry *entry = &entries->list[i];
+
+    emit_object(&json, NULL);
+    emit_int(&json, "number", entry->number);
+    moment(&json, "time", entry->t_ms);
+    moment(&json, "written", entry->written_ms);
+    emit_text(&json, "kind", record_kind_name(entry->kind));
+    emit_text(&json, "about", entry->about[0] ? entry->about : NULL);
+    emit_text(&json, "who", entry->who);
+    emit_text(&json, "text", entry->text);
+    emit_text(&json, "detail", entry->detail[0] ? entry->detail : NULL);
+    emit_text(&json, "sha256", entry->hash_hex);
+    emit_close(&json);
+  }
+  emit_close(&json);
+  emit_close(&json);
+  emit_end(&json);
+}
