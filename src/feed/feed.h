@@ -117,13 +117,21 @@ NODISCARD bool feed_propose(const struct facility *facility, const struct facili
 /* ---- messages: payload.c (MQTT and webhook) ---- */
 enum { FEED_PAYLOAD_MOST_BYTES = 64 << 10, FEED_PAYLOAD_MOST_DEPTH = 8 };
 
+struct feed_message {
+  const char *topic;
+  const void *bytes; /* may be NULL when there are none */
+  size_t size;
+  bool retained;
+  int64_t seen_ms;
+};
+
 /*
  * One message of one topic, for every point that reads that topic.  `retained`: the broker kept it,
  * so without a time of its own it is UNTIMED.  ERR_INPUT says what could not be read; the points then
  * get an UNREADABLE observation each.
  */
-NODISCARD enum err_code feed_payload(const struct feeds *feeds, int source, const char *topic,
-                                     const void *bytes, size_t size, bool retained, int64_t seen_ms,
+NODISCARD enum err_code feed_payload(const struct feeds *feeds, int source,
+                                     const struct feed_message *message,
                                      const struct feed_sink *sink, struct err *err);
 
 /* ---- registers: registers.c (Modbus) ---- */
@@ -152,6 +160,11 @@ struct feed_booking_sink {
   void *arg;
 };
 
+struct feed_window {
+  const char *zone; /* name of the zone of days, and of times without one */
+  int64_t from_ms, to_ms;
+};
+
 struct feed_calendar_report {
   int events, bookings, cancelled; /* cancelled: events that say so */
   int left_out;                    /* events that were complained about */
@@ -159,15 +172,14 @@ struct feed_calendar_report {
 
 /*
  * The bookings of a calendar that overlap from_ms <= t < to_ms, as they stand in it: recurrences
- * counted out, exceptions left out, a moved one at its new time.  `zone` is the name of that for
- * days and times without one.  An event that cannot be read, or whose zone neither the calendar nor
+ * counted out, exceptions left out, a moved one at its new time.  An event that cannot be read, or whose zone neither the calendar nor
  * the system knows, is complained about and left out; false only when the whole is no calendar, and
  * then nothing went to the sink.  Zones that the calendar does not define itself are read by libical
  * from the system's folder: the one place where a codec looks at a file.
  */
-NODISCARD bool feed_calendar(const struct facility_text *text, const char *zone, int64_t from_ms,
-                             int64_t to_ms, const struct feed_booking_sink *sink,
-                             struct arena *arena, struct complaints *complaints,
+NODISCARD bool feed_calendar(const struct facility_text *text, const struct feed_window *window,
+                             const struct feed_booking_sink *sink, struct arena *arena,
+                             struct complaints *complaints,
                              struct feed_calendar_report *report_out);
 
 #endif

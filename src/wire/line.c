@@ -1,5 +1,7 @@
 #include "wire/wire_impl.h"
 
+#include "base/utf8.h"
+
 #include <math.h>
 #include <poll.h>
 #include <stdlib.h>
@@ -107,10 +109,12 @@ void wire_up(struct wire_line *line)
   tell(line, TOLD_CONNECTION, text);
 }
 
-/* Where two threads may read, a text is exchanged as a whole. */
+/* Under the lock: a reader sees one text or the other. */
+static void set_why(struct wire_line *line, const char *fmt, va_list args) PRINTF_LIKE(2, 0);
 static void set_why(struct wire_line *line, const char *fmt, va_list args)
 {
   vsnprintf(line->health.why, sizeof line->health.why, fmt, args);
+  utf8_mend_end(line->health.why);
 }
 
 void wire_down(struct wire_line *line, const char *fmt, ...)

@@ -65,8 +65,9 @@ static void *run_line(void *arg)
 /* ---- what is there to be started ---- */
 
 static void (*const runners[])(struct wire_line *line) = {
-    [FEEDS_BACNET] = wire_run_bacnet,
-    [FEEDS_CALENDAR] = NULL, /* a row per kind, as runners are added */
+    [FEEDS_CSV] = wire_run_folder,      [FEEDS_MQTT] = wire_run_mqtt,
+    [FEEDS_MODBUS] = wire_run_modbus,   [FEEDS_BACNET] = wire_run_bacnet,
+    [FEEDS_CALENDAR] = wire_run_folder,
 };
 
 static bool has_connection(const struct feeds_source *source)
