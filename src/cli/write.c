@@ -36,6 +36,29 @@ static bool move_into_place(const char *from, const char *path, bool replace)
          rename(from, path) == 0; /* a stick knows no links */
 }
 
+/* What takes the place of a file is read and written by the same people; a new one is left as it is. */
+static bool take_after(FILE *file, const char *path)
+{
+  struct stat about, own;
+
+  if (lstat(path, &about) != 0)
+    return true;
+  if (fstat(fileno(file), &own) != 0)
+    return false;
+  if ((about.st_uid != own.st_uid || about.st_gid != own.st_gid) &&
+      fchown(fileno(file), about.st_uid, about.st_gid) != 0)
+    about.st_mode &= ~(mode_t)(S_ISUID | S_ISGID); /* it stays ours: nobody but root gives away */
+  return fchmod(fileno(file), about.st_mode & 07777) == 0;
+}
+
+/* A rename asks the folder only; who took the right to write from a file means it. */
+static bool is_protected(const char *path)
+{
+  struct stat about;
+
+  return lstat(path, &about) == 0 && ((about.st_mode & 0222) == 0 || access(path, W_OK) != 0);
+}
+
 static enum err_code put(const char *path, const void *bytes, size_t size, bool replace,
                          struct err *err)
 {
@@ -44,10 +67,20 @@ static enum err_code put(const char *path, const void *bytes, size_t size, bool 
   if (snprintf(beside, sizeof beside, "%s.%ld.part", path, (long)getpid()) >= (int)sizeof beside)
     return err_set(err, ERR_INPUT, "%.120s...: the name is too long", path);
 
+  if (replace && is_protected(path))
+    return err_set(err, ERR_IO, "%.120s: it is protected from writing; allow that first", path);
+
   FILE *file = fopen(beside, "wx");
 
   if (!file)
     return refuse(path, err);
+  if (replace && !take_after(file, path)) {
+    enum err_code code = refuse(path, err);
+
+    fclose(file);
+    unlink(beside);
+    return code;
+  }
   if (write_all(file, bytes, size) && move_into_place(beside, path, replace))
     return ERR_OK;
   enum err_code code = refuse(path, err);

@@ -9,7 +9,8 @@
 
 /*
  * Writes a whole file or none: under a name beside it first, then renamed, so that nobody ever
- * reads half of it.  A file that is there already is refused (ERR_INPUT) unless `replace`; one that
+ * reads half of it.  What takes the place of a file keeps its mode, and its owner where that may be
+ * given; a write-protected file is refused (ERR_IO).  A file that is there already is refused (ERR_INPUT) unless `replace`; one that
  * this run has read is refused in any case, for what is made of a suite must not take its place.
  */
 NODISCARD enum err_code cli_write_file(const char *path, const void *bytes, size_t size,
