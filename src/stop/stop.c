@@ -463,6 +463,12 @@ struct stop_notice *stop_notice(const struct facility *facility, const struct st
     err_set(err, ERR_INPUT, "nothing is off: name a fan, a unit of it or a make-up unit");
     return NULL;
   }
+  for (int i = 0; i < request->off_count; i++)
+    for (int k = 0; k < i; k++)
+      if (strchr(request->off[i], '/') && strcmp(request->off[i], request->off[k]) == 0) {
+        err_set(err, ERR_INPUT, "'%.40s' is named twice; once is enough", request->off[i]);
+        return NULL;
+      }
   notice = make(&stopping);
   if (!notice && err && err->code == ERR_OK)
     err_set(err, ERR_LIMIT, "the notice is larger than the memory set aside for it");

@@ -212,6 +212,19 @@ static void what_the_table_does_not_say_is_not_known(void)
   drop(&s);
 }
 
+/* A main named twice is two of its fans; a unit cannot stand twice. */
+static void a_unit_is_off_once(void)
+{
+  struct stopped s;
+
+  if (open_quillmere(&s)) {
+    CHECK(!off(&s, NULL, "AF/2", "AF/2"));
+    CHECK_INT(s.err.code, ERR_INPUT);
+    CHECK(strstr(s.err.text, "twice") != NULL);
+  }
+  drop(&s);
+}
+
 /* ---- times ---- */
 
 static void times_are_printed_with_their_weekday_or_refused(void)
@@ -276,6 +289,7 @@ int main(int argc, char **argv)
   RUN(a_station_that_needs_its_flow_is_asked_about_by_name);
   RUN(flows_only_are_answered_from_the_capacity_by_running_fans);
   RUN(what_the_table_does_not_say_is_not_known);
+  RUN(a_unit_is_off_once);
   RUN(times_are_printed_with_their_weekday_or_refused);
   RUN(a_notice_never_says_that_anything_is_safe);
   return check_end();
