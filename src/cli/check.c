@@ -9,7 +9,8 @@
 
 static const char help[] =
     "usage: inward check SUITE... [--with OVERLAY]... [--assumed] [--json]\n\n"
-    "Reads each suite and says every fault as file:line:column: what; what would fix it.\n"
+    "Reads each suite, and the feeds file it names, and says every fault as\n"
+    "file:line:column: what; what would fix it.\n"
     "Nothing is computed and nothing is changed.\n\n"
     "  --with F    apply an overlay file first; several apply in the order given\n"
     "  --assumed   list the defaults taken because the file is silent\n"
@@ -72,12 +73,26 @@ static int count_of(const struct facility *facility, const struct count *count)
   return number;
 }
 
+/* "2 sources, 14 points" of the feeds file, where there is one. */
+static void print_feeds(const struct feeds *feeds, struct buf *out)
+{
+  if (feeds)
+    buf_printf(out, ", %d source%s, %d point%s", feeds->source_count,
+               feeds->source_count == 1 ? "" : "s", feeds->point_count,
+               feeds->point_count == 1 ? "" : "s");
+}
+
+static bool is_sound(const struct cli_reading *reading)
+{
+  return reading->facility && (reading->feeds || !reading->facility->feeds_file);
+}
+
 static void print_text(const struct cli_reading *reading, bool assumed, struct buf *out)
 {
   const struct facility *f = reading->facility;
   const char *glue = " ";
 
-  if (!f)
+  if (!is_sound(reading))
     return;
   buf_printf(out, "%s:", reading->texts[0].file);
   for (size_t i = 0; i < sizeof counts / sizeof counts[0]; i++) {
@@ -88,6 +103,7 @@ static void print_text(const struct cli_reading *reading, bool assumed, struct b
     buf_printf(out, "%s%d %s", glue, number, number == 1 ? counts[i].one : counts[i].many);
     glue = ", ";
   }
+  print_feeds(reading->feeds, out);
   buf_printf(out, "; no faults; %d assumed\n", f->assumed_count);
   for (int i = 0; assumed && i < f->assumed_count; i++)
     buf_printf(out, "  assumed: %s\n", f->assumed[i]);
@@ -101,10 +117,15 @@ static void print_json(const struct cli_reading *reading, struct emit *json)
   emit_text(json, "file", reading->texts[0].file);
   emit_text(json, "suite", f ? f->name : NULL);
   emit_text(json, "suite_sha256", f ? f->sha256 : NULL);
-  emit_bool(json, "no_faults", f != NULL);
+  emit_text(json, "feeds_sha256", reading->feeds ? reading->feeds->sha256 : NULL);
+  emit_bool(json, "no_faults", is_sound(reading));
   emit_object(json, "counts");
   for (size_t i = 0; f && i < sizeof counts / sizeof counts[0]; i++)
     emit_int(json, counts[i].many, count_of(f, &counts[i]));
+  if (reading->feeds) {
+    emit_int(json, "sources", reading->feeds->source_count);
+    emit_int(json, "points", reading->feeds->point_count);
+  }
   emit_close(json);
   emit_array(json, "assumed");
   for (int i = 0; f && i < f->assumed_count; i++)
@@ -134,7 +155,8 @@ static int check_one(const char *suite, const struct request *r, struct emit *js
   struct err err = {0};
   int status;
 
-  if (cli_reading_read(&reading, suite, r->overlays, r->overlay_count, &err) != ERR_OK) {
+  if (cli_reading_read(&reading, suite, r->overlays, r->overlay_count, &err) != ERR_OK ||
+      cli_reading_feeds(&reading, &err) != ERR_OK) {
     fprintf(stderr, "inward check: %s\n", err.text);
     status = err_exit_status(err.code);
   } else {
@@ -145,7 +167,7 @@ static int check_one(const char *suite, const struct request *r, struct emit *js
     if (!r->json)
       fputs(faults.text, stderr);
     buf_release(&faults);
-    status = reading.facility ? 0 : 2;
+    status = is_sound(&reading) ? 0 : 2;
     if (r->json)
       print_json(&reading, json);
     else

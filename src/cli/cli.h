@@ -21,12 +21,14 @@ int cli_calc(int argc, char **argv);
 int cli_check(int argc, char **argv);
 int cli_diff(int argc, char **argv);
 int cli_export(int argc, char **argv);
+int cli_feeds(int argc, char **argv);
 int cli_new(int argc, char **argv);
 int cli_past(int argc, char **argv);
 int cli_print(int argc, char **argv);
 int cli_schema(int argc, char **argv);
 int cli_serve(int argc, char **argv);
 int cli_stop(int argc, char **argv);
+int cli_take(int argc, char **argv);
 int cli_walk(int argc, char **argv);
 
 /* Prints what a verb has to say and returns its status; 3, and nothing of a text that

@@ -1,5 +1,7 @@
 #include "cli/read.h"
 
+#include "cli/zone.h"
+
 #include <errno.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -145,8 +147,66 @@ enum err_code cli_reading_read(struct cli_reading *reading, const char *suite,
   return ERR_OK;
 }
 
+/* ---- its feeds file ---- */
+
+const char *cli_beside(const char *path, const char *name, struct arena *arena)
+{
+  const char *slash = strrchr(path, '/');
+  const char *beside =
+      arena_printf(arena, "%.*s%s", slash ? (int)(slash - path + 1) : 0, path, name);
+
+  BUG_IF(!beside);
+  return beside;
+}
+
+/* A zone that is not there is a fault of the file, wherever it is read. */
+static bool zones_are_there(const struct feeds *feeds, const char *file, struct arena *arena,
+                            struct complaints *complaints)
+{
+  const struct when_zone *zone;
+  bool all = true;
+
+  for (int i = 0; i < feeds->source_count; i++) {
+    const char *name = feeds->sources[i].table.zone;
+    struct err err = {0};
+
+    if (!name || cli_zone_read(name, arena, &zone, &err) == ERR_OK)
+      continue;
+    complaints_add(complaints, (struct place){file, 0, 0}, 0, "source %s: %s",
+                   feeds->sources[i].part.id, err.text);
+    all = false;
+  }
+  return all;
+}
+
+static enum err_code read_feeds(struct cli_reading *reading, const struct facility *facility,
+                                const char *suite, struct err *err)
+{
+  const char *path = cli_beside(suite, facility->feeds_file, &reading->arena);
+  enum err_code code = cli_read_file(path, CLI_FILE_MAX, &reading->feeds_text, err);
+
+  if (code != ERR_OK)
+    return code;
+  reading->feeds = feeds_read(facility, &reading->feeds_text, &reading->complaints);
+  if (!reading->feeds ||
+      zones_are_there(reading->feeds, path, &reading->arena, &reading->complaints))
+    return ERR_OK;
+  feeds_free(reading->feeds);
+  reading->feeds = NULL;
+  return ERR_OK;
+}
+
+enum err_code cli_reading_feeds(struct cli_reading *reading, struct err *err)
+{
+  if (!reading->facility || !reading->facility->feeds_file)
+    return ERR_OK;
+  return read_feeds(reading, reading->facility, reading->texts[0].file, err);
+}
+
 void cli_reading_release(struct cli_reading *reading)
 {
+  feeds_free(reading->feeds);
+  cli_free_file(&reading->feeds_text);
   facility_free(reading->facility);
   for (int i = 0; i < reading->text_count; i++)
     cli_free_file(&reading->texts[i]);
@@ -157,18 +217,30 @@ void cli_reading_release(struct cli_reading *reading)
 void cli_reading_print(const struct cli_reading *reading, struct buf *out)
 {
   struct complaints of_file;
+  int count = reading->text_count + (reading->feeds_text.file != NULL);
 
-  for (int i = 0; i < reading->text_count; i++) {
-    const struct facility_text *text = &reading->texts[i];
+  for (int i = 0; i < count; i++) {
+    const struct facility_text *text =
+        i < reading->text_count ? &reading->texts[i] : &reading->feeds_text;
 
     of_file = (struct complaints){0};
     for (int k = 0; k < reading->complaints.count; k++)
       if (reading->complaints.list[k].place.file == text->file)
         of_file.list[of_file.count++] = reading->complaints.list[k];
-    if (i == reading->text_count - 1)
+    if (i == count - 1)
       of_file.dropped = reading->complaints.dropped;
     complaints_print(&of_file, text->file, text->bytes, out);
   }
+}
+
+static void print_complaints(const struct cli_reading *reading)
+{
+  struct buf out;
+
+  buf_init(&out, 1 << 20);
+  cli_reading_print(reading, &out);
+  fputs(out.text, stderr);
+  buf_release(&out);
 }
 
 struct facility *cli_load(const char *suite, const char *const *overlays, int overlay_count,
@@ -178,15 +250,31 @@ struct facility *cli_load(const char *suite, const char *const *overlays, int ov
   struct facility *facility = NULL;
 
   if (cli_reading_read(&reading, suite, overlays, overlay_count, err) == ERR_OK) {
-    struct buf out;
-
-    buf_init(&out, 1 << 20);
-    cli_reading_print(&reading, &out);
-    fputs(out.text, stderr);
-    buf_release(&out);
+    print_complaints(&reading);
     facility = reading.facility;
     reading.facility = NULL;
   }
   cli_reading_release(&reading);
   return facility;
+}
+
+struct feeds *cli_load_feeds(const struct facility *facility, const char *suite, struct err *err)
+{
+  struct cli_reading reading = {0};
+  struct feeds *feeds = NULL;
+
+  if (!facility->feeds_file) {
+    err_write(err, ERR_INPUT, "%.120s names no feeds file; write files: {feeds: feeds.yaml}",
+              suite);
+    return NULL;
+  }
+  arena_init(&reading.arena, 64 << 20);
+  complaints_init(&reading.complaints, &reading.arena);
+  if (read_feeds(&reading, facility, suite, err) == ERR_OK) {
+    print_complaints(&reading);
+    feeds = reading.feeds;
+    reading.feeds = NULL;
+  }
+  cli_reading_release(&reading);
+  return feeds;
 }

@@ -1,7 +1,7 @@
 #ifndef CLI_READ_H
 #define CLI_READ_H
 
-#include "facility/facility.h"
+#include "facility/feeds.h"
 
 /*
  * Files for the verbs: the only place of the command line that opens one.
@@ -27,12 +27,18 @@ struct cli_reading {
   struct arena arena;
   struct complaints complaints;
   struct facility *facility; /* NULL after complaints; the caller's to take by setting it NULL */
+  /* After cli_reading_feeds: */
+  struct facility_text feeds_text;
+  struct feeds *feeds; /* NULL after complaints, or when the suite names no feeds file */
 };
 
 /* Fails only when a file cannot be read; look at reading->facility.  Release in every case. */
 NODISCARD enum err_code cli_reading_read(struct cli_reading *reading, const char *suite,
                                          const char *const *overlays, int overlay_count,
                                          struct err *err);
+/* Reads the feeds file that the suite names, which stands beside it, and looks for the zones of its
+ * sources.  Fails only when the file cannot be read; a suite without one is fine. */
+NODISCARD enum err_code cli_reading_feeds(struct cli_reading *reading, struct err *err);
 void cli_reading_release(struct cli_reading *reading);
 /* Every complaint, with the line it is about, file by file. */
 void cli_reading_print(const struct cli_reading *reading, struct buf *out);
@@ -43,5 +49,13 @@ void cli_reading_print(const struct cli_reading *reading, struct buf *out);
  */
 struct facility *cli_load(const char *suite, const char *const *overlays, int overlay_count,
                           struct err *err);
+
+/*
+ * The same for the feeds file of a suite that was loaded; free it before the facility.  ERR_INPUT when
+ * the suite names none.
+ */
+struct feeds *cli_load_feeds(const struct facility *facility, const char *suite, struct err *err);
+/* A file beside another, as that names it: "dir/feeds.yaml" for "dir/suite.yaml". */
+const char *cli_beside(const char *path, const char *name, struct arena *arena);
 
 #endif

@@ -177,8 +177,8 @@ static void refuse_columns(const struct finding *f, const struct feed_rows *rows
                    name, near);
   }
   if (missing > TOLD_MISSING)
-    complaints_add(f->complaints, (struct place){f->file, line, 1}, 0,
-                   "%d more columns are not there", missing - TOLD_MISSING);
+    complaints_add(f->complaints, (struct place){f->file, line, 1}, 0, "and %d more",
+                   missing - TOLD_MISSING);
   refuse(f, line, "these are not the columns of the mapping");
 }
 

@@ -102,6 +102,15 @@ static void put_time(const struct guess *g, const struct facility *facility, str
         facility->zone ? facility->zone : "Europe/Paris");
 }
 
+/* "1.554,5" is no word: it is a number that nobody can read. */
+static bool is_word(struct feed_span text)
+{
+  const char *at = text.at;
+
+  at += text.size > 1 && (*at == '-' || *at == '+');
+  return *at < '0' || *at > '9';
+}
+
 /* Words where numbers stand. */
 static void put_missing(const struct guess *g, struct buf *out)
 {
@@ -121,7 +130,7 @@ static void put_missing(const struct guess *g, struct buf *out)
           told = told || (g->columns[b].words[k].size == column->words[i].size &&
                           memcmp(g->columns[b].words[k].at, column->words[i].at,
                                  column->words[i].size) == 0);
-      if (told)
+      if (told || !is_word(column->words[i]))
         continue;
       buf_puts(out, glue);
       put_text(out, column->words[i]);
@@ -235,14 +244,16 @@ static void put_seen(const struct guess_column *column, struct buf *out)
     buf_puts(out, " and more");
 }
 
-/* Two words, or nothing but 0 and 1: a question of yes or no. */
+/* A few words, or nothing but 0 and 1: a question of yes or no. */
+static bool is_words(const struct guess_column *column)
+{
+  return column->numbers == 0 && column->word_count > 0 && column->word_count <= GUESS_WORDS;
+}
+
 static bool is_yes_no(const struct guess_column *column)
 {
-  bool words = column->numbers == 0 && column->word_count == 2;
-  bool bits =
-      column->word_count == 0 && column->numbers > 0 && column->lowest == 0 && column->highest == 1;
-
-  return words || bits;
+  return is_words(column) || (column->word_count == 0 && column->numbers > 0 &&
+                              column->lowest == 0 && column->highest == 1);
 }
 
 static void put_point(const struct guess *g, const struct facility *facility, int c,
@@ -270,13 +281,8 @@ static void put_point(const struct guess *g, const struct facility *facility, in
     buf_puts(out, ", unit: \"?\"");
   if (strncmp(what, "opening |", 9) == 0)
     buf_puts(out, ", full: ?");
-  if (column->numbers == 0 && column->word_count == 2) {
-    buf_puts(out, ", yes: [");
-    put_text(out, column->words[0]);
-    buf_puts(out, "], no: [");
-    put_text(out, column->words[1]);
-    buf_puts(out, "]");
-  }
+  if (is_words(column))
+    buf_puts(out, ", yes: [\"?\"], no: [\"?\"]");
   buf_puts(out, "}\n");
 }
 

@@ -332,8 +332,8 @@ static bool is_whole(struct reading *r)
   if (r->rows.fault)
     complain(r, r->rows.row_line, 1, "%s; the row is left out", r->rows.fault);
   else
-    complain(r, r->rows.row_line, 1, "this row has %d cells and the header has %d; it is left out",
-             count, r->header.column_count);
+    complain(r, r->rows.row_line, 1, "this row has %d cell%s and the header has %d; it is left out",
+             count, count == 1 ? "" : "s", r->header.column_count);
   return false;
 }
 
@@ -450,6 +450,7 @@ bool feed_table(const struct feed_table_job *job, const struct feed_sink *sink, 
   if (!feed_header_find(job, &r.rows, arena, complaints, &r.header, &report))
     return false;
   good = read_rows(&r);
+  complaints_sort(complaints); /* held rows spoke late */
   report.encoding = encoding_name(decoded.encoding);
   if (report.first_ms > report.last_ms)
     report.first_ms = report.last_ms = 0;

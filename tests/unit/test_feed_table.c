@@ -521,7 +521,7 @@ static void a_row_that_cannot_be_read_is_named_and_the_rest_goes_on(void)
   CHECK_INT(taken.complaints.count, 6);
   CHECK_INT(line_of("has 5 cells and the header has 6"), 3);
   CHECK_INT(line_of("has 7 cells"), 4);
-  CHECK_INT(line_of("has 1 cells"), 7);
+  CHECK_INT(line_of("has 1 cell and"), 7);
   CHECK_INT(line_of("a quote in this row"), 8);
   CHECK_INT(line_of("'24.10.2026 25:00' is no time"), 10);
   CHECK_INT(said("flow", 2).t_ms, utc("2026-10-24T20:30Z"));
