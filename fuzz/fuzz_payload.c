@@ -72,7 +72,14 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
   seen.feeds = feeds;
   size -= size > 0;
 
-  struct feed_message message = {topics[topic], data + 1, size, seen.retained, 1793000000000};
+  char *exact = malloc(size > 0 ? size : 1); /* a byte too far is seen in a replay, too */
+
+  if (!exact)
+    return 0;
+  if (size > 0)
+    memcpy(exact, data + 1, size);
+
+  struct feed_message message = {topics[topic], exact, size, seen.retained, 1793000000000};
   enum err_code code = feed_payload(feeds, 0, &message, &sink, &err);
 
   BUG_IF(seen.count != counts[topic]);
@@ -80,5 +87,6 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
   BUG_IF(code != ERR_OK && (err.col < 0 || (size_t)err.col > size + 1 || !err.text[0]));
   for (const char *c = err.text; *c; c++)
     BUG_IF(*c < 0x20 || *c > 0x7e);
+  free(exact);
   return 0;
 }

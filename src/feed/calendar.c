@@ -60,7 +60,8 @@ static int line_of(const struct reading *r, const char *uid)
         strncmp(line + sizeof word - 1, uid, strlen(uid)) == 0)
       return number;
     line = strchr(line, '\n');
-    line += line != NULL;
+    if (line)
+      line++;
   }
   return 0;
 }

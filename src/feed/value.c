@@ -20,13 +20,13 @@ static bool is_blank(char c)
 }
 
 /* Past a blank, the no-break ones of UTF-8 (U+00A0, U+202F) too; NULL where none stands. */
-static const char *past_blank(const char *at)
+static const char *past_blank(const char *at, const char *end)
 {
-  if (is_blank(*at))
+  if (at < end && is_blank(*at))
     return at + 1;
-  if (at[0] == '\xc2' && at[1] == '\xa0')
+  if (end - at >= 2 && memcmp(at, "\xc2\xa0", 2) == 0)
     return at + 2;
-  if (at[0] == '\xe2' && at[1] == '\x80' && at[2] == '\xaf')
+  if (end - at >= 3 && memcmp(at, "\xe2\x80\xaf", 3) == 0)
     return at + 3;
   return NULL;
 }
@@ -35,7 +35,7 @@ struct feed_span feed_trim(const char *text, size_t size)
 {
   const char *end = text + size, *next;
 
-  while (text < end && (next = past_blank(text)) && next <= end)
+  while ((next = past_blank(text, end)))
     text = next;
   while (end > text) {
     if (is_blank(end[-1]))
