@@ -89,8 +89,8 @@ static enum err_code keep_file(struct keeper *k, void *arg, struct err *err)
   if (!k->record)
     return ERR_OK;
   keeper_commit(k, true); /* the file's values first: what is known by its hash is in the record */
-  enum err_code code = record_keep_raw(k->record, source, file->name, file->bytes, file->size,
-                                       now_ms, &already, err);
+  struct record_raw raw = {source, file->name, file->bytes, file->size, now_ms};
+  enum err_code code = record_keep_raw(k->record, &raw, &already, err);
 
   if (code != ERR_OK || already)
     return code;
