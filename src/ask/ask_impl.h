@@ -2,7 +2,7 @@
 #define ASK_ASK_IMPL_H
 
 #include "ask/ask.h"
-#include "ask/query_impl.h"
+#include "base/query.h"
 
 /* What an address takes in its query. */
 enum { ASK_NOTHING = 0, ASK_SCENE = 1, ASK_STATION = 2, ASK_SURE = 4 };

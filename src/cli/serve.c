@@ -1,6 +1,7 @@
 /* inward serve SUITE: the board, on a port of this machine. */
 #include "cli/cli.h"
 
+#include "cli/live_impl.h"
 #include "cli/read.h"
 #include "serve/serve.h"
 
@@ -12,10 +13,16 @@ enum { HOSTS_MAX = 16 };
 
 static const char help[] =
     "usage: inward serve SUITE [--scene NAME] [--with OVERLAY] [--port N] [--bind ADDRESS]\n"
-    "                    [--host NAME] [--threads N]\n\n"
+    "                    [--host NAME] [--threads N] [--record FILE]\n"
+    "                    [--replay TABLE --source ID [--speed N]]\n\n"
     "The board: open the address it prints in a browser. Everything tried there is a trial\n"
-    "and changes nothing. Ctrl-C stops it.\n\n"
-    "  --scene NAME    the scene the board starts from; without it all sashes are parked\n"
+    "and changes nothing. Where the suite names a feeds file (files: {feeds: ...}) the board\n"
+    "connects to its sources and shows what is live; it only reads. Ctrl-C stops it.\n\n"
+    "  --record FILE   keeps what comes, and what people enter, in this file; made if not there\n"
+    "  --replay TABLE  instead of connecting: plays a table of the source --source, its time\n"
+    "                  running --speed times as fast (60 unless given). The page says REPLAY\n"
+    "  --scene NAME    the scene the board starts from, and then nothing is connected; without\n"
+    "                  it, and without feeds, all sashes are parked\n"
     "  --with F        an overlay file: add, change, remove by id\n"
     "  --port N        8470 unless given; 0 takes a free one and prints it\n"
     "  --bind ADDRESS  127.0.0.1 unless given: this machine only. There is no sign-in and no\n"
@@ -26,7 +33,8 @@ static const char help[] =
     "example: inward serve examples/quillmere/suite.yaml --scene busy\n";
 
 struct request {
-  const char *suite, *scene;
+  const char *suite, *scene, *record, *replay, *source;
+  int speed;
   const char *overlays[CLI_OVERLAYS_MAX];
   const char *hosts[HOSTS_MAX];
   int overlay_count;
@@ -66,8 +74,16 @@ static enum err_code take_value(struct request *r, const char *option, const cha
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
   if (strcmp(option, "--host") == 0)
     return take_host(r, value, err);
+  if (strcmp(option, "--speed") == 0)
+    return take_number(option, value, 100000, &r->speed, err);
   if (strcmp(option, "--scene") == 0)
     r->scene = value;
+  else if (strcmp(option, "--record") == 0)
+    r->record = value;
+  else if (strcmp(option, "--replay") == 0)
+    r->replay = value;
+  else if (strcmp(option, "--source") == 0)
+    r->source = value;
   else if (strcmp(option, "--bind") == 0)
     r->settings.bind = value;
   else
@@ -103,21 +119,37 @@ static enum err_code serve(const struct facility *facility, const struct request
                            struct err *err)
 {
   const struct scene *start = NULL;
+  struct cli_live live = {0};
+  struct serve_settings settings = r->settings;
   struct arena arena;
+  enum err_code code = ERR_OK;
 
   if (r->scene && scene_named(facility, r->scene, &start, err) != ERR_OK)
     return ERR_INPUT;
+  if (!r->scene || r->record || r->replay)
+    code = cli_live_open(&live, facility,
+                         &(struct cli_live_wanted){.suite = r->suite,
+                                                   .record = r->record,
+                                                   .replay = r->replay,
+                                                   .source = r->source,
+                                                   .speed = r->speed},
+                         err);
   arena_init(&arena, 16 << 20);
   struct scene parked = scene_parked(facility, &arena);
-  enum err_code code = serve_run(facility, start ? start : &parked, &r->settings, err);
 
+  settings.live = live.keeper ? &live.serve : NULL;
+  if (code == ERR_OK && !live.faulty)
+    code = serve_run(facility, start ? start : &parked, &settings, err);
+  else if (code == ERR_OK)
+    code = ERR_INPUT; /* its faults are printed */
+  cli_live_close(&live);
   arena_release(&arena);
   return code;
 }
 
 int cli_serve(int argc, char **argv)
 {
-  struct request request = {.settings = serve_settings_default};
+  struct request request = {.settings = serve_settings_default, .speed = 60};
   struct err err = {0};
   enum err_code code = read_request(argc, argv, &request, &err);
 
@@ -136,5 +168,5 @@ int cli_serve(int argc, char **argv)
     return 2; /* its complaints are printed */
   if (err.code)
     fprintf(stderr, "inward serve: %s\n", err.text);
-  return err_exit_status(err.code);
+  return err_exit_status(err.code ? err.code : code);
 }

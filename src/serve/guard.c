@@ -1,5 +1,6 @@
 #include "serve/guard_impl.h"
 
+#include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
@@ -31,9 +32,30 @@ bool guard_host_known(const char *host, const struct guard_names *names)
   return false;
 }
 
-static bool is_zero(const char *length)
+/* A length of digits alone, at most `most`. */
+static bool fits(const char *length, size_t most)
 {
-  return *length && length[strspn(length, "0")] == '\0';
+  enum { DIGITS = 9 };
+  size_t digits = strspn(length, "0123456789");
+
+  return digits > 0 && digits <= DIGITS && length[digits] == '\0' &&
+         strtoul(length, NULL, 10) <= most;
+}
+
+static bool is_json(const char *type)
+{
+  static const char json[] = "application/json";
+  size_t size = sizeof json - 1;
+
+  return type && strncasecmp(type, json, size) == 0 && strchr("; \t", type[size]);
+}
+
+/* A page from elsewhere cannot hide where it comes from: its browser writes Origin. */
+static bool is_own(const char *origin, const struct guard_names *names)
+{
+  const char *host = origin ? strstr(origin, "://") : NULL;
+
+  return !origin || (host && guard_host_known(host + 3, names));
 }
 
 int guard_check(const struct guard_head *head, const struct guard_names *names,
@@ -52,8 +74,15 @@ int guard_check(const struct guard_head *head, const struct guard_names *names,
        "Content-Length together with Transfer-Encoding"},
       {head->host && !guard_host_known(head->host, names), 400,
        "this board does not answer to that host name; start it with --host NAME to allow it"},
-      {head->coding_count > 0 || (head->length && !is_zero(head->length)), 413,
-       "no address here takes a body"},
+      {head->body_most == 0 && (head->coding_count > 0 || (head->length && !fits(head->length, 0))),
+       413, "this address takes no body"},
+      {head->body_most > 0 && (head->coding_count > 0 || !head->length), 411,
+       "a body must say its Content-Length"},
+      {head->body_most > 0 && head->length && !fits(head->length, head->body_most), 413,
+       "that body is too long"},
+      {head->body_most > 0 && !is_json(head->type), 415, "the body must be application/json"},
+      {head->body_most > 0 && !is_own(head->origin, names), 403,
+       "only the board's own pages may enter something"},
   };
 
   for (size_t i = 0; i < sizeof rules / sizeof *rules; i++)

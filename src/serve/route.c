@@ -9,7 +9,7 @@ static const struct {
   const char *path, *document;
 } pages[] = {
     {"/", "/page.html"},           {"/air", "/page.html"},          {"/wall", "/wall.html"},
-    {"/station", "/station.html"}, {"/stations", "/stations.html"},
+    {"/station", "/station.html"}, {"/stations", "/stations.html"}, {"/record", "/record.html"},
 };
 
 static const char station_folder[] = "/station/";
@@ -50,9 +50,16 @@ int route_check(const char *method, const char *path)
   return strcmp(method, "GET") == 0 || strcmp(method, "HEAD") == 0 ? 0 : 405;
 }
 
+void route_json(struct route_reply *reply)
+{
+  reply->status = 200;
+  reply->type = json_type;
+}
+
 void route_refuse(struct route_reply *reply, int status, const char *why)
 {
-  *reply = (struct route_reply){.status = status, .type = json_type, .body = reply->body};
+  *reply = (struct route_reply){
+      .status = status, .takes_post = reply->takes_post, .type = json_type, .body = reply->body};
   ask_refuse(&reply->body, status, why);
 }
 

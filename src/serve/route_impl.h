@@ -10,6 +10,7 @@
  */
 struct route_reply {
   int status;
+  bool takes_post; /* for a refusal: what would be taken */
   const char *type;
   const struct serve_asset *asset; /* either these bytes ... */
   struct buf body;                 /* ... or these; released by the caller */
@@ -22,6 +23,8 @@ int route_check(const char *method, const char *path);
  * initialised; it is left empty where the answer is an asset. */
 void route_answer(struct ask_worker *worker, const char *path, const char *search, size_t size,
                   struct route_reply *reply);
+/* An answer of JSON that somebody else writes into reply->body. */
+void route_json(struct route_reply *reply);
 void route_refuse(struct route_reply *reply, int status, const char *why);
 
 #endif

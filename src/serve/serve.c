@@ -2,7 +2,9 @@
 
 #include "serve/guard_impl.h"
 #include "serve/listen_impl.h"
+#include "serve/live_impl.h"
 #include "serve/route_impl.h"
+#include "serve/stream_impl.h"
 
 #include <microhttpd.h>
 #include <signal.h>
@@ -16,8 +18,8 @@
 enum {
   MAX_THREADS = 16,
   MAX_NAMES = 24,
-  MAX_CONNECTIONS = 256,
-  MAX_CONNECTIONS_PER_ADDRESS = 192, /* a proxy in front is one address */
+  MAX_CONNECTIONS = STREAM_MOST + 256,
+  MAX_CONNECTIONS_PER_ADDRESS = STREAM_MOST + 192, /* a proxy in front is one address */
   IDLE_SECONDS = 15,
   HEAD_BYTES = 32 << 10 /* of memory for one connection, its head included */
 };
@@ -32,15 +34,22 @@ struct server {
   char bound_name[64]; /* "[2001:db8::7]" */
   int worker_count;
   atomic_int workers_taken;
-  struct ask_worker workers[MAX_THREADS];
+  struct worker {
+    struct ask_worker ask;
+    struct live_reader reader;
+  } workers[MAX_THREADS];
+  struct live live;       /* given NULL: nothing is connected */
+  struct stream_hub *hub; /* or NULL */
 };
 
 /* The library has no number for its threads, so each takes a worker at its first request. */
-static _Thread_local struct ask_worker *own_worker;
+static _Thread_local struct worker *own_worker;
 
 struct request {
   char *target; /* as it came: path, and what follows the question mark */
   bool begun;
+  char *body; /* of a POST */
+  size_t body_size;
 };
 
 /* ---- sending ---- */
@@ -107,7 +116,7 @@ static enum MHD_Result send_reply(struct MHD_Connection *connection, struct rout
   for (size_t i = 0; i < sizeof security_headers / sizeof *security_headers; i++)
     MHD_add_response_header(response, security_headers[i].name, security_headers[i].value);
   if (reply->status == 405)
-    MHD_add_response_header(response, "Allow", "GET, HEAD");
+    MHD_add_response_header(response, "Allow", reply->takes_post ? "POST" : "GET, HEAD");
   if (last)
     MHD_add_response_header(response, "Connection", "close");
   enum MHD_Result sent = MHD_queue_response(connection, (unsigned)reply->status, response);
@@ -130,15 +139,21 @@ static enum MHD_Result count_header(void *arg, enum MHD_ValueKind kind, const ch
     head->length = head->length_count++ ? head->length : value;
   } else if (strcasecmp(key, "Transfer-Encoding") == 0)
     head->coding_count++;
+  else if (strcasecmp(key, "Content-Type") == 0)
+    head->type = value;
+  else if (strcasecmp(key, "Origin") == 0)
+    head->origin = value;
   return MHD_YES;
 }
 
-static const char *status_text(int status)
+static const char *status_text(int status, bool takes_post)
 {
-  return status == 405 ? "this address can only be read: use GET" : "nothing is at this address";
+  return status != 405 ? "nothing is at this address"
+         : takes_post  ? "this address takes what is entered: use POST"
+                       : "this address can only be read: use GET";
 }
 
-static struct ask_worker *take_worker(struct server *server)
+static struct worker *take_worker(struct server *server)
 {
   if (!own_worker) {
     int index = atomic_fetch_add(&server->workers_taken, 1);
@@ -158,10 +173,11 @@ static double now_ms(void)
 }
 
 /* A refusal goes out before anything more is read, which also ends the connection. */
-static bool refused(struct server *server, struct MHD_Connection *connection, double began_ms,
+static bool refused(struct server *server, struct MHD_Connection *connection, bool takes_body,
                     enum MHD_Result *sent_out)
 {
-  struct guard_head head = {0};
+  struct guard_head head = {.body_most = takes_body ? LIVE_BODY_MOST : 0};
+  double began_ms = now_ms();
   struct route_reply reply = {0};
   const char *why = NULL;
 
@@ -176,24 +192,95 @@ static bool refused(struct server *server, struct MHD_Connection *connection, do
   return true;
 }
 
+/* The path of a target, cut off where it is too long to be one of ours. */
+static size_t split(const char *target, char *path, size_t room)
+{
+  size_t bytes = strcspn(target, "?");
+
+  snprintf(path, room, "%.*s", bytes < room ? (int)bytes : 0, target);
+  return bytes + (target[bytes] == '?');
+}
+
+/* What a board with a keeper answers beside `route`; false: not one of those. */
+static bool live_reply(struct server *server, struct MHD_Connection *connection, const char *method,
+                       const struct request *request, struct route_reply *reply)
+{
+  char path[128];
+  const char *search = request->target + split(request->target, path, sizeof path);
+  const char *takes = server->live.given ? live_method(path) : NULL;
+  bool is_head = strcmp(method, "HEAD") == 0;
+
+  if (!takes)
+    return false;
+  reply->takes_post = strcmp(takes, "POST") == 0;
+  if (strcmp(method, takes) != 0 && !(is_head && !reply->takes_post)) {
+    route_refuse(reply, 405, status_text(405, reply->takes_post));
+    return true;
+  }
+  route_json(reply);
+  if (reply->takes_post) {
+    const char *shown = MHD_lookup_connection_value(connection, MHD_HEADER_KIND, "Authorization");
+    bool bearer = shown && strncasecmp(shown, "Bearer ", 7) == 0;
+    struct live_post post = {.path = path,
+                             .search = search,
+                             .token = bearer ? shown + 7 : NULL,
+                             .body = request->body ? request->body : "",
+                             .size = request->body_size};
+
+    reply->status = live_post(&server->live, &post, &reply->body);
+  } else
+    reply->status = live_get(&server->live, &take_worker(server)->reader, path, search,
+                             strlen(search), &reply->body);
+  return true;
+}
+
+static bool is_stream(const struct server *server, const char *method, const char *target)
+{
+  return server->hub && strcmp(method, "GET") == 0 && strcmp(target, "/api/stream") == 0;
+}
+
+/* Goes on until the reader goes away or the board stops. */
+static enum MHD_Result send_stream(struct server *server, struct MHD_Connection *connection)
+{
+  struct MHD_Response *response = stream_response(server->hub, connection);
+
+  if (!response) {
+    struct route_reply reply = {0};
+
+    buf_init(&reply.body, ASK_ANSWER_MAX_BYTES);
+    route_refuse(&reply, 503, "as many screens follow as this board has room for");
+    return send_reply(connection, &reply, 0, true);
+  }
+  MHD_add_response_header(response, "Content-Type", "text/event-stream; charset=utf-8");
+  MHD_add_response_header(response, "Cache-Control", "no-store");
+  MHD_add_response_header(response, "X-Accel-Buffering", "no"); /* a proxy must not hold it back */
+  for (size_t i = 0; i < sizeof security_headers / sizeof *security_headers; i++)
+    MHD_add_response_header(response, security_headers[i].name, security_headers[i].value);
+  enum MHD_Result sent = MHD_queue_response(connection, MHD_HTTP_OK, response);
+
+  MHD_destroy_response(response);
+  return sent;
+}
+
 static enum MHD_Result respond(struct server *server, struct MHD_Connection *connection,
-                               const char *method, const char *target)
+                               const char *method, const struct request *request)
 {
   struct route_reply reply = {0};
   double began_ms = now_ms();
-  size_t path_bytes = strcspn(target, "?");
+  const char *target = request->target;
   char path[128];
+  const char *search = target + split(target, path, sizeof path);
 
+  if (is_stream(server, method, target))
+    return send_stream(server, connection);
   buf_init(&reply.body, ASK_ANSWER_MAX_BYTES);
-  snprintf(path, sizeof path, "%.*s", path_bytes < sizeof path ? (int)path_bytes : 0, target);
-  int wrong = route_check(method, path);
+  if (!live_reply(server, connection, method, request, &reply)) {
+    int wrong = route_check(method, path);
 
-  if (wrong)
-    route_refuse(&reply, wrong, status_text(wrong));
-  else {
-    const char *search = target + path_bytes + (target[path_bytes] == '?');
-
-    route_answer(take_worker(server), path, search, strlen(search), &reply);
+    if (wrong)
+      route_refuse(&reply, wrong, status_text(wrong, false));
+    else
+      route_answer(&take_worker(server)->ask, path, search, strlen(search), &reply);
   }
   return send_reply(connection, &reply, now_ms() - began_ms, false);
 }
@@ -215,14 +302,43 @@ static void end_request(void *arg, struct MHD_Connection *connection, void **own
   struct request *request = *own;
 
   (void)arg, (void)connection, (void)why;
-  if (request)
+  if (request) {
     free(request->target);
+    free(request->body);
+  }
   free(request);
   *own = NULL;
 }
 
+/* The guard has looked at the length that was promised; more than that is not taken. */
+static bool take_body(struct request *request, const char *bytes, size_t size)
+{
+  if (request->body_size + size > LIVE_BODY_MOST)
+    return false;
+
+  char *more = realloc(request->body, request->body_size + size + 1);
+
+  if (!more)
+    return false;
+  memcpy(more + request->body_size, bytes, size);
+  request->body = more;
+  request->body_size += size;
+  request->body[request->body_size] = '\0';
+  return true;
+}
+
+static bool takes_body(const struct server *server, const char *method, const char *target)
+{
+  char path[128];
+
+  split(target, path, sizeof path);
+  const char *takes = server->live.given ? live_method(path) : NULL;
+
+  return takes && strcmp(takes, "POST") == 0 && strcmp(method, "POST") == 0;
+}
+
 /*
- * Called with the head, then once more when the request is whole.  Answering only then keeps the
+ * Called with the head, with each piece of a body, then once more when the request is whole.  Answering only then keeps the
  * connection for the next question; the library ends one that is answered at the head.
  */
 /* NOLINTNEXTLINE(readability-function-size): the library's eight parameters */
@@ -232,20 +348,24 @@ static enum MHD_Result handle(void *arg, struct MHD_Connection *connection, cons
 {
   struct request *request = *own;
 
-  (void)url, (void)version, (void)upload;
+  (void)url, (void)version;
   if (!request || !request->target)
     return MHD_NO;
   if (!request->begun) {
     enum MHD_Result sent = MHD_YES;
 
     request->begun = true;
-    return refused(arg, connection, now_ms(), &sent) ? sent : MHD_YES;
+    return refused(arg, connection, takes_body(arg, method, request->target), &sent) ? sent
+                                                                                     : MHD_YES;
   }
-  if (*upload_bytes > 0) { /* the guard let no body through */
+  if (*upload_bytes > 0) {
+    bool taken =
+        takes_body(arg, method, request->target) && take_body(request, upload, *upload_bytes);
+
     *upload_bytes = 0;
-    return MHD_NO;
+    return taken ? MHD_YES : MHD_NO;
   }
-  return respond(arg, connection, method, request->target);
+  return respond(arg, connection, method, request);
 }
 
 /* A client that goes away is no news. */
@@ -278,7 +398,7 @@ static enum err_code name_hosts(struct server *server, const struct serve_settin
 
 static struct MHD_Daemon *start_daemon(struct server *server, int fd)
 {
-  unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC;
+  unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC | MHD_ALLOW_SUSPEND_RESUME;
   struct MHD_OptionItem options[] = {
       {MHD_OPTION_EXTERNAL_LOGGER, (intptr_t)quiet, NULL},
       {MHD_OPTION_LISTEN_SOCKET, fd, NULL},
@@ -337,7 +457,13 @@ static enum err_code run(struct server *server, const struct serve_settings *set
   }
   announce(settings, port);
   sigwait(&stop, &got);
+  if (server->hub) { /* stopping with a suspended connection is undefined */
+    MHD_quiesce_daemon(daemon);
+    stream_end(server->hub);
+  }
   MHD_stop_daemon(daemon); /* finishes what is being answered, closes the socket */
+  if (server->hub)
+    close(fd);
   return ERR_OK;
 }
 
@@ -352,13 +478,21 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
   server->worker_count = threads < 1 ? 1 : threads > MAX_THREADS ? MAX_THREADS : threads;
   ask_site_init(&server->site, facility, start);
   for (int i = 0; i < server->worker_count; i++)
-    server->workers[i].site = &server->site;
+    server->workers[i].ask.site = &server->site;
+  server->live = (struct live){.facility = facility, .given = settings->live};
   enum err_code code = name_hosts(server, settings, err);
 
+  if (!code && settings->live) {
+    server->hub = stream_open(settings->live->keeper, err);
+    code = server->hub ? ERR_OK : err->code;
+  }
   if (!code)
     code = run(server, settings, err);
-  for (int i = 0; i < server->worker_count; i++)
-    ask_worker_release(&server->workers[i]);
+  for (int i = 0; i < server->worker_count; i++) {
+    ask_worker_release(&server->workers[i].ask);
+    live_reader_release(&server->workers[i].reader);
+  }
+  stream_free(server->hub);
   ask_site_release(&server->site);
   free(server);
   return code;

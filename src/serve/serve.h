@@ -1,12 +1,14 @@
 #ifndef SERVE_SERVE_H
 #define SERVE_SERVE_H
 
-#include "facility/facility.h"
+#include "base/when.h"
+#include "facility/feeds.h"
+#include "keeper/keeper.h"
 
 /*
  * The board: pages and a JSON interface over HTTP/1.1, for one facility.
  *
- * Read only and without memory: every request names its scene and the changes
+ * Trials are read only and without memory: every request names its scene and the changes
  * to it, in the words of the command line, so a trial is a URL and two people
  * trying things never meet.  /api/air is what `inward air --json` prints for
  * the same scene and changes, byte for byte.
@@ -15,13 +17,25 @@
  * names is refused, so that a page from elsewhere cannot reach in by pointing
  * its own name here.  No TLS and no sign-in: on a network that is not trusted,
  * put a proxy in front.
+ *
+ * With a keeper the board is live as well: /api/stream sends each of its views, and what people enter
+ * (POST, JSON, from the board's own pages only) goes to the keeper and its record.
  */
+struct serve_live {
+  struct keeper *keeper;
+  const struct feeds *feeds;
+  const char *record_path;      /* NULL: nothing is kept */
+  const struct when_zone *zone; /* of times without an offset */
+  const char *const *tokens;    /* per source: the word a webhook shows; NULL where there is none */
+};
+
 struct serve_settings {
   const char *bind;         /* numeric address */
   int port;                 /* 0 takes a free one */
   const char *const *hosts; /* names accepted in Host besides loopback and `bind` */
   int host_count;
-  int thread_count; /* each with its own solver */
+  int thread_count;              /* each with its own solver */
+  const struct serve_live *live; /* NULL: nothing is connected, pages show scenes */
 };
 extern const struct serve_settings serve_settings_default;
 

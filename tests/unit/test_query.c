@@ -1,6 +1,6 @@
 #include "check.h"
 
-#include "ask/query_impl.h"
+#include "base/query.h"
 
 #include <string.h>
 

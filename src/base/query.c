@@ -1,4 +1,4 @@
-#include "ask/query_impl.h"
+#include "base/query.h"
 
 #include "base/utf8.h"
 

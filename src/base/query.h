@@ -1,5 +1,5 @@
-#ifndef ASK_QUERY_IMPL_H
-#define ASK_QUERY_IMPL_H
+#ifndef BASE_QUERY_H
+#define BASE_QUERY_H
 
 #include "base/err.h"
 

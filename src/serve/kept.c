@@ -1,0 +1,278 @@
+#include "serve/live_impl.h"
+
+#include "ask/ask.h"
+#include "base/emit.h"
+#include "base/query.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Questions to the record, each thread with a handle of its own. */
+
+enum { PLOT_MOST = 2000, ENTRIES_MOST = 1000, WORK_BYTES = 64 << 20 };
+
+void live_reader_release(struct live_reader *reader)
+{
+  record_close(reader->record);
+  reader->record = NULL;
+}
+
+static enum err_code need_record(const struct live *live, struct live_reader *reader,
+                                 struct err *err)
+{
+  enum err_code code;
+
+  if (!live->given->record_path)
+    return err_set(err, ERR_INPUT, "nothing is kept here: start the board with --record FILE");
+  if (reader->record)
+    return ERR_OK;
+  code = record_open(live->given->record_path, RECORD_READ, &reader->record, err);
+  if (code == ERR_OK)
+    code = record_bind(reader->record, live->facility, live->given->feeds,
+                       keeper_now_ms(live->given->keeper), err);
+  if (code != ERR_OK)
+    live_reader_release(reader);
+  return code;
+}
+
+/* ---- parameters ---- */
+
+static enum err_code take_keys(const struct query *query, const char *known, struct err *err)
+{
+  for (int i = 0; i < query->count; i++) {
+    const char *key = query->pairs[i].key, *at = strstr(known, key);
+    size_t length = strlen(key);
+
+    if (!at || length == 0 || (at != known && at[-1] != '|') || (at[length] && at[length] != '|'))
+      return err_set(err, ERR_INPUT, "no parameter \"%.32s\"; there are: %s", key, known);
+    if (query_count(query, key) > 1)
+      return err_set(err, ERR_INPUT, "\"%.32s\" twice; say it once", key);
+  }
+  return ERR_OK;
+}
+
+static enum err_code take_moment(const struct live *live, const struct query *query,
+                                 const char *key, int64_t usual_ms, int64_t *out_ms,
+                                 struct err *err)
+{
+  const char *text = query_find(query, key);
+
+  *out_ms = usual_ms;
+  if (!text)
+    return ERR_OK;
+  if (when_read(text, live->given->zone, NULL, out_ms, err) != ERR_OK) {
+    err_prefix(err, "%s: ", key);
+    return ERR_INPUT;
+  }
+  return ERR_OK;
+}
+
+static enum err_code take_most(const struct query *query, int usual, int limit, int *out,
+                               struct err *err)
+{
+  const char *text = query_find(query, "most");
+  char *end;
+
+  *out = usual;
+  if (!text)
+    return ERR_OK;
+  long number = strtol(text, &end, 10);
+
+  if (*text < '1' || *text > '9' || *end || number > limit)
+    return err_set(err, ERR_INPUT, "most must be a whole number from 1 to %d", limit);
+  *out = (int)number;
+  return ERR_OK;
+}
+
+static enum err_code take_span(const struct live *live, const struct query *query,
+                               double usual_back_s, int64_t *from_ms, int64_t *to_ms,
+                               struct err *err)
+{
+  int64_t now_ms = keeper_now_ms(live->given->keeper);
+  enum err_code code = take_moment(live, query, "to", now_ms, to_ms, err);
+
+  if (code == ERR_OK)
+    code = take_moment(live, query, "from", *to_ms - (int64_t)(usual_back_s * 1e3), from_ms, err);
+  if (code == ERR_OK && *from_ms >= *to_ms)
+    return err_set(err, ERR_INPUT, "from must be before to");
+  return code;
+}
+
+static void put_moment(struct emit *json, const char *key, int64_t t_ms)
+{
+  struct buf text;
+
+  buf_init(&text, 64);
+  when_print_utc(&text, t_ms);
+  emit_text(json, key, text.text);
+  buf_release(&text);
+}
+
+/* ---- entries ---- */
+
+static void put_entries(const struct live *live, const struct record_entry *list, int count,
+                        struct buf *out)
+{
+  struct emit json;
+  struct buf local;
+
+  buf_init(&local, 64);
+  emit_begin(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "schema", "inward.entries.1");
+  emit_text(&json, "zone", when_zone_name(live->given->zone));
+  emit_array(&json, "entries");
+  for (int i = 0; i < count; i++) {
+    const struct record_entry *e = &list[i];
+
+    emit_object(&json, NULL);
+    emit_int(&json, "number", e->number);
+    put_moment(&json, "t", e->t_ms);
+    buf_clear(&local);
+    when_print(&local, live->given->zone, e->t_ms);
+    emit_text(&json, "t_local", local.text);
+    put_moment(&json, "written", e->written_ms);
+    emit_text(&json, "kind", record_kind_name(e->kind));
+    emit_text(&json, "about", e->about);
+    emit_text(&json, "who", e->who);
+    emit_text(&json, "text", e->text);
+    emit_text(&json, "hash", e->hash_hex);
+    emit_close(&json);
+  }
+  emit_close(&json);
+  emit_close(&json);
+  emit_end(&json);
+  buf_release(&local);
+}
+
+static enum err_code get_entries(const struct live *live, struct live_reader *reader,
+                                 const struct query *query, struct buf *out, struct err *err)
+{
+  const char *kind = query_find(query, "kind");
+  struct record_wanted wanted = {
+      .about = query_find(query, "about"), .kind = -1, .known_ms = INT64_MAX};
+  struct record_entry *list;
+  struct arena arena;
+  int count;
+  enum err_code code = take_keys(query, "from|to|about|kind|most", err);
+
+  if (code == ERR_OK)
+    code = take_span(live, query, 7 * 86400.0, &wanted.from_ms, &wanted.to_ms, err);
+  if (code == ERR_OK)
+    code = take_most(query, 200, ENTRIES_MOST, &wanted.most, err);
+  if (code != ERR_OK)
+    return code;
+  wanted.to_ms++; /* what was entered this very moment belongs to it */
+  if (kind && (wanted.kind = record_kind_find(kind)) < 0)
+    return err_set(err, ERR_INPUT, "no kind \"%.32s\"", kind);
+  arena_init(&arena, WORK_BYTES);
+  code = record_entries(reader->record, &wanted, &arena, &list, &count, err);
+  if (code == ERR_OK)
+    put_entries(live, list, count, out);
+  arena_release(&arena);
+  return code;
+}
+
+/* ---- plots ---- */
+
+static void put_column(struct emit *json, const char *key, const struct record_bucket *list,
+                       int count, size_t offset)
+{
+  emit_array(json, key);
+  for (int i = 0; i < count; i++) {
+    const char *at = (const char *)&list[i] + offset;
+    double value_si;
+
+    memcpy(&value_si, at, sizeof value_si);
+    emit_number(json, NULL, value_si);
+  }
+  emit_close(json);
+}
+
+static void put_plot(const struct live *live, const struct record_plot *plot, struct buf *out)
+{
+  const struct feeds_point *p = &live->given->feeds->points[plot->point];
+  const struct record_bucket *list = plot->list;
+  int count = plot->count;
+  struct emit json;
+
+  emit_begin(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "schema", "inward.plot.1");
+  emit_text(&json, "point", p->part.id);
+  emit_text(&json, "what", feeds_what_name(p->what));
+  emit_text(&json, "unit", p->yes_no || p->count ? "" : units_si_text(p->dimension));
+  emit_number(&json, "width_s", plot->width_s);
+  emit_array(&json, "t_s");
+  for (int i = 0; i < count; i++)
+    emit_number(&json, NULL, (double)list[i].t_ms * 1e-3);
+  emit_close(&json);
+  put_column(&json, "min_si", list, count, offsetof(struct record_bucket, min_si));
+  put_column(&json, "max_si", list, count, offsetof(struct record_bucket, max_si));
+  emit_array(&json, "mean_si");
+  for (int i = 0; i < count; i++)
+    emit_number(&json, NULL,
+                list[i].good_s > 0 ? list[i].integral_si_s / list[i].good_s : (double)NAN);
+  emit_close(&json);
+  put_column(&json, "good_s", list, count, offsetof(struct record_bucket, good_s));
+  emit_close(&json);
+  emit_end(&json);
+}
+
+static enum err_code get_plot(const struct live *live, struct live_reader *reader,
+                              const struct query *query, struct buf *out, struct err *err)
+{
+  const char *id = query_find(query, "point");
+  struct record_plot plot = {.point = id ? feeds_point_find(live->given->feeds, id) : -1};
+  enum err_code code = take_keys(query, "point|from|to|most", err);
+
+  if (code == ERR_OK && plot.point < 0)
+    code = err_set(err, ERR_INPUT, "\"point\" must be the id of a point of the feeds file");
+  if (code == ERR_OK)
+    code = take_span(live, query, 86400.0, &plot.from_ms, &plot.to_ms, err);
+  if (code == ERR_OK)
+    code = take_most(query, 600, PLOT_MOST, &plot.most, err);
+  if (code != ERR_OK)
+    return code;
+  plot.most = plot.most < 2 ? 2 : plot.most;
+  plot.list = calloc((size_t)plot.most, sizeof *plot.list);
+  if (!plot.list)
+    err_no_memory();
+  code = record_plot(reader->record, &plot, err);
+  if (code == ERR_OK)
+    put_plot(live, &plot, out);
+  free(plot.list);
+  return code;
+}
+
+static int get_live(const struct live *live, struct buf *out)
+{
+  const struct keeper_view *view = keeper_view(live->given->keeper);
+
+  if (!view)
+    return ask_refuse(out, 503, "nothing is known yet: ask again in a second");
+  buf_add(out, view->json.text, view->json.used);
+  keeper_view_release(view);
+  return 200;
+}
+
+int live_get(const struct live *live, struct live_reader *reader, const char *path,
+             const char *search, size_t size, struct buf *out)
+{
+  struct query query;
+  struct err err = {0};
+  enum err_code code;
+
+  if (strcmp(path, "/api/live") == 0)
+    return get_live(live, out);
+  code = query_parse(search, size, &query, &err);
+  if (code == ERR_OK)
+    code = need_record(live, reader, &err);
+  if (code == ERR_OK)
+    code = strcmp(path, "/api/plot") == 0 ? get_plot(live, reader, &query, out, &err)
+                                          : get_entries(live, reader, &query, out, &err);
+  if (code == ERR_OK)
+    return 200;
+  return ask_refuse(out, err_exit_status(code) == 2 ? 400 : 503, err.text);
+}

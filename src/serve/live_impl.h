@@ -1,0 +1,49 @@
+#ifndef SERVE_LIVE_IMPL_H
+#define SERVE_LIVE_IMPL_H
+
+#include "base/buf.h"
+#include "base/when.h"
+#include "keeper/keeper.h"
+#include "serve/serve.h"
+
+#include <stddef.h>
+
+/*
+ * What a board with a keeper answers besides pages and trials.  Knows no socket, so a test can ask it.
+ *
+ *   GET  /api/live           the newest view          (/api/stream is in serve.c: it never ends)
+ *   GET  /api/entries        from the record, by time, part and kind
+ *   GET  /api/plot           one point over a span
+ *   POST /api/hand           a value a person read
+ *   POST /api/entry          a note, withdrawal, release, round, incident, acknowledgement
+ *   POST /api/webhook/ID     a value of a source that posts
+ */
+struct live {
+  const struct facility *facility;
+  const struct serve_live *given; /* never NULL */
+};
+
+/* One thread's handle on the record, opened when it is first asked. */
+struct live_reader {
+  struct record *record;
+};
+void live_reader_release(struct live_reader *reader);
+
+/* Which method an address takes: "GET", "POST", or NULL: not one of these. */
+const char *live_method(const char *path);
+
+enum { LIVE_BODY_MOST = 64 << 10 };
+
+/* 200, or the status of a refusal; `out` holds the JSON. */
+int live_get(const struct live *live, struct live_reader *reader, const char *path,
+             const char *search, size_t size, struct buf *out);
+
+struct live_post {
+  const char *path, *search;
+  const char *token; /* of an Authorization header, without "Bearer "; or NULL */
+  const char *body;
+  size_t size;
+};
+int live_post(const struct live *live, const struct live_post *post, struct buf *out);
+
+#endif

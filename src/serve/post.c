@@ -1,0 +1,296 @@
+#include "serve/live_impl.h"
+
+#include "ask/ask.h"
+#include "base/emit.h"
+#include "base/query.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <sodium.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* What people and programs tell the board.  Nothing of it goes to any equipment. */
+
+enum { WHO_MOST = 80, TEXT_MOST = 2000 };
+
+/* ---- reading ---- */
+
+static json_t *read_object(const struct live_post *post, struct buf *out, int *status_out)
+{
+  json_error_t error;
+  json_t *root = json_loadb(post->body, post->size, JSON_REJECT_DUPLICATES, &error);
+  char why[240];
+
+  *status_out = 0;
+  if (json_is_object(root))
+    return root;
+  if (root)
+    snprintf(why, sizeof why, "the body must be one JSON object");
+  else
+    snprintf(why, sizeof why, "the body is no JSON: line %d, column %d: %.120s", error.line,
+             error.column, error.text);
+  json_decref(root);
+  *status_out = ask_refuse(out, 400, why);
+  return NULL;
+}
+
+static const char *text_of(const json_t *root, const char *key)
+{
+  return json_string_value(json_object_get(root, key));
+}
+
+/* The first key that is none of the '|' list, or NULL. */
+static const char *strange_key(json_t *root, const char *known)
+{
+  const char *key;
+  json_t *value;
+
+  json_object_foreach(root, key, value)
+  {
+    size_t length = strlen(key);
+    bool found = false;
+
+    for (const char *at = known; *at && !found; at += strcspn(at, "|"), at += *at == '|')
+      found = strcspn(at, "|") == length && strncmp(at, key, length) == 0;
+    if (!found)
+      return key;
+  }
+  return NULL;
+}
+
+static int refuse_key(struct buf *out, const char *key, const char *known)
+{
+  char why[200];
+
+  snprintf(why, sizeof why, "no field \"%.40s\" here; there are: %.120s", key, known);
+  return ask_refuse(out, 400, why);
+}
+
+static bool is_filled(const char *text, size_t most)
+{
+  return text && text[strspn(text, " \t\r\n")] && strlen(text) <= most;
+}
+
+static int enter(const struct live *live, struct record_entry *entry, struct buf *out)
+{
+  struct err err = {0};
+  struct emit json;
+
+  entry->t_ms = entry->written_ms = keeper_now_ms(live->given->keeper);
+  if (keeper_enter(live->given->keeper, entry, &err) != ERR_OK)
+    return ask_refuse(out, err.code == ERR_INPUT ? 400 : 503, err.text);
+  emit_begin(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "schema", "inward.entered.1");
+  emit_int(&json, "number", entry->number);
+  emit_text(&json, "hash", entry->hash_hex);
+  emit_close(&json);
+  emit_end(&json);
+  return 200;
+}
+
+/* ---- a value by hand ---- */
+
+static int hand_point(const struct live *live, const char *id)
+{
+  const struct feeds *feeds = live->given->feeds;
+  int point = id ? feeds_point_find(feeds, id) : -1;
+
+  return point >= 0 && feeds->sources[feeds->points[point].source].kind == FEEDS_HAND ? point : -1;
+}
+
+/* "parked" and "work" are openings of the station. */
+static bool take_mark(const struct live *live, const struct feeds_point *p, const char *text,
+                      struct feed_observation *o)
+{
+  const struct facility_station *s = &live->facility->stations[p->index];
+  bool parked = strcmp(text, "parked") == 0;
+
+  if (p->what != FEEDS_OPENING || !s->has_openings || (!parked && strcmp(text, "work") != 0))
+    return false;
+  o->si = parked ? s->parked_m : s->work_m;
+  o->quality = FEED_GOOD;
+  return true;
+}
+
+static int post_hand(const struct live *live, json_t *root, struct buf *out)
+{
+  static const char keys[] = "point|value|unit|who";
+  const char *value = text_of(root, "value"), *who = text_of(root, "who");
+  const char *strange = strange_key(root, keys);
+  int point = hand_point(live, text_of(root, "point"));
+  int64_t now_ms = keeper_now_ms(live->given->keeper);
+  struct feed_observation o = {.point = point};
+  struct buf about;
+
+  if (strange)
+    return refuse_key(out, strange, keys);
+  if (point < 0)
+    return ask_refuse(out, 400, "\"point\" must be the id of a point whose source is `hand`");
+  if (!is_filled(value, 200) || !is_filled(who, WHO_MOST))
+    return ask_refuse(out, 400, "\"value\" and \"who\" must be filled texts");
+
+  const struct feeds_point *p = &live->given->feeds->points[point];
+
+  if (!take_mark(live, p, value, &o))
+    feed_value(p, false, value, text_of(root, "unit"), &o);
+  if (o.quality != FEED_GOOD)
+    return ask_refuse(out, 400,
+                      "that value cannot be read: write a number with a point and its "
+                      "unit, yes or no, parked or work");
+  feed_time(live->given->feeds, p->source, true, now_ms, now_ms, &o);
+  buf_init(&about, 128);
+  feeds_about(live->facility, p, &about);
+
+  char text[400];
+  const char *unit = text_of(root, "unit");
+
+  snprintf(text, sizeof text, "%s: %s%s%s, by hand", feeds_what_name(p->what), value,
+           unit ? " " : "", unit ? unit : "");
+  struct record_entry entry = {
+      .kind = RECORD_NOTE, .about = about.text, .who = who, .text = text, .detail = ""};
+  int status = enter(live, &entry, out);
+
+  if (status == 200)
+    keeper_take(live->given->keeper, &o, 1);
+  buf_release(&about);
+  return status;
+}
+
+/* ---- an entry ---- */
+
+static bool is_part(const struct facility *f, const char *id)
+{
+  int unit;
+
+  return facility_station_find(f, id) >= 0 || facility_node_find(f, id) >= 0 ||
+         facility_door_find(f, id) >= 0 || facility_supply_find(f, id) >= 0 ||
+         facility_fan_find(f, id, &unit) >= 0;
+}
+
+static int post_entry(const struct live *live, json_t *root, struct buf *out)
+{
+  static const char keys[] = "kind|about|who|text";
+  const char *kind_text = text_of(root, "kind"), *about = text_of(root, "about");
+  const char *who = text_of(root, "who"), *text = text_of(root, "text");
+  const char *strange = strange_key(root, keys);
+  int kind = kind_text ? record_kind_find(kind_text) : -1;
+  bool of_station = kind == RECORD_WITHDRAWN || kind == RECORD_RELEASED;
+
+  about = about ? about : "";
+  if (strange)
+    return refuse_key(out, strange, keys);
+  if (kind < 0 || kind == RECORD_EVENT || kind == RECORD_TAKEN || kind == RECORD_SETTINGS)
+    return ask_refuse(out, 400,
+                      "\"kind\" must be note, acknowledged, withdrawn, released, round "
+                      "or incident");
+  if (!is_filled(text, TEXT_MOST) || !is_filled(who, WHO_MOST))
+    return ask_refuse(out, 400, "\"text\" and \"who\" must be filled texts");
+  if (of_station ? facility_station_find(live->facility, about) < 0
+                 : *about && !is_part(live->facility, about))
+    return ask_refuse(out, 400,
+                      of_station ? "\"about\" must be the id of a station"
+                                 : "\"about\" must be an id of the suite, or empty");
+  struct record_entry entry = {
+      .kind = (enum record_kind)kind, .about = about, .who = who, .text = text, .detail = ""};
+
+  return enter(live, &entry, out);
+}
+
+/* ---- a webhook ---- */
+
+static const char webhook_folder[] = "/api/webhook/";
+
+struct counted {
+  const struct live *live;
+  int count;
+};
+
+static void pass_on(void *arg, const struct feed_observation *o)
+{
+  struct counted *c = arg;
+
+  c->count++;
+  keeper_take(c->live->given->keeper, o, 1);
+}
+
+/* In a time that does not tell how much of it was right. */
+static bool token_fits(const char *want, const char *shown)
+{
+  unsigned char a[crypto_generichash_BYTES], b[crypto_generichash_BYTES];
+
+  if (!want || !shown)
+    return false;
+  crypto_generichash(a, sizeof a, (const unsigned char *)want, strlen(want), NULL, 0);
+  crypto_generichash(b, sizeof b, (const unsigned char *)shown, strlen(shown), NULL, 0);
+  return sodium_memcmp(a, b, sizeof a) == 0;
+}
+
+static int post_webhook(const struct live *live, const struct live_post *post, struct buf *out)
+{
+  const struct feeds *feeds = live->given->feeds;
+  int source = feeds_source_find(feeds, post->path + sizeof webhook_folder - 1);
+  struct counted counted = {.live = live};
+  struct feed_sink sink = {pass_on, &counted};
+  struct query query;
+  struct err err = {0};
+  struct emit json;
+
+  if (source < 0 || feeds->sources[source].kind != FEEDS_WEBHOOK)
+    return ask_refuse(out, 404, "no source of that name posts here");
+  if (!token_fits(live->given->tokens[source], post->token))
+    return ask_refuse(out, 401, "show the source's word: Authorization: Bearer WORD");
+  if (query_parse(post->search, strlen(post->search), &query, &err) != ERR_OK)
+    return ask_refuse(out, 400, err.text);
+
+  const char *at = query_find(&query, "at");
+
+  if (!at)
+    return ask_refuse(out, 400, "which point? Post to /api/webhook/SOURCE?at=POINT");
+
+  struct feed_message message = {at, post->body, post->size, false,
+                                 keeper_now_ms(live->given->keeper)};
+
+  if (feed_payload(feeds, source, &message, &sink, &err) != ERR_OK)
+    return ask_refuse(out, 400, err.text);
+  if (counted.count == 0)
+    return ask_refuse(out, 404, "no point of this source reads that");
+  emit_begin(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "schema", "inward.taken.1");
+  emit_int(&json, "taken", counted.count);
+  emit_close(&json);
+  emit_end(&json);
+  return 200;
+}
+
+int live_post(const struct live *live, const struct live_post *post, struct buf *out)
+{
+  int status;
+
+  if (strncmp(post->path, webhook_folder, sizeof webhook_folder - 1) == 0)
+    return post_webhook(live, post, out);
+
+  json_t *root = read_object(post, out, &status);
+
+  if (!root)
+    return status;
+  status = strcmp(post->path, "/api/hand") == 0 ? post_hand(live, root, out)
+                                                : post_entry(live, root, out);
+  json_decref(root);
+  return status;
+}
+
+const char *live_method(const char *path)
+{
+  static const struct {
+    const char *path, *method;
+  } rows[] = {{"/api/live", "GET"}, {"/api/stream", "GET"}, {"/api/entries", "GET"},
+              {"/api/plot", "GET"}, {"/api/hand", "POST"},  {"/api/entry", "POST"}};
+
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+    if (strcmp(rows[i].path, path) == 0)
+      return rows[i].method;
+  return strncmp(path, webhook_folder, sizeof webhook_folder - 1) == 0 ? "POST" : NULL;
+}
