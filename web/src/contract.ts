@@ -65,6 +65,25 @@ export interface Air {
   stations: Station[];
 }
 
+// /api/live: what is believed of now.
+export interface Input {
+  point: string; of: string; what: string; over?: string; value?: boolean | Maybe;
+  value_m?: Maybe; value_m3_s?: Maybe; value_m_s?: Maybe; value_Pa?: Maybe; value_K?: Maybe; value_ratio?: Maybe; value_si?: Maybe;
+  t: string | null; age_s: Maybe; quality: string | null; age: 'fresh' | 'old' | 'never' | 'bad' | 'frozen'; used: boolean; source: string;
+}
+export interface Source { id: string; name: string; kind: string; connected: boolean; heard_age_s: Maybe; why: string | null }
+export interface LiveStation {
+  id: string; known: boolean; why: string | null; assumed: boolean; sash: string | null; opening_m: Maybe; measured_m3_s: Maybe;
+  present: boolean | null; unattended: boolean; blocked: boolean; withdrawn: boolean; own_alarm: boolean; may_open: Station['may_open'];
+}
+export interface LiveView {
+  number: number; now: string; now_local: string; zone: string; replay_speed: Maybe; act: string; state: Level; since_s: Maybe; reasons: string[];
+  building_alarm: boolean; own_alarms: string[]; not_known: { about: string; text: string; needed: boolean; pools: string[] }[];
+  assumed: string[]; pools: Pool[]; lower_first: Air['lower_first'] | null; stations: LiveStation[]; inputs: Input[]; sources: Source[];
+  record: { kept: boolean; why: string | null; head: number; head_hash: string | null };
+  air: Air | null; earlier: { t: string; age_s: number; air: Air } | null;
+}
+
 export function running(fan: { running: boolean | number }): number {
   return typeof fan.running === 'number' ? fan.running : fan.running ? 1 : 0;
 }

@@ -1,7 +1,10 @@
 // For pages that only look: the plan once, the answer, and a heartbeat that says whether anyone is
-// there.  Nothing is connected yet, so an answer changes only with the question.
+// there.  Where something is connected the answer is what is live, unless the address asks for a scene
+// or a trial; else it changes only with the question.
 import { ask, Asker } from './asker';
-import type { Air, Plan } from './contract';
+import type { Air, LiveView, Plan, Scene } from './contract';
+import { airOf, changesTo, sceneOf } from './now';
+import { follow } from './stream';
 import { readTrial, writeTrial, type Trial } from './trial';
 
 const beat_ms = 2500, silentAfter_ms = 6500, tick_ms = 500;
@@ -9,6 +12,8 @@ const beat_ms = 2500, silentAfter_ms = 6500, tick_ms = 500;
 export interface Seen {
   plan: Plan | null; air: Air | null; refusal: string | null; silent: boolean; age_s: number;
   trial: Trial; scene: string; imagined: boolean; // changed beside its scene
+  view: LiveView | null; // what is live; then `air` is that
+  there: Scene | undefined; // the scene the answer is about, where it is known
 }
 
 export class Live {
@@ -16,6 +21,8 @@ export class Live {
   private air: Air | null = null;
   private refusal: string | null = null;
   private heard_ms = Date.now();
+  private view: LiveView | null = null;
+  private following = false;
   private readonly trial = readTrial(location.search);
   private readonly answers = new Asker<Air>('/api/air', (outcome) => {
     if (!outcome.silent) {
@@ -28,6 +35,7 @@ export class Live {
   private readonly health = new Asker<{ suite_sha256: string }>('/healthz', (outcome) => {
     if (!outcome.value) return;
     if (this.plan && outcome.value.suite_sha256 !== this.plan.suite_sha256) location.reload();
+    if (this.following) return; // the stream itself says whether it is there
     const back = this.silent() || !this.air;
     this.heard_ms = Date.now();
     if (back && this.plan) this.answers.ask(this.search());
@@ -41,15 +49,20 @@ export class Live {
 
   // Also for questions beside the page's own: the same scene, and one change more.
   search(more: [string, string][] = []): string {
+    if (this.following && this.view && this.plan) {
+      const now = changesTo(sceneOf(this.view, this.plan), this.plan);
+      return writeTrial({ scene: now.scene, changes: [...now.changes, ...more] });
+    }
     return writeTrial({ scene: this.scene(), changes: [...this.trial.changes, ...more] });
   }
 
-  get settled(): boolean { return this.answers.answered > 0 && !this.answers.busy; }
+  get settled(): boolean { return this.following ? this.view !== null : this.answers.answered > 0 && !this.answers.busy; }
 
   private scene = () => this.trial.scene ?? this.plan?.start ?? '';
   private silent = () => Date.now() - this.heard_ms > silentAfter_ms;
   private seen(): Seen {
-    return { plan: this.plan, air: this.air, refusal: this.refusal, silent: this.silent(),
+    const there = this.view && this.plan ? sceneOf(this.view, this.plan) : this.plan?.scenes.find((x) => x.id === this.scene());
+    return { view: this.view, there, plan: this.plan, air: this.air, refusal: this.refusal, silent: this.silent(),
       age_s: Math.round((Date.now() - this.heard_ms) / 1000), trial: this.trial, scene: this.scene(), imagined: this.trial.changes.length > 0 };
   }
 
@@ -64,6 +77,17 @@ export class Live {
     }
     this.heard_ms = Date.now();
     this.show(this.seen());
-    this.answers.ask(this.search());
+    if (this.trial.scene !== null || this.trial.changes.length > 0) {
+      this.answers.ask(this.search());
+      return;
+    }
+    this.following = true;
+    void follow(({ view }) => {
+      this.heard_ms = Date.now();
+      if (!view) return;
+      this.view = view;
+      this.air = airOf(view);
+      this.show(this.seen());
+    }, () => { this.following = false; this.answers.ask(this.search()); });
   }
 }

@@ -1,10 +1,13 @@
 // The Air page: asks, shows, and lets a person try.  The address holds the
 // trial; the server holds nothing.
 import { ask, Asker } from './asker';
-import { byId, running, type Air, type Plan, type Scene } from './contract';
+import { age, agesHtml, dataAge_s } from './ages';
+import { byId, running, type Air, type LiveView, type Plan, type Scene } from './contract';
+import { airOf, changesTo, liveId, sceneOf } from './now';
 import { clampOpening, PlanView, type Actions } from './plan';
 import { changesHtml, helpHtml, listHtml, poolsHtml, tryHtml, whyHtml } from './panels';
 import { safe, stateShape } from './svg';
+import { follow } from './stream';
 import { change, readTrial, runFans, undo, writeTrial, type Trial } from './trial';
 import * as w from './words';
 
@@ -16,13 +19,23 @@ let trial: Trial = readTrial(location.search);
 let now: Air | null = null, baseline: Air | null = null, uncovered: Air | null = null, refusal: string | null = null;
 let selected: string | null = null;
 let heard_ms = Date.now();
+let live: LiveView | null = null; // the newest; null where nothing is connected
+let held: Scene | null = null;    // what was live when the trial beside it began
 
 // ---- the trial ----
 
-const sceneId = () => trial.scene ?? plan.start;
-const scene = (): Scene => byId(plan.scenes, sceneId()) ?? plan.scenes[0]!;
-const isTrial = () => trial.changes.length > 0 || sceneId() !== plan.start;
-const search = () => writeTrial({ scene: sceneId(), changes: trial.changes });
+const home = () => live ? liveId : plan.start; // where "back" leads
+const sceneId = () => trial.scene ?? home();
+const scene = (): Scene => sceneId() === liveId && live ? held ?? sceneOf(live, plan) : byId(plan.scenes, sceneId()) ?? plan.scenes[0]!;
+const isTrial = () => trial.changes.length > 0 || sceneId() !== home();
+const following = () => live !== null && !isTrial();
+// A question names a scene of the file: beside what is live it begins with the changes that lead there.
+function question(changes: Trial['changes']): string {
+  if (sceneId() !== liveId) return writeTrial({ scene: sceneId(), changes });
+  const from = changesTo(scene(), plan);
+  return writeTrial({ scene: from.scene, changes: [...from.changes, ...changes] });
+}
+const search = () => question(trial.changes);
 
 function openings(): Map<string, number> {
   const map = new Map<string, number>();
@@ -52,11 +65,16 @@ function rewriteAddress(): void {
 
 let quietUrl: number | undefined;
 function setTrial(next: Trial): void {
+  if (live && !isTrial()) held = sceneOf(live, plan);
   trial = next;
+  if (following()) {
+    held = null;
+    showLive();
+  }
   // Browsers limit how often an address may be rewritten; a drag would pass the limit.
   window.clearTimeout(quietUrl);
   quietUrl = window.setTimeout(rewriteAddress, 120);
-  answers.ask(search());
+  if (!following()) answers.ask(search());
   askUncovered();
   render();
 }
@@ -91,6 +109,7 @@ const actions: Actions = {
 // ---- asking ----
 
 const answers = new Asker<Air>('/api/air', (outcome) => {
+  if (following()) return;
   if (outcome.silent) return tick();
   heard_ms = Date.now();
   refusal = outcome.refusal ?? null;
@@ -109,11 +128,12 @@ const uncovereds = new Asker<Air>('/api/air', (outcome) => {
 });
 function askUncovered(): void {
   if (selected === null || !(covers().get(selected) ?? 0)) { uncovered = null; return; }
-  uncovereds.ask(writeTrial({ scene: sceneId(), changes: change(trial, 'cover', `${selected}=0%`).changes }));
+  uncovereds.ask(question(change(trial, 'cover', `${selected}=0%`).changes));
 }
 
 const health = new Asker<{ suite_sha256: string }>('/healthz', (outcome) => {
   if (outcome.value && outcome.value.suite_sha256 !== plan.suite_sha256) location.reload();
+  if (following()) return; // the stream itself says whether it is there
   if (outcome.value && silent()) answers.ask(search());
   if (outcome.value) heard_ms = Date.now();
   tick();
@@ -121,11 +141,37 @@ const health = new Asker<{ suite_sha256: string }>('/healthz', (outcome) => {
 
 const silent = () => Date.now() - heard_ms > silentAfter_ms;
 
+// ---- what is live ----
+
+function showLive(): void {
+  if (!live) return;
+  now = baseline = airOf(live);
+  refusal = null;
+}
+
+function hear(view: LiveView): void {
+  const first = live === null;
+  live = view;
+  heard_ms = Date.now();
+  if (first) fillScenes();
+  if (following()) showLive();
+  if (first && isTrial()) answers.ask(search());
+  render();
+}
+
+// Nobody may read a figure of before as one of now.
+const before = () => following() && live!.air === null;
+
+function liveAge(): string {
+  const data_s = dataAge_s(live!);
+  return w.far.live(live!.now_local, data_s === null ? '' : age(data_s), live!.replay_speed);
+}
+
 function tick(): void {
   const age_s = Math.round((Date.now() - heard_ms) / 1000);
   const was = document.body.classList.contains('silent');
   document.body.classList.toggle('silent', silent());
-  $('age').textContent = silent() ? w.words.silent(age_s) : w.words.age(age_s);
+  $('age').textContent = silent() ? w.words.silent(age_s) : following() ? liveAge() : `${w.words.notLive} \u00b7 ${w.words.age(age_s)}`;
   if (silent() || was !== silent()) renderAct();
 }
 
@@ -147,12 +193,12 @@ function put(id: string, html: string): void {
 function renderAct(): void {
   const age_s = Math.round((Date.now() - heard_ms) / 1000);
   const lost = silent() || refusal !== null || !now;
-  document.body.classList.toggle('stale', lost);
-  const level = lost || !now!.stations.length ? 'not_known' : now!.state; // nobody to tell that air is ample
+  document.body.classList.toggle('stale', lost || before());
+  const level = lost || (!now!.stations.length && !following()) ? 'not_known' : now!.state; // nobody to tell that air is ample
   const act = lost ? w.words.notKnown : now!.act;
   if ($('act').textContent !== act) $('act').textContent = act;
   $('act').style.setProperty('--letters', String(Math.max(10, act.length)));
-  const note = silent() ? w.words.silent(age_s) : refusal ? w.words.refused(refusal) : w.words.sharedOnly;
+  const note = silent() ? w.words.silent(age_s) : !lost && before() && live!.earlier ? w.words.earlier(age(live!.earlier.age_s)) : refusal ? w.words.refused(refusal) : w.words.sharedOnly;
   if ($('act-note').textContent !== note) $('act-note').textContent = note;
   $('state').textContent = w.levelWord[level];
   $('act-band').className = `act ${level}`;
@@ -166,9 +212,10 @@ function renderTrial(): void {
   document.body.classList.toggle('trying', on);
   const count = trial.changes.length;
   $('trial-what').textContent = count
-    ? `${count} ${count === 1 ? 'change' : 'changes'} to scene ${w.words.sceneName(sceneId())}`
-    : `scene ${w.words.sceneName(sceneId())} instead of ${w.words.sceneName(plan.start)}`;
-  $('h-why').textContent = on ? `What changes beside scene ${w.words.sceneName(plan.start)}` : 'Why';
+    ? `${count} ${count === 1 ? 'change' : 'changes'} to ${w.words.sceneNamed(sceneId())}`
+    : `${w.words.sceneNamed(sceneId())} instead of ${w.words.sceneNamed(home())}`;
+  $('back').textContent = live ? 'Back to now' : 'Back to the scene';
+  $('h-why').textContent = on ? `What changes beside ${w.words.sceneNamed(home())}` : 'Why';
 }
 
 function render(): void {
@@ -181,10 +228,10 @@ function render(): void {
   view.show({ air: now, scene: scene(), openings: open, covers: covers(), selected });
   put('help', helpHtml(plan, now));
   put('pools', poolsHtml(now, plan));
-  put('why', isTrial() && baseline ? changesHtml(baseline, now) + whyHtml(now) : whyHtml(now));
+  put('why', (isTrial() && baseline ? changesHtml(baseline, now) : '') + whyHtml(now) + (following() ? agesHtml(live!) : ''));
   put('try', tryHtml(plan, now, scene(), trial, selected, open, uncovered));
   put('list', listHtml(plan, now, scene(), open));
-  put('foot', `<span>Scene <b>${safe(w.words.sceneName(sceneId()))}</b> ${w.words.fromFile}</span>` +
+  put('foot', (following() ? `<span>${w.words.fromSources}</span>` : `<span>Scene <b>${safe(w.words.sceneName(sceneId()))}</b> ${w.words.fromFile}</span>`) +
     `<span>tier ${safe(now.tier)}</span><span>suite ${safe(now.suite_sha256.slice(0, 12))}</span><span>engine ${safe(now.engine)}</span>`);
 }
 
@@ -219,10 +266,15 @@ function wire(): void {
   $('list').addEventListener('click', press);
   $('try').addEventListener('change', (e) => { if ((e.target as HTMLElement).id === 'pick') actions.select((e.target as HTMLSelectElement).value || null); });
   $('back').addEventListener('click', () => setTrial({ scene: null, changes: [] }));
-  $('scene').addEventListener('change', () => setTrial({ scene: ($('scene') as HTMLSelectElement).value, changes: [] }));
+  $('scene').addEventListener('change', () => setTrial({ scene: ($('scene') as HTMLSelectElement).value === liveId ? null : ($('scene') as HTMLSelectElement).value, changes: [] }));
   $('units').addEventListener('click', () => { showUnits(w.system() === 'us' ? 'si' : 'us'); rewriteAddress(); view.rebuild(); render(); });
   window.addEventListener('popstate', () => { trial = readTrial(location.search); setTrial(trial); });
   new ResizeObserver(() => view.resize()).observe($('plan-box'));
+}
+
+function fillScenes(): void {
+  const ids = [...(live ? [liveId] : []), ...plan.scenes.map((s) => s.id)];
+  $('scene').innerHTML = ids.map((id) => `<option value="${safe(id)}">${safe(w.words.sceneName(id))}</option>`).join('');
 }
 
 function showUnits(system: w.System): void {
@@ -244,18 +296,20 @@ async function start(): Promise<void> {
   $('suite').textContent = plan.name;
   $('label').textContent = plan.label ?? '';
   $('label').hidden = !plan.label;
-  $('scene').innerHTML = plan.scenes.map((s) => `<option value="${safe(s.id)}">${safe(w.words.sceneName(s.id))}</option>`).join('');
+  fillScenes();
   showUnits(w.systemOf(location.search));
   view = new PlanView($('plan-box'), plan, actions);
   wire();
-  baselines.ask(writeTrial({ scene: plan.start, changes: [] }));
-  answers.ask(search());
+  await follow(({ view }) => { if (view) hear(view); else { heard_ms = Date.now(); tick(); } }, () => {
+    baselines.ask(writeTrial({ scene: plan.start, changes: [] }));
+    answers.ask(search());
+  });
   askUncovered();
   render();
   window.setInterval(() => health.ask(''), askEvery_ms);
   window.setInterval(tick, 500);
   // For tests: what was asked and what came back.
-  Object.assign(window, { inward: { counts: () => ({ sent: answers.sent, answered: answers.answered, busy: answers.busy }) } });
+  Object.assign(window, { inward: { counts: () => following() ? { sent: 1, answered: 1, busy: false } : { sent: answers.sent, answered: answers.answered, busy: answers.busy } } });
 }
 
 void start();

@@ -13,6 +13,9 @@ const call = (s: PlanStation) => s.call ? w.start.call(s.call) : w.start.callSta
 export const notKnown = (why: string): StartHere =>
   answer(w.words.notKnown, 'not_known', [why], [w.far.askStaff]);
 
+export const alarm = (line: string, s: PlanStation): StartHere =>
+  answer(line, 'short', [w.start.alarmWhy], [w.start.alarmNext, call(s)], 'alarm');
+
 // Which sashes would make room, were this one at work: never itself.
 function helps(plan: Plan, s: PlanStation, withIt: Air | null): string {
   const list = withIt?.lower_first.ends_short ?? [];

@@ -1,11 +1,12 @@
 // The page of a tablet at a station: one line from afar, reason and next step close by, and the card.
 import { Asker } from './asker';
 import { cardHtml } from './card';
-import { byId, type Air } from './contract';
+import { byId, type Air, type PlanStation } from './contract';
 import { $, put, say } from './dom';
+import { age, dataAge_s } from './ages';
 import { Live, type Seen } from './live';
 import { arcminOf, capitalShare, largest, pitch_mm, readSight, sightWords, type Sight } from './sight';
-import { notKnown, startHere, type StartHere } from './start_here';
+import { alarm, notKnown, startHere, type StartHere } from './start_here';
 import { safe, stateShape } from './svg';
 import * as w from './words';
 
@@ -36,14 +37,15 @@ function fit(sight: Sight, share: number): void {
 
 export function showStation(): void {
   const id = stationOf(location.pathname, location.search), sight = readSight(location.search, usual);
-  let withIt: Air | null = null, fitted = '';
+  let withIt: Air | null = null, fitted = '', asked = '';
   w.useSystem(w.systemOf(location.search));
   const second = new Asker<Air>('/api/air', (outcome) => { withIt = outcome.value ?? null; });
   const live: Live = new Live((seen) => {
-    if (seen.air && !seen.silent && second.sent === 0 && seen.plan && byId(seen.plan.stations, id)) second.ask(live.search(atWork(id)));
+    const now = seen.air && !seen.silent && seen.plan && byId(seen.plan.stations, id) ? live.search(atWork(id)) : '';
+    if (now && now !== asked) { asked = now; second.ask(now); }
     const lost = draw(seen, id, withIt);
-    const now = `${$('line').textContent}|${window.innerWidth}x${window.innerHeight}`;
-    if (now !== fitted) { fit(sight, lost ? 0.62 : 0.4); fitted = now; }
+    const drawn = `${$('line').textContent}|${window.innerWidth}x${window.innerHeight}`;
+    if (drawn !== fitted) { fit(sight, lost ? 0.62 : 0.4); fitted = drawn; }
   });
   window.addEventListener('resize', () => { fitted = ''; });
   Object.assign(window, { inward: { settled: () => live.settled && second.answered > 0 && !second.busy } });
@@ -74,6 +76,15 @@ function drawUnknown(seen: Seen, id: string): void {
   say('age', w.words.age(seen.age_s));
 }
 
+// A building's alarm and the station's own come before any advice.
+function hereNow(seen: Seen, s: PlanStation, withIt: Air | null): StartHere {
+  const now = seen.view ? byId(seen.view.stations, s.id) : undefined;
+  if (seen.view?.building_alarm) return alarm(w.start.buildingAlarm, s);
+  if (now?.own_alarm) return alarm(w.start.ownAlarm(s.id), s);
+  if (now && !now.known) return notKnown(now.why ?? w.start.notKnownWhy);
+  return startHere(seen.plan!, s, seen.air!, seen.there && byId(seen.there.stations, s.id), withIt);
+}
+
 function draw(seen: Seen, id: string, withIt: Air | null): boolean {
   const { plan, air } = seen, s = plan ? byId(plan.stations, id) : undefined;
   if (plan) {
@@ -86,10 +97,10 @@ function draw(seen: Seen, id: string, withIt: Air | null): boolean {
   const lost = !s || !air || seen.silent || seen.refusal !== null;
   say('who', id);
   say('name', s?.name ?? '');
-  const scene = plan ? byId(plan.scenes, seen.scene) : undefined;
   drawAnswer(lost ? notKnown(seen.silent ? w.words.silent(seen.age_s) : seen.refusal ? w.words.refused(seen.refusal) : w.far.waiting)
-    : startHere(plan!, s!, air!, scene && byId(scene.stations, id), withIt), lost);
-  say('live', w.far.notLive(seen.scene, seen.imagined));
+    : hereNow(seen, s!, withIt), lost);
+  say('live', seen.view ? w.far.live(seen.view.now_local, dataAge_s(seen.view) === null ? '' : age(dataAge_s(seen.view)), seen.view.replay_speed)
+    : w.far.notLive(seen.scene, seen.imagined));
   $('live').hidden = lost;
   say('age', seen.silent ? w.words.silent(seen.age_s) : w.words.age(seen.age_s));
   if (s) put('card', cardHtml(s, byId(plan!.rooms, s.room)?.name ?? s.room));

@@ -2,6 +2,7 @@
 import type { Air, Lower, Plan, Pool } from './contract';
 import { byId, type Level } from './contract';
 import { $, put, say } from './dom';
+import { age, dataAge_s } from './ages';
 import { Live, type Seen } from './live';
 import { arcminOf, capitalShare, comfortArcmin, heightFor_mm, largest, pitch_mm, readSight, sightWords, type Sight } from './sight';
 import { mark, safe, stateShape } from './svg';
@@ -19,6 +20,7 @@ function poolHtml(plan: Plan, pool: Pool): string {
 
 function lowerHtml(plan: Plan, air: Air): string {
   const list = air.lower_first.ends_short.length ? air.lower_first.ends_short : air.lower_first.reaches_ample;
+  if (!list.length && air.state === 'not_known') return `<b>${w.far.askStaff}</b>`;
   if (!list.length) return `<b>${safe(air.state === 'ample' ? w.words.nothingToLower : w.words.noList)}</b>`;
   const one = (l: Lower) => `${l.station} ${w.lowerTo(plan, l)}`;
   const last = list[list.length - 1]!;
@@ -74,13 +76,14 @@ function draw(seen: Seen): void {
     $('label').hidden = !plan.label;
   }
   const lost = !plan || !air || seen.silent || seen.refusal !== null;
-  const level: Level = lost || !air!.stations.length ? 'not_known' : air!.state;
+  const level: Level = lost || (!seen.view && !air!.stations.length) ? 'not_known' : air!.state;
   document.body.className = `wall ${level}${lost ? ' lost' : ''}`;
   say('act', lost ? w.words.notKnown.replace(': ', ':\n') : air!.act.replace(/ \u00b7 /g, '\n')); // a pool a line
   say('state', w.levelWord[level]);
   $('act-shape').setAttribute('class', `mk ${level}`);
   put('act-shape', stateShape[level]!);
-  say('live', lost ? '' : w.far.notLive(seen.scene, seen.imagined));
+  say('live', lost ? '' : seen.view ? w.far.live(seen.view.now_local, dataAge_s(seen.view) === null ? '' : age(dataAge_s(seen.view)), seen.view.replay_speed, false)
+    : w.far.notLive(seen.scene, seen.imagined));
   $('live').hidden = lost;
   say('age', seen.silent ? w.words.silent(seen.age_s) : seen.refusal ? w.words.refused(seen.refusal) : lost ? w.far.waiting : w.words.age(seen.age_s));
   put('pools', lost ? '' : air!.pools.map((p) => poolHtml(plan!, p)).join(''));

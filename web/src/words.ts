@@ -10,8 +10,12 @@ export const words = {
   notKnown: 'NOT KNOWN: TREAT AS NO',
   silent: (s: number) => `No answer for ${s} s: treat as no.`,
   refused: (why: string) => `No answer to this: ${why}`,
-  sceneName: (id: string) => id || 'all parked',
-  fromFile: 'from the suite file: computed, nothing here is measured',
+  sceneName: (id: string) => id === 'live' ? 'now' : id || 'all parked',
+  sceneNamed: (id: string) => id === 'live' ? 'what is now' : `scene ${id || 'all parked'}`,
+  earlier: (age: string) => `Figures shown are of ${age} ago and say nothing of now.`,
+  fromSources: 'from the sources of the feeds file; what no source says is computed or assumed, and listed',
+  fromFile: 'from the suite file, not live: computed, nothing here is measured',
+  notLive: 'not live',
   age: (s: number) => s < 2 ? 'answered just now' : `answered ${s} s ago`,
   ask: 'Ask the person there; never move another\u2019s sash over work.',
   nothingToLower: 'Nothing needs lowering.',
@@ -34,6 +38,7 @@ export const words = {
   noReason: 'Nothing is missed, and there is room to the suite\u2019s own margin.',
   same: 'Nothing changes beside the scene.',
   notComputed: 'not computed',
+  alwaysOn: 'always on',
   deckCovered: 'deck covered',
   // What the answer itself shows: the flow the station asks does not change, the way it takes does.
   deckWhy: 'Never cover a deck. Tried here to show why: air that should leave through the worktop, at the work, passes the sash instead.',
@@ -53,6 +58,9 @@ export const far = {
   notLive: (scene: string, imagined: boolean) => imagined
     ? `TRIAL, not live: changed beside scene ${words.sceneName(scene)}`
     : `SCENE ${words.sceneName(scene)}, not live: nothing is connected`,
+  // "2026-10-24 18:50:05 +02:00" without its seconds; on a wall without its day.
+  live: (local: string, data: string, speed: Maybe, day = true) => `${speed ? `REPLAY \u00d7${speed}` : 'LIVE'} \u00b7 ` +
+    `${local.slice(day ? 0 : 11, 16)} ${local.slice(20)}${data ? ` \u00b7 data ${data} old` : ''}`,
   waiting: 'waiting for the first answer',
   askStaff: 'Keep what is parked parked. Ask the staff.',
 };
@@ -65,12 +73,18 @@ export const start = {
   onlyBest: (id: string) => `There is air for ${id} at the best estimate only; within the \u00b1 of the figures something would be missed.`,
   outOfService: 'OUT OF SERVICE',
   withdrawn: 'WITHDRAWN',
+  buildingAlarm: 'BUILDING ALARM: FOLLOW IT',
+  ownAlarm: (id: string) => `ALARM AT ${id}: STOP`,
+  alarmWhy: 'An alarm outranks everything else that could be said here.',
+  alarmNext: 'Stop, cap, lower, step away. Staff release stations.',
   ownFault: 'NOT HERE: ITS OWN FAULT',
   tooLittle: 'STOP: TOO LITTLE AIR',
   lower: (id: string) => `LOWER ${id}`,
   toTheMark: (to: string) => `LOWER TO THE MARK: ${to}`,
   hasItsAir: (id: string) => `${id} HAS ITS AIR`,
   isOpen: (id: string) => `${id} IS OPEN`,
+  alwaysOn: (id: string) => `${id} IS ALWAYS ON`,
+  noSash: (flow: string) => `It draws ${flow} at all times; there is no sash to open. Your procedure and your training decide the rest.`,
   stands: (mark: string) => `No higher than the mark${mark ? `, ${mark}` : ''}. Your procedure and your training decide the rest.`,
   wouldMiss: (id: string, binding: string) => `Opening ${id} to work would miss: ${binding}.`,
   already: (reason: string) => `Missed already: ${reason}`,
