@@ -11,7 +11,8 @@ build: | setup-run
 
 run: build
 	-$(BUILD)/inward air examples/quillmere/suite.yaml --scene busy
-	$(BUILD)/inward serve examples/quillmere/suite.yaml --scene busy --port $(PORT)
+	$(BUILD)/inward serve examples/quillmere/suite.yaml --replay examples/quillmere/day.csv --source trend \
+	  --speed 300 --record $(BUILD)/quillmere.record --port $(PORT)
 
 check: | setup-check
 	scripts/check

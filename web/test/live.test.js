@@ -1,0 +1,143 @@
+// What is live: a day of the demo suite replayed, seen by stream, pages and record.
+import assert from 'node:assert/strict';
+import { existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { after, before, test } from 'node:test';
+import { axe, browse, quillmere, root, serve } from './board.js';
+
+const folder = mkdtempSync(join(tmpdir(), 'inward-live-'));
+let board, browser;
+before(async () => {
+  board = await serve(quillmere, '--record', join(folder, 'q.record'), '--replay', join(root, 'examples/quillmere/day.csv'),
+    '--source', 'trend', '--speed', '3000');
+  browser = await browse();
+});
+after(async () => { await browser?.close(); await board?.stop(); rmSync(folder, { recursive: true, force: true }); });
+
+const at = (path) => board.url.replace(/\/$/, '') + path;
+const get = async (path) => { const r = await fetch(at(path)); return { status: r.status, body: await r.json() }; };
+const post = async (path, body, headers = {}) => {
+  const r = await fetch(at(path), { method: 'POST', headers: { 'Content-Type': 'application/json', ...headers }, body: typeof body === 'string' ? body : JSON.stringify(body) });
+  return { status: r.status, body: await r.json() };
+};
+const until = async (ask, good, ms = 20000) => {
+  for (const end = Date.now() + ms; ;) {
+    const got = await ask().catch(() => null);
+    if (got && good(got)) return got;
+    assert.ok(Date.now() < end, `not within ${ms} ms: ${JSON.stringify(got)?.slice(0, 300)}`);
+    await new Promise((done) => setTimeout(done, 200));
+  }
+};
+const page = async (path) => {
+  const context = await browser.newContext({ viewport: { width: 1920, height: 1080 } });
+  const p = await context.newPage();
+  p.faults = [];
+  p.on('pageerror', (e) => p.faults.push(e.message));
+  await p.goto(at(path));
+  return p;
+};
+
+test('a live answer says when, from what, and how old each value is', async () => {
+  const { body } = await until(() => get('/api/live'), (r) => r.status === 200);
+  assert.equal(body.schema, 'inward.live.1');
+  assert.equal(body.zone, 'Europe/Paris');
+  assert.match(body.now_local, /^2026-10-2[45] \d\d:\d\d:\d\d \+0[12]:00$/);
+  assert.equal(body.replay_speed, 3000);
+  for (const i of body.inputs) assert.ok(i.age === 'never' || (typeof i.age_s === 'number' && i.t), i.point);
+});
+
+test('the stream sends views one after the other, and signs of life between them', async () => {
+  const stop = new AbortController(), r = await fetch(at('/api/stream'), { signal: stop.signal });
+  assert.match(r.headers.get('content-type'), /^text\/event-stream/);
+  let text = '';
+  try {
+    for await (const piece of r.body) {
+      text += Buffer.from(piece).toString();
+      if ((text.match(/^id: /gm) ?? []).length >= 3) break;
+    }
+  } finally { stop.abort(); }
+  const numbers = [...text.matchAll(/^id: (\d+)\nevent: live\ndata: (\{.*\})$/gm)].map((m) => [Number(m[1]), JSON.parse(m[2]).number]);
+  assert.ok(numbers.length >= 2);
+  numbers.forEach(([id, number], i) => { assert.equal(id, number); if (i) assert.ok(id > numbers[i - 1][0]); });
+});
+
+test('each state that turned stands in the record, with its reason', async () => {
+  const { body } = await until(() => get('/api/entries?from=2026-10-24T12:00&to=2026-10-24T15:00&kind=event'), (r) => r.status === 200 && r.body.entries.length >= 3, 40000);
+  assert.ok(body.entries.some((e) => /^short, before that near limit: /.test(e.text)), JSON.stringify(body.entries.map((e) => e.text)));
+  body.entries.forEach((e, i) => { assert.match(e.hash, /^[0-9a-f]{64}$/); if (i) assert.equal(e.number, body.entries[i - 1].number + 1); });
+});
+
+test('a plot holds what was said, and nothing where nothing was', async () => {
+  const { body } = await until(() => get('/api/plot?point=A1-sash&from=2026-10-24T10:00&to=2026-10-24T14:00&most=200'), (r) => r.status === 200 && r.body.good_s.at(-1) > 0);
+  body.t_s.forEach((t, i) => { if (t < Date.parse('2026-10-24T09:58:00Z') / 1000) { assert.equal(body.mean_si[i], null); assert.equal(body.good_s[i], 0); } });
+  for (const x of body.max_si) assert.ok(x === null || (x >= 0 && x <= 0.7));
+});
+
+test('what a person enters stays, and only the board\u2019s own pages may enter it', async () => {
+  const entry = { kind: 'note', about: 'A3', who: 'test', text: 'baffle looked at' };
+  const first = await post('/api/entry', entry);
+  assert.equal(first.status, 200, JSON.stringify(first.body));
+  assert.match(first.body.hash, /^[0-9a-f]{64}$/);
+  for (const [headers, body, status] of [
+    [{ Origin: 'http://elsewhere.example' }, entry, 403], [{ 'Content-Type': 'text/plain' }, entry, 415], [{}, '{"kind": ', 400],
+    [{}, { ...entry, kind: 'event' }, 400], [{}, { ...entry, who: '' }, 400], [{}, { ...entry, about: 'A99' }, 400],
+    [{}, { ...entry, more: 1 }, 400], [{}, '{"kind": "note", "kind": "note"}', 400], [{}, '['.repeat(60000), 400],
+    [{}, JSON.stringify({ ...entry, text: 'x'.repeat(70000) }), 413]]) {
+    const refused = await post('/api/entry', body, headers);
+    assert.equal(refused.status, status, JSON.stringify(refused.body));
+    assert.ok(refused.body.error);
+  }
+  assert.equal((await get('/api/entry')).status, 405);
+  assert.equal((await post('/api/hand', { point: 'A1-sash', value: '0.4', unit: 'm', who: 'test' })).status, 400); // no point of a person
+  assert.equal((await post('/api/webhook/trend', {})).status, 404);
+});
+
+test('a withdrawn station is shown so until it is released', async () => {
+  const of = async () => (await get('/api/live')).body.stations.find((s) => s.id === 'S1');
+  assert.equal((await post('/api/entry', { kind: 'withdrawn', about: 'S1', who: 'test', text: 'sash stuck' })).status, 200);
+  await until(of, (s) => s.withdrawn === true);
+  assert.equal((await post('/api/entry', { kind: 'released', about: 'S1', who: 'test', text: 'mended' })).status, 200);
+  await until(of, (s) => s.withdrawn === false);
+});
+
+test('the pages show what is live and say so; a trial beside it says so too', async () => {
+  const air = await page('/air');
+  await air.waitForFunction(() => /REPLAY/.test(document.querySelector('#age').textContent));
+  assert.equal(await air.isHidden('#trial'), true);
+  await air.click('[data-act="door"][data-of="D2"]');
+  await air.waitForSelector('#trial:not([hidden])');
+  assert.match(await air.textContent('#trial-what'), /1 change to what is now/);
+  await air.click('#back');
+  await air.waitForFunction(() => /REPLAY/.test(document.querySelector('#age').textContent));
+  assert.deepEqual(air.faults, []);
+  await air.context().close();
+  const wall = await page('/wall');
+  await wall.waitForFunction(() => /REPLAY/.test(document.querySelector('#live').textContent));
+  assert.deepEqual(wall.faults, []);
+  await wall.context().close();
+});
+
+test('the record page plots, lists and enters, without a fault of access', async () => {
+  const record = await page('/record');
+  await record.waitForSelector('.u-over');
+  await record.waitForSelector('#entries td');
+  await record.fill('#entry-text', 'round done');
+  await record.fill('#entry-who', 'test');
+  await record.click('#entry button[type=submit]');
+  await record.waitForFunction(() => /^Entry \d+, /.test(document.querySelector('#entered').textContent));
+  assert.deepEqual(record.faults, []);
+  assert.deepEqual((await axe(record)).broken, []);
+  await record.context().close();
+});
+
+test('a board that stops is not known within ten seconds, on the page too', async () => {
+  const wall = await page('/wall');
+  await wall.waitForFunction(() => /REPLAY/.test(document.querySelector('#live').textContent));
+  const began = Date.now();
+  assert.equal(await board.stop(), 0);
+  await wall.waitForFunction(() => /NOT KNOWN/.test(document.querySelector('#act').textContent), null, { timeout: 12000 });
+  assert.ok(Date.now() - began < 10000 + 2000, 'ten seconds, and two for a busy machine');
+  await wall.context().close();
+  assert.ok(existsSync(join(folder, 'q.record')));
+});
