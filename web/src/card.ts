@@ -18,15 +18,18 @@ const shapes: Record<string, string> = {
 
 export function glassMarkHtml(mark: GlassMark): string {
   const words = [mark.colour, mark.shape, mark.letter ? `letter ${mark.letter}` : null].filter(Boolean).join(', ');
-  const shape = mark.shape ? shapes[mark.shape] ?? '' : mark.colour ? shapes.square! : '';
+  const lacks = [mark.colour ? '' : 'colour', mark.shape ? '' : 'shape', mark.letter ? '' : 'letter'].filter(Boolean).join(' and ');
+  // A shape that nobody stated would be believed: a broken outline is none of the shapes.
+  const shape = mark.shape ? shapes[mark.shape] ?? '' : '<circle cx="50" cy="50" r="42" stroke-dasharray="9 7"/>';
   return `<div class="glass"><svg viewBox="-6 -6 112 112" role="img" aria-label="${safe(words)}"><g fill="${paint[mark.colour ?? ''] ?? '#ffffff'}" stroke="#20272a" stroke-width="3.5">${shape}</g></svg>` +
-    (mark.letter ? `<b class="glass-letter">${safe(mark.letter)}</b>` : '') + `<span>${safe(words)}</span></div>`;
+    (mark.letter ? `<b class="glass-letter">${safe(mark.letter)}</b>` : '') + `<span>${safe(words)}</span></div>` +
+    (lacks ? `<p class="quiet">Its ${lacks} not stated in the suite file.</p>` : '');
 }
 
 // The front of the station from sill to the sash's top, to scale: the mark stands where it stands in life.
 export function sashMarkHtml(s: PlanStation): string {
   if (s.work_m === null || s.most_m === null) return '';
-  const top = 8, bottom = 152, y = (m: number) => Math.round((bottom - (m / Math.max(s.most_m!, 0.01)) * (bottom - top)) * 10) / 10;
+  const top = 18, bottom = 152, y = (m: number) => Math.round((bottom - (m / Math.max(s.most_m!, 0.01)) * (bottom - top)) * 10) / 10;
   const work = y(s.work_m), label = w.opening(s.work_m);
   return `<svg class="sash" viewBox="0 0 230 164" role="img" aria-label="Sash mark ${safe(label)} above the sill">` +
     `<path class="frame" d="M14 ${top}V${bottom}H106V${top}"/><rect class="glass-pane" x="18" y="${top}" width="84" height="${Math.max(0, work - top)}"/>` +

@@ -90,3 +90,7 @@ export function running(fan: { running: boolean | number }): number {
 
 export const byId = <T extends { id: string }>(list: T[], id: string): T | undefined =>
   list.find((x) => x.id === id);
+
+// Nothing to raise: a cabinet that draws the same at all times.
+export const alwaysOn = (s: PlanStation, now?: Station): boolean =>
+  s.parked_m === null && s.work_m === null && now?.sash === 'parked' && now.may_open === null && now.flow_m3_s !== null;

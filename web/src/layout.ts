@@ -5,7 +5,7 @@ import type { Plan, PlanStation } from './contract';
 import type { Side } from './ribbon';
 
 export interface Cell {
-  id: string; x: number; y: number; side: Side; main: string | null; room: string;
+  id: string; x: number; y: number; pitch: number; side: Side; main: string | null; room: string;
   leg: boolean; // on the other side than its main: its air is led round to it
   station: PlanStation | null; // null: a fixed exhaust
 }
@@ -21,7 +21,7 @@ export interface Layout {
 }
 
 export const boxWidth = 34, boxHeight = 60, cellHeight = 100, fanSize = 44, doorSize = 44;
-const leftArea = 116, rightArea = 158, legArea = 34, unitsArea = 26, wallPad = 25, gap = 12;
+const leftArea = 116, fansArea = 158, noFansArea = 52, legArea = 34, unitsArea = 26, wallPad = 25, gap = 12;
 const mostUnits = 4; // fans of one group drawn one by one; more are drawn as one
 const exhaustWeight = 0.62, emptyRoom = 1.22, lastText = 0.25, leastUnit = 92, narrowRoom = 232, longRow = 6;
 
@@ -34,7 +34,7 @@ function sides(plan: Plan): Map<string, Side> {
   return map;
 }
 
-interface Draft { id: string; name: string; cells: Omit<Cell, 'x' | 'y'>[] }
+interface Draft { id: string; name: string; cells: Omit<Cell, 'x' | 'y' | 'pitch'>[] }
 
 // A long row of one main in one room is folded onto both walls.
 function fold(cells: Draft['cells']): Draft['cells'] {
@@ -97,18 +97,20 @@ function placeFans(plan: Plan, trunks: Trunk[], x: number, height: number): FanS
   return spots;
 }
 
-const rightSide = (list: Draft[]) => rightArea + (list.some((d) => d.cells.some((c) => c.leg)) ? legArea : 0);
+// Plant totals have no fans to draw.
+const rightArea = (plan: Plan) => plan.fans.length ? fansArea : noFansArea;
+const rightSide = (plan: Plan, list: Draft[]) => rightArea(plan) + (list.some((d) => d.cells.some((c) => c.leg)) ? legArea : 0);
 
 export function leastWidth(plan: Plan): number {
   const list = drafts(plan);
-  return leftArea + rightSide(list) + 2 * wallPad * list.length + leastUnit * sum(list.map(columns));
+  return leftArea + rightSide(plan, list) + 2 * wallPad * list.length + leastUnit * sum(list.map(columns));
 }
 
 export function layOut(plan: Plan, width: number, height: number): Layout {
   const list = drafts(plan);
   const hasTop = list.some((d) => d.cells.some((c) => c.side === -1));
   const trunkHeight = Math.max(40, Math.min(92, height * 0.12));
-  const inner = width - leftArea - rightSide(list) - 2 * wallPad * list.length, tight = inner / sum(list.map(columns)) < 122;
+  const inner = width - leftArea - rightSide(plan, list) - 2 * wallPad * list.length, tight = inner / sum(list.map(columns)) < 122;
   const beside = tight ? 0 : unitsArea, unit = (inner - beside) / sum(list.map(columns));
   const narrow = (draft: Draft) => columns(draft) * unit + 2 * wallPad < narrowRoom;
   const headHeight = 30 + 16 * Math.max(1, ...list.map((d, i) => plan.rooms[i]!.keeps.length * (narrow(d) ? 2 : 1)));
@@ -124,9 +126,10 @@ export function layOut(plan: Plan, width: number, height: number): Layout {
       const stretch = Math.min(1.5, wide / Math.max(unit, (sum(mine.map(weight)) + lastText) * unit));
       let at = x0 + wallPad;
       for (const cell of mine) {
-        cells.push({ ...cell, x: at + boxWidth / 2 + 2,
+        const pitch = weight(cell) * unit * stretch;
+        cells.push({ ...cell, pitch, x: at + boxWidth / 2 + 2,
           y: side === -1 ? roomTop + 6 : roomBottom - 6 - cellHeight });
-        at += weight(cell) * unit * stretch;
+        at += pitch;
       }
     }
     return { id: draft.id, name: draft.name, x0, x1: x, cells, narrow: narrow(draft) };
@@ -141,7 +144,7 @@ export function layOut(plan: Plan, width: number, height: number): Layout {
     const xs = cells.filter((c) => c.main === main.id && !c.leg).map((c) => c.x);
     return { id: main.id, name: main.name, side: s, outer, x0: Math.min(...xs, x) - boxWidth / 2 };
   });
-  const fanX = width - rightArea - beside + 14;
+  const fanX = width - rightArea(plan) - beside + 14;
   return {
     width, height, riverY: (roomTop + roomBottom) / 2, riverX: leftArea - 22, fanX, roomTop, roomBottom,
     headHeight, trunkHeight, tight, rooms, cells, trunks,

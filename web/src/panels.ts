@@ -1,5 +1,5 @@
 // The words beside the plan: what to lower, what is left, why, what a trial changes.
-import { byId, running, type Air, type Level, type Lower, type Plan, type PlanStation, type Scene } from './contract';
+import { alwaysOn, byId, running, type Air, type Level, type Lower, type Plan, type PlanStation, type Scene } from './contract';
 import { mark, safe } from './svg';
 import { clampOpening, stationLines, stationOpen } from './plan';
 import { changed, type Trial } from './trial';
@@ -104,7 +104,7 @@ function sashRow(id: string, pick: string, plan: Plan, air: Air, scene: Scene, o
   const atWork = open && (opening === null || s.work_m === null || Math.abs(opening - s.work_m) < 0.005);
   const step = (act: string, label: string, by: number, name: string) =>
     button(`data-act="${act}" data-of="${id}" aria-label="${name}"`, label, undefined, clampOpening(s, opening! + by) === opening);
-  const buttons = button(`data-act="parked" data-of="${id}"`, 'down', !open) + button(`data-act="work" data-of="${id}"`, 'work', atWork) +
+  const buttons = alwaysOn(s, now) ? '' : button(`data-act="parked" data-of="${id}"`, 'down', !open) + button(`data-act="work" data-of="${id}"`, 'work', atWork) +
     (s.most_m === null || opening === null ? '' : step('less', '\u2212 1 cm', -0.01, '1 cm lower') + step('more', '+ 1 cm', 0.01, '1 cm higher') +
       `<b class="opening-now">${safe(w.opening(opening))}</b>`);
   return `<div class="try-row" role="group" aria-label="Sash of ${id}">${pick}${buttons}</div>` +

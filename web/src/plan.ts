@@ -1,6 +1,6 @@
 // The plan: what stands still is drawn once per window size, what the air
 // changes is patched, so that focus and a finger on a sash are never lost.
-import { byId, running, type Air, type Plan, type PlanStation, type Scene } from './contract';
+import { alwaysOn, byId, running, type Air, type Plan, type PlanStation, type Scene } from './contract';
 import { drawAir, scaleFor, stationBox, supplyX, supplyY } from './air_shapes';
 import { boxHeight, boxWidth, cellHeight, doorSize, fanSize, layOut, leastWidth, type Cell, type FanSpot, type Layout, type RoomBox } from './layout';
 import { safe, stateShape } from './svg';
@@ -16,6 +16,7 @@ export interface Actions {
 
 export interface View { air: Air; scene: Scene; openings: Map<string, number>; covers: Map<string, number>; selected: string | null }
 
+const idSize = 20, idCharacter = 13.2; // px; a capital of the id, as wide as they come
 const paneTop = 4, paneTravel = boxHeight - 10;
 const dragLength = 150; // px of finger for the whole travel of a sash: a pixel is about half a centimetre
 
@@ -88,7 +89,7 @@ export class PlanView {
     if (!cell.station)
       return `<g class="fixed"><path d="M${cell.x - 9} ${b.y + boxHeight / 2}h18"/>` + text(tx - 16, ty + 46, 'st-id small', cell.id) +
         `<text class="st-line" x="${tx - 16}" y="${ty + 62}" data-part="flow:${cell.id}"></text></g>`;
-    const s = cell.station, slides = s.most_m !== null;
+    const s = cell.station, slides = s.most_m !== null, id = this.idText(s.id, cell.pitch, tx, ty);
     const role = slides ? `role="slider" aria-valuemin="${Math.round((s.parked_m ?? 0) * 100)}" aria-valuemax="${Math.round(s.most_m! * 100)}" aria-valuenow="${Math.round((s.parked_m ?? 0) * 100)}" aria-valuetext="not known" aria-orientation="vertical"` : 'role="button"';
     return `<g class="station ${s.kind.replace(/ /g, '-')}" data-id="${s.id}" data-part="st:${s.id}" tabindex="0" ${role} aria-label="${safe(`${s.id} ${s.name}`)}">` +
       `<rect class="hit" x="${b.x - 6}" y="${cell.y - 3}" width="${boxWidth + 64}" height="${cellHeight + 4}"/>` +
@@ -96,9 +97,20 @@ export class PlanView {
       `<rect class="pane" x="${b.x + 3}" y="${b.y + paneTop}" width="${boxWidth - 6}" height="0" data-part="pane:${s.id}"/>` +
       `<rect class="rail" x="${b.x + 3}" y="${b.y}" width="${boxWidth - 6}" height="4" data-part="rail:${s.id}"/>` +
       (s.deck_ratio > 0 ? `<path class="deck" d="M${b.x + 2} ${b.y + boxHeight - 2}h${boxWidth - 4}"/>` : '') +
-      text(tx, ty + 19, 'st-id', s.id) +
-      `<svg class="st-mark" x="${tx + 3 + 13 * s.id.length}" y="${ty + 3}" width="18" height="18" viewBox="0 0 100 100" data-part="mark:${s.id}"></svg>` +
+      id.text +
+      `<svg class="st-mark" x="${id.markX}" y="${id.markY}" width="18" height="18" viewBox="0 0 100 100" data-part="mark:${s.id}"></svg>` +
       [1, 2, 3, 4, 5].map((i) => `<text class="st-line l${i}" x="${tx}" y="${ty + 20 + i * 15.6}" data-part="l${i}:${s.id}"></text>`).join('') + '</g>';
+  }
+
+  // An id ends before the next station's box: a long one is written smaller, its shape stands lower.
+  private idText(id: string, pitch: number, x: number, y: number): { text: string; markX: number; markY: number } {
+    const room = pitch - boxWidth - 7, wide = idCharacter * id.length, beside = wide + 21 <= room;
+    const size = beside ? idSize : Math.min(idSize, Math.max(11, Math.floor((idSize * room) / wide)));
+    const squeeze = wide * size > room * idSize ? ` textLength="${Math.floor(room)}" lengthAdjust="spacingAndGlyphs"` : '';
+    return {
+      text: text(x, y + 19, 'st-id', id, `font-size="${size}"${squeeze}`),
+      markX: beside ? x + 3 + 13 * id.length : x + (this.layout!.tight ? 32 : 62), markY: beside ? y + 3 : y + 52,
+    };
   }
 
   private door(id: string, name: string, x: number, y: number): string {
@@ -332,7 +344,7 @@ export function stationLines(s: PlanStation, now: Air['stations'][0] | undefined
   if (!s.in_service) return ['out of service', '', '', '', ''];
   const flags = [scene?.blocked ? 'blocked' : '', scene?.withdrawn ? 'withdrawn' : '', open && scene?.needs_flow ? 'needs flow' : '',
     open && scene?.unattended ? 'nobody there' : ''].filter(Boolean);
-  const first = !open ? 'parked' : opening === null ? 'at work' : w.opening(opening);
+  const first = alwaysOn(s, now) ? w.words.alwaysOn : !open ? 'parked' : opening === null ? 'at work' : w.opening(opening);
   const flow = w.flow(now?.flow_m3_s ?? null);
   if (!open) {
     const may = now?.may_open;

@@ -1,6 +1,6 @@
 // "May I start here now?" for one station, from one answer and, where it is "not now", a second one
 // about the same scene with this sash at work.  Never a permission: shared air only.
-import { byId, type Air, type Level, type Plan, type PlanStation, type SceneStation, type Station } from './contract';
+import { alwaysOn, byId, type Air, type Level, type Plan, type PlanStation, type SceneStation, type Station } from './contract';
 import * as w from './words';
 
 export interface StartHere { line: string; level: Level | 'out'; word: string; why: string[]; next: string[]; ask: boolean }
@@ -61,5 +61,7 @@ export function startHere(plan: Plan, s: PlanStation, air: Air, there: SceneStat
   if (!s.in_service) return answer(w.start.outOfService, 'out', [], [w.start.leave(s.id), call(s)], 'not here');
   if (there?.withdrawn) return answer(w.start.withdrawn, 'out', [], [w.start.leave(s.id), call(s)], 'not here');
   if (!now || now.flow_m3_s === null || air.state === 'not_known') return notKnown(w.start.notKnownWhy);
-  return now.sash === 'raised' ? open(s, now, air) : parked(plan, s, now, air, there, withIt);
+  if (alwaysOn(s, now) && !now.own_fault && !now.at_limit && now.criterion?.met !== false)
+    return answer(w.start.alwaysOn(s.id), air.state, [w.start.noSash(w.flow(now.flow_m3_s))], [], `air ${w.levelWord[air.state]}`);
+  return now.sash === 'raised' || alwaysOn(s, now) ? open(s, now, air) : parked(plan, s, now, air, there, withIt);
 }

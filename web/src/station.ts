@@ -51,9 +51,12 @@ export function showStation(): void {
   Object.assign(window, { inward: { settled: () => live.settled && second.answered > 0 && !second.busy } });
 }
 
+// An id is read as one word: FH-03 does not break at its hyphen, unless it is as long as a line.
+const whole = (line: string) => safe(line).replace(/[^\s:]*-[^\s:]*/g, (id) => id.length > 14 ? id : `<span class="id">${id}</span>`);
+
 function drawAnswer(now: StartHere, lost: boolean): void {
   document.body.className = `station ${now.level}${lost ? ' lost' : ''}${now.ask ? ' asked' : ''}`;
-  say('line', now.line);
+  put('line', whole(now.line));
   say('state', now.word);
   $('act-shape').setAttribute('class', `mk ${now.level}`);
   put('act-shape', now.level === 'out' ? cross : stateShape[now.level]!);
@@ -64,7 +67,7 @@ function drawAnswer(now: StartHere, lost: boolean): void {
 // No such station: said plainly, with those there are.
 function drawUnknown(seen: Seen, id: string): void {
   document.body.className = 'station not_known unknown';
-  say('line', id ? `NO STATION ${id}` : 'WHICH STATION?');
+  put('line', whole(id ? `NO STATION ${id}` : 'WHICH STATION?'));
   say('state', 'not known');
   put('act-shape', stateShape.not_known!);
   put('why', `<p>${id ? `This suite has no station called ${safe(id)}.` : 'The address names no station.'} Nothing is known about it here: treat as no.</p>`);

@@ -3,16 +3,21 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { after, before, test } from 'node:test';
-import { act, browse, line, open, serve, settled, state, suite } from './board.js';
+import { join } from 'node:path';
+import { act, browse, here, line, open, serve, settled, state, suite } from './board.js';
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-let server, browser;
+let server, listed, browser;
 
-before(async () => { server = await serve(suite, '--scene', 'busy'); browser = await browse(); });
-after(async () => { await browser?.close(); await server?.stop(); });
+before(async () => {
+  server = await serve(suite, '--scene', 'busy');
+  listed = await serve(join(here, 'fixtures', 'list.yaml'));
+  browser = await browse();
+});
+after(async () => { await browser?.close(); await server?.stop(); await listed?.stop(); });
 
-const shown = async (query, run, options) => {
-  const page = await open(browser, server.url + query, options);
+const shown = async (query, run, options = {}, from = server) => {
+  const page = await open(browser, from.url + query, options);
   try {
     await run(page);
     assert.deepEqual(page.faults, []);
@@ -321,17 +326,40 @@ test('forced colours and paper keep the words', () => shown('?scene=all-open', a
   assert.ok(await page.isHidden('#panel-try'));
 }));
 
-test('a station without figures for its sash goes to work and back by its buttons', () => shown('?scene=busy', async (page) => {
-  await page.selectOption('#pick', 'C1');
+test('a station without figures for its sash goes to work and back by its buttons', () => shown('', async (page) => {
+  await page.selectOption('#pick', 'FH-02');
   await page.click('[data-act="work"]');
   await settled(page);
-  assert.equal(await line(page, 'C1', 1), 'at work');
+  assert.equal(await line(page, 'FH-02', 1), 'at work');
   assert.equal(await page.isVisible('[data-act="more"]'), false);
   await page.click('[data-act="parked"]');
   await settled(page);
-  assert.equal(await line(page, 'C1', 1), 'parked');
+  assert.equal(await line(page, 'FH-02', 1), 'parked');
   assert.equal(await page.isHidden('#trial'), true);
+}, {}, listed));
+
+test('a cabinet that is always on has no sash to move', () => shown('?scene=busy', async (page) => {
+  assert.equal(await line(page, 'C1', 1), 'always on');
+  await page.selectOption('#pick', 'C1');
+  assert.equal(await page.isVisible('[data-act="work"]'), false);
 }));
+
+test('ids as long as lists have them end before the next station, at every width', async () => {
+  for (const width of [390, 1280, 1920])
+    await shown('', async (page) => {
+      const met = await page.$$eval('.air-plan .station', (all) => {
+        const boxes = all.map((e) => e.querySelector('.box').getBoundingClientRect());
+        return all.flatMap((e) => [...e.querySelectorAll('.st-id, .st-mark')].flatMap((part) => {
+          const a = part.getBoundingClientRect();
+          return boxes.filter((b) => part.textContent + part.innerHTML && a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom)
+            .map(() => `${e.dataset.id} ${part.getAttribute('class')}`);
+        }));
+      });
+      assert.deepEqual(met, [], `${width} px`);
+      assert.equal(await line(page, 'CAB-06', 1), 'always on');
+      assert.match(await page.textContent('#foot'), /not live/);
+    }, { viewport: { width, height: 900 } }, listed);
+});
 
 test('the act is announced, the seconds that pass without an answer are not', () => shown('?scene=busy', async (page) => {
   assert.equal(await page.getAttribute('#act', 'aria-live'), 'polite');

@@ -4,14 +4,15 @@ import { join } from 'node:path';
 import { after, before, test } from 'node:test';
 import { browse, here, openFar, quillmere, serve, suite } from './board.js';
 
-let server, plain, demo, browser;
+let server, plain, demo, listed, browser;
 before(async () => {
   server = await serve(suite, '--scene', 'busy', '--with', join(here, 'fixtures', 'cards.yaml'));
   plain = await serve(suite, '--scene', 'busy');
   demo = await serve(quillmere, '--scene', 'busy');
+  listed = await serve(join(here, 'fixtures', 'list.yaml'));
   browser = await browse();
 });
-after(async () => { await browser?.close(); for (const s of [server, plain, demo]) await s?.stop(); });
+after(async () => { await browser?.close(); for (const s of [server, plain, demo, listed]) await s?.stop(); });
 
 const shown = async (path, run, options = {}, from = plain) => {
   const page = await openFar(browser, from.url.replace(/\/$/, '') + path, options);
@@ -233,6 +234,26 @@ test('a card that says nothing is no clearance; a station out of service is not 
     assert.match(await text(page, '#next'), /Leave C1 parked/);
   }, tablet, server);
 });
+
+test('a cabinet without a sash is always on, not unknown', async () => {
+  await shown('/station/CAB-06', async (page) => {
+    assert.equal(await line(page), 'CAB-06 IS ALWAYS ON');
+    assert.equal(await text(page, '#state'), 'air ample');
+    assert.match(await text(page, '#why'), /It draws 120 m³\/h at all times; there is no sash to open\./);
+  }, tablet, listed);
+  await shown('/station/CAB-06?off=MU', async (page) => assert.equal(await text(page, '#state'), 'air short'), tablet, listed);
+});
+
+test('a glass mark whose shape nobody stated shows none of the shapes', () => shown('/station/FH-01', async (page) => {
+  assert.equal(await page.$$eval('.glass rect, .glass path', (all) => all.length), 0);
+  assert.match(await text(page, '.card'), /Its shape and letter not stated in the suite file\./);
+}, tablet, listed));
+
+test('a sash mark as high as the sash goes is written whole, and an id does not break at its hyphen', () => shown('/station/FH-01', async (page) => {
+  const [svg, label] = await page.$eval('.sash', (e) => [e.getBoundingClientRect().top, e.querySelector('text').getBoundingClientRect().top]);
+  assert.ok(label >= svg, `${label} above ${svg}`);
+  assert.equal(await page.$eval('#line .id', (e) => `${e.textContent} ${e.getClientRects().length}`), 'FH-01 1');
+}, tablet, listed));
 
 test('an id that is not there gets a clear page and the way to the list; the query names a station too', async () => {
   const context = await browser.newContext(tablet), page = await context.newPage();
