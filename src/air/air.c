@@ -148,6 +148,8 @@ static void fill_rooms(const struct air *air, struct air_answer *answer, struct 
     room_flows(air, i, out);
     if (air->unmodelled[i] && air_is_bare(f)) /* gaps are not in the file: what is left finds one */
       out->leakage_m3_s = out->supply_m3_s - out->exhaust_m3_s;
+    if (air_is_bare(f) && f->supply_count == 0) /* not none: not in the file */
+      out->supply_m3_s = out->leakage_m3_s = (double)NAN;
     out->keep_count = f->rooms[i].keep_count;
     out->keeps = ARENA_ARRAY(arena, struct air_keep, (size_t)out->keep_count + 1);
     for (int j = 0; j < out->keep_count; j++) {

@@ -51,7 +51,8 @@ struct air_keep {
 struct air_room {
   bool known; /* false: isolated, no pressure; `why` says so */
   const char *why;
-  double pressure_Pa, supply_m3_s, exhaust_m3_s, leakage_m3_s; /* leakage positive outward */
+  double pressure_Pa, supply_m3_s, exhaust_m3_s, leakage_m3_s; /* leakage positive outward; NaN with
+                                                                  plant totals and no supply */
   bool has_changes;                                            /* the file gives the volume */
   double fresh_changes_per_h, total_changes_per_h;
   int keep_count;

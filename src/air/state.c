@@ -37,6 +37,9 @@ static const char *feed_words(const struct facility *f, const struct air_miss *m
   if (m->actual > told_apart_ratio * m->wanted)
     return air_say(arena, "%s can no longer give %s its %.0f m3/h", f->supplies[m->index].part.id,
                    facility_node_id(f, feed->room), m->wanted * 3600.0);
+  if (m->actual * 3600.0 < 0.5)
+    return air_say(arena, "%s gives %s none of the air it should", f->supplies[m->index].part.id,
+                   facility_node_id(f, feed->room));
   return air_say(arena, "%s cannot give %s the air it should: it gives %.0f m3/h",
                  f->supplies[m->index].part.id, facility_node_id(f, feed->room),
                  m->actual * 3600.0);

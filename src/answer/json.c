@@ -182,9 +182,9 @@ static void rooms_json(struct emit *j, const struct facility *f, const struct ai
       emit_close(j);
     }
     emit_close(j);
-    emit_number(j, "supply_m3_s", r->supply_m3_s);
+    emit_number_if(j, "supply_m3_s", isfinite(r->supply_m3_s), r->supply_m3_s);
     emit_number(j, "exhaust_m3_s", r->exhaust_m3_s);
-    emit_number(j, "leakage_m3_s", r->leakage_m3_s);
+    emit_number_if(j, "leakage_m3_s", isfinite(r->leakage_m3_s), r->leakage_m3_s);
     emit_number_if(j, "fresh_changes_per_h", r->has_changes, r->fresh_changes_per_h);
     emit_number_if(j, "total_changes_per_h", r->has_changes, r->total_changes_per_h);
     emit_close(j);

@@ -362,9 +362,9 @@ static void rooms(const struct page *p)
     page_cell(p->out,
               page_shown(p, text, sizeof text, r->known, r->pressure_Pa, UNITS_PRESSURE_DIFFERENCE),
               14);
-    flow_cell(p, true, r->supply_m3_s, 12);
+    flow_cell(p, isfinite(r->supply_m3_s), r->supply_m3_s, 12);
     flow_cell(p, true, r->exhaust_m3_s, 12);
-    flow_cell(p, true, r->leakage_m3_s, 12);
+    flow_cell(p, isfinite(r->leakage_m3_s), r->leakage_m3_s, 12);
     room_keeps(p, r);
   }
 }

@@ -70,10 +70,11 @@ static enum err_code stop_coarse(struct stopping *s, int main, int *standing)
   const char *id = s->f->mains[main].part.id;
 
   if (!d->given || !d->running_fans)
-    return err_set(s->err, ERR_INPUT,
-                   "main %s has neither a network nor a capacity 'by running fans': what one of "
-                   "its fans takes away is not known here",
-                   id);
+    return err_set(
+        s->err, ERR_INPUT,
+        "main %s: what it draws with a fan less is not known, for it has no network; say it "
+        "in the file: capacity: {by running fans: {1: 4000 m3/h, 2: 7000 m3/h}}",
+        id);
   if (++standing[main] > d->running_fans[d->value_count - 1])
     return err_set(s->err, ERR_INPUT, "main %s has %d fans; more of them are off", id,
                    d->running_fans[d->value_count - 1]);

@@ -41,7 +41,9 @@ static void pool_line(const struct stop_notice *n, const struct stop_pool *p,
   const struct air_pool *now = &n->parked->pools[p->pool];
 
   buf_printf(out, "  %s: %s; ", air_pool_id(n->facility, p->pool), air_level_name(now->state));
-  if (p->known)
+  if (p->known && p->of == 0)
+    buf_printf(out, "none may open (any %d of %d with all running)", p->usual, p->usual_of);
+  else if (p->known)
     buf_printf(out, "any %d of %d may open (any %d of %d with all running); perhaps %d",
                p->guaranteed, p->of, p->usual, p->usual_of, p->perhaps);
   else
