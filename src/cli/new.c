@@ -132,11 +132,30 @@ static void ask_one(struct intake *in, const struct intake_question *q)
   fputs("  taken as: don't know\n", stderr);
 }
 
-static void ask_all(struct intake *in, bool interactive)
+/* What was made of the sheets and columns, before anybody answers anything about them. */
+static void say_heard(const struct new_work *w)
 {
+  struct intake_result heard = intake_heard(w->intake);
+
+  fprintf(stderr, "%s%s%s: %d rows, %d stations\n", w->list.file,
+          heard.table[0] != '\0' ? ", sheet " : "", heard.table, heard.row_count,
+          heard.station_count);
+  for (int i = 0; i < heard.remark_count; i++)
+    fprintf(stderr, "  %s%s%s\n", heard.remarks[i].place,
+            heard.remarks[i].place[0] != '\0' ? ": " : "", heard.remarks[i].text);
+  fprintf(stderr,
+          "A few questions; nothing is written before the last. Ctrl-C ends it, to mend the "
+          "list first.\n");
+}
+
+static void ask_all(struct new_work *w, bool interactive)
+{
+  struct intake *in = w->intake;
   const struct intake_question *q;
   struct err err = {0};
 
+  if (interactive && intake_next(in))
+    say_heard(w);
   while ((q = intake_next(in)) != NULL)
     if (interactive)
       ask_one(in, q);
@@ -191,7 +210,7 @@ int new_read_list(struct new_work *w, const struct new_request *r)
     if (status != 0)
       return status;
   }
-  ask_all(w->intake, !r->answers && !r->json && isatty(STDIN_FILENO) && isatty(STDERR_FILENO));
+  ask_all(w, !r->answers && !r->json && isatty(STDIN_FILENO) && isatty(STDERR_FILENO));
   w->result = intake_finish(w->intake);
   return 0;
 }
@@ -232,7 +251,7 @@ static void print_remarks(const struct new_work *w, enum intake_weight weight, c
   }
 }
 
-void new_print_summary(const struct new_work *w, struct buf *out)
+void new_print_summary(const struct new_work *w, bool into, struct buf *out)
 {
   const struct intake_result *r = w->result;
   const struct intake_reply *replies;
@@ -241,7 +260,7 @@ void new_print_summary(const struct new_work *w, struct buf *out)
   buf_printf(out, "%s%s%s: %d rows, %d stations", w->list.file,
              r->table[0] != '\0' ? ", sheet " : "", r->table, r->row_count, r->station_count);
   if (r->left_out_count > 0)
-    buf_printf(out, ", %d left out", r->left_out_count);
+    buf_printf(out, into ? ", %d without a flow" : ", %d left out", r->left_out_count);
   buf_putc(out, '\n');
   print_remarks(w, INTAKE_FAULT, "Not used; mend these in the list:", out);
   print_remarks(w, INTAKE_NOTICE, "To know:", out);
@@ -311,7 +330,7 @@ static void print_made(const struct new_work *w, const struct new_request *r,
     emit_end(&json);
     fputs(out.text, stdout);
   } else {
-    new_print_summary(w, &out);
+    new_print_summary(w, false, &out);
     if (r->out)
       buf_printf(&out, "\n%s is written. Now: inward air %s\n", r->out, r->out);
     else
@@ -396,15 +415,20 @@ static int make(struct new_work *w, const struct new_request *r)
 {
   struct err err = {0};
   struct buf suite;
-  int status = new_read_list(w, r);
+  int status;
 
+  if (r->out && cli_may_write(r->out, r->replace, &err) != ERR_OK) { /* before anything is asked */
+    fprintf(stderr, "inward new: %s\n", err.text);
+    return err_exit_status(err.code);
+  }
+  status = new_read_list(w, r);
   if (status != 0)
     return status;
   if (w->result->station_count == 0) {
     struct buf out;
 
     buf_init(&out, 8 << 20);
-    new_print_summary(w, &out);
+    new_print_summary(w, false, &out);
     fputs(out.text, stderr);
     fprintf(stderr,
             "\ninward new: no station could be written from this list; nothing was written\n");

@@ -30,7 +30,7 @@ int new_refuse(const struct new_work *w, const char *file, const char *source);
 
 /* Reads the list, asks, and interprets.  Exit status; 0: w->result is there.  Faults are printed. */
 int new_read_list(struct new_work *w, const struct new_request *r);
-void new_print_summary(const struct new_work *w, struct buf *out);
+void new_print_summary(const struct new_work *w, bool into, struct buf *out);
 void new_json_result(const struct new_work *w, struct emit *json);
 
 /* ---- new_into.c ---- */

@@ -44,7 +44,7 @@ static void print_text(const struct new_work *w, const struct new_request *r,
 {
   int missing = count_of(list, count, INTAKE_MISSING);
 
-  new_print_summary(w, out);
+  new_print_summary(w, true, out);
   buf_printf(out, "\n%s\n", r->into);
   for (int i = 0; i < count; i++)
     print_change(&list[i], out);

@@ -89,8 +89,7 @@ static enum err_code put(const char *path, const void *bytes, size_t size, bool 
   return code;
 }
 
-enum err_code cli_write_file(const char *path, const void *bytes, size_t size, bool replace,
-                             struct err *err)
+enum err_code cli_may_write(const char *path, bool replace, struct err *err)
 {
   struct stat about;
 
@@ -107,7 +106,15 @@ enum err_code cli_write_file(const char *path, const void *bytes, size_t size, b
                      "%.120s: what is to be written was made of this file; give another name",
                      path);
   }
-  return put(path, bytes, size, replace, err);
+  return ERR_OK;
+}
+
+enum err_code cli_write_file(const char *path, const void *bytes, size_t size, bool replace,
+                             struct err *err)
+{
+  enum err_code code = cli_may_write(path, replace, err);
+
+  return code == ERR_OK ? put(path, bytes, size, replace, err) : code;
 }
 
 enum err_code cli_save_file(const char *path, const void *bytes, size_t size, struct err *err)

@@ -121,6 +121,38 @@ static bool lacks_velocity(const struct intake_station *s)
          VALUE(s, FIELD_MARK).text && !VALUE(s, FIELD_WORK).text;
 }
 
+/* Two flows say enough, and a type that is not understood is not asked for but mended. */
+static bool lacks_rule(const struct intake_station *s)
+{
+  return s->rule == RULE_NONE && !s->type_refused &&
+         !(VALUE(s, FIELD_PARKED).text && VALUE(s, FIELD_WORK).text);
+}
+
+/* The question about the flow rule says of whom it is. */
+static void name_the_ruleless(struct intake *in)
+{
+  enum { NAMED = 6 };
+  struct buf names;
+  int count = 0, named = 0;
+
+  for (int i = 0; i < in->station_count; i++)
+    count += lacks_rule(&in->stations[i]);
+  if (count == 0)
+    return;
+  buf_init(&names, 400);
+  for (int i = 0; i < in->station_count && named < NAMED; i++)
+    if (lacks_rule(&in->stations[i]))
+      buf_printf(&names, "%s%s", named++ > 0 ? ", " : "", in->stations[i].id);
+  if (count > named)
+    buf_printf(&names, " and %d more", count - named);
+  find(in, "flow rule")->question.ask =
+      intake_text(in,
+                  "What does the flow of these do, whose type does not say it: %s? One answer "
+                  "holds for all; where they differ, write it into the column of types.",
+                  names.text);
+  buf_release(&names);
+}
+
 static bool has_family(const struct intake *in, int family)
 {
   for (int i = 0; i < in->station_count; i++)
@@ -209,8 +241,9 @@ void intake_open_questions(struct intake *in)
   intake_read_stations(in); /* opens those about units and marks */
   for (int i = 0; i < in->station_count; i++) {
     velocity |= lacks_velocity(&in->stations[i]);
-    rule |= in->stations[i].rule == RULE_NONE;
+    rule |= lacks_rule(&in->stations[i]);
   }
+  name_the_ruleless(in);
   open_one(in, "face velocity", velocity || (rule && intake_column_of(in, FIELD_MARK)));
   open_one(in, "flow rule", rule);
   open_one(in, "room", !intake_column_of(in, FIELD_ROOM));

@@ -86,6 +86,8 @@ static bool is_heading(const struct intake *in, const struct sheet_cell *only, i
 
   for (const char *p = only->text; *p != '\0'; p++)
     blanks += *p == ' ';
+  if (in->table.ids_have_digits && !strpbrk(only->text, "0123456789"))
+    return true;
   return column != id->column || only->covered || blanks >= 2 || strlen(only->text) > 24 ||
          only->text[0] == '*' || only->text[0] == '#' || only->text[strlen(only->text) - 1] == ':';
 }

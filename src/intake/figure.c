@@ -283,14 +283,24 @@ static bool is_letter(char c)
   return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
 }
 
+/* "±" as keyboards have it; how many bytes, or 0. */
+static size_t spread_sign(const char *p)
+{
+  static const char *const signs[] = {"\xc2\xb1", "+/-", "+-"};
+
+  for (size_t i = 0; i < sizeof signs / sizeof signs[0]; i++)
+    if (strncmp(p, signs[i], strlen(signs[i])) == 0)
+      return strlen(signs[i]);
+  return 0;
+}
+
 /* Digits belong to a unit behind a letter only: m3/h, but 5' 6". */
 static const char *unit_end(const char *begin)
 {
   const char *p = begin;
 
   while (*p != '\0' && *p != '(' && *p != '[' && *p != ';' && *p != ',' &&
-         !(is_digit(*p) && (p == begin || !is_letter(p[-1]))) && strncmp(p, "\xc2\xb1", 2) != 0 &&
-         strncmp(p, "+/-", 3) != 0)
+         !(is_digit(*p) && (p == begin || !is_letter(p[-1]))) && spread_sign(p) == 0)
     p++;
   return p;
 }
@@ -316,6 +326,18 @@ static bool is_month(const char *text)
   return intake_word_find(months, folded) >= 0;
 }
 
+/* "810-870", "810 to 870": what stands between the two. */
+static bool is_between(const char *text)
+{
+  static const char *const words[] = {"-",   "\xe2\x80\x93", "\xe2\x80\x94", "to",
+                                      "bis", "tot",          "..",           "..."};
+
+  for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+    if (strcmp(text, words[i]) == 0)
+      return true;
+  return false;
+}
+
 /* The unit behind the number, or that of the column. */
 static const char *read_unit(struct reading *r, bool *ok)
 {
@@ -332,6 +354,10 @@ static const char *read_unit(struct reading *r, bool *ok)
     *ok =
         bad(r, "is a date: the spreadsheet may have made it of something like 1-5; format the cell "
                "as text and type it again");
+    return NULL;
+  }
+  if (!unit && is_between(text) && is_digit(*end)) {
+    *ok = bad(r, "is a range; type one figure and how sure it is, as in 840 +/- 30");
     return NULL;
   }
   if (!unit) {
@@ -370,7 +396,7 @@ static bool add_inches(struct reading *r, const char **unit)
 static const char *read_spread(struct reading *r, const char *unit)
 {
   const char *p = skip_blanks(r->at);
-  size_t sign = strncmp(p, "\xc2\xb1", 2) == 0 ? 2 : strncmp(p, "+/-", 3) == 0 ? 3 : 0;
+  size_t sign = spread_sign(p);
   char value[sizeof r->digits];
 
   if (sign == 0)

@@ -20,8 +20,24 @@ static const char *leave_out(struct intake *in, const struct intake_station *s, 
   const struct intake_column *id = intake_column_of(in, FIELD_ID);
 
   intake_remark(in, INTAKE_FAULT, s->row, column >= 0 ? column : id->column,
-                "%.40s is left out: %s", s->written_id, why);
+                in->beside_suite
+                    ? "%.40s: what the suite says of its flow stays, and a new station is "
+                      "not added: %s"
+                    : "%.40s is left out: %s",
+                s->written_id, why);
   return NULL;
+}
+
+bool intake_is_own_aside(const char *comment)
+{
+  static const char *const own[] = {"face velocity assumed: ", "face velocity as answered",
+                                    "it follows its sash; the list gives",
+                                    "the list does not say how its flow moves"};
+
+  for (size_t i = 0; i < sizeof own / sizeof own[0]; i++)
+    if (strncmp(comment, own[i], strlen(own[i])) == 0)
+      return true;
+  return false;
 }
 
 static int column_number(const struct intake *in, enum intake_field field)

@@ -68,6 +68,18 @@ struct intake *intake_read(const struct sheet_book *book, const char *choice, st
   return in;
 }
 
+struct intake_result intake_heard(struct intake *in)
+{
+  struct intake_result heard = in->result;
+
+  heard.table = in->table.sheet->name;
+  heard.header_row = in->table.header_row;
+  heard.station_count = in->station_count;
+  heard.remark_count = in->header_remarks;
+  heard.remarks = in->remarks;
+  return heard;
+}
+
 static int compare(const struct intake_remark *a, const struct intake_remark *b)
 {
   return a->row != b->row ? (a->row > b->row) - (a->row < b->row)

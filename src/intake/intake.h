@@ -88,6 +88,10 @@ struct intake_result {
   const struct intake_remark *remarks; /* by place */
 };
 
+/* What sheets and columns were taken for, before any question: remarks about no single row.  The
+ * counts are of the rows read so far. */
+struct intake_result intake_heard(struct intake *in);
+
 /* Interprets the cells with the answers so far; the questions end here. */
 const struct intake_result *intake_finish(struct intake *in);
 

@@ -118,6 +118,8 @@ struct intake_table {
   int first_column, end_column;
   int column_count;
   struct intake_column *columns;
+  bool has_unknown;     /* a column that is not used */
+  bool ids_have_digits; /* nearly all; so a lone word without one is a heading */
 };
 
 /* ---- the whole ---- */
@@ -249,6 +251,8 @@ enum intake_family intake_family_of(const struct intake_station *s);
 bool intake_is_legal_of(struct arena *arena, const char *written, const char *id);
 void intake_read_stations(struct intake *in);
 void intake_settle_flows(struct intake *in);
+/* A comment that intake itself wrote behind a flow. */
+bool intake_is_own_aside(const char *comment);
 
 void intake_remark(struct intake *in, enum intake_weight weight, int row, int column,
                    const char *fmt, ...) PRINTF_LIKE(5, 6);

@@ -152,6 +152,37 @@ static const char *id_in_suite(const struct into *t, const struct intake_station
   return NULL;
 }
 
+/* What stands under a key, as a file would say it: "follows opening: {velocity: ..., least: ...}". */
+static void print_under(const struct into *t, const char *id, const char *key, struct buf *out)
+{
+  const char *form = NULL;
+  size_t length = strlen(key), form_length = 0;
+
+  for (int i = 0; i < t->leaf_count; i++) {
+    const struct facility_leaf *l = &t->leaves[i];
+
+    if (!l->id || strcmp(l->section, "stations") != 0 || strcmp(l->id, id) != 0 ||
+        strncmp(l->key, key, length) != 0 || l->key[length] != ',')
+      continue;
+
+    const char *rest = l->key + length + 2, *comma = strchr(rest, ',');
+
+    if (form && comma && strncmp(rest, form, form_length) == 0 && rest[form_length] == ',') {
+      buf_printf(out, ", %s: %s", comma + 2, l->text);
+      continue;
+    }
+    buf_printf(out, "%s%s", form ? "}" : "", out->used > 0 ? ", " : "");
+    form = comma ? rest : NULL;
+    form_length = comma ? (size_t)(comma - rest) : 0;
+    if (comma)
+      buf_printf(out, "%.*s: {%s: %s", (int)form_length, rest, comma + 2, l->text);
+    else
+      buf_printf(out, "%s: %s", rest, l->text);
+  }
+  if (form)
+    buf_putc(out, '}');
+}
+
 static void change_whole(struct into *t, const char *id, const char *place, const char *key,
                          const char *yaml)
 {
@@ -161,14 +192,7 @@ static void change_whole(struct into *t, const char *id, const char *place, cons
     if (strcmp(t->edits[i].id, id) == 0 && strcmp(t->edits[i].key, key) == 0)
       return;
   buf_init(&before, 1000);
-  for (int i = 0; i < t->leaf_count; i++) {
-    const struct facility_leaf *l = &t->leaves[i];
-    size_t length = strlen(key);
-
-    if (l->id && strcmp(l->section, "stations") == 0 && strcmp(l->id, id) == 0 &&
-        strncmp(l->key, key, length) == 0 && l->key[length] == ',')
-      buf_printf(&before, "%s%s: %s", before.used > 0 ? ", " : "", l->key + length + 2, l->text);
-  }
+  print_under(t, id, key, &before);
   add_change(t, (struct intake_change){
                     INTAKE_CHANGED, id, key,
                     before.used > 0 ? intake_text(t->in, "%s", before.text) : NULL, yaml, place});
@@ -350,6 +374,96 @@ int intake_compare(struct intake *in, const struct facility_text *suite,
   return t.change_count;
 }
 
+/* ---- comments of ours behind a flow that is another now ---- */
+
+struct stale {
+  int line;
+  const char *aside; /* what holds now, or NULL */
+};
+
+static const char *aside_of(const struct into *t, const char *id)
+{
+  for (int i = 0; i < t->in->station_count; i++) {
+    const char *mine = id_in_suite(t, &t->in->stations[i]);
+
+    if (mine && strcmp(mine, id) == 0)
+      return t->in->stations[i].flow_aside;
+  }
+  return NULL;
+}
+
+/* The lines of the changed text whose flow or face velocity was edited. */
+static int find_stale(const struct into *t, const struct facility_leaf *leaves, int leaf_count,
+                      struct stale *list)
+{
+  int count = 0;
+
+  for (int i = 0; i < t->edit_count; i++) {
+    const struct facility_edit *edit = &t->edits[i];
+    bool whole = edit->key && strcmp(edit->key, "flow") == 0;
+
+    if (!whole && !(edit->key && strcmp(edit->key, "flow, follows opening, velocity") == 0))
+      continue;
+    for (int k = 0; k < leaf_count; k++)
+      if (leaves[k].id && strcmp(leaves[k].section, "stations") == 0 &&
+          strcmp(leaves[k].id, edit->id) == 0 && strncmp(leaves[k].key, "flow,", 5) == 0) {
+        list[count++] = (struct stale){leaves[k].place.line, whole ? aside_of(t, edit->id) : NULL};
+        break;
+      }
+  }
+  return count;
+}
+
+/* One line, its comment of ours replaced by what holds now. */
+static void copy_line(const char *line, size_t length, const struct stale *stale, struct buf *out)
+{
+  for (size_t at = 1; stale && at + 2 < length; at++) {
+    if (line[at] != '#' || line[at - 1] != ' ' || !intake_is_own_aside(line + at + 2))
+      continue;
+
+    size_t kept = at;
+
+    while (kept > 0 && line[kept - 1] == ' ')
+      kept--;
+    buf_add(out, line, kept);
+    if (stale->aside)
+      buf_printf(out, "   # %s", stale->aside);
+    if (line[length - 1] == '\r')
+      buf_putc(out, '\r');
+    return;
+  }
+  buf_add(out, line, length);
+}
+
+static bool renew_asides(const struct into *t, const char *file, struct complaints *complaints,
+                         struct buf *text)
+{
+  struct stale *list = ARENA_ARRAY(t->in->arena, struct stale, (size_t)t->edit_count + 1);
+  struct facility_text changed = {file, text->text, text->used};
+  const struct facility_leaf *leaves;
+  int leaf_count = facility_leaves(&changed, t->in->arena, complaints, &leaves), number = 1;
+  const char *copy = arena_printf(t->in->arena, "%s", text->text);
+  int count = leaf_count < 0 ? 0 : find_stale(t, leaves, leaf_count, list);
+
+  BUG_IF(!list || !copy);
+  if (count > 0)
+    buf_clear(text);
+  for (const char *p = copy; count > 0 && *p != '\0'; number++) {
+    size_t length = strcspn(p, "\n");
+    const struct stale *stale = NULL;
+
+    for (int i = 0; i < count && !stale; i++)
+      stale = list[i].line == number ? &list[i] : NULL;
+    copy_line(p, length, stale, text);
+    p += length;
+    if (*p == '\n') {
+      buf_putc(text, '\n');
+      p++;
+    }
+  }
+  return leaf_count >= 0;
+}
+
 bool intake_apply(struct intake *in, const struct facility_text *suite, bool remove_missing,
                   struct complaints *complaints, struct buf *out)
 {
@@ -360,5 +474,6 @@ bool intake_apply(struct intake *in, const struct facility_text *suite, bool rem
   for (int i = 0; remove_missing && i < t.change_count; i++)
     if (t.changes[i].kind == INTAKE_MISSING)
       add_edit(&t, "stations", t.changes[i].id, NULL, NULL);
-  return facility_edit(suite, t.edits, t.edit_count, complaints, out);
+  return facility_edit(suite, t.edits, t.edit_count, complaints, out) &&
+         renew_asides(&t, suite->file, complaints, out);
 }

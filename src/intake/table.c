@@ -425,7 +425,8 @@ static int keep_chosen(struct intake *in, const char *choice, struct candidate *
 
 /* ---- the chosen table's columns ---- */
 
-static void note_unknown_header(struct intake *in, int row, int column, const char *text)
+static void note_unknown_header(struct intake *in, int row, int column, const char *text,
+                                const char *names)
 {
   char folded[120];
   const char *near = NULL;
@@ -441,6 +442,11 @@ static void note_unknown_header(struct intake *in, int row, int column, const ch
       best = distance;
       near = w->text;
     }
+  }
+  if (!near && names) {
+    intake_remark(in, INTAKE_FAULT, row, column,
+                  "the column '%.40s' is not used: that is no word known here; %s", text, names);
+    return;
   }
   intake_remark(in, near ? INTAKE_FAULT : INTAKE_NOTICE, row, column,
                 near ? "the column '%.40s' is not used; did you mean '%s'?"
@@ -546,6 +552,40 @@ static const char *letters_of(struct intake *in, int column)
   return intake_text(in, "%s", text + at);
 }
 
+/* A figure in a column that is not understood is a figure lost: say what such columns are called. */
+static const char *names_for(enum units_dimension dimension)
+{
+  if (dimension == UNITS_FLOW || dimension == UNITS_STANDARD_FLOW)
+    return "flows are called Parked flow, Work flow, Max flow, or Flow where there is one";
+  if (dimension == UNITS_LENGTH)
+    return "lengths are called Width, Sash mark, Sash max or Sash down";
+  return dimension == UNITS_VELOCITY ? "a velocity is called Face velocity" : NULL;
+}
+
+/* What a list usually has, by the name that is always understood. */
+static void note_lacking(struct intake *in)
+{
+  static const struct {
+    enum intake_field field;
+    const char *name;
+  } usual[] = {
+      {FIELD_TYPE, "Type"},           {FIELD_ROOM, "Room"},      {FIELD_MAIN, "Main"},
+      {FIELD_CHEMISTRY, "Chemistry"}, {FIELD_WIDTH, "Width"},    {FIELD_MARK, "Sash mark"},
+      {FIELD_PARKED, "Parked flow"},  {FIELD_WORK, "Work flow"}, {FIELD_GLASS, "Glass mark"}};
+  struct buf names;
+
+  buf_init(&names, 300);
+  for (size_t i = 0; i < sizeof usual / sizeof usual[0]; i++)
+    if (!intake_column_of(in, usual[i].field))
+      buf_printf(&names, "%s%s", names.used > 0 ? ", " : "", usual[i].name);
+  if (names.used > 0)
+    intake_remark(in, INTAKE_NOTICE, in->table.header_row, in->table.first_column,
+                  "of the usual columns none was found for: %s; where one of those above that are "
+                  "not used is meant, give it that name",
+                  names.text);
+  buf_release(&names);
+}
+
 static void map_column(struct intake *in, const struct candidate *c, bool two, int column)
 {
   struct intake_table *t = &in->table;
@@ -553,6 +593,7 @@ static void map_column(struct intake *in, const struct candidate *c, bool two, i
   const char *text = header_text(t->sheet, c->header_row, column);
   struct header h = read_header(in->arena, above, text);
   struct split unit = split_header(in->arena, header_text(t->sheet, t->first_row - 1, column));
+  enum units_dimension dimension = split_header(in->arena, text).dimension;
 
   if (above[0] != '\0' && strcmp(above, text) != 0)
     text = intake_text(in, "%s %s", above, text);
@@ -562,6 +603,7 @@ static void map_column(struct intake *in, const struct candidate *c, bool two, i
     if (is_figure_field(h.field) && intake_dimension(h.field) == unit.dimension)
       h.unit = unit.unit;
     h.standard |= unit.dimension == UNITS_STANDARD_FLOW;
+    dimension = dimension == UNITS_NOTHING ? unit.dimension : dimension;
   }
   if (h.field == FIELD_MAIN && is_flow_of_main(in, c, column)) {
     intake_remark(
@@ -573,8 +615,10 @@ static void map_column(struct intake *in, const struct candidate *c, bool two, i
   }
   if (c->by_name && h.field == FIELD_NAME)
     h.field = FIELD_ID;
-  if (h.field == FIELD_NONE && text[0] != '\0')
-    note_unknown_header(in, c->header_row, column, text);
+  if (h.field == FIELD_NONE && text[0] != '\0') {
+    note_unknown_header(in, c->header_row, column, text, names_for(dimension));
+    t->has_unknown = true;
+  }
   if (h.field == FIELD_NONE)
     return;
   if (sheet_at(t->sheet, c->header_row, column)->struck) {
@@ -599,6 +643,28 @@ static void map_column(struct intake *in, const struct candidate *c, bool two, i
                                                          .header = text,
                                                          .unit = h.unit,
                                                          .letters = letters_of(in, column)};
+}
+
+static bool ids_have_digits(const struct intake *in)
+{
+  const struct intake_table *t = &in->table;
+  const struct intake_column *id = intake_column_of(in, FIELD_ID);
+  int with = 0, without = 0;
+
+  for (int row = t->first_row; id && row < t->end_row; row++) {
+    int filled = 0;
+
+    for (int i = 0; i < t->column_count; i++)
+      filled += sheet_at(t->sheet, row, t->columns[i].column)->kind != SHEET_EMPTY;
+    if (filled < 2)
+      continue;
+
+    bool digit = strpbrk(sheet_at(t->sheet, row, id->column)->text, "0123456789") != NULL;
+
+    with += digit;
+    without += !digit;
+  }
+  return with >= 3 && without * 4 <= with;
 }
 
 static void take_table(struct intake *in, const struct candidate *c)
@@ -626,6 +692,9 @@ static void take_table(struct intake *in, const struct candidate *c)
   for (int column = t->first_column; column < t->end_column; column++)
     map_column(in, c, above, column);
   drop_doubles(in);
+  if (t->has_unknown)
+    note_lacking(in);
+  t->ids_have_digits = ids_have_digits(in);
 }
 
 /* Says what else the file holds and was not read. */

@@ -55,6 +55,8 @@ const struct intake_word intake_headers[] = {
     {"on fan", FIELD_MAIN}, {"exhaust fan", FIELD_MAIN}, {"on main", FIELD_MAIN},
     {"abluft", FIELD_MAIN}, {"abluftstrang", FIELD_MAIN}, {"abluftanlage", FIELD_MAIN},
     {"strang", FIELD_MAIN}, {"anlage", FIELD_MAIN}, {"reseau", FIELD_MAIN},
+    {"extract", FIELD_MAIN}, {"extract main", FIELD_MAIN}, {"extract system", FIELD_MAIN},
+    {"extract duct", FIELD_MAIN}, {"extract fan", FIELD_MAIN}, {"exhaust line", FIELD_MAIN},
     {"extraction", FIELD_MAIN}, {"reseau d extraction", FIELD_MAIN},
     {"extraccion", FIELD_MAIN}, {"red de extraccion", FIELD_MAIN},
     {"afzuiging", FIELD_MAIN}, {"afvoerkanaal", FIELD_MAIN},

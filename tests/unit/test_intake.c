@@ -662,6 +662,117 @@ static void a_spread_that_only_the_suite_knows_stays(void)
   release(&g);
 }
 
+static bool is_said(const struct got *g, enum intake_weight weight, const char *place,
+                    const char *words)
+{
+  for (int i = 0; g->result && i < g->result->remark_count; i++)
+    if (g->result->remarks[i].weight == weight && strcmp(g->result->remarks[i].place, place) == 0 &&
+        strstr(g->result->remarks[i].text, words))
+      return true;
+  return false;
+}
+
+static void a_heading_in_the_column_of_ids_is_no_station(void)
+{
+  struct got g;
+
+  read_list(&g,
+            HEAD
+            "A1;One;two speed hood;1,5;0,45;520;1200;\nLITHO BAY;;;;;;;\n"
+            "S2;Two;two speed hood;1,5;0,45;520;1200;\nS3;Three;two speed hood;1.8;0.45;620;1450;\n"
+            "S4;;;;;;;\n",
+            NULL);
+  REQUIRE(g.facility);
+  CHECK(is_said(&g, INTAKE_NOTICE, "A3", "heading"));
+  CHECK(!strstr(g.suite.text, "LITHO"));
+  CHECK(strstr(g.suite.text, "- S4"));
+  release(&g);
+
+  read_list(&g, /* where ids have no digits, a lone word may be one */
+            HEAD "Left;One;two speed hood;1,5;0,45;520;1200;\nRight;;;;;;;\n"
+                 "Middle;Two;two speed hood;1,5;0,45;520;1200;\n",
+            NULL);
+  REQUIRE(g.facility);
+  CHECK(strstr(g.suite.text, "- Right"));
+  release(&g);
+}
+
+static void a_column_of_figures_that_is_not_understood_is_a_fault_with_the_names_that_are(void)
+{
+  struct got g;
+
+  read_list(&g,
+            "Station;Type;Width (m);Sash mark (m);Idle (m3/h);Normal (m3/h);Inventory\n"
+            "A1;VAV hood;1,5;0,45;520;1200;4711\n",
+            NULL);
+  REQUIRE(g.facility);
+  CHECK(is_said(&g, INTAKE_FAULT, "F1", "Work flow"));
+  CHECK(is_said(&g, INTAKE_NOTICE, "G1", "not used"));
+  CHECK(is_said(&g, INTAKE_NOTICE, "A1", "Work flow"));
+  release(&g);
+
+  read_list(&g, HEAD "A1;One;two speed hood;1,5;0,45;520;1200;\n", NULL);
+  CHECK_INT(g.result->remark_count, 0); /* nothing unknown, nothing said */
+  release(&g);
+}
+
+static void only_stations_that_need_it_are_asked_how_their_flow_moves(void)
+{
+  static const char csv[] = "Station;Type;Width (m);Sash mark (m);Idle (m3/h);High (m3/h)\n"
+                            "A1;hood;1,5;0,45;520;1200\nC2;cabinet;;;120;\n";
+  const struct intake_question *q;
+  struct err err = {0};
+  struct got g;
+  bool asked = false;
+
+  begin(&g);
+  g.intake = intake_read(sheet_read("l", csv, strlen(csv), &g.arena, &g.complaints), NULL, &g.arena,
+                         &g.complaints);
+  REQUIRE(g.intake);
+  while ((q = intake_next(g.intake)) != NULL) {
+    if (strcmp(q->key, "flow rule") == 0) {
+      asked = true;
+      CHECK(strstr(q->ask, "C2") && !strstr(q->ask, "A1"));
+    }
+    REQUIRE(intake_answer(g.intake, q->key, "don't know", &err) == ERR_OK);
+  }
+  CHECK(asked);
+  release(&g);
+}
+
+static void a_list_read_again_asks_nothing_the_suite_says_and_leaves_no_stale_comment(void)
+{
+  static const char suite[] =
+      "inward: 1 suite\nname: N\nrooms: {Wet: {}}\nmains: {Acid: {}}\nstations:\n"
+      "  A1:\n    kind: fume hood\n    room: Wet\n    main: Acid\n    width: 1.5 m\n"
+      "    opening: {work: 0.45 m}\n"
+      "    flow: {follows opening: {velocity: 0.45 m/s, least: 520 m3/h, most: 1094 m3/h}}"
+      "   # face velocity as answered\n"
+      "  C2: {kind: ventilated cabinet, room: Wet, main: Acid, flow: {constant: 120 m3/h}} # mine\n";
+  static const char csv[] = "Station;Type;Width (m);Sash mark (m);Idle (m3/h);High (m3/h)\n"
+                            "A1;VAV hood;1,5;0,45;520;1200\nC2;cabinet;;;;\n";
+  struct facility_text text = {"suite.yaml", suite, sizeof suite - 1};
+  const struct intake_question *q;
+  struct err err = {0};
+  struct got g;
+
+  begin(&g);
+  g.intake = intake_read(sheet_read("l", csv, strlen(csv), &g.arena, &g.complaints), NULL, &g.arena,
+                         &g.complaints);
+  REQUIRE(g.intake);
+  intake_beside_suite(g.intake);
+  while ((q = intake_next(g.intake)) != NULL) {
+    CHECK(!strstr(q->key, "supply") && !strstr(q->key, "total") && !strstr(q->key, "supplied"));
+    REQUIRE(intake_answer(g.intake, q->key, "don't know", &err) == ERR_OK);
+  }
+  REQUIRE(intake_apply(g.intake, &text, false, &g.complaints, &g.suite));
+  CHECK(!strstr(g.suite.text, "face velocity as answered"));
+  CHECK(strstr(g.suite.text,
+               "flow: {two-state: {parked: 520 m3/h, work: 1200 m3/h}}   # it follows"));
+  CHECK(strstr(g.suite.text, "flow: {constant: 120 m3/h}} # mine\n"));
+  release(&g);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -693,5 +804,9 @@ int main(int argc, char **argv)
   RUN(a_main_written_in_two_ways_is_one_main);
   RUN(a_text_that_is_too_long_costs_itself_only);
   RUN(a_spread_that_only_the_suite_knows_stays);
+  RUN(a_heading_in_the_column_of_ids_is_no_station);
+  RUN(a_column_of_figures_that_is_not_understood_is_a_fault_with_the_names_that_are);
+  RUN(only_stations_that_need_it_are_asked_how_their_flow_moves);
+  RUN(a_list_read_again_asks_nothing_the_suite_says_and_leaves_no_stale_comment);
   return check_end();
 }
