@@ -9,8 +9,8 @@ static const struct {
   const char *head;
   double share_ratio;
 } columns[COLUMNS] = {
-    [MARK] = {"mark", 0.15},   [WORDS] = {"in words", 0.19}, [STATION] = {"only at station", 0.26},
-    [PURPOSE] = {"for", 0.22}, [SASH] = {"sash mark", 0.18},
+    [MARK] = {"mark", 0.13},   [WORDS] = {"in words", 0.24}, [STATION] = {"only at station", 0.25},
+    [PURPOSE] = {"for", 0.20}, [SASH] = {"sash mark", 0.18},
 };
 
 /* ---- faults ---- */
@@ -31,7 +31,7 @@ static const struct likeness {
 } likenesses[] = {
     {PAPERS_SAME, true, "its mark is that of"},
     {PAPERS_UNCERTAIN, true, "its mark cannot be told from that of"},
-    {PAPERS_COLOUR_ONLY, false, "only the colour tells its mark from that of"},
+    {PAPERS_COLOUR_ONLY, false, "only the colour tells its mark from that of"}, /* the last */
 };
 
 enum { LIKENESSES = sizeof likenesses / sizeof likenesses[0] };
@@ -108,6 +108,31 @@ static void say_alike(struct sheet *s, const struct likeness *row)
     say(s, false, papers_words(s->request, "and %d more like that", count - LINES_MAX));
 }
 
+/* Where lists know no more than colours, nearly all are in one such group: a line for each group. */
+static void say_colour_only(struct sheet *s)
+{
+  const struct facility *f = s->request->facility;
+  const struct likeness *row = &likenesses[LIKENESSES - 1];
+  int count = 0;
+
+  for (int first = 0; first < f->station_count; first++) {
+    struct buf list;
+
+    buf_init(&list, 1 << 20);
+    for (int i = first + 1; i < f->station_count; i++)
+      if (earlier(s, i, row) == first)
+        buf_printf(&list, ", %s", f->stations[i].part.id);
+    count += list.used > 0;
+    if (list.used && count <= LINES_MAX)
+      say(s, false,
+          papers_words(s->request, "Only the colour tells these marks apart: %s%s",
+                       f->stations[first].part.id, list.text));
+    buf_release(&list);
+  }
+  if (count > LINES_MAX)
+    say(s, false, papers_words(s->request, "and %d more groups like that", count - LINES_MAX));
+}
+
 static void say_faults(struct sheet *s)
 {
   const struct papers_report *report = s->request->report;
@@ -118,8 +143,9 @@ static void say_faults(struct sheet *s)
         papers_words(s->request, "%d fault%s: mend the marks before you rely on them",
                      report->fault_count, report->fault_count == 1 ? "" : "s"));
   say_missing(s);
-  for (int i = 0; i < LIKENESSES; i++)
+  for (int i = 0; i < LIKENESSES - 1; i++)
     say_alike(s, &likenesses[i]);
+  say_colour_only(s);
   if (draw_y_mm(s->draw) > before_mm)
     draw_skip(s->draw, 3);
 }

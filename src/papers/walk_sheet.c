@@ -110,15 +110,17 @@ static void steps(struct walk_page *p)
     const struct walk_step *step = &p->plan->steps[s];
 
     draw_skip(p->draw, 2 * scale);
-    draw_need(p->draw, 40 * scale); /* a step's words stay with its first reading */
+    draw_need(p->draw, (step->count > 0 ? 40 : 12) * scale); /* its words stay with a reading */
     say(p, 1.15, true,
         papers_words(p->request, "Step %d: %s (%.0f min)%s", s + 1, step->title,
                      ceil(step->time_s / 60),
                      step->technician ? "  ONLY WITH THE VENTILATION TECHNICIAN" : ""));
     for (int i = 0; i < step->act_count; i++)
       say(p, 1.0, false, papers_words(p->request, "> %s", step->acts[i]));
-    draw_table_head(p->draw, &table);
-    rows(p, &table, step);
+    if (step->count > 0) {
+      draw_table_head(p->draw, &table);
+      rows(p, &table, step);
+    }
   }
 }
 
@@ -167,11 +169,44 @@ static void causes(struct walk_page *p)
     say(p, 1.0, false, "No single figure explains all of it.");
 }
 
+static bool reads(const struct walk_page *p, enum facility_gauge_of of)
+{
+  for (int i = 0; i < p->plan->reading_count; i++)
+    if (p->plan->readings[i].quantity.of == of)
+      return true;
+  return false;
+}
+
+/* Which instrument, when and who: together on one page, and only of what is read. */
+static void sign(struct walk_page *p)
+{
+  const char *const lines[] = {
+      reads(p, FACILITY_GAUGE_ROOM) || reads(p, FACILITY_GAUGE_DUCT)
+          ? "Manometer, its number, calibrated on:"
+          : NULL,
+      reads(p, FACILITY_GAUGE_FACE) ? "Anemometer, its number, calibrated on:" : NULL,
+      "Date, time:", "Read by, signature:"};
+  enum { LINES = sizeof lines / sizeof lines[0] };
+  double scale = draw_scale_ratio(p->draw);
+
+  draw_need(p->draw, (lines[0] && lines[1] ? 36 : 27) * scale);
+  for (int i = 0; i < LINES; i++) {
+    struct draw_place area = draw_area(p->draw);
+    double y_mm;
+
+    if (!lines[i])
+      continue;
+    draw_skip(p->draw, 4 * scale);
+    say(p, 1.0, false, lines[i]);
+    y_mm = draw_y_mm(p->draw);
+    draw_line(p->draw, (struct draw_point){area.x_mm + area.width_mm * 0.4, y_mm},
+              (struct draw_point){area.x_mm + area.width_mm, y_mm},
+              &(struct draw_look){.line_mm = 0.2, .line = DRAW_BLACK});
+  }
+}
+
 static void tail(struct walk_page *p)
 {
-  static const char *const lines[] = {
-      "Manometer, its number, calibrated on:", "Anemometer, its number, calibrated on:",
-      "Date, time:", "Read by, signature:"};
   double scale = draw_scale_ratio(p->draw);
 
   draw_skip(p->draw, 3 * scale);
@@ -182,18 +217,7 @@ static void tail(struct walk_page *p)
   }
   for (int i = 0; i < p->plan->left_out_count; i++)
     say(p, 0.9, false, papers_words(p->request, "Left out: %s", p->plan->left_out[i]));
-  for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
-    struct draw_place area = draw_area(p->draw);
-    double y_mm;
-
-    draw_need(p->draw, 10 * scale);
-    draw_skip(p->draw, 4 * scale);
-    say(p, 1.0, false, lines[i]);
-    y_mm = draw_y_mm(p->draw);
-    draw_line(p->draw, (struct draw_point){area.x_mm + area.width_mm * 0.4, y_mm},
-              (struct draw_point){area.x_mm + area.width_mm, y_mm},
-              &(struct draw_look){.line_mm = 0.2, .line = DRAW_BLACK});
-  }
+  sign(p);
 }
 
 enum err_code papers_walk(const struct papers_request *request, const struct walk_plan *plan,
