@@ -1,5 +1,5 @@
-#include "base/query.h"
 #include "base/err.h"
+#include "base/query.h"
 #include "serve/guard_impl.h"
 
 #include <stdint.h>
