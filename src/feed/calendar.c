@@ -15,6 +15,7 @@ enum {
   MOST_STEPS = 200000, /* of one rule: a daily one since 1970 takes 20,000 */
   MOST_ALL_STEPS = 20000000,
   MOST_EXCEPTIONS = 20000, /* EXDATE and RDATE of one event */
+  SHORTEST_EVENT = 22,     /* BEGIN:VEVENT END:VEVENT */
   MARGIN_S = 26 * 3600     /* local time against UTC, either way */
 };
 
@@ -33,7 +34,7 @@ struct reading {
   icaltimezone *zone;
   time_t from_s, to_s;
   struct event *events;
-  int event_count;
+  int event_count, most_events;
   struct feed_booking *bookings;
   int booking_count;
   bool too_many;
@@ -363,7 +364,7 @@ static void note_event(struct reading *r, icalcomponent *component)
   bool local;
 
   r->report.events++;
-  if (!e.uid || r->event_count == FEED_CALENDAR_MOST_EVENTS) {
+  if (!e.uid || r->event_count == r->most_events) {
     r->too_many = true;
     return;
   }
@@ -467,7 +468,10 @@ bool feed_calendar(const struct facility_text *text, const struct feed_window *w
   int line;
 
   *report_out = (struct feed_calendar_report){0};
-  r.events = ARENA_ARRAY(arena, struct event, FEED_CALENDAR_MOST_EVENTS);
+  r.most_events = (int)(text->size / SHORTEST_EVENT) + 1;
+  if (r.most_events > FEED_CALENDAR_MOST_EVENTS)
+    r.most_events = FEED_CALENDAR_MOST_EVENTS;
+  r.events = ARENA_ARRAY(arena, struct event, (size_t)r.most_events);
   r.bookings = ARENA_ARRAY(arena, struct feed_booking, FEED_CALENDAR_MOST_BOOKINGS);
   if (!copy || !r.events || !r.bookings)
     return refuse(&r, 0, "it does not fit into memory");

@@ -223,7 +223,7 @@ static bool on_known(void *arg, int source, const void *bytes, size_t size)
   (void)source;
   (void)bytes;
   (void)size;
-  return ((struct ear *)arg)->known;
+  return atomic_load(&((struct ear *)arg)->known);
 }
 
 static void on_bookings(void *arg, int source, const struct feed_booking *list, int count)
@@ -271,6 +271,7 @@ bool ear_open(struct ear *ear, const char *feeds_text, int port, const char *fol
   struct err err = {0};
 
   memset(ear, 0, sizeof *ear);
+  atomic_init(&ear->known, false);
   pthread_mutex_init(&ear->lock, NULL);
   if (at)
     snprintf(text, sizeof text, "%.*s%d%s", (int)(at - feeds_text), feeds_text, port, at + 2);
@@ -354,20 +355,26 @@ bool ear_connected(const struct ear *ear, const char *source, bool connected, do
   return true;
 }
 
+/* Everything told, as it is now. */
+static void copy_told(struct ear *ear, char *out, size_t room)
+{
+  pthread_mutex_lock(&ear->lock);
+  snprintf(out, room, "%s%s", ear->said, ear->files);
+  pthread_mutex_unlock(&ear->lock);
+}
+
 bool ear_told(struct ear *ear, const char *text, double within_s)
 {
   double until_s = wire_clock_s() + within_s;
-  bool told;
+  char told[sizeof ear->said + sizeof ear->files];
 
-  check_case("'%s' in: %s", text, ear->said);
-  do {
-    pthread_mutex_lock(&ear->lock);
-    told = strstr(ear->said, text) || strstr(ear->files, text);
-    pthread_mutex_unlock(&ear->lock);
-    if (told)
+  for (;;) {
+    copy_told(ear, told, sizeof told);
+    check_case("'%s' in: %s", text, told);
+    if (strstr(told, text))
       return true;
+    if (wire_clock_s() > until_s)
+      return false;
     rest(0.02);
-  } while (wire_clock_s() < until_s);
-  check_case("'%s' in: %s", text, ear->said);
-  return false;
+  }
 }

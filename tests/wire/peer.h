@@ -41,7 +41,7 @@ struct ear {
   char files[8192]; /* reports of files */
   int file_count, booking_count;
   struct feed_booking bookings[16]; /* their texts are not to be looked at */
-  int known;                        /* answers `known`: 1 yes */
+  atomic_bool known;                /* what it answers when asked whether a file is known */
 };
 
 /* A pace at which nobody waits. */

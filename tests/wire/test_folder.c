@@ -170,7 +170,7 @@ static void a_table_of_another_shape_is_refused_once_and_kept(void)
 static void a_file_of_an_earlier_run_is_known(void)
 {
   REQUIRE(begin());
-  ear.known = 1;
+  atomic_store(&ear.known, true);
   peer_write(at("drop/a.csv"), HEAD "2024-11-01T10:00:00Z;1800\n", 0644);
   settle(1);
   CHECK_INT(ear_count(&ear), 0);
