@@ -1,179 +1,111 @@
 #include "check.h"
-#include "intake/intake.h"
+#include "listed.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-/* One list as CSV, read with some answers. */
-struct got {
-  struct arena arena;
-  struct complaints complaints;
-  struct intake *intake;
-  const struct intake_result *result;
-  struct buf suite;
-  struct facility *facility; /* of the suite; NULL after complaints */
-};
-
-static void begin(struct got *g)
-{
-  *g = (struct got){0};
-  arena_init(&g->arena, 64 << 20);
-  complaints_init(&g->complaints, &g->arena);
-  buf_init(&g->suite, 1 << 20);
-}
-
-static void take_book(struct got *g, const struct sheet_book *book, const char *answers)
-{
-  g->intake = book ? intake_read(book, NULL, &g->arena, &g->complaints) : NULL;
-  if (!g->intake)
-    return;
-  if (answers) {
-    struct facility_text text = {"answers", answers, strlen(answers)};
-
-    if (!intake_answers(g->intake, &text, &g->complaints))
-      return;
-  }
-  g->result = intake_finish(g->intake);
-  intake_suite(g->intake, &g->suite);
-
-  struct facility_text text = {"suite.yaml", g->suite.text, g->suite.used};
-
-  g->facility = facility_read(&text, NULL, 0, &g->complaints);
-}
-
-static void read_list(struct got *g, const char *csv, const char *answers)
-{
-  begin(g);
-  take_book(g, sheet_read("list.csv", csv, strlen(csv), &g->arena, &g->complaints), answers);
-}
-
-static void release(struct got *g)
-{
-  facility_free(g->facility);
-  buf_release(&g->suite);
-  arena_release(&g->arena);
-}
-
-static bool has_notice_at(const struct got *g, const char *place)
-{
-  for (int i = 0; g->result && i < g->result->remark_count; i++)
-    if (g->result->remarks[i].weight == INTAKE_NOTICE &&
-        strcmp(g->result->remarks[i].place, place) == 0)
-      return true;
-  return false;
-}
-
-static bool has_fault_at(const struct got *g, const char *place)
-{
-  for (int i = 0; g->result && i < g->result->remark_count; i++)
-    if (g->result->remarks[i].weight == INTAKE_FAULT &&
-        strcmp(g->result->remarks[i].place, place) == 0)
-      return true;
-  return false;
-}
-
 #define HEAD "Station;Name;Type;Width (m);Sash mark (m);Idle (m3/h);High (m3/h);Remark\n"
 
 static void one_bad_row_costs_that_row_only(void)
 {
-  struct got g;
+  struct listed g;
 
-  read_list(&g,
-            HEAD "A1;One;two speed hood;1,5;0,45;520;1200;\n"
-                 "A2;Two;two speed hood;1,5;0,45;about five;1200;\n"
-                 "A3;Three;two speed hood;1.8;0.45;620;1450;\n",
-            NULL);
+  listed_read_list(&g,
+                   HEAD "A1;One;two speed hood;1,5;0,45;520;1200;\n"
+                        "A2;Two;two speed hood;1,5;0,45;about five;1200;\n"
+                        "A3;Three;two speed hood;1.8;0.45;620;1450;\n",
+                   NULL);
   REQUIRE(g.facility);
   CHECK_INT(g.facility->station_count, 2);
   CHECK_INT(g.result->left_out_count, 1);
-  CHECK(has_fault_at(&g, "F3"));
+  CHECK(listed_has_fault_at(&g, "F3"));
   CHECK_NEAR(g.facility->stations[0].width_m, 1.5, 1e-15, 0.0);
   CHECK_NEAR(g.facility->stations[1].parked_m3_s, 620.0 / 3600.0, 1e-15, 0.0);
-  release(&g);
+  listed_release(&g);
 }
 
 static void a_second_station_of_one_name_is_named_and_left_out(void)
 {
-  struct got g;
+  struct listed g;
 
-  read_list(&g,
-            HEAD "A1;One;two speed hood;1,5;0,45;520;1200;\n"
-                 "A1;Two;two speed hood;1,5;0,45;540;1200;\n",
-            NULL);
+  listed_read_list(&g,
+                   HEAD "A1;One;two speed hood;1,5;0,45;520;1200;\n"
+                        "A1;Two;two speed hood;1,5;0,45;540;1200;\n",
+                   NULL);
   REQUIRE(g.facility);
   CHECK_INT(g.facility->station_count, 1);
-  CHECK(has_fault_at(&g, "A3"));
-  release(&g);
+  CHECK(listed_has_fault_at(&g, "A3"));
+  listed_release(&g);
 }
 
 static void a_list_in_an_old_encoding_is_said_to_be(void)
 {
-  struct got g;
+  struct listed g;
   bool said = false;
 
-  read_list(&g, HEAD "H1;B\xfcro;fume hood;1.5;0.45;300;900;\n", NULL);
+  listed_read_list(&g, HEAD "H1;B\xfcro;fume hood;1.5;0.45;300;900;\n", NULL);
   for (int i = 0; g.result && i < g.result->remark_count; i++)
     said |= strstr(g.result->remarks[i].text, "Windows-1252") != NULL;
   CHECK(said);
-  release(&g);
+  listed_release(&g);
 }
 
 static void ditto_marks_read_as_the_cell_above(void)
 {
-  struct got g;
+  struct listed g;
 
-  read_list(&g,
-            HEAD "A1;One;two speed hood;1,5;0,45;520;1200;\n"
-                 "A2;Two;\"\"\"\";''; dto ;\"\"\"\";\"\"\"\";\n",
-            NULL);
+  listed_read_list(&g,
+                   HEAD "A1;One;two speed hood;1,5;0,45;520;1200;\n"
+                        "A2;Two;\"\"\"\";''; dto ;\"\"\"\";\"\"\"\";\n",
+                   NULL);
   REQUIRE(g.facility);
   REQUIRE(g.facility->station_count == 2);
   CHECK_INT(g.facility->stations[1].flow, FACILITY_TWO_STATE);
   CHECK_INT(g.facility->stations[1].kind, FACILITY_FUME_HOOD);
   CHECK_NEAR(g.facility->stations[1].work_m, 0.45, 1e-15, 0.0);
   CHECK_NEAR(g.facility->stations[1].work_m3_s, 1200.0 / 3600.0, 1e-15, 0.0);
-  release(&g);
+  listed_release(&g);
 }
 
 static void a_station_that_was_removed_is_not_written_and_one_with_a_removed_part_is(void)
 {
-  struct got g;
+  struct listed g;
 
-  read_list(&g,
-            HEAD "A1;One;two speed hood;1,5;0,45;520;1200;removed 2024, duct capped\n"
-                 "A2;Two;two speed hood;1,5;0,45;520;1200;removed sash stop in May\n"
-                 "A3;Three;two speed hood;1,5;0,45;520;1200;no sash control\n"
-                 "A4;Four;two speed hood;1,5;0,45;520;1200;out of service\n",
-            NULL);
+  listed_read_list(&g,
+                   HEAD "A1;One;two speed hood;1,5;0,45;520;1200;removed 2024, duct capped\n"
+                        "A2;Two;two speed hood;1,5;0,45;520;1200;removed sash stop in May\n"
+                        "A3;Three;two speed hood;1,5;0,45;520;1200;no sash control\n"
+                        "A4;Four;two speed hood;1,5;0,45;520;1200;out of service\n",
+                   NULL);
   REQUIRE(g.facility);
   REQUIRE(g.facility->station_count == 3);
   CHECK_STR(g.facility->stations[0].part.id, "A2");
-  CHECK(has_fault_at(&g, "H3"));
+  CHECK(listed_has_fault_at(&g, "H3"));
   CHECK(g.facility->stations[1].in_service);
   CHECK(!g.facility->stations[2].in_service);
-  release(&g);
+  listed_release(&g);
 }
 
 static void figures_without_a_unit_are_asked_for_and_never_assumed(void)
 {
   static const char csv[] = "Station;Type;Idle;High\nA1;two speed;520;1200\n";
   const struct intake_question *q = NULL;
-  struct got g;
+  struct listed g;
 
-  read_list(&g, csv, NULL);
+  listed_read_list(&g, csv, NULL);
   CHECK_INT(g.result->station_count, 0);
-  CHECK(has_fault_at(&g, "C2"));
-  CHECK(has_fault_at(&g, "D2"));
-  release(&g);
+  CHECK(listed_has_fault_at(&g, "C2"));
+  CHECK(listed_has_fault_at(&g, "D2"));
+  listed_release(&g);
 
-  read_list(&g, csv, "unit of column C: cfm\nunit of column D: cfm\n");
+  listed_read_list(&g, csv, "unit of column C: cfm\nunit of column D: cfm\n");
   REQUIRE(g.facility && g.facility->station_count == 1);
   CHECK_NEAR(g.facility->stations[0].parked_m3_s, 520.0 * 0.3048 * 0.3048 * 0.3048 / 60.0, 1e-12,
              0.0);
-  release(&g);
+  listed_release(&g);
 
-  *(&g) = (struct got){0};
+  *(&g) = (struct listed){0};
   arena_init(&g.arena, 1 << 22);
   complaints_init(&g.complaints, &g.arena);
   g.intake = intake_read(sheet_read("l", csv, strlen(csv), &g.arena, &g.complaints), NULL, &g.arena,
@@ -212,14 +144,14 @@ static void no_more_than_five_questions_are_asked(void)
 }
 
 /* Every question of a list, answered by "don't know"; how many of them are new ones. */
-static int ask_all(struct got *g, const char *csv, bool beside_suite, int *asked_out,
+static int ask_all(struct listed *g, const char *csv, bool beside_suite, int *asked_out,
                    int *plant_out)
 {
   const struct intake_question *q;
   struct err err = {0};
   int fresh = 0;
 
-  begin(g);
+  listed_begin(g);
   *asked_out = *plant_out = 0;
   g->intake = intake_read(sheet_read("l", csv, strlen(csv), &g->arena, &g->complaints), NULL,
                           &g->arena, &g->complaints);
@@ -244,39 +176,39 @@ static void a_figure_for_each_main_is_one_question(void)
                             "A1;two speed;North;500;1000\nA2;two speed;East;500;1000\n"
                             "A3;two speed;South;500;1000\nA4;two speed;West;500;1000\n"
                             "A5;two speed;;500;1000\n";
-  struct got g;
+  struct listed g;
   int asked, plant;
 
   CHECK_INT(ask_all(&g, csv, false, &asked, &plant), 3);
   CHECK_INT(asked, 2 + 4); /* and none for where the list does not say a main */
-  release(&g);
+  listed_release(&g);
 }
 
 static void a_list_read_again_asks_nothing_that_its_suite_says(void)
 {
   static const char csv[] = "Station;Type;Main;Idle;High m3/h\nA1;two speed;North;500;1000\n";
-  struct got g;
+  struct listed g;
   int asked, plant;
 
   ask_all(&g, csv, true, &asked, &plant);
   CHECK_INT(asked, 1); /* the unit of a column */
   CHECK_INT(plant, 0);
-  release(&g);
+  listed_release(&g);
 }
 
 static void an_answer_is_taken_in_large_letters_too(void)
 {
   static const char csv[] = "Station;Type;Chemistry;Idle m3/h;High m3/h\n"
                             "A1;two speed;acid;500;1000\nS1;two speed;solvent;500;1000\n";
-  struct got g;
+  struct listed g;
 
-  read_list(&g, csv, "exhaust mains: By Chemistry\nsupply maximum: I do not know\n");
+  listed_read_list(&g, csv, "exhaust mains: By Chemistry\nsupply maximum: I do not know\n");
   REQUIRE(g.facility);
   CHECK_INT(g.facility->main_count, 2);
-  release(&g);
-  read_list(&g, csv, "exhaust mains: by colour\n");
+  listed_release(&g);
+  listed_read_list(&g, csv, "exhaust mains: by colour\n");
   CHECK(!g.facility);
-  release(&g);
+  listed_release(&g);
 }
 
 #define THREE_ROOMS                                                                                \
@@ -293,11 +225,11 @@ static void what_leaks_out_is_shared_by_the_rooms_and_so_is_its_spread(void)
   for (size_t i = 0; i < sizeof answers / sizeof answers[0]; i++) {
     double sum = 0.0, squares = 0.0;
     char text[200];
-    struct got g;
+    struct listed g;
 
     snprintf(text, sizeof text, "supply maximum: 5000 m3/h\nsupplied minus exhausted: %s\n",
              answers[i]);
-    read_list(&g, THREE_ROOMS, text);
+    listed_read_list(&g, THREE_ROOMS, text);
     REQUIRE(g.facility && g.facility->supply_count == 1);
     for (const char *p = g.suite.text; (p = strstr(p, "{offset: ")) != NULL; p++) {
       struct units_quantity one;
@@ -310,7 +242,7 @@ static void what_leaks_out_is_shared_by_the_rooms_and_so_is_its_spread(void)
     }
     CHECK_NEAR(sum, 600.0 / 3600.0, 1e-3, 0.0);
     CHECK_NEAR(sqrt(squares), 100.0 / 3600.0, 1e-3, 0.0);
-    release(&g);
+    listed_release(&g);
   }
 }
 
@@ -319,458 +251,20 @@ static void a_main_is_by_chemistry_only_when_somebody_says_so(void)
   static const char csv[] = "Station;Type;Chemistry;Idle m3/h;High m3/h\n"
                             "A1;two speed;acid;500;1000\nS1;two speed;solvent;500;1000\n"
                             "P1;two speed;by booking;500;1000\n";
-  struct got g;
+  struct listed g;
 
-  read_list(&g, csv, NULL);
+  listed_read_list(&g, csv, NULL);
   REQUIRE(g.facility);
   CHECK_INT(g.facility->main_count, 1);
-  release(&g);
-  read_list(&g, csv, "exhaust mains: by chemistry\nexhaust total, Acid: 4000 m3/h \302\261 10 %\n");
+  listed_release(&g);
+  listed_read_list(&g, csv,
+                   "exhaust mains: by chemistry\nexhaust total, Acid: 4000 m3/h \302\261 10 %\n");
   REQUIRE(g.facility && g.facility->main_count == 3);
   CHECK(g.facility->mains[0].declared.given);
   CHECK(!g.facility->mains[1].declared.given);
-  CHECK(has_fault_at(&g, "C4")); /* nobody knows where "by booking" draws */
+  CHECK(listed_has_fault_at(&g, "C4")); /* nobody knows where "by booking" draws */
   CHECK_INT(g.facility->stations[2].main, 2);
-  release(&g);
-}
-
-/* "not VAV" holds the word VAV. */
-static void a_word_that_is_taken_back_is_never_used(void)
-{
-  static const char *const types[] = {
-      "not VAV hood",     "non-VAV hood",         "hood, formerly VAV", "hood (VAV from 2027)",
-      "hood VAV planned", "hood VAV bypassed",    "no longer constant", "kein Abzug",
-      "ehemals VVS",      "sorbonne, plus de VAV"};
-  static const char *const chemistries[] = {"no acids",           "solvent-free",
-                                            "non-solvent",        "never HF",
-                                            "S\303\244ure nicht", "l\303\266semittelfrei"};
-  struct got g;
-  char csv[400];
-
-  for (size_t i = 0; i < sizeof types / sizeof types[0]; i++) {
-    CHECK_CASE("%s", types[i]);
-    snprintf(csv, sizeof csv, "Station;Type;Idle m3/h;High m3/h\nA1;%s;300;650\n", types[i]);
-    read_list(&g, csv, NULL);
-    REQUIRE(g.result);
-    CHECK_INT(g.result->station_count, 0);
-    CHECK(has_fault_at(&g, "B2"));
-    release(&g);
-  }
-  for (size_t i = 0; i < sizeof chemistries / sizeof chemistries[0]; i++) {
-    CHECK_CASE("%s", chemistries[i]);
-    snprintf(csv, sizeof csv,
-             "Station;Type;Chemistry;Idle m3/h;High m3/h\nA1;two speed;%s;300;650\n"
-             "A2;two speed;acid;300;650\nA3;two speed;solvent;300;650\n",
-             chemistries[i]);
-    read_list(&g, csv, "exhaust mains: by chemistry\n");
-    REQUIRE(g.facility && g.facility->main_count == 3);
-    CHECK_STR(g.facility->mains[0].part.id, "main-not-said");
-    CHECK(has_fault_at(&g, "C2"));
-    release(&g);
-  }
-}
-
-static void a_station_that_was_removed_and_put_back_is_there(void)
-{
-  struct got g;
-
-  read_list(&g,
-            HEAD "A1;One;two speed hood;1,5;0,45;520;1200;removed, reinstalled 2024\n"
-                 "A2;Two;two speed hood;1,5;0,45;520;1200;\"out of order, mended in May\"\n"
-                 "A3;Three;two speed hood;1,5;0,45;520;1200;removed 2023, in use again\n",
-            NULL);
-  REQUIRE(g.facility);
-  REQUIRE(g.facility->station_count == 3);
-  CHECK(g.facility->stations[1].in_service);
-  CHECK(has_fault_at(&g, "H2") && has_fault_at(&g, "H3") && has_fault_at(&g, "H4"));
-  release(&g);
-}
-
-static void figures_under_a_word_for_mains_are_no_mains(void)
-{
-  static const char *const lists[] = {
-      "Station;Type;Exhaust;Idle m3/h;High m3/h\nA1;two speed;650;300;650\n",
-      "Station;Type;Abluft;Idle m3/h;High m3/h\nA1;two speed;1.650;300;650\n",
-      "Station;Type;Extraction;Idle m3/h;High m3/h\nA1;two speed;650 m3/h;300;650\n"};
-  struct got g;
-
-  for (size_t i = 0; i < sizeof lists / sizeof lists[0]; i++) {
-    read_list(&g, lists[i], NULL);
-    REQUIRE(g.facility && g.facility->main_count == 1);
-    CHECK_STR(g.facility->mains[0].part.id, "Exhaust");
-    CHECK(has_fault_at(&g, "C1"));
-    release(&g);
-  }
-  read_list(&g, "Station;Type;Main;Idle m3/h;High m3/h\nA1;two speed;2;300;650\n", NULL);
-  REQUIRE(g.facility && g.facility->main_count == 1);
-  CHECK_STR(g.facility->mains[0].part.id, "main2");
-  release(&g);
-}
-
-/* What is in the list and not in the suite makes every answer too good: the suite says so. */
-static void a_row_that_is_left_out_is_not_counted(void)
-{
-  struct got g;
-
-  read_list(&g,
-            "Station;Type;Qty;Idle m3/h;High m3/h\nA1;two speed;1;300;650\n"
-            "A2;two speed;3;300;650\nA3;two speed;;300;650\na3;two speed;;400;900\n"
-            ";two speed;;300;650\nTotal etch;two speed hood;;300;650\nTotal;;;1200;2600\n"
-            ";checked by;Bo;;\n",
-            NULL);
-  REQUIRE(g.facility && g.facility->station_count == 2);
-  CHECK(has_fault_at(&g, "C3") && has_fault_at(&g, "A5") && has_fault_at(&g, "A6") &&
-        has_fault_at(&g, "A7"));
-  CHECK(has_notice_at(&g, "A8"));
-  for (int row = 1; row <= 8; row++) {
-    char text[40];
-
-    snprintf(text, sizeof text, "  - row %d of the list ", row);
-    CHECK_CASE("row %d", row);
-    CHECK((strstr(g.suite.text, text) != NULL) == (row == 3 || (row >= 5 && row <= 7)));
-  }
-  release(&g);
-}
-
-/* What a valve can pass is not what it does pass. */
-static void the_largest_flow_is_not_the_constant_one(void)
-{
-  struct got g;
-
-  read_list(&g,
-            "Station;Type;Flow m3/h;Max flow m3/h\nA1;constant;650;900\nA2;constant;?;900\n"
-            "A3;constant;650;500\n",
-            NULL);
-  REQUIRE(g.facility && g.facility->station_count == 1);
-  CHECK_STR(g.facility->stations[0].part.id, "A1");
-  CHECK_NEAR(g.facility->stations[0].work_m3_s, 650.0 / 3600.0, 1e-12, 0.0);
-  CHECK(has_fault_at(&g, "A3") && has_fault_at(&g, "D4") && has_notice_at(&g, "D2"));
-  release(&g);
-}
-
-static void flows_that_contradict_each_other_are_no_flow(void)
-{
-  struct got g;
-
-  read_list(&g,
-            "Station;Type;Width m;Sash mark m;Face velocity m/s;Idle m3/h;High m3/h;Max flow m3/h\n"
-            "A1;VAV;1.5;0.4;0.5;300;650;\n"  /* 0.5 x 1.5 x 0.4 m3/s is 1080 m3/h */
-            "A2;VAV;1.5;0.4;0.5;300;1100;\n" /* and this is near enough */
-            "A3;two speed;;;;300;650;500\n"
-            "A4;two speed;;;0.5;300;650;650\n",
-            NULL);
-  REQUIRE(g.facility && g.facility->station_count == 2);
-  CHECK(has_fault_at(&g, "G2") && has_fault_at(&g, "H4"));
-  CHECK(has_notice_at(&g, "G3"));  /* not used, for the velocity is */
-  CHECK(has_notice_at(&g, "E5"));  /* two flows have no place for a velocity */
-  CHECK(!has_notice_at(&g, "H5")); /* is its flow at work */
-  release(&g);
-}
-
-static void headers_of_two_rows_are_read_together(void)
-{
-  struct got g;
-
-  read_list(&g,
-            "Station;Type;Sash [in];;Flow;\n"
-            ";;Mark;Max;low cfm;high cfm\n"
-            "A1;two speed;18;28;250;650\n",
-            NULL);
-  REQUIRE(g.facility && g.facility->station_count == 1);
-  CHECK_NEAR(g.facility->stations[0].work_m, 18 * 0.0254, 1e-12, 0.0);
-  CHECK_INT(g.facility->stations[0].flow, FACILITY_TWO_STATE);
-  release(&g);
-}
-
-static void marks_of_sash_and_glass_are_told_apart_by_their_cells(void)
-{
-  struct got g;
-
-  read_list(&g, "Station;Type;Mark;Flow m3/h\nA1;constant;blue ring R;650\n", NULL);
-  REQUIRE(g.facility && g.facility->station_count == 1);
-  CHECK_INT(g.facility->stations[0].card.mark.colour, FACILITY_BLUE);
-  CHECK_INT(g.facility->stations[0].card.mark.shape, FACILITY_RING);
-  CHECK_STR(g.facility->stations[0].card.mark.letter, "R");
-  CHECK(!g.facility->stations[0].has_openings);
-  release(&g);
-}
-
-static void two_columns_of_one_meaning_are_both_left(void)
-{
-  struct got g;
-
-  read_list(&g, "Station;Type;Width (m);Breite (mm);Flow m3/h\nA1;constant;1.5;1800;650\n", NULL);
-  REQUIRE(g.facility && g.facility->station_count == 1);
-  CHECK(has_fault_at(&g, "D1"));
-  CHECK(!g.facility->stations[0].has_width);
-  release(&g);
-}
-
-static void a_list_without_a_header_or_with_two_is_refused_by_name(void)
-{
-  struct got g;
-
-  read_list(&g, "H1;VAV;1,5;520\nH2;VAV;1,5;520\n", NULL);
-  CHECK(!g.intake);
-  CHECK_INT(g.complaints.count, 1);
-  release(&g);
-  read_list(&g,
-            HEAD
-            "A1;One;CAV;;;520;;\n;;;;;;;\nStation;Type;Flow cfm;Width ft;;;;\nB1;CAV;300;5;;;;\n",
-            NULL);
-  CHECK(!g.intake);
-  REQUIRE(g.complaints.count == 1);
-  CHECK(strstr(g.complaints.list[0].text, "A1") && strstr(g.complaints.list[0].text, "A4"));
-  release(&g);
-}
-
-/* A workbook has what a CSV has not: cells struck through, and hidden rows. */
-static void what_is_struck_through_or_hidden_is_never_used_in_silence(void)
-{
-  enum { COLUMNS = 5, ROWS = 4 };
-  static const char *const texts[ROWS * COLUMNS] = {
-      "Station", "Type",           "Idle (m3/h)", "High (m3/h)", "Not here", /**/
-      "A1",      "two speed hood", "520",         "1200",        "HF",       /**/
-      "A2",      "two speed hood", "520",         "1300",        "HF",       /**/
-      "A3",      "two speed hood", "520",         "1400",        "HF"};
-  struct sheet_cell cells[ROWS * COLUMNS] = {0};
-  bool rows[ROWS] = {0}, columns[COLUMNS] = {0}, said = false;
-  struct got g;
-
-  for (int i = 0; i < ROWS * COLUMNS; i++)
-    cells[i] = (struct sheet_cell){.kind = SHEET_TEXT, .text = texts[i], .number = (double)NAN};
-  cells[COLUMNS + 3].struck = true;     /* the flow of A1 at work */
-  cells[2 * COLUMNS + 4].struck = true; /* what must not be at A2 */
-  cells[3 * COLUMNS + 0].part_struck = true;
-  rows[3] = true;
-
-  struct sheet_table table = {"Stations", false, ROWS, COLUMNS, cells, rows, columns};
-  struct sheet_book book = {.file = "list.xlsx", .table_count = 1, .tables = &table};
-
-  begin(&g);
-  take_book(&g, &book, NULL);
-  REQUIRE(g.facility);
-  CHECK(has_fault_at(&g, "Stations!D2") && has_fault_at(&g, "Stations!E3"));
-  CHECK(!strstr(g.suite.text, "1200"));
-  REQUIRE(g.facility->station_count == 2);
-  CHECK_STR(g.facility->stations[1].part.id, "A3");
-  CHECK_INT(g.facility->stations[0].card.not_here_count, 0);
-  for (int i = 0; i < g.result->remark_count; i++)
-    said |= g.result->remarks[i].row == 3 && strstr(g.result->remarks[i].text, "hidden") != NULL;
-  CHECK(said);
-  release(&g);
-}
-
-/* 650 over three rows: each, or all together? */
-static void a_flow_merged_over_rows_is_said(void)
-{
-  enum { COLUMNS = 4, ROWS = 3 };
-  static const char *const texts[ROWS * COLUMNS] = {
-      "Station", "Type",           "Idle (m3/h)", "High (m3/h)", /**/
-      "A1",      "two speed hood", "520",         "1200",        /**/
-      "A2",      "two speed hood", "520",         "1200"};
-  struct sheet_cell cells[ROWS * COLUMNS] = {0};
-  struct got g;
-
-  for (int i = 0; i < ROWS * COLUMNS; i++)
-    cells[i] = (struct sheet_cell){.kind = SHEET_TEXT, .text = texts[i], .number = (double)NAN};
-  cells[2 * COLUMNS + 3].covered = true;
-
-  struct sheet_table table = {"Stations", false, ROWS, COLUMNS, cells, NULL, NULL};
-  struct sheet_book book = {.file = "list.xlsx", .table_count = 1, .tables = &table};
-
-  begin(&g);
-  take_book(&g, &book, NULL);
-  REQUIRE(g.facility && g.facility->station_count == 2);
-  CHECK(has_notice_at(&g, "Stations!D3") && !has_notice_at(&g, "Stations!D2"));
-  release(&g);
-}
-
-static void words_in_other_letters_are_kept_and_never_taken_for_nothing(void)
-{
-  struct got g;
-
-  read_list(&g,
-            "Station;Name;Type;Status;Not here;Idle (m3/h);High (m3/h)\n"
-            "A1;\xd0\xa9\xd1\x91;two speed hood;\xe5\x81\x9c;\xe7\xa6\x81;520;1200\n"
-            "A2;\xe2\x80\x94;two speed hood;;n/a;\xd9\xa5;1200\n"
-            "\xe5\x87\xba;Three;two speed hood;;;520;1200\n",
-            NULL);
-  REQUIRE(g.facility && g.facility->station_count == 1);
-  CHECK_STR(g.facility->stations[0].part.name, "\xd0\xa9\xd1\x91");
-  CHECK_INT(g.facility->stations[0].card.not_here_count, 1);
-  CHECK(has_fault_at(&g, "D2")); /* a status nobody here can read */
-  CHECK(has_fault_at(&g, "F3") && has_fault_at(&g, "A4"));
-  release(&g);
-}
-
-static void a_main_written_in_two_ways_is_one_main(void)
-{
-  struct got g;
-
-  read_list(&g,
-            "Station;Type;Room;Main;Flow m3/h\nA1;constant;Wet bay;Acid;650\n"
-            "A2;constant;wet  Bay;acid;650\nA3;constant;Wet bay;Solvent;650\n",
-            NULL);
-  REQUIRE(g.facility && g.facility->station_count == 3);
-  CHECK_INT(g.facility->main_count, 2);
-  CHECK_INT(g.facility->stations[0].room, g.facility->stations[1].room);
-  CHECK_INT(g.facility->stations[0].main, g.facility->stations[1].main);
-  REQUIRE(g.result->remark_count >= 2);
-  CHECK_STR(g.result->remarks[0].place, "C3");
-  CHECK_STR(g.result->remarks[1].place, "D3");
-  release(&g);
-}
-
-static void a_text_that_is_too_long_costs_itself_only(void)
-{
-  struct got g;
-  struct buf csv;
-
-  buf_init(&csv, 1 << 20);
-  buf_puts(&csv, "Station;Type;Flow m3/h;Not here;Remark\nA1;constant;650;");
-  for (int i = 0; i < 3000; i++)
-    buf_puts(&csv, "HF, ");
-  buf_puts(&csv, ";");
-  for (int i = 0; i < 30000; i++)
-    buf_puts(&csv, "n");
-  read_list(&g, csv.text, NULL);
-  REQUIRE(g.facility && g.facility->station_count == 1);
-  CHECK(has_fault_at(&g, "D2") && has_fault_at(&g, "E2"));
-  CHECK_INT(g.result->remark_count, 2);
-  release(&g);
-  buf_release(&csv);
-}
-
-static void a_spread_that_only_the_suite_knows_stays(void)
-{
-  static const char suite[] =
-      "inward: 1 suite\nname: N\nrooms: {Wet: {}}\nmains: {Acid: {}}\nstations:\n"
-      "  A1: {kind: fume hood, room: Wet, main: Acid, flow: {two-state: {parked: 520 m3/h "
-      "\302\261 5 %, work: 1200 m3/h \302\261 9 %}}}\n";
-  struct facility_text text = {"suite.yaml", suite, sizeof suite - 1};
-  const struct intake_change *list = NULL;
-  struct got g;
-
-  read_list(&g,
-            "Station;Type;Idle (m3/h);High (m3/h)\n"
-            "A1;two speed hood;520;1200 \302\261 7 %\n",
-            NULL);
-  REQUIRE(g.intake);
-  REQUIRE(intake_compare(g.intake, &text, &g.complaints, &list) == 1);
-  CHECK_STR(list[0].key, "flow, two-state, work");
-  release(&g);
-}
-
-static bool is_said(const struct got *g, enum intake_weight weight, const char *place,
-                    const char *words)
-{
-  for (int i = 0; g->result && i < g->result->remark_count; i++)
-    if (g->result->remarks[i].weight == weight && strcmp(g->result->remarks[i].place, place) == 0 &&
-        strstr(g->result->remarks[i].text, words))
-      return true;
-  return false;
-}
-
-static void a_heading_in_the_column_of_ids_is_no_station(void)
-{
-  struct got g;
-
-  read_list(&g,
-            HEAD
-            "A1;One;two speed hood;1,5;0,45;520;1200;\nLITHO BAY;;;;;;;\n"
-            "S2;Two;two speed hood;1,5;0,45;520;1200;\nS3;Three;two speed hood;1.8;0.45;620;1450;\n"
-            "S4;;;;;;;\n",
-            NULL);
-  REQUIRE(g.facility);
-  CHECK(is_said(&g, INTAKE_NOTICE, "A3", "heading"));
-  CHECK(!strstr(g.suite.text, "LITHO"));
-  CHECK(strstr(g.suite.text, "- S4"));
-  release(&g);
-
-  read_list(&g, /* where ids have no digits, a lone word may be one */
-            HEAD "Left;One;two speed hood;1,5;0,45;520;1200;\nRight;;;;;;;\n"
-                 "Middle;Two;two speed hood;1,5;0,45;520;1200;\n",
-            NULL);
-  REQUIRE(g.facility);
-  CHECK(strstr(g.suite.text, "- Right"));
-  release(&g);
-}
-
-static void a_column_of_figures_that_is_not_understood_is_a_fault_with_the_names_that_are(void)
-{
-  struct got g;
-
-  read_list(&g,
-            "Station;Type;Width (m);Sash mark (m);Idle (m3/h);Normal (m3/h);Inventory\n"
-            "A1;VAV hood;1,5;0,45;520;1200;4711\n",
-            NULL);
-  REQUIRE(g.facility);
-  CHECK(is_said(&g, INTAKE_FAULT, "F1", "Work flow"));
-  CHECK(is_said(&g, INTAKE_NOTICE, "G1", "not used"));
-  CHECK(is_said(&g, INTAKE_NOTICE, "A1", "Work flow"));
-  release(&g);
-
-  read_list(&g, HEAD "A1;One;two speed hood;1,5;0,45;520;1200;\n", NULL);
-  CHECK_INT(g.result->remark_count, 0); /* nothing unknown, nothing said */
-  release(&g);
-}
-
-static void only_stations_that_need_it_are_asked_how_their_flow_moves(void)
-{
-  static const char csv[] = "Station;Type;Width (m);Sash mark (m);Idle (m3/h);High (m3/h)\n"
-                            "A1;hood;1,5;0,45;520;1200\nC2;cabinet;;;120;\n";
-  const struct intake_question *q;
-  struct err err = {0};
-  struct got g;
-  bool asked = false;
-
-  begin(&g);
-  g.intake = intake_read(sheet_read("l", csv, strlen(csv), &g.arena, &g.complaints), NULL, &g.arena,
-                         &g.complaints);
-  REQUIRE(g.intake);
-  while ((q = intake_next(g.intake)) != NULL) {
-    if (strcmp(q->key, "flow rule") == 0) {
-      asked = true;
-      CHECK(strstr(q->ask, "C2") && !strstr(q->ask, "A1"));
-    }
-    REQUIRE(intake_answer(g.intake, q->key, "don't know", &err) == ERR_OK);
-  }
-  CHECK(asked);
-  release(&g);
-}
-
-static void a_list_read_again_asks_nothing_the_suite_says_and_leaves_no_stale_comment(void)
-{
-  static const char suite[] =
-      "inward: 1 suite\nname: N\nrooms: {Wet: {}}\nmains: {Acid: {}}\nstations:\n"
-      "  A1:\n    kind: fume hood\n    room: Wet\n    main: Acid\n    width: 1.5 m\n"
-      "    opening: {work: 0.45 m}\n"
-      "    flow: {follows opening: {velocity: 0.45 m/s, least: 520 m3/h, most: 1094 m3/h}}"
-      "   # face velocity as answered\n"
-      "  C2: {kind: ventilated cabinet, room: Wet, main: Acid, flow: {constant: 120 m3/h}} # mine\n";
-  static const char csv[] = "Station;Type;Width (m);Sash mark (m);Idle (m3/h);High (m3/h)\n"
-                            "A1;VAV hood;1,5;0,45;520;1200\nC2;cabinet;;;;\n";
-  struct facility_text text = {"suite.yaml", suite, sizeof suite - 1};
-  const struct intake_question *q;
-  struct err err = {0};
-  struct got g;
-
-  begin(&g);
-  g.intake = intake_read(sheet_read("l", csv, strlen(csv), &g.arena, &g.complaints), NULL, &g.arena,
-                         &g.complaints);
-  REQUIRE(g.intake);
-  intake_beside_suite(g.intake);
-  while ((q = intake_next(g.intake)) != NULL) {
-    CHECK(!strstr(q->key, "supply") && !strstr(q->key, "total") && !strstr(q->key, "supplied"));
-    REQUIRE(intake_answer(g.intake, q->key, "don't know", &err) == ERR_OK);
-  }
-  REQUIRE(intake_apply(g.intake, &text, false, &g.complaints, &g.suite));
-  CHECK(!strstr(g.suite.text, "face velocity as answered"));
-  CHECK(strstr(g.suite.text,
-               "flow: {two-state: {parked: 520 m3/h, work: 1200 m3/h}}   # it follows"));
-  CHECK(strstr(g.suite.text, "flow: {constant: 120 m3/h}} # mine\n"));
-  release(&g);
+  listed_release(&g);
 }
 
 int main(int argc, char **argv)
@@ -788,25 +282,5 @@ int main(int argc, char **argv)
   RUN(an_answer_is_taken_in_large_letters_too);
   RUN(what_leaks_out_is_shared_by_the_rooms_and_so_is_its_spread);
   RUN(a_main_is_by_chemistry_only_when_somebody_says_so);
-  RUN(a_word_that_is_taken_back_is_never_used);
-  RUN(a_station_that_was_removed_and_put_back_is_there);
-  RUN(figures_under_a_word_for_mains_are_no_mains);
-  RUN(a_row_that_is_left_out_is_not_counted);
-  RUN(the_largest_flow_is_not_the_constant_one);
-  RUN(flows_that_contradict_each_other_are_no_flow);
-  RUN(headers_of_two_rows_are_read_together);
-  RUN(marks_of_sash_and_glass_are_told_apart_by_their_cells);
-  RUN(two_columns_of_one_meaning_are_both_left);
-  RUN(a_list_without_a_header_or_with_two_is_refused_by_name);
-  RUN(what_is_struck_through_or_hidden_is_never_used_in_silence);
-  RUN(a_flow_merged_over_rows_is_said);
-  RUN(words_in_other_letters_are_kept_and_never_taken_for_nothing);
-  RUN(a_main_written_in_two_ways_is_one_main);
-  RUN(a_text_that_is_too_long_costs_itself_only);
-  RUN(a_spread_that_only_the_suite_knows_stays);
-  RUN(a_heading_in_the_column_of_ids_is_no_station);
-  RUN(a_column_of_figures_that_is_not_understood_is_a_fault_with_the_names_that_are);
-  RUN(only_stations_that_need_it_are_asked_how_their_flow_moves);
-  RUN(a_list_read_again_asks_nothing_the_suite_says_and_leaves_no_stale_comment);
   return check_end();
 }
