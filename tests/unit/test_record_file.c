@@ -443,6 +443,32 @@ static void retention_deletes_samples_and_keeps_what_they_said(void)
   recorded_release(&r);
 }
 
+/* A late value in the first hour that is kept: the rest of that hour must still be there. */
+static void retention_ends_at_a_whole_hour(void)
+{
+  struct recorded r;
+
+  if (recorded_new(&r, RECORDED_POINTS)) {
+    int64_t now_ms = t0 + (int64_t)31 * DAY, edge_ms = now_ms - (int64_t)30 * DAY,
+            hour_ms = edge_ms - edge_ms % HOUR;
+    struct feed_observation late = recorded_good(P_PRESSURE, edge_ms + 1, 7);
+    struct record_added added;
+    long deleted = 0;
+    char sql[100];
+
+    fill(&r, 0, 2000); /* a minute apart, over the edge */
+    snprintf(sql, sizeof sql, "SELECT count FROM r1h WHERE t = %lld", (long long)hour_ms);
+    CHECK_INT(recorded_number(r.path, sql), 60);
+    CHECK_INT(record_tidy(r.record, r.feeds, now_ms, 100000, &deleted, &r.err), ERR_OK);
+    CHECK(deleted > 1000);
+    CHECK_INT(record_add(r.record, &late, 1, &added, &r.err), ERR_OK);
+    CHECK_INT(added.kept, 1);
+    CHECK_INT(recorded_number(r.path, sql), 61);
+    CHECK_INT(faults(&r), 0);
+  }
+  recorded_release(&r);
+}
+
 static void entries_outlive_retention_and_raw_files_do_not(void)
 {
   struct recorded r;
@@ -512,6 +538,7 @@ int main(int argc, char **argv)
   RUN(a_backup_made_while_writing_is_restored);
   RUN(a_backup_that_cannot_be_written_leaves_nothing);
   RUN(retention_deletes_samples_and_keeps_what_they_said);
+  RUN(retention_ends_at_a_whole_hour);
   RUN(entries_outlive_retention_and_raw_files_do_not);
   return check_end();
 }

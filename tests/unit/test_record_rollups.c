@@ -184,7 +184,10 @@ static int make_day(int *list)
   while (s < SPAN_S) {
     say(s);
     list[count++] = s;
-    s += below(20) == 0 ? 1 + below(3 * HOLD_S) : 1 + below(240);
+    if (below(15) == 0) /* a gap; or as long as a value holds, to a second */
+      s += below(2) ? 1 + below(3 * HOLD_S) : HOLD_S - 1 + below(3);
+    else
+      s += 1 + below(240);
   }
   return count;
 }
