@@ -112,6 +112,14 @@ static const char *fault_in(const char *at, const char *end)
   char tail[8] = {0};
 
   while (at < end) {
+    uint64_t eight;
+
+    /* Eight at a time while they are ASCII. */
+    if (end - at >= 8 && (memcpy(&eight, at, 8), (eight & 0x8080808080808080U) == 0)) {
+      at += 8;
+      continue;
+    }
+
     int size = end - at > 4 ? utf8_size(at) : -1;
 
     if (size < 0) {

@@ -298,10 +298,16 @@ static struct feeds *new_feeds(const struct facility_text *text)
   return feeds;
 }
 
+/* Those kept and those that were too many to keep. */
+static int faults(const struct complaints *complaints)
+{
+  return complaints->count + complaints->dropped;
+}
+
 static struct feeds *read_tree(struct reader *reader, const struct facility *facility,
                                const struct facility_text *text, const struct tree *tree)
 {
-  int before = reader->complaints->count;
+  int before = faults(reader->complaints);
 
   reader_begin_ids(reader);
   take_suite_ids(reader, facility);
@@ -309,7 +315,7 @@ static struct feeds *read_tree(struct reader *reader, const struct facility *fac
 
   const struct record *top = reader_record(reader, STRUCT_feeds_file, tree, "");
 
-  if (top->unread || reader->complaints->count > before)
+  if (top->unread || faults(reader->complaints) > before)
     return NULL;
 
   struct feeds *feeds = new_feeds(text);
@@ -320,7 +326,7 @@ static struct feeds *read_tree(struct reader *reader, const struct facility *fac
                               .feeds = feeds};
 
   build_file(&build, top);
-  if (reader->complaints->count == before)
+  if (faults(reader->complaints) == before)
     return feeds;
   feeds_free(feeds);
   return NULL;
@@ -332,6 +338,7 @@ struct feeds *feeds_read(const struct facility *facility, const struct facility_
   struct arena work;
   struct reader reader = {.work = &work, .complaints = complaints};
   struct feeds *feeds = NULL;
+  int before = faults(complaints);
 
   arena_init(&work, SIZE_MAX); /* bounded by TREE_MOST_NODES and TREE_MOST_BYTES */
   names_init(&reader.removed, &work);
@@ -340,6 +347,10 @@ struct feeds *feeds_read(const struct facility *facility, const struct facility_
 
   if (tree && reader_right_kind(&reader, tree, "1 feeds"))
     feeds = read_tree(&reader, facility, text, tree);
+  if (feeds && faults(complaints) > before) { /* the text's own: a key written twice */
+    feeds_free(feeds);
+    feeds = NULL;
+  }
   complaints_sort(complaints);
   arena_release(&work);
   return feeds;

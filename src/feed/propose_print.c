@@ -21,6 +21,15 @@ static void put_text(struct buf *out, struct feed_span text)
   buf_putc(out, '"');
 }
 
+/* A feeds file holds texts of one line. */
+static bool can_be_named(struct feed_span name)
+{
+  for (size_t i = 0; i < name.size; i++)
+    if ((unsigned char)name.at[i] < 0x20 || name.at[i] == 0x7f)
+      return false;
+  return name.size > 0 && name.size <= 1000;
+}
+
 static const char *separator_word(char separator)
 {
   return separator == ';'    ? "semicolon"
@@ -69,7 +78,15 @@ static void put_decimal(const struct guess *g, struct buf *out)
 
 static void put_time(const struct guess *g, const struct facility *facility, struct buf *out)
 {
-  if (g->time < 0) {
+  bool unnamed = g->time >= 0 && (!can_be_named(g->columns[g->time].name) ||
+                                  (g->date >= 0 && !can_be_named(g->columns[g->date].name)));
+
+  if (unnamed) {
+    buf_puts(
+        out,
+        "      # ask: can the export name its column of times? Its header is empty or has control characters.\n"
+        "      # time: \"?\"\n");
+  } else if (g->time < 0) {
     buf_puts(
         out,
         "      # ask: which column holds the time, and how is it written? None was recognised.\n"
@@ -321,6 +338,6 @@ void guess_print(const struct guess *g, const struct facility *facility, struct 
   put_shape(g, out);
   buf_puts(out, "points:\n");
   for (int c = 0; c < g->column_count; c++)
-    if (c != g->time && c != g->date && g->columns[c].name.size > 0)
+    if (c != g->time && c != g->date && can_be_named(g->columns[c].name))
       put_point(g, facility, c, out);
 }

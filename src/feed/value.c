@@ -35,6 +35,8 @@ struct feed_span feed_trim(const char *text, size_t size)
 {
   const char *end = text + size, *next;
 
+  if (size > 0 && (unsigned char)text[0] - 0x21U < 0x5e && (unsigned char)end[-1] - 0x21U < 0x5e)
+    return (struct feed_span){text, size}; /* as nearly every cell */
   while ((next = past_blank(text, end)))
     text = next;
   while (end > text) {
@@ -128,11 +130,52 @@ static const char *spell_number(struct feed_span text, char mark, char *out, siz
   return at;
 }
 
+/*
+ * What nearly every cell is: at most 15 digits and no exponent.  The digits and the power of ten are
+ * both exact as doubles, so their quotient is the nearest to what was written (W. D. Clinger, "How to
+ * read floating point numbers accurately", 1990), as strtod gives it.
+ */
+static bool read_plain(struct feed_span text, char mark, double *value_out)
+{
+  static const double tens[] = {1,   1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+  const char *at = text.at, *end = text.at + text.size;
+  bool minus = at < end && *at == '-';
+  int64_t digits = 0;
+  int count = 0, behind = -1;
+
+  for (at += minus; at < end; at++) {
+    if (*at >= '0' && *at <= '9') {
+      digits = digits * 10 + (*at - '0');
+      behind += behind >= 0;
+      if (++count > 15)
+        return false;
+    } else if (*at == mark && behind < 0) {
+      behind = 0;
+    } else {
+      return false;
+    }
+  }
+  if (count == 0)
+    return false;
+
+  double size = (double)digits / tens[behind > 0 ? behind : 0];
+
+  *value_out = minus ? -size : size;
+  return true;
+}
+
 bool feed_read_number(struct feed_span text, bool decimal_comma, double *value_out,
                       struct feed_span *rest_out)
 {
-  char plain[64];
-  const char *end = spell_number(text, decimal_comma ? ',' : '.', plain, sizeof plain);
+  char plain[64], mark = decimal_comma ? ',' : '.';
+
+  if (read_plain(text, mark, value_out)) {
+    *rest_out = (struct feed_span){text.at + text.size, 0};
+    return true;
+  }
+
+  const char *end = spell_number(text, mark, plain, sizeof plain);
 
   if (!end)
     return false;

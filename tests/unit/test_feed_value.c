@@ -3,6 +3,8 @@
 #include "check.h"
 
 #include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static const char suite_text[] =
@@ -117,6 +119,34 @@ static void a_number_with_marks_between_its_digits_is_unreadable(void)
     feed_value(point("flow"), false, pointed[i], NULL, &o);
     CHECK(o.quality == FEED_UNREADABLE && isnan(o.si));
   }
+}
+
+/* The nearest double, as strtod of the C library gives it, which is checked against exact arithmetic
+ * by its makers. */
+static void every_number_is_the_nearest_to_what_was_written(void)
+{
+  uint64_t state = 88172645463325252U;
+  int wrong = 0;
+
+  for (int i = 0; i < 200000; i++) {
+    struct feed_observation o;
+    char text[40];
+
+    state ^= state << 13;
+    state ^= state >> 7;
+    state ^= state << 17;
+
+    long long digits = (long long)(state % 10000000000000000U);
+    int places = (int)(state >> 56) % 16, length = (int)(state >> 50) % 16 + 1;
+
+    for (int k = length; k < 16; k++)
+      digits /= 10;
+    snprintf(text, sizeof text, "%s%.*f", i % 2 ? "-" : "", places,
+             (double)digits / pow(10, places));
+    feed_value(point("odd"), false, text, NULL, &o);
+    wrong += !(o.quality == FEED_GOOD && o.si == strtod(text, NULL));
+  }
+  CHECK_INT(wrong, 0);
 }
 
 static void what_is_missing_is_not_zero(void)
@@ -249,6 +279,7 @@ int main(int argc, char **argv)
     return 1;
   RUN(a_declared_comma_is_the_decimal_mark);
   RUN(a_number_with_marks_between_its_digits_is_unreadable);
+  RUN(every_number_is_the_nearest_to_what_was_written);
   RUN(what_is_missing_is_not_zero);
   RUN(words_of_yes_and_no_are_the_sources_own);
   RUN(a_unit_that_comes_with_a_value_is_converted_or_refused);

@@ -218,6 +218,17 @@ static void a_file_that_is_not_right_is_refused_at_its_line(void)
   }
 }
 
+static void a_key_written_twice_is_a_fault_of_the_whole_file(void)
+{
+  struct world w;
+
+  world_read(&w,
+             "inward: 1 feeds\nfuture: 1 s\nfuture: 2 s\nsources: {us: {hand: {}}}\npoints: {}\n");
+  CHECK_INT(w.complaints.count, 1);
+  CHECK(w.feeds == NULL);
+  world_release(&w);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -226,5 +237,6 @@ int main(int argc, char **argv)
   RUN(what_is_not_said_is_asked_for);
   RUN(a_source_says_how_much_is_kept_and_when_its_gateway_is_gone);
   RUN(a_file_that_is_not_right_is_refused_at_its_line);
+  RUN(a_key_written_twice_is_a_fault_of_the_whole_file);
   return check_end();
 }
