@@ -429,6 +429,20 @@ static void fill_facts(struct air *air, const struct scene *scene, const enum ai
   fill_pools(air, scene, answer, arena);
 }
 
+static bool misses_its_rule_alone(const struct facility *f, const struct air_outcome *outcome,
+                                  int pool)
+{
+  bool any = false;
+
+  for (int i = 0; i < outcome->miss_count; i++)
+    if (air_pool_has_miss(f, pool, &outcome->misses[i])) {
+      if (outcome->misses[i].kind != AIR_MISS_DECLARED)
+        return false;
+      any = true;
+    }
+  return any;
+}
+
 struct air_answer *air_ask(struct air *air, const struct scene *scene,
                            const struct air_settings *settings, struct arena *arena,
                            struct err *err)
@@ -465,6 +479,7 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
   for (int p = 0; p < answer->pool_count; p++) {
     answer->pools[p].state = answer->pools[p].best = levels.pool[p];
     answer->pools[p].computed = levels.computed[p];
+    answer->pools[p].rule_alone = misses_its_rule_alone(f, &outcome, p);
   }
   if (settings->advise && answer->solved)
     air_advise(&search, &levels, answer, edges);

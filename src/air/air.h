@@ -143,6 +143,7 @@ struct air_pool {
   const char *binding; /* what stops it first: "keep Etch over Gown" */
   double demand_pm_m3_s, capacity_pm_m3_s, headroom_pm_m3_s;
   struct air_spare spare;
+  bool rule_alone;                /* what it declares is all that is missed */
   bool within_short, within_fine; /* short, or not short, within the ± only */
   /* perhaps: any choice at the best estimate; sure: any choice at the doubtful end too; guaranteed:
    * that one of the two which counts (counts_doubts); best: some choice at the best estimate */

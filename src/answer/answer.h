@@ -21,6 +21,9 @@ void answer_ledger_text(const struct facility *facility, int station,
 void answer_ledger_json(const struct facility *facility, int station,
                         const struct air_ledger *ledger, struct buf *out);
 
+/* A scene as the air's `scene`: for what is kept of a moment. */
+void answer_scene(struct emit *json, const struct facility *facility, const struct scene *scene);
+
 /* What a page needs to draw the place, and the suite's scenes; `start` is where it begins. */
 void answer_plan_json(const struct facility *facility, const struct scene *start, struct buf *out);
 

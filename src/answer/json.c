@@ -42,36 +42,36 @@ static void scene_station_json(struct emit *j, const struct facility *f, const s
   emit_close(j);
 }
 
-static void scene_json(struct emit *j, const struct facility *f, const struct scene *scene)
+void answer_scene(struct emit *json, const struct facility *facility, const struct scene *scene)
 {
-  emit_object(j, "scene");
-  emit_text(j, "name", scene->name);
-  emit_bool(j, "trial", scene->is_trial);
-  emit_text(j, "note", scene->note);
-  emit_object(j, "stations");
-  for (int i = 0; i < f->station_count; i++)
-    scene_station_json(j, f, scene, i);
-  emit_close(j);
-  emit_array(j, "doors_open");
-  for (int i = 0; i < f->door_count; i++)
+  emit_object(json, "scene");
+  emit_text(json, "name", scene->name);
+  emit_bool(json, "trial", scene->is_trial);
+  emit_text(json, "note", scene->note);
+  emit_object(json, "stations");
+  for (int i = 0; i < facility->station_count; i++)
+    scene_station_json(json, facility, scene, i);
+  emit_close(json);
+  emit_array(json, "doors_open");
+  for (int i = 0; i < facility->door_count; i++)
     if (scene->door_open[i])
-      emit_text(j, NULL, f->doors[i].part.id);
-  emit_close(j);
-  emit_array(j, "off");
-  for (int i = 0; i < f->fan_count; i++)
+      emit_text(json, NULL, facility->doors[i].part.id);
+  emit_close(json);
+  emit_array(json, "off");
+  for (int i = 0; i < facility->fan_count; i++)
     if (scene->fan_running[i] == 0)
-      emit_text(j, NULL, f->fans[i].part.id);
-  for (int i = 0; i < f->supply_count; i++)
+      emit_text(json, NULL, facility->fans[i].part.id);
+  for (int i = 0; i < facility->supply_count; i++)
     if (scene->supply_off[i])
-      emit_text(j, NULL, f->supplies[i].part.id);
-  emit_close(j);
-  emit_array(j, "shut");
-  for (int i = 0; i < f->duct_count; i++)
+      emit_text(json, NULL, facility->supplies[i].part.id);
+  emit_close(json);
+  emit_array(json, "shut");
+  for (int i = 0; i < facility->duct_count; i++)
     if (scene->duct_shut[i])
-      emit_text(j, NULL, f->ducts[i].part.id);
-  emit_close(j);
-  emit_text(j, "was", scene->has_was ? air_level_key(scene->was) : NULL);
-  emit_close(j);
+      emit_text(json, NULL, facility->ducts[i].part.id);
+  emit_close(json);
+  emit_text(json, "was", scene->has_was ? air_level_key(scene->was) : NULL);
+  emit_close(json);
 }
 
 /* ---- pools and advice ---- */
@@ -395,7 +395,7 @@ void air_object_json(struct emit *json, const char *key, const struct facility *
   emit_text(json, "label", facility->label);
   emit_text(json, "suite_sha256", facility->sha256);
   emit_text(json, "engine", answer_engine_version());
-  scene_json(json, facility, scene);
+  answer_scene(json, facility, scene);
   emit_text(json, "tier", air_tier_name(answer->tier));
   emit_object(json, "air");
   emit_number(json, "density_kg_m3", answer->density_kg_m3);

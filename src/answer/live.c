@@ -115,7 +115,7 @@ static enum facility_level pool_state(const struct answer_live *live, int pool)
 {
   const struct air_pool *p = &live->air->pools[pool];
   bool by_rule = live->held && p->declared.given && p->state == p->declared.state &&
-                 p->computed != FACILITY_SHORT;
+                 (p->computed != FACILITY_SHORT || p->rule_alone);
 
   return by_rule ? live->held[pool] : p->state;
 }

@@ -1,8 +1,11 @@
 #include "keeper/keeper_impl.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
+
+enum { AFTER_MS = 300000 }; /* how long a replay is over before it begins again, of its own time */
 
 /* ---- time ---- */
 
@@ -12,7 +15,7 @@ int64_t keeper_clock_ms(const struct keeper *k)
 
   if (k->given.clock_ms)
     return k->given.clock_ms(k->given.clock_arg);
-  clock_gettime(CLOCK_REALTIME, &now);
+  clock_gettime(k->given.replay ? CLOCK_MONOTONIC : CLOCK_REALTIME, &now);
   return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
 }
 
@@ -23,7 +26,7 @@ int64_t keeper_now_ms(const struct keeper *k)
   if (!k->given.replay)
     return clock_ms;
   return k->given.replay_from_ms +
-         (int64_t)((double)(clock_ms - k->began_ms) * k->given.replay_speed);
+         (int64_t)((double)(clock_ms - atomic_load(&k->began_ms)) * k->given.replay_speed);
 }
 
 static int64_t wire_now_ms(void *arg)
@@ -36,30 +39,48 @@ static int64_t wire_now_ms(void *arg)
 /* A full queue keeps the newest of each point: a belief needs no other. */
 static void thin_queue(struct keeper *k)
 {
-  int kept = 0;
+  int kept = KEEPER_QUEUE_MOST;
 
-  for (int i = 0; i < k->queued; i++) {
-    bool newest = true;
+  memset(k->in_queue, 0, (size_t)k->given.feeds->point_count * sizeof *k->in_queue);
+  for (int i = k->queued - 1; i >= 0; i--)
+    if (!k->in_queue[k->queue[i].point]) {
+      k->in_queue[k->queue[i].point] = true;
+      k->queue[--kept] = k->queue[i];
+    }
+  memmove(k->queue, k->queue + kept, (size_t)(KEEPER_QUEUE_MOST - kept) * sizeof *k->queue);
+  k->dropped += k->queued - (KEEPER_QUEUE_MOST - kept);
+  k->queued = KEEPER_QUEUE_MOST - kept;
+}
 
-    for (int n = i + 1; n < k->queued && n < i + 4096 && newest; n++)
-      newest = k->queue[n].point != k->queue[i].point;
-    if (newest)
-      k->queue[kept++] = k->queue[i];
-  }
-  k->dropped += k->queued - kept;
-  k->queued = kept;
+static void put(struct keeper *k, const struct feed_observation *o)
+{
+  if (k->queued == KEEPER_QUEUE_MOST)
+    thin_queue(k);
+  if (k->queued < KEEPER_QUEUE_MOST)
+    k->queue[k->queued++] = *o;
+  else
+    k->dropped++;
 }
 
 void keeper_take(struct keeper *k, const struct feed_observation *list, int count)
 {
   pthread_mutex_lock(&k->lock);
+  for (int i = 0; i < count; i++)
+    put(k, &list[i]);
+  pthread_cond_signal(&k->turn);
+  pthread_mutex_unlock(&k->lock);
+}
+
+/* A table is all wanted, and nobody waits for its reader. */
+static void take_table(struct keeper *k, const struct feed_observation *list, int count)
+{
+  pthread_mutex_lock(&k->lock);
   for (int i = 0; i < count; i++) {
-    if (k->queued == KEEPER_QUEUE_MOST)
-      thin_queue(k);
-    if (k->queued < KEEPER_QUEUE_MOST)
-      k->queue[k->queued++] = list[i];
-    else
-      k->dropped++;
+    while (k->queued == KEEPER_QUEUE_MOST && !k->closing) {
+      pthread_cond_signal(&k->turn);
+      pthread_cond_wait(&k->room, &k->lock);
+    }
+    put(k, &list[i]);
   }
   pthread_cond_signal(&k->turn);
   pthread_mutex_unlock(&k->lock);
@@ -67,7 +88,13 @@ void keeper_take(struct keeper *k, const struct feed_observation *list, int coun
 
 static void take_from_wire(void *arg, const struct feed_observation *list, int count)
 {
-  keeper_take(arg, list, count);
+  struct keeper *k = arg;
+  const struct feeds *feeds = k->given.feeds;
+
+  if (count > 0 && feeds->sources[feeds->points[list[0].point].source].kind == FEEDS_CSV)
+    take_table(k, list, count);
+  else
+    keeper_take(k, list, count);
 }
 
 /* ---- the thread ---- */
@@ -78,7 +105,7 @@ static int wait_and_take(struct keeper *k, int64_t most_ms, bool *closing_out)
   struct timespec until;
   int count;
 
-  clock_gettime(CLOCK_REALTIME, &until);
+  clock_gettime(CLOCK_MONOTONIC, &until); /* whatever is done to the other clock meanwhile */
   until.tv_sec += (time_t)(most_ms / 1000);
   until.tv_nsec += (long)(most_ms % 1000) * 1000000;
   if (until.tv_nsec >= 1000000000) {
@@ -97,14 +124,21 @@ static int wait_and_take(struct keeper *k, int64_t most_ms, bool *closing_out)
   count = k->queued;
   k->queued = 0;
   *closing_out = k->closing;
+  pthread_cond_broadcast(&k->room);
   pthread_mutex_unlock(&k->lock);
   return count;
 }
 
 static void take_all(struct keeper *k, const struct feed_observation *list, int count)
 {
-  for (int i = 0; i < count; i++)
+  for (int i = 0; i < count; i++) {
+    int source = k->given.feeds->points[list[i].point].source;
+
     watch_take(k->watch, &list[i]);
+    if (list[i].seen_ms > k->source_heard_ms[source])
+      k->source_heard_ms[source] = list[i].seen_ms;
+  }
+  k->values_changed = k->values_changed || count > 0;
   keeper_keep(k, list, count);
 }
 
@@ -120,23 +154,85 @@ static void go_on_with_replay(struct keeper *k, int64_t now_ms)
     while (k->replayed < k->given.replay_count && list[k->replayed].t_ms == t_ms)
       k->replayed++;
     take_all(k, &list[first], (int)(k->replayed - first));
-    keeper_judge(k, t_ms);
+    keeper_judge(k, t_ms, true);
   }
+}
+
+/* The same day once more. */
+static void begin_again(struct keeper *k)
+{
+  atomic_store(&k->began_ms, keeper_clock_ms(k));
+  k->replayed = 0;
+  watch_forget_from(k->watch, INT64_MIN);
+  k->last_now_ms = INT64_MIN;
+  k->has_state = false;
+  for (int i = 0; i < k->given.feeds->source_count; i++)
+    k->source_heard_ms[i] = INT64_MIN;
+}
+
+/* What was observed later than now was observed by another clock. */
+static void look_at_clock(struct keeper *k, int64_t now_ms)
+{
+  int64_t future_ms = llround(k->given.feeds->future_s * 1000);
+
+  if (k->last_now_ms != INT64_MIN && now_ms < k->last_now_ms - future_ms) {
+    struct buf text;
+
+    buf_init(&text, 300);
+    buf_puts(&text, "this machine's clock was stepped back by ");
+    when_print_span(&text, (double)(k->last_now_ms - now_ms) * 1e-3);
+    buf_puts(&text, "; what was observed meanwhile is not used");
+    watch_forget_from(k->watch, now_ms + future_ms + 1);
+    k->since_ms = now_ms;
+    keeper_note_event(k, now_ms, "", text.text, "");
+    buf_release(&text);
+  }
+  k->last_now_ms = now_ms;
+}
+
+static int64_t least(int64_t a, int64_t b)
+{
+  return a < b ? a : b;
+}
+
+/* How long after the last view the next is due. */
+static int64_t view_after_ms(const struct keeper *k)
+{
+  return k->solved_changed   ? KEEPER_SOONEST_MS
+         : k->values_changed ? KEEPER_VALUES_MS
+                             : KEEPER_VIEW_MS;
 }
 
 static int64_t next_wait_ms(const struct keeper *k, int64_t clock_ms)
 {
-  int64_t wait_ms = KEEPER_VIEW_MS - (clock_ms - k->viewed_ms);
+  int64_t wait_ms = least(KEEPER_LOOK_MS, view_after_ms(k) - (clock_ms - k->viewed_ms));
 
-  if (k->given.replay && k->replayed < k->given.replay_count) {
-    int64_t ahead_ms = (int64_t)((double)(k->given.replay[k->replayed].t_ms - keeper_now_ms(k)) /
-                                 k->given.replay_speed);
+  if (k->behind)
+    wait_ms = least(wait_ms, KEEPER_SOONEST_MS - (clock_ms - k->solved_ms));
+  if (k->given.replay && k->replayed < k->given.replay_count)
+    wait_ms =
+        least(wait_ms, (int64_t)((double)(k->given.replay[k->replayed].t_ms - keeper_now_ms(k)) /
+                                 k->given.replay_speed));
+  return wait_ms < 10 ? 10 : least(wait_ms, KEEPER_LOOK_MS);
+}
 
-    wait_ms = ahead_ms < wait_ms ? ahead_ms : wait_ms;
-  }
-  if (k->solved_changed && wait_ms > KEEPER_SOONEST_MS)
-    wait_ms = KEEPER_SOONEST_MS;
-  return wait_ms < 10 ? 10 : wait_ms > KEEPER_VIEW_MS ? KEEPER_VIEW_MS : wait_ms;
+static void go_round(struct keeper *k, int count, bool closing)
+{
+  int64_t now_ms = keeper_now_ms(k), clock_ms = keeper_clock_ms(k);
+
+  look_at_clock(k, now_ms);
+  take_all(k, k->batch, count);
+  if (k->given.replay)
+    go_on_with_replay(k, now_ms);
+  keeper_run_jobs(k);
+  keeper_look_at_sources(k, now_ms);
+  keeper_judge(k, now_ms, closing);
+  keeper_commit(k, closing);
+  if (!k->behind && (clock_ms - k->viewed_ms >= view_after_ms(k) || clock_ms < k->viewed_ms))
+    keeper_show(k, now_ms);
+  if (k->given.replay && k->given.replay_again && k->replayed == k->given.replay_count &&
+      now_ms - k->given.replay[k->given.replay_count - 1].t_ms > AFTER_MS)
+    begin_again(k);
 }
 
 static void *run(void *arg)
@@ -146,18 +242,8 @@ static void *run(void *arg)
 
   while (!closing) {
     int count = wait_and_take(k, next_wait_ms(k, keeper_clock_ms(k)), &closing);
-    int64_t now_ms = keeper_now_ms(k), clock_ms = keeper_clock_ms(k);
 
-    take_all(k, k->batch, count);
-    if (k->given.replay)
-      go_on_with_replay(k, now_ms);
-    keeper_run_jobs(k);
-    keeper_look_at_sources(k, now_ms);
-    keeper_judge(k, now_ms);
-    keeper_commit(k, closing);
-    if (clock_ms - k->viewed_ms >= (k->solved_changed ? KEEPER_SOONEST_MS : KEEPER_VIEW_MS) ||
-        clock_ms < k->viewed_ms) /* the clock was stepped back */
-      keeper_show(k, now_ms);
+    go_round(k, count, closing);
   }
   keeper_run_jobs(k);
   return NULL;
@@ -177,12 +263,18 @@ static void *made(size_t count, size_t size)
 static void init(struct keeper *k, const struct keeper_settings *settings)
 {
   size_t sources = (size_t)settings->feeds->source_count + 1;
+  size_t pools = (size_t)(settings->facility->main_count + settings->facility->supply_count) + 1;
+  pthread_condattr_t monotonic;
 
   k->given = *settings;
   pthread_mutex_init(&k->lock, NULL);
   pthread_mutex_init(&k->waking, NULL);
-  pthread_cond_init(&k->turn, NULL);
+  pthread_condattr_init(&monotonic);
+  pthread_condattr_setclock(&monotonic, CLOCK_MONOTONIC);
+  pthread_cond_init(&k->turn, &monotonic);
+  pthread_condattr_destroy(&monotonic);
   pthread_cond_init(&k->job_done, NULL);
+  pthread_cond_init(&k->room, NULL);
   k->last_job = &k->first_job;
   k->queue = made(KEEPER_QUEUE_MOST, sizeof *k->queue);
   k->batch = made(KEEPER_QUEUE_MOST, sizeof *k->batch);
@@ -190,9 +282,17 @@ static void init(struct keeper *k, const struct keeper_settings *settings)
   k->sources = made(sources, sizeof *k->sources);
   k->source_why = made(sources, sizeof *k->source_why);
   k->source_was = made(sources, sizeof *k->source_was);
+  k->source_heard_ms = made(sources, sizeof *k->source_heard_ms);
+  k->in_queue = made((size_t)settings->feeds->point_count + 1, sizeof *k->in_queue);
+  k->events = made(KEEPER_EVENTS_MOST, sizeof *k->events);
+  k->dwells = made(pools, sizeof *k->dwells);
+  k->held = made(pools, sizeof *k->held);
+  for (size_t i = 0; i < sources; i++)
+    k->source_heard_ms[i] = INT64_MIN;
+  k->last_now_ms = INT64_MIN;
   k->since_ms = INT64_MIN;
   k->watch = watch_new(settings->facility, settings->feeds);
-  k->began_ms = keeper_clock_ms(k);
+  atomic_init(&k->began_ms, keeper_clock_ms(k));
 }
 
 static void release(struct keeper *k)
@@ -210,6 +310,13 @@ static void release(struct keeper *k)
   free(k->sources);
   free(k->source_why);
   free(k->source_was);
+  free(k->source_heard_ms);
+  free(k->in_queue);
+  keeper_drop_events(k);
+  free(k->events);
+  free(k->dwells);
+  free(k->held);
+  pthread_cond_destroy(&k->room);
   pthread_cond_destroy(&k->job_done);
   pthread_cond_destroy(&k->turn);
   pthread_mutex_destroy(&k->waking);
@@ -236,6 +343,7 @@ static void stop_thread(struct keeper *k)
   pthread_mutex_lock(&k->lock);
   k->closing = true;
   pthread_cond_signal(&k->turn);
+  pthread_cond_broadcast(&k->room);
   pthread_mutex_unlock(&k->lock);
   pthread_join(k->thread, NULL);
 }

@@ -17,8 +17,14 @@
  *     keeper_view_release(view);
  *
  * Everything that comes in goes through one queue with a limit; when it is full the newest of each
- * point are kept and the rest counted.  When the record cannot be written the views say so, what came
- * waits for it, up to a limit, and the belief goes on.
+ * point are kept and the rest counted, but a table waits until there is room.  When the record cannot
+ * be written, or not yet be opened, the views say so, what came and the events wait for it, up to a
+ * limit, and the belief goes on.
+ *
+ * What grows too old is not known within a second; what came is shown within one, a state that turned
+ * within a quarter of one.  The air is solved at most four times a second and only when the scene
+ * changed.  A state that turned, a source lost or back, a file taken, other settings than before and a
+ * clock that was stepped back become entries.
  *
  * Times are UTC of this machine's clock, or in a replay of a clock that began at replay_from_ms and
  * runs `replay_speed` times as fast.
@@ -37,6 +43,7 @@ struct keeper_settings {
   long replay_count;
   double replay_speed;
   int64_t replay_from_ms;
+  bool replay_again; /* from the beginning when it is over: for a demo, without a record */
   /* For tests: the clock, in ms; NULL: this machine's. */
   int64_t (*clock_ms)(void *arg);
   void *clock_arg;
@@ -49,7 +56,7 @@ void keeper_close(struct keeper *keeper); /* writes what came; NULL is fine */
 
 int64_t keeper_now_ms(const struct keeper *keeper); /* of the replay, in a replay */
 
-/* From any thread; waits for nothing. */
+/* From any thread; waits for nothing.  Points are those of the feeds. */
 void keeper_take(struct keeper *keeper, const struct feed_observation *list, int count);
 
 /* Appends an entry; waits until it is durable.  Without a record: ERR_INPUT, but a withdrawal and a

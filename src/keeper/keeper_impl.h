@@ -8,6 +8,7 @@
 #include "wire/wire.h"
 
 #include <pthread.h>
+#include <stdatomic.h>
 
 /*
  * Who may touch what: `lock` guards the queue, the jobs and the newest view; all that stands below
@@ -17,10 +18,13 @@ enum {
   KEEPER_QUEUE_MOST = 1 << 16,
   KEEPER_BATCH = 500, /* rows of one commit */
   KEEPER_PENDING_MOST = 1 << 17,
-  KEEPER_COMMIT_MS = 1000, /* what came is durable within */
-  KEEPER_VIEW_MS = 1000,   /* a view at least so often: ages go on */
-  KEEPER_SOONEST_MS = 250, /* and no more often than this */
-  KEEPER_RETRY_MS = 5000   /* a record that failed is tried again */
+  KEEPER_COMMIT_MS = 1000,  /* what came is durable within */
+  KEEPER_LOOK_MS = 500,     /* what grows old is noticed within */
+  KEEPER_VIEW_MS = 5000,    /* a view at least so often: it says that the keeper is there */
+  KEEPER_VALUES_MS = 1000,  /* new values are shown within */
+  KEEPER_SOONEST_MS = 250,  /* solves and views come no more often than this */
+  KEEPER_RETRY_MS = 5000,   /* a record that failed is tried again */
+  KEEPER_EVENTS_MOST = 1000 /* that wait for such a record */
 };
 
 /* Something that must be done by the keeper's thread while another waits. */
@@ -39,6 +43,22 @@ struct keeper_solved {
   int64_t t_ms;
   struct scene scene;
   const struct air_answer *air; /* NULL: it could not be computed */
+  int64_t known_ms;             /* the last moment at which all of it was known; INT64_MIN: never */
+};
+
+/* An event that waits for the record. */
+struct keeper_event {
+  int64_t t_ms;
+  char *about, *text, *detail;
+};
+
+struct keeper_latch {
+  bool on, turning;
+  int64_t since_ms; /* of turning */
+};
+struct keeper_dwell { /* of a pool with a declared rule */
+  bool begun;
+  struct keeper_latch near_limit, shortage;
 };
 
 struct keeper_shown {
@@ -51,9 +71,10 @@ struct keeper {
   struct keeper_settings given;
   pthread_t thread;
   pthread_mutex_t lock, waking;
-  pthread_cond_t turn, job_done;
+  pthread_cond_t turn, job_done, room;
   struct feed_observation *queue;
   int queued;
+  bool *in_queue; /* per point: for thinning */
   long dropped;
   struct keeper_job *first_job, **last_job;
   bool closing;
@@ -61,7 +82,7 @@ struct keeper {
   void (*wake)(void *arg); /* under `waking` */
   void *wake_arg;
   struct wire *wire;
-  int64_t began_ms; /* of the clock, when a replay began */
+  _Atomic int64_t began_ms; /* of the clock, when a replay began; any thread asks */
 
   /* ---- the thread's own ---- */
   struct watch *watch;
@@ -73,17 +94,27 @@ struct keeper {
   long pending_lost;
   int64_t pending_since_ms, retry_ms; /* of the clock */
   char record_why[200];
+  int event_count;
+  struct keeper_event *events; /* in order of time */
+  long events_lost;
   int64_t head;
   char head_hash[65];
   long replayed;
   struct keeper_solved *now, *earlier;
   bool solved_changed; /* since the last view */
+  bool values_changed;
+  bool behind;         /* the scene differs from the one solved, which was too short a time ago */
+  int64_t solved_ms;   /* of the clock */
+  int64_t last_now_ms; /* to see that the clock was stepped back */
+  struct keeper_dwell *dwells; /* per pool */
+  enum facility_level *held;
   enum facility_level state;
   bool has_state;
   int64_t since_ms;
   struct answer_live_source *sources;
   char (*source_why)[160];
-  bool *source_was; /* connected, when last looked at; meaningless before source_seen */
+  int64_t *source_heard_ms; /* by what came from it */
+  bool *source_was;         /* connected, when last looked at; meaningless before source_seen */
   bool source_seen;
   long views;
   int64_t viewed_ms; /* of the clock */
@@ -110,9 +141,17 @@ enum err_code keeper_append(struct keeper *k, struct record_entry *entry, struct
 void keeper_note_event(struct keeper *k, int64_t t_ms, const char *about, const char *text,
                        const char *detail);
 
+void keeper_drop_events(struct keeper *k);
+
+/* ---- dwell.c ---- */
+/* Where a declared rule stands, its dwell times kept, when it says `level` now. */
+enum facility_level keeper_dwell(struct keeper_dwell *d, const struct facility_declared *rule,
+                                 enum facility_level level, int64_t now_ms);
+
 /* ---- solve.c ---- */
-/* The belief of a moment and, where it changed, its air; a state that turned becomes an event. */
-void keeper_judge(struct keeper *k, int64_t now_ms);
+/* The belief of a moment and, where it changed, its air; a state that turned becomes an event.
+ * `at_once`: however short a time ago the last was solved. */
+void keeper_judge(struct keeper *k, int64_t now_ms, bool at_once);
 void keeper_solved_free(struct keeper_solved *solved);
 
 /* ---- view.c ---- */

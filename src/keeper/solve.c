@@ -34,18 +34,38 @@ static bool is_same_station(const struct scene_station *a, const struct scene_st
          a->unattended == b->unattended && a->blocked == b->blocked &&
          a->withdrawn == b->withdrawn && is_same_text(a->needs_flow, b->needs_flow) &&
          is_same_number(a->cover_ratio, b->cover_ratio) && a->has_ask == b->has_ask &&
-         is_same_number(a->ask_m3_s, b->ask_m3_s) && a->has_measured == b->has_measured &&
-         is_same_number(a->measured_m3_s, b->measured_m3_s);
+         is_same_number(a->ask_m3_s, b->ask_m3_s);
+}
+
+/* A measured flow moves all the time; only a rule by measured demand looks at it. */
+static bool is_same_flow(const struct scene_station *a, const struct scene_station *b)
+{
+  return a->has_measured == b->has_measured && is_same_number(a->measured_m3_s, b->measured_m3_s);
+}
+
+static bool measures_demand(const struct facility *f)
+{
+  bool any = false;
+
+  for (int i = 0; i < f->main_count; i++)
+    any = any || (f->mains[i].declared.given && f->mains[i].declared.demand_measured);
+  for (int i = 0; i < f->supply_count; i++)
+    any = any || (f->supplies[i].declared.given && f->supplies[i].declared.demand_measured);
+  return any;
 }
 
 static bool is_same_scene(const struct facility *f, const struct scene *a, const struct scene *b)
 {
   bool same = a->has_outdoor_temperature == b->has_outdoor_temperature &&
               is_same_number(a->outdoor_temperature_K, b->outdoor_temperature_K) &&
-              a->has_was == b->has_was && a->was == b->was;
+              (a->was_of_pool != NULL) == (b->was_of_pool != NULL);
+  bool by_flow = measures_demand(f);
 
+  for (int i = 0; a->was_of_pool && i < f->main_count + f->supply_count && same; i++)
+    same = a->was_of_pool[i] == b->was_of_pool[i];
   for (int i = 0; i < f->station_count && same; i++)
-    same = is_same_station(&a->stations[i], &b->stations[i]);
+    same = is_same_station(&a->stations[i], &b->stations[i]) &&
+           (!by_flow || is_same_flow(&a->stations[i], &b->stations[i]));
   for (int i = 0; i < f->door_count && same; i++)
     same = a->door_open[i] == b->door_open[i];
   for (int i = 0; i < f->fan_count && same; i++)
@@ -59,6 +79,16 @@ static bool is_same_scene(const struct facility *f, const struct scene *a, const
 
 /* ---- solving ---- */
 
+static const enum facility_level *copy_levels(const struct keeper *k, struct arena *arena)
+{
+  size_t count = (size_t)(k->given.facility->main_count + k->given.facility->supply_count);
+  enum facility_level *levels = ARENA_ARRAY(arena, enum facility_level, count + 1);
+
+  BUG_IF(!levels);
+  memcpy(levels, k->held, count * sizeof *levels);
+  return levels;
+}
+
 static struct keeper_solved *solve(struct keeper *k, const struct watch_belief *belief)
 {
   struct keeper_solved *s = calloc(1, sizeof *s);
@@ -68,15 +98,17 @@ static struct keeper_solved *solve(struct keeper *k, const struct watch_belief *
     err_no_memory();
   arena_init(&s->arena, SOLVED_MOST_BYTES);
   s->t_ms = belief->now_ms;
+  s->known_ms = INT64_MIN;
   s->scene = scene_copy(k->given.facility, &belief->scene, &s->arena);
+  s->scene.was_of_pool = belief->scene.was_of_pool ? copy_levels(k, &s->arena) : NULL;
   s->air = air_ask(k->air, &s->scene, &air_settings_sure, &s->arena, &err);
   return s;
 }
 
 /* The last in which all was known stays, for pages that show it with its age. */
-static void replace(struct keeper *k, struct keeper_solved *next, bool was_known)
+static void replace(struct keeper *k, struct keeper_solved *next)
 {
-  if (k->now && was_known) {
+  if (k->now && k->now->known_ms != INT64_MIN) {
     keeper_solved_free(k->earlier);
     k->earlier = k->now;
   } else
@@ -97,17 +129,6 @@ static void add_list(struct buf *out, const char *head, const char *const *texts
     buf_printf(out, "; and %d more", count - TOLD);
 }
 
-static void add_not_known(struct buf *out, const struct watch_belief *belief)
-{
-  const char *texts[16];
-  int count = 0;
-
-  for (int i = 0; i < belief->gap_count && count < 16; i++)
-    if (belief->gaps[i].needed)
-      texts[count++] = belief->gaps[i].text;
-  add_list(out, ". Not known: ", texts, count);
-}
-
 /* The scene and which revision of which file it was judged by: what `past` needs to judge it again. */
 static void detail_of(const struct keeper *k, const struct watch_belief *belief,
                       const struct answer_live_verdict *verdict, struct buf *out)
@@ -126,11 +147,7 @@ static void detail_of(const struct keeper *k, const struct watch_belief *belief,
   for (int i = 0; i < f->main_count + f->supply_count; i++)
     emit_text(&json, air_pool_id(f, i), air_level_key(verdict->pools[i]));
   emit_close(&json);
-  emit_array(&json, "raised");
-  for (int i = 0; i < f->station_count; i++)
-    if (belief->scene.stations[i].raised && !belief->stations[i].not_known)
-      emit_text(&json, NULL, f->stations[i].part.id);
-  emit_close(&json);
+  answer_scene(&json, f, &belief->scene);
   emit_close(&json);
   emit_end(&json);
 }
@@ -148,40 +165,87 @@ static void tell_turn(struct keeper *k, const struct watch_belief *belief,
   else
     buf_printf(&text, "%s", air_level_name(verdict->state));
   add_list(&text, ": ", (const char *const *)verdict->reasons, verdict->reason_count);
-  add_not_known(&text, belief);
   detail_of(k, belief, verdict, &detail);
   keeper_note_event(k, belief->now_ms, "", text.text, detail.full ? "" : detail.text);
   buf_release(&text);
   buf_release(&detail);
 }
 
-void keeper_judge(struct keeper *k, int64_t now_ms)
+/* ---- levels of declared rules ---- */
+
+static const struct facility_declared *declared_of(const struct facility *f, int pool)
+{
+  return pool < f->main_count ? &f->mains[pool].declared
+                              : &f->supplies[pool - f->main_count].declared;
+}
+
+static void hold_levels(struct keeper *k, const struct watch_belief *belief)
 {
   const struct facility *f = k->given.facility;
+
+  for (int i = 0; i < f->main_count + f->supply_count; i++) {
+    const struct facility_declared *rule = declared_of(f, i);
+    bool not_known =
+        i < f->main_count ? belief->main_not_known[i] : belief->supply_not_known[i - f->main_count];
+    enum facility_level level =
+        not_known || !k->now->air ? FACILITY_NOT_KNOWN : k->now->air->pools[i].declared.state;
+
+    if (rule->given)
+      k->held[i] = keeper_dwell(&k->dwells[i], rule, level, belief->now_ms);
+  }
+}
+
+/* ---- one judgement ---- */
+
+static void solve_if_it_differs(struct keeper *k, const struct watch_belief *belief, bool at_once)
+{
+  int64_t clock_ms = keeper_clock_ms(k), since_ms = clock_ms - k->solved_ms;
+
+  k->behind = k->now && !is_same_scene(k->given.facility, &k->now->scene, &belief->scene);
+  if (k->now && (!k->behind || (!at_once && since_ms >= 0 && since_ms < KEEPER_SOONEST_MS)))
+    return;
+  replace(k, solve(k, belief));
+  k->behind = false;
+  k->solved_ms = clock_ms;
+}
+
+static void take_verdict(struct keeper *k, const struct watch_belief *belief,
+                         const struct answer_live_verdict *verdict)
+{
+  if (!k->has_state || verdict->state != k->state) {
+    tell_turn(k, belief, verdict);
+    k->since_ms = belief->now_ms;
+    k->solved_changed = true;
+  }
+  if (verdict->state != FACILITY_NOT_KNOWN)
+    k->now->known_ms = belief->now_ms;
+  k->state = verdict->state;
+  k->has_state = true;
+}
+
+void keeper_judge(struct keeper *k, int64_t now_ms, bool at_once)
+{
   struct arena arena;
 
   arena_init(&arena, SIZE_MAX);
   struct watch_belief belief = watch_believe(k->watch, now_ms, &arena);
 
-  belief.scene.has_was = k->has_state && k->state != FACILITY_NOT_KNOWN;
-  belief.scene.was = belief.scene.has_was ? k->state : FACILITY_AMPLE;
-  if (!k->now || !is_same_scene(f, &k->now->scene, &belief.scene))
-    replace(k, solve(k, &belief), k->has_state && k->state != FACILITY_NOT_KNOWN);
+  belief.scene.was_of_pool = k->has_state ? k->held : NULL;
+  solve_if_it_differs(k, &belief, at_once);
+  if (!k->behind)
+    hold_levels(k, &belief);
 
-  struct answer_live live = {.facility = f,
+  struct answer_live live = {.facility = k->given.facility,
                              .feeds = k->given.feeds,
                              .belief = &belief,
                              .air = k->now->air,
+                             .held = k->held,
                              .zone = k->given.zone,
                              .since_ms = INT64_MIN};
   struct answer_live_verdict verdict = answer_live_judge(&live, &arena);
 
-  if (!k->has_state || verdict.state != k->state) {
-    tell_turn(k, &belief, &verdict);
-    k->since_ms = now_ms;
-    k->solved_changed = true;
-  }
-  k->state = verdict.state;
-  k->has_state = true;
+  /* The air of another scene says nothing of this one; that something is not known needs no air. */
+  if (!k->behind || verdict.state == FACILITY_NOT_KNOWN)
+    take_verdict(k, &belief, &verdict);
   arena_release(&arena);
 }

@@ -29,7 +29,7 @@ void keeper_look_at_sources(struct keeper *k, int64_t now_ms)
     if (k->wire && kind != FEEDS_HAND && kind != FEEDS_WEBHOOK)
       wire_look(k->wire, i, &health);
     s->connected = health.connected;
-    s->heard_ms = health.heard_ms;
+    s->heard_ms = health.heard_ms > k->source_heard_ms[i] ? health.heard_ms : k->source_heard_ms[i];
     memcpy(k->source_why[i], health.why, sizeof k->source_why[i]);
     s->why = k->source_why[i][0] ? k->source_why[i] : NULL;
     if (k->source_seen && s->connected != k->source_was[i])
@@ -56,37 +56,50 @@ static void publish(struct keeper *k, struct keeper_shown *shown)
   pthread_mutex_unlock(&k->waking);
 }
 
+/* The last in which all was known: what is solved now, or the one before. */
+static bool find_earlier(const struct keeper *k, struct answer_live_earlier *out)
+{
+  const struct keeper_solved *s =
+      k->now && k->now->air && k->now->known_ms != INT64_MIN ? k->now : k->earlier;
+
+  if (!s || !s->air)
+    return false;
+  *out = (struct answer_live_earlier){s->known_ms, &s->scene, s->air};
+  return true;
+}
+
+static struct answer_live_record record_words(const struct keeper *k, char *text, size_t size)
+{
+  const char *why = k->given.record_path ? k->record_why : "no --record FILE was given";
+
+  snprintf(text, size, "%s%s", why,
+           k->pending_lost + k->events_lost > 0 ? "; some of what came meanwhile is lost" : "");
+  return (struct answer_live_record){.kept = k->record && !k->record_why[0],
+                                     .why = text[0] ? text : NULL,
+                                     .head = k->head,
+                                     .head_hash = k->head > 0 ? k->head_hash : NULL};
+}
+
 void keeper_show(struct keeper *k, int64_t now_ms)
 {
   struct keeper_shown *shown = calloc(1, sizeof *shown);
+  struct answer_live_earlier earlier;
   struct arena arena;
-  char waiting[260];
+  char words[300];
 
   if (!shown)
     err_no_memory();
   arena_init(&arena, SIZE_MAX);
   struct watch_belief belief = watch_believe(k->watch, now_ms, &arena);
-  struct answer_live_earlier earlier = {0};
-
-  if (k->earlier)
-    earlier = (struct answer_live_earlier){k->earlier->t_ms, &k->earlier->scene, k->earlier->air};
-  snprintf(waiting, sizeof waiting, "%s%s", k->record_why,
-           k->pending_lost > 0 ? "; values were lost while it could not be written" : "");
-
   struct answer_live live = {.facility = k->given.facility,
                              .feeds = k->given.feeds,
                              .belief = &belief,
                              .air = k->now ? k->now->air : NULL,
+                             .held = k->held,
                              .sources = k->sources,
                              .zone = k->given.zone,
-                             .earlier = k->earlier && k->earlier->air ? &earlier : NULL,
-                             .record = {.kept = k->record && !k->record_why[0],
-                                        .why = waiting[0] ? waiting
-                                               : k->given.record_path == NULL
-                                                   ? "no --record FILE was given"
-                                                   : NULL,
-                                        .head = k->head,
-                                        .head_hash = k->head > 0 ? k->head_hash : NULL},
+                             .earlier = find_earlier(k, &earlier) ? &earlier : NULL,
+                             .record = record_words(k, words, sizeof words),
                              .number = ++k->views,
                              .since_ms = k->since_ms,
                              .replay_ratio = k->given.replay ? k->given.replay_speed : 0};
@@ -98,7 +111,7 @@ void keeper_show(struct keeper *k, int64_t now_ms)
   BUG_IF(shown->view.json.full);
   arena_release(&arena);
   k->viewed_ms = keeper_clock_ms(k);
-  k->solved_changed = false;
+  k->solved_changed = k->values_changed = false;
   publish(k, shown);
 }
 
