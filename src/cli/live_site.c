@@ -89,7 +89,8 @@ static enum err_code read_rows(struct cli_live *live, const struct cli_live_want
 /* In order of time, each seen when it was. */
 static void order(struct rows *rows)
 {
-  qsort(rows->list, (size_t)rows->count, sizeof *rows->list, by_time);
+  if (rows->count > 1)
+    qsort(rows->list, (size_t)rows->count, sizeof *rows->list, by_time);
   for (long i = 0; i < rows->count; i++)
     rows->list[i].seen_ms = rows->list[i].t_ms;
 }

@@ -52,17 +52,16 @@ struct keeper_settings {
 /* Borrows everything in the settings.  ERR_INPUT or ERR_IO from the record or a source. */
 NODISCARD enum err_code keeper_open(const struct keeper_settings *settings,
                                     struct keeper **keeper_out, struct err *err);
-void keeper_close(struct keeper *keeper); /* writes what came; NULL is fine */
+void keeper_close(struct keeper *k); /* writes what came; NULL is fine */
 
-int64_t keeper_now_ms(const struct keeper *keeper); /* of the replay, in a replay */
+int64_t keeper_now_ms(const struct keeper *k); /* of the replay, in a replay */
 
 /* From any thread; waits for nothing.  Points are those of the feeds. */
-void keeper_take(struct keeper *keeper, const struct feed_observation *list, int count);
+void keeper_take(struct keeper *k, const struct feed_observation *list, int count);
 
 /* Appends an entry; waits until it is durable.  Without a record: ERR_INPUT, but a withdrawal and a
  * release hold all the same. */
-NODISCARD enum err_code keeper_enter(struct keeper *keeper, struct record_entry *entry,
-                                     struct err *err);
+NODISCARD enum err_code keeper_enter(struct keeper *k, struct record_entry *entry, struct err *err);
 
 struct keeper_view {
   long number; /* grows by one with each view */
@@ -70,10 +69,10 @@ struct keeper_view {
   struct buf json; /* `/api/live` */
 };
 /* The newest; release it.  NULL until the first is made. */
-const struct keeper_view *keeper_view(struct keeper *keeper);
+const struct keeper_view *keeper_view(struct keeper *k);
 void keeper_view_release(const struct keeper_view *view);
 /* `wake` is called from the keeper's thread for each new view; NULL ends that, and returns when no call
  * is on its way. */
-void keeper_on_view(struct keeper *keeper, void (*wake)(void *arg), void *arg);
+void keeper_on_view(struct keeper *k, void (*wake)(void *arg), void *arg);
 
 #endif

@@ -81,7 +81,7 @@ static bool is_same_scene(const struct facility *f, const struct scene *a, const
 
 static const enum facility_level *copy_levels(const struct keeper *k, struct arena *arena)
 {
-  size_t count = (size_t)(k->given.facility->main_count + k->given.facility->supply_count);
+  size_t count = (size_t)k->given.facility->main_count + (size_t)k->given.facility->supply_count;
   enum facility_level *levels = ARENA_ARRAY(arena, enum facility_level, count + 1);
 
   BUG_IF(!levels);
