@@ -419,18 +419,15 @@ static void a_record_that_cannot_be_written_is_told_and_nothing_stops(void)
   world_release(&w);
 }
 
-static void a_record_that_cannot_be_opened_yet_is_opened_later(void)
+static void a_folder_for_a_record_is_refused(void)
 {
   struct world w;
-  struct record *other = NULL;
   struct err err = {0};
 
   REQUIRE(world_make(&w));
-  w.settings.record_path = w.folder; /* a folder is no file: that is a mistake, and refused */
+  w.settings.record_path = w.folder; /* a folder is no file: that is a mistake */
   CHECK(keeper_open(&w.settings, &w.keeper, &err) != ERR_OK);
-  w.settings.record_path = w.path;
-  CHECK_INT(record_open(w.path, RECORD_WRITE, &other, &err), ERR_OK);
-  record_close(other);
+  CHECK(err.text[0] != '\0');
   w.keeper = NULL;
   world_release(&w);
 }
@@ -570,7 +567,7 @@ int main(int argc, char **argv)
   RUN(what_came_is_in_the_record_and_is_believed_after_a_restart);
   RUN(a_station_that_was_withdrawn_stays_so_until_it_is_released);
   RUN(a_record_that_cannot_be_written_is_told_and_nothing_stops);
-  RUN(a_record_that_cannot_be_opened_yet_is_opened_later);
+  RUN(a_folder_for_a_record_is_refused);
   RUN(a_replay_goes_by_a_clock_of_its_own_and_sees_each_state_when_it_was);
   RUN(many_threads_may_give_and_look_at_once);
   RUN(of_a_flood_the_newest_of_each_point_is_kept);
