@@ -61,7 +61,14 @@ export class PlanView {
 
   // ---- what stands still ----
 
+  // Who moves a sash by keys keeps it, though the plan is drawn anew around it.
   private build(l: Layout): void {
+    const at = document.activeElement, id = this.box.contains(at) ? at?.getAttribute('data-part') ?? null : null;
+    this.draw(l);
+    if (id !== null) (this.parts.get(id) as SVGElement | undefined)?.focus();
+  }
+
+  private draw(l: Layout): void {
     this.box.innerHTML =
       `<svg class="air-plan${l.tight ? ' tight' : ''}" width="${l.width}" height="${l.height}" viewBox="0 0 ${l.width} ${l.height}" role="group" aria-label="Rooms, stations and the air between them">` +
       `<g class="rooms">${l.rooms.map((r) => `<rect x="${r.x0}" y="${l.roomTop - 2}" width="${r.x1 - r.x0}" height="${l.roomBottom - l.roomTop + 4}"/>`).join('')}</g>` +
