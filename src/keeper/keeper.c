@@ -29,6 +29,11 @@ int64_t keeper_now_ms(const struct keeper *k)
          (int64_t)((double)(clock_ms - atomic_load(&k->began_ms)) * k->given.replay_speed);
 }
 
+bool keeper_is_replay_over(const struct keeper *k)
+{
+  return atomic_load(&k->replay_over);
+}
+
 static int64_t wire_now_ms(void *arg)
 {
   return keeper_now_ms(arg);
@@ -142,6 +147,53 @@ static void take_all(struct keeper *k, const struct feed_observation *list, int 
   keeper_keep(k, list, count);
 }
 
+static void look_at_judge(struct keeper *k, int64_t clock_ms)
+{
+  long changes = judge_now(k->judge).changes;
+
+  if (changes == k->changes)
+    return;
+  k->changes = changes;
+  k->solved_changed = true;
+  k->solved_ms = clock_ms;
+}
+
+static void tell_turn(void *arg, const struct judge_seen *seen)
+{
+  struct keeper *k = arg;
+  struct buf text, detail, act;
+  struct answer_live live = {.facility = seen->facility,
+                             .feeds = seen->feeds,
+                             .belief = seen->belief,
+                             .air = seen->air,
+                             .zone = k->given.zone,
+                             .since_ms = INT64_MIN};
+
+  if (!seen->turned)
+    return;
+  buf_init(&text, RECORD_TEXT_MOST_BYTES);
+  buf_init(&detail, RECORD_TEXT_MOST_BYTES);
+  buf_init(&act, 400);
+  judge_turn_text(seen, &text);
+  judge_turn_json(seen, &detail);
+  answer_live_act(&live, seen->verdict, &act);
+  keeper_note_event(k, &(struct keeper_told){seen->t_ms, "", text.text,
+                                             detail.full ? "" : detail.text, act.text});
+  buf_release(&text);
+  buf_release(&detail);
+  buf_release(&act);
+}
+
+/* At most so often, unless at once: most of a busy moment's changes are followed by others. */
+static void judge(struct keeper *k, int64_t now_ms, bool at_once)
+{
+  int64_t clock_ms = keeper_clock_ms(k), since_ms = clock_ms - k->solved_ms;
+  bool may_solve = at_once || since_ms < 0 || since_ms >= KEEPER_SOONEST_MS;
+
+  k->behind = !judge_at(k->judge, now_ms, may_solve);
+  look_at_judge(k, clock_ms);
+}
+
 /* Hands in what of a replay has come by now, moment by moment, so that each state is seen when it was. */
 static void go_on_with_replay(struct keeper *k, int64_t now_ms)
 {
@@ -153,8 +205,13 @@ static void go_on_with_replay(struct keeper *k, int64_t now_ms)
 
     while (k->replayed < k->given.replay_count && list[k->replayed].t_ms == t_ms)
       k->replayed++;
+    judge_until(k->judge, t_ms);
     take_all(k, &list[first], (int)(k->replayed - first));
-    keeper_judge(k, t_ms, true);
+    judge(k, t_ms, true);
+  }
+  if (k->replayed == k->given.replay_count) {
+    judge_until(k->judge, now_ms);
+    atomic_store(&k->replay_over, true);
   }
 }
 
@@ -165,7 +222,7 @@ static void begin_again(struct keeper *k)
   k->replayed = 0;
   watch_forget_from(k->watch, INT64_MIN);
   k->last_now_ms = INT64_MIN;
-  k->has_state = false;
+  judge_begin_again(k->judge);
   for (int i = 0; i < k->given.feeds->source_count; i++)
     k->source_heard_ms[i] = INT64_MIN;
 }
@@ -183,8 +240,8 @@ static void look_at_clock(struct keeper *k, int64_t now_ms)
     when_print_span(&text, (double)(k->last_now_ms - now_ms) * 1e-3);
     buf_puts(&text, "; what was observed meanwhile is not used");
     watch_forget_from(k->watch, now_ms + future_ms + 1);
-    k->since_ms = now_ms;
-    keeper_note_event(k, now_ms, "", text.text, "");
+    judge_begin_again(k->judge);
+    keeper_note_event(k, &(struct keeper_told){now_ms, "", text.text, "", NULL});
     buf_release(&text);
   }
   k->last_now_ms = now_ms;
@@ -226,7 +283,7 @@ static void go_round(struct keeper *k, int count, bool closing)
     go_on_with_replay(k, now_ms);
   keeper_run_jobs(k);
   keeper_look_at_sources(k, now_ms);
-  keeper_judge(k, now_ms, closing);
+  judge(k, now_ms, closing);
   keeper_commit(k, closing);
   if (!k->behind && (clock_ms - k->viewed_ms >= view_after_ms(k) || clock_ms < k->viewed_ms))
     keeper_show(k, now_ms);
@@ -263,7 +320,6 @@ static void *made(size_t count, size_t size)
 static void init(struct keeper *k, const struct keeper_settings *settings)
 {
   size_t sources = (size_t)settings->feeds->source_count + 1;
-  size_t pools = (size_t)(settings->facility->main_count + settings->facility->supply_count) + 1;
   pthread_condattr_t monotonic;
 
   k->given = *settings;
@@ -285,12 +341,9 @@ static void init(struct keeper *k, const struct keeper_settings *settings)
   k->source_heard_ms = made(sources, sizeof *k->source_heard_ms);
   k->in_queue = made((size_t)settings->feeds->point_count + 1, sizeof *k->in_queue);
   k->events = made(KEEPER_EVENTS_MOST, sizeof *k->events);
-  k->dwells = made(pools, sizeof *k->dwells);
-  k->held = made(pools, sizeof *k->held);
   for (size_t i = 0; i < sources; i++)
     k->source_heard_ms[i] = INT64_MIN;
   k->last_now_ms = INT64_MIN;
-  k->since_ms = INT64_MIN;
   k->watch = watch_new(settings->facility, settings->feeds);
   atomic_init(&k->began_ms, keeper_clock_ms(k));
 }
@@ -299,9 +352,7 @@ static void release(struct keeper *k)
 {
   record_close(k->record);
   watch_free(k->watch);
-  air_free(k->air);
-  keeper_solved_free(k->now);
-  keeper_solved_free(k->earlier);
+  judge_free(k->judge);
   if (k->newest)
     keeper_view_release(&k->newest->view);
   free(k->queue);
@@ -314,8 +365,6 @@ static void release(struct keeper *k)
   free(k->in_queue);
   keeper_drop_events(k);
   free(k->events);
-  free(k->dwells);
-  free(k->held);
   pthread_cond_destroy(&k->room);
   pthread_cond_destroy(&k->job_done);
   pthread_cond_destroy(&k->turn);
@@ -355,8 +404,12 @@ enum err_code keeper_open(const struct keeper_settings *settings, struct keeper 
   enum err_code code;
 
   init(k, settings);
-  k->air = air_new(settings->facility, err);
-  code = k->air ? keeper_begin_record(k, err) : err->code;
+  struct judge_settings judging = {settings->facility, settings->feeds, settings->zone,
+                                   k->watch,           tell_turn,       k};
+
+  code = judge_new(&judging, &k->judge, err);
+  if (code == ERR_OK)
+    code = keeper_begin_record(k, err);
   if (code == ERR_OK && pthread_create(&k->thread, NULL, run, k) != 0)
     code = err_set(err, ERR_IO, "the system gives no further thread");
   if (code != ERR_OK) {

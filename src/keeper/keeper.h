@@ -31,6 +31,15 @@
  */
 struct keeper;
 
+/* An event: a state that turned, a source that was lost or came back, a clock stepped back. */
+struct keeper_told {
+  int64_t t_ms;
+  const char *about;  /* id of a source, or "" */
+  const char *text;   /* for people */
+  const char *detail; /* JSON for programs, or "" */
+  const char *act;    /* where a state turned, the act now, in the largest words; or NULL */
+};
+
 struct keeper_settings {
   const struct facility *facility;
   const struct feeds *feeds;
@@ -44,6 +53,9 @@ struct keeper_settings {
   double replay_speed;
   int64_t replay_from_ms;
   bool replay_again; /* from the beginning when it is over: for a demo, without a record */
+  /* Called from the keeper's thread for each event, in order; or NULL.  It must not call the keeper. */
+  void (*told)(void *arg, const struct keeper_told *told);
+  void *told_arg;
   /* For tests: the clock, in ms; NULL: this machine's. */
   int64_t (*clock_ms)(void *arg);
   void *clock_arg;
@@ -55,6 +67,9 @@ NODISCARD enum err_code keeper_open(const struct keeper_settings *settings,
 void keeper_close(struct keeper *k); /* writes what came; NULL is fine */
 
 int64_t keeper_now_ms(const struct keeper *k); /* of the replay, in a replay */
+
+/* The last observation of a replay is judged; from any thread. */
+bool keeper_is_replay_over(const struct keeper *k);
 
 /* From any thread; waits for nothing.  Points are those of the feeds. */
 void keeper_take(struct keeper *k, const struct feed_observation *list, int count);

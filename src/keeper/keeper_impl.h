@@ -1,8 +1,8 @@
 #ifndef KEEPER_KEEPER_IMPL_H
 #define KEEPER_KEEPER_IMPL_H
 
-#include "air/air.h"
 #include "answer/answer.h"
+#include "judge/judge.h"
 #include "keeper/keeper.h"
 #include "watch/watch.h"
 #include "wire/wire.h"
@@ -37,28 +37,10 @@ struct keeper_job {
   struct keeper_job *next;
 };
 
-/* One answer with all it stands on. */
-struct keeper_solved {
-  struct arena arena;
-  int64_t t_ms;
-  struct scene scene;
-  const struct air_answer *air; /* NULL: it could not be computed */
-  int64_t known_ms;             /* the last moment at which all of it was known; INT64_MIN: never */
-};
-
 /* An event that waits for the record. */
 struct keeper_event {
   int64_t t_ms;
   char *about, *text, *detail;
-};
-
-struct keeper_latch {
-  bool on, turning;
-  int64_t since_ms; /* of turning */
-};
-struct keeper_dwell { /* of a pool with a declared rule */
-  bool begun;
-  struct keeper_latch near_limit, shortage;
 };
 
 struct keeper_shown {
@@ -83,10 +65,11 @@ struct keeper {
   void *wake_arg;
   struct wire *wire;
   _Atomic int64_t began_ms; /* of the clock, when a replay began; any thread asks */
+  atomic_bool replay_over;
 
   /* ---- the thread's own ---- */
   struct watch *watch;
-  struct air *air;
+  struct judge *judge;
   struct record *record;            /* NULL: nothing is kept */
   struct feed_observation *batch;   /* taken from the queue */
   struct feed_observation *pending; /* for the record */
@@ -100,17 +83,12 @@ struct keeper {
   int64_t head;
   char head_hash[65];
   long replayed;
-  struct keeper_solved *now, *earlier;
+  long changes;        /* of the judge, when last looked at */
   bool solved_changed; /* since the last view */
   bool values_changed;
   bool behind;         /* the scene differs from the one solved, which was too short a time ago */
   int64_t solved_ms;   /* of the clock */
   int64_t last_now_ms; /* to see that the clock was stepped back */
-  struct keeper_dwell *dwells; /* per pool */
-  enum facility_level *held;
-  enum facility_level state;
-  bool has_state;
-  int64_t since_ms;
   struct answer_live_source *sources;
   char (*source_why)[160];
   int64_t *source_heard_ms; /* by what came from it */
@@ -138,21 +116,8 @@ void keeper_keep(struct keeper *k, const struct feed_observation *list, int coun
 void keeper_commit(struct keeper *k, bool all);
 /* Appends; a failure is remembered for the views. */
 enum err_code keeper_append(struct keeper *k, struct record_entry *entry, struct err *err);
-void keeper_note_event(struct keeper *k, int64_t t_ms, const char *about, const char *text,
-                       const char *detail);
-
+void keeper_note_event(struct keeper *k, const struct keeper_told *told);
 void keeper_drop_events(struct keeper *k);
-
-/* ---- dwell.c ---- */
-/* Where a declared rule stands, its dwell times kept, when it says `level` now. */
-enum facility_level keeper_dwell(struct keeper_dwell *d, const struct facility_declared *rule,
-                                 enum facility_level level, int64_t now_ms);
-
-/* ---- solve.c ---- */
-/* The belief of a moment and, where it changed, its air; a state that turned becomes an event.
- * `at_once`: however short a time ago the last was solved. */
-void keeper_judge(struct keeper *k, int64_t now_ms, bool at_once);
-void keeper_solved_free(struct keeper_solved *solved);
 
 /* ---- view.c ---- */
 void keeper_show(struct keeper *k, int64_t now_ms);

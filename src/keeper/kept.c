@@ -299,14 +299,16 @@ static void write_events(struct keeper *k)
   forget_first(k, done);
 }
 
-void keeper_note_event(struct keeper *k, int64_t t_ms, const char *about, const char *text,
-                       const char *detail)
+void keeper_note_event(struct keeper *k, const struct keeper_told *told)
 {
+  if (k->given.told)
+    k->given.told(k->given.told_arg, told);
   if (!k->given.record_path)
     return;
   if (k->event_count == KEEPER_EVENTS_MOST) {
     forget_first(k, 1);
     k->events_lost++;
   }
-  k->events[k->event_count++] = (struct keeper_event){t_ms, copy(about), copy(text), copy(detail)};
+  k->events[k->event_count++] =
+      (struct keeper_event){told->t_ms, copy(told->about), copy(told->text), copy(told->detail)};
 }

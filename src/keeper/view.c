@@ -15,7 +15,7 @@ static void tell_source(struct keeper *k, int i, int64_t now_ms)
   buf_init(&text, 600);
   buf_printf(&text, "%s is %s%s%s", part->name, k->sources[i].connected ? "connected" : "lost",
              k->sources[i].why ? ": " : "", k->sources[i].why ? k->sources[i].why : "");
-  keeper_note_event(k, now_ms, part->id, text.text, "");
+  keeper_note_event(k, &(struct keeper_told){now_ms, part->id, text.text, "", NULL});
   buf_release(&text);
 }
 
@@ -56,18 +56,6 @@ static void publish(struct keeper *k, struct keeper_shown *shown)
   pthread_mutex_unlock(&k->waking);
 }
 
-/* The last in which all was known: what is solved now, or the one before. */
-static bool find_earlier(const struct keeper *k, struct answer_live_earlier *out)
-{
-  const struct keeper_solved *s =
-      k->now && k->now->air && k->now->known_ms != INT64_MIN ? k->now : k->earlier;
-
-  if (!s || !s->air)
-    return false;
-  *out = (struct answer_live_earlier){s->known_ms, &s->scene, s->air};
-  return true;
-}
-
 static struct answer_live_record record_words(const struct keeper *k, char *text, size_t size)
 {
   const char *why = k->given.record_path ? k->record_why : "no --record FILE was given";
@@ -83,7 +71,7 @@ static struct answer_live_record record_words(const struct keeper *k, char *text
 void keeper_show(struct keeper *k, int64_t now_ms)
 {
   struct keeper_shown *shown = calloc(1, sizeof *shown);
-  struct answer_live_earlier earlier;
+  struct judge_now judged = judge_now(k->judge);
   struct arena arena;
   char words[300];
 
@@ -94,14 +82,14 @@ void keeper_show(struct keeper *k, int64_t now_ms)
   struct answer_live live = {.facility = k->given.facility,
                              .feeds = k->given.feeds,
                              .belief = &belief,
-                             .air = k->now ? k->now->air : NULL,
-                             .held = k->held,
+                             .air = judged.air,
+                             .held = judged.held,
                              .sources = k->sources,
                              .zone = k->given.zone,
-                             .earlier = find_earlier(k, &earlier) ? &earlier : NULL,
+                             .earlier = judged.known.air ? &judged.known : NULL,
                              .record = record_words(k, words, sizeof words),
                              .number = ++k->views,
-                             .since_ms = k->since_ms,
+                             .since_ms = judged.since_ms,
                              .replay_ratio = k->given.replay ? k->given.replay_speed : 0};
 
   *shown = (struct keeper_shown){

@@ -298,8 +298,11 @@ int64_t watch_next_ms(const struct watch *watch, int64_t now_ms)
     double frozen_s = watch->feeds->sources[p->source].frozen_after_s;
 
     for (int k = 0; k < m->kept_count; k++) {
-      sooner(m->kept[k].t_ms - ahead_ms, now_ms, &next_ms); /* its time comes */
-      sooner(m->kept[k].t_ms + llround(p->old_after_s * 1000) + 1, now_ms, &next_ms);
+      int64_t old_ms = m->kept[k].t_ms + llround(p->old_after_s * 1000) + 1;
+
+      sooner(m->kept[k].t_ms - ahead_ms, now_ms, &next_ms);  /* its time comes */
+      if (k == 0 || old_ms < m->kept[k - 1].t_ms - ahead_ms) /* a newer one is not there by then */
+        sooner(old_ms, now_ms, &next_ms);
     }
     if (m->has_value && frozen_s > 0)
       sooner(memory_unmoved_since_ms(m) + llround(frozen_s * 1000) + 1, now_ms, &next_ms);

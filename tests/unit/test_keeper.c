@@ -192,38 +192,6 @@ static char *entries(struct world *w, enum record_kind kind)
 
 /* ---- dwell times ---- */
 
-static void a_level_is_entered_and_left_after_its_own_dwell(void)
-{
-  static const struct {
-    int64_t t_s;
-    enum facility_level says, holds;
-  } steps[] = {
-      {0, FACILITY_AMPLE, FACILITY_AMPLE},
-      {10, FACILITY_SHORT, FACILITY_AMPLE},
-      {39, FACILITY_SHORT, FACILITY_AMPLE},
-      {40, FACILITY_SHORT, FACILITY_SHORT}, /* 30 s */
-      {50, FACILITY_AMPLE, FACILITY_SHORT},
-      {60, FACILITY_SHORT, FACILITY_SHORT}, /* it never left */
-      {70, FACILITY_NEAR_LIMIT, FACILITY_SHORT},
-      {99, FACILITY_NEAR_LIMIT, FACILITY_SHORT},
-      {100, FACILITY_NEAR_LIMIT, FACILITY_NEAR_LIMIT}, /* near limit since 10 s */
-      {110, FACILITY_AMPLE, FACILITY_NEAR_LIMIT},
-      {169, FACILITY_AMPLE, FACILITY_NEAR_LIMIT},
-      {170, FACILITY_AMPLE, FACILITY_AMPLE}, /* 60 s */
-      {180, FACILITY_NOT_KNOWN, FACILITY_NOT_KNOWN},
-      {190, FACILITY_SHORT, FACILITY_SHORT}, /* after what was not known, at once */
-  };
-  struct facility_declared rule = {.given = true,
-                                   .near_limit = {.given = true, .dwell_s = 60},
-                                   .shortage = {.given = true, .dwell_s = 30}};
-  struct keeper_dwell d = {0};
-
-  for (size_t i = 0; i < sizeof steps / sizeof *steps; i++) {
-    CHECK_CASE("at %lld s", (long long)steps[i].t_s);
-    CHECK_INT(keeper_dwell(&d, &rule, steps[i].says, steps[i].t_s * 1000), steps[i].holds);
-  }
-}
-
 static void a_declared_rule_holds_its_dwell_in_the_views(void)
 {
   struct world w;
@@ -559,7 +527,6 @@ static void of_a_flood_the_newest_of_each_point_is_kept(void)
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
-  RUN(a_level_is_entered_and_left_after_its_own_dwell);
   RUN(a_declared_rule_holds_its_dwell_in_the_views);
   RUN(what_grows_too_old_is_not_known_within_ten_seconds);
   RUN(a_clock_that_is_stepped_back_stops_nothing_and_is_told);
