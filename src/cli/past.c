@@ -4,7 +4,9 @@
 #include "cli/past_impl.h"
 #include "cli/zone.h"
 
+#include <errno.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -13,6 +15,10 @@ static const char help[] =
     "The record of a suite: what was measured, what happened, who did what. One act at a time:\n\n"
     "  --entries        what was written down, in order of time. Narrow it: --about ID, --kind K,\n"
     "                   --from T, --to T, --as-of T (only what was written by then), --most N\n"
+    "  --timeline ID    what happened at a station: each of its signals in stretches, what was not\n"
+    "                   known, its entries; the last 24 h of the record, or --from T --to T; --most N\n"
+    "  --plot ID[,ID]   a point over the same span: least, mean, greatest and how much is known, in at\n"
+    "                   most --most N rows (26), a minute to ten years; \"inward feeds\" lists points\n"
     "  --verify         is every entry as it was written, every roll-up what its samples give? prints\n"
     "                   the head; --head \"1412, 9f3c41d2\" compares with one that was printed before\n"
     "  --backup FILE    a copy of all of it, while the board goes on writing\n"
@@ -27,17 +33,21 @@ static const char help[] =
     "example: inward past suite.yaml --record quillmere.record --withdraw \"baffle loose\" --about A3 "
     "--who \"M. Rao\"\n";
 
+/* clang-format off */
 static const struct past_act acts[] = {
-    {"--entries", false, RECORD_READ, past_entries, RECORD_EVENT, NULL},
-    {"--verify", false, RECORD_READ, past_verify, RECORD_EVENT, NULL},
-    {"--backup", true, RECORD_READ, past_backup, RECORD_EVENT, NULL},
-    {"--note", true, RECORD_WRITE, past_write, RECORD_NOTE, past_write_check},
-    {"--acknowledge", true, RECORD_WRITE, past_write, RECORD_ACKNOWLEDGED, past_write_check},
-    {"--withdraw", true, RECORD_WRITE, past_write, RECORD_WITHDRAWN, past_write_check},
-    {"--release", true, RECORD_WRITE, past_write, RECORD_RELEASED, past_write_check},
-    {"--round", true, RECORD_WRITE, past_write, RECORD_ROUND, past_write_check},
-    {"--incident", true, RECORD_WRITE, past_write, RECORD_INCIDENT, past_write_check},
+    {"--entries", false, false, RECORD_READ, past_entries, RECORD_EVENT, NULL},
+    {"--timeline", true, true, RECORD_READ, past_timeline, RECORD_EVENT, past_timeline_check},
+    {"--plot", true, true, RECORD_READ, past_plot, RECORD_EVENT, past_plot_check},
+    {"--verify", false, false, RECORD_READ, past_verify, RECORD_EVENT, NULL},
+    {"--backup", true, false, RECORD_READ, past_backup, RECORD_EVENT, NULL},
+    {"--note", true, false, RECORD_WRITE, past_write, RECORD_NOTE, past_write_check},
+    {"--acknowledge", true, false, RECORD_WRITE, past_write, RECORD_ACKNOWLEDGED, past_write_check},
+    {"--withdraw", true, false, RECORD_WRITE, past_write, RECORD_WITHDRAWN, past_write_check},
+    {"--release", true, false, RECORD_WRITE, past_write, RECORD_RELEASED, past_write_check},
+    {"--round", true, false, RECORD_WRITE, past_write, RECORD_ROUND, past_write_check},
+    {"--incident", true, false, RECORD_WRITE, past_write, RECORD_INCIDENT, past_write_check},
 };
+/* clang-format on */
 
 /* ---- the command line ---- */
 
@@ -135,7 +145,7 @@ static enum err_code read_request(int argc, char **argv, struct past_request *r,
     return err_set(err, ERR_USAGE,
                    "which suite, and which record? inward past SUITE --record FILE");
   if (!r->act)
-    return err_set(err, ERR_USAGE, "what about the record? --entries, --verify, --note ...");
+    return err_set(err, ERR_USAGE, "what about the record? --entries, --timeline, --note ...");
   return ERR_OK;
 }
 
@@ -154,6 +164,23 @@ enum err_code past_moment(const struct past *past, const char *option, const cha
   return code;
 }
 
+enum err_code past_read_most(const struct past *past, int usual, int limit, int *out,
+                             struct err *err)
+{
+  const char *text = past->asked->most;
+  char *end;
+  long most = usual;
+
+  if (text) {
+    errno = 0;
+    most = strtol(text, &end, 10);
+    if (end == text || *end || errno != 0 || most < 1 || most > limit)
+      return err_set(err, ERR_INPUT, "--most %.20s: a number from 1 to %d", text, limit);
+  }
+  *out = (int)most;
+  return ERR_OK;
+}
+
 /* ---- running it ---- */
 
 static int run(struct past *past, struct err *err)
@@ -163,12 +190,18 @@ static int run(struct past *past, struct err *err)
 
   if (cli_zone(past->facility, &past->arena, &past->zone, err) != ERR_OK)
     return err_exit_status(err->code);
+  if (asked->act->measured && !(past->feeds = cli_load_feeds(past->facility, asked->suite, err)))
+    return err->text[0] ? err_exit_status(err->code) : 2;
   if (asked->act->check && asked->act->check(past, err) != ERR_OK)
     return err_exit_status(err->code);
   past->begun = asked->act->mode == RECORD_WRITE && access(asked->record, F_OK) != 0;
   if (record_open(asked->record, asked->act->mode, &past->record, err) != ERR_OK)
     return err_exit_status(err->code);
-  status = asked->act->run(past, err);
+  if (asked->act->measured &&
+      record_bind(past->record, past->facility, past->feeds, past->now_ms, err) != ERR_OK)
+    status = 3;
+  else
+    status = asked->act->run(past, err);
   record_close(past->record);
   return err->text[0] ? err_exit_status(err->code) : cli_show(&past->out, status);
 }
@@ -196,6 +229,7 @@ int cli_past(int argc, char **argv)
     buf_init(&past.out, 64 << 20);
     status = run(&past, &err);
     buf_release(&past.out);
+    feeds_free(past.feeds);
     arena_release(&past.arena);
     facility_free(facility);
   } else if (err.code) {

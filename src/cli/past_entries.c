@@ -1,25 +1,7 @@
 /* inward past --entries */
 #include "cli/past_impl.h"
 
-#include <errno.h>
-#include <stdlib.h>
-
 enum { MOST_USUALLY = 100, MOST_EVER = 1000000 };
-
-static enum err_code read_most(const char *text, int *out, struct err *err)
-{
-  char *end;
-  long most = MOST_USUALLY;
-
-  if (text) {
-    errno = 0;
-    most = strtol(text, &end, 10);
-    if (end == text || *end || errno != 0 || most < 1 || most > MOST_EVER)
-      return err_set(err, ERR_INPUT, "--most %.20s: a number from 1 to %d", text, MOST_EVER);
-  }
-  *out = (int)most;
-  return ERR_OK;
-}
 
 static enum err_code read_kind(const char *text, int *out, struct err *err)
 {
@@ -34,7 +16,7 @@ static enum err_code read_wanted(const struct past *past, struct record_wanted *
                                  struct err *err)
 {
   const struct past_request *asked = past->asked;
-  enum err_code code = read_most(asked->most, &wanted->most, err);
+  enum err_code code = past_read_most(past, MOST_USUALLY, MOST_EVER, &wanted->most, err);
 
   wanted->about = asked->about;
   if (code == ERR_OK)

@@ -22,6 +22,7 @@ struct past_request {
 struct past {
   const struct past_request *asked;
   const struct facility *facility;
+  struct feeds *feeds; /* of an act that asks what was measured; its points are bound */
   const struct when_zone *zone;
   struct record *record;
   int64_t now_ms;
@@ -32,7 +33,7 @@ struct past {
 
 struct past_act {
   const char *option; /* "--verify" */
-  bool has_value;
+  bool has_value, measured;
   enum record_mode mode;
   int (*run)(struct past *past, struct err *err);
   enum record_kind kind; /* of an act that writes an entry */
@@ -46,6 +47,15 @@ int past_entries(struct past *past, struct err *err); /* past_entries.c */
 int past_write(struct past *past, struct err *err);   /* past_write.c */
 NODISCARD enum err_code past_write_check(const struct past *past, struct err *err);
 
+/* past_asked.c */
+int past_timeline(struct past *past, struct err *err);
+NODISCARD enum err_code past_timeline_check(const struct past *past, struct err *err);
+int past_plot(struct past *past, struct err *err);
+NODISCARD enum err_code past_plot_check(const struct past *past, struct err *err);
+
+/* ---- for the acts ---- */
+NODISCARD enum err_code past_read_most(const struct past *past, int usual, int limit, int *out,
+                                       struct err *err); /* --most */
 /* A moment as typed, local time of the suite unless it has an offset; `otherwise` for NULL. */
 NODISCARD enum err_code past_moment(const struct past *past, const char *option, const char *text,
                                     int64_t otherwise_ms, int64_t *out_ms, struct err *err);

@@ -1,7 +1,5 @@
 /* Entries, printed. */
-#include "past/past.h"
-
-#include "base/emit.h"
+#include "past/past_impl.h"
 
 #include <inttypes.h>
 #include <string.h>
@@ -46,16 +44,6 @@ void past_entries_text(const struct past_entries *entries, const struct when_zon
   buf_printf(out, "head: entry %" PRId64 ", %s\n", entries->head_number, entries->head_hex);
 }
 
-static void moment(struct emit *json, const char *key, int64_t t_ms)
-{
-  struct buf text;
-
-  buf_init(&text, 100);
-  when_print_utc(&text, t_ms);
-  emit_text(json, key, text.text);
-  buf_release(&text);
-}
-
 void past_entries_json(const struct past_entries *entries, struct buf *out)
 {
   struct emit json;
@@ -74,8 +62,8 @@ void past_entries_json(const struct past_entries *entries, struct buf *out)
 
     emit_object(&json, NULL);
     emit_int(&json, "number", entry->number);
-    moment(&json, "time", entry->t_ms);
-    moment(&json, "written", entry->written_ms);
+    past_put_moment(&json, "time", entry->t_ms);
+    past_put_moment(&json, "written", entry->written_ms);
     emit_text(&json, "kind", record_kind_name(entry->kind));
     emit_text(&json, "about", entry->about[0] ? entry->about : NULL);
     emit_text(&json, "who", entry->who);

@@ -105,7 +105,9 @@ static enum err_code look_at_level(struct look *look, const struct record_series
   sqlite3_bind_int64(look->rows, 1, series->number);
   sqlite3_bind_int64(look->rows, 2, look->from_ms);
   sqlite3_bind_int64(look->rows, 3, INT64_MAX);
-  code = record_sweep(look->record, series, samples_ms, INT64_MAX, &acc, 1, err);
+  const struct record_window window = {samples_ms, INT64_MAX, INT64_MAX};
+
+  code = record_sweep(look->record, series, &window, &acc, 1, err);
   if (code == ERR_OK)
     code = record_step(look->record, look->rows, &row, doing, err);
   if (code == ERR_OK && row)

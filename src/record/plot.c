@@ -11,6 +11,7 @@ struct filling {
   struct record *record;
   const struct record_series *series; /* whose rows come in now */
   int64_t from_ms, to_ms;             /* asked for */
+  int64_t known_ms, origin_ms;
   int64_t first_ms, width_ms;
   int most, count;
   bool from_samples;
@@ -23,7 +24,7 @@ struct filling {
 static bool fits(struct filling *p, int64_t width_ms)
 {
   p->width_ms = width_ms;
-  p->first_ms = record_floor(p->from_ms, width_ms);
+  p->first_ms = record_floor(p->from_ms - p->origin_ms, width_ms) + p->origin_ms;
 
   int64_t count = (p->to_ms - p->first_ms + width_ms - 1) / width_ms;
 
@@ -31,35 +32,45 @@ static bool fits(struct filling *p, int64_t width_ms)
   return count <= p->most;
 }
 
+/* Widths that people count in, finest first; of what takes more hours, whole days. */
+static const int64_t sample_widths_ms[] = {1,     2,     5,     10,    20,     50,
+                                           100,   200,   500,   1000,  2000,   5000,
+                                           10000, 20000, 30000, 60000, 120000, 300000};
+static const int64_t wide_widths_ms[] = {TEN_MIN_MS,  2 * TEN_MIN_MS, 3 * TEN_MIN_MS, HOUR_MS,
+                                         2 * HOUR_MS, 3 * HOUR_MS,    4 * HOUR_MS,    6 * HOUR_MS,
+                                         8 * HOUR_MS, 12 * HOUR_MS,   24 * HOUR_MS};
+
 static bool fits_samples(struct filling *p)
 {
-  static const int64_t widths_ms[] = {1,    2,    5,    10,    20,    50,    100,   200,    500,
-                                      1000, 2000, 5000, 10000, 20000, 30000, 60000, 120000, 300000};
-
   p->from_samples = true;
-  for (size_t i = 0; i < sizeof widths_ms / sizeof widths_ms[0]; i++)
-    if (fits(p, widths_ms[i]))
+  for (size_t i = 0; i < sizeof sample_widths_ms / sizeof sample_widths_ms[0]; i++)
+    if (fits(p, sample_widths_ms[i]))
       return true;
   return false;
 }
 
-static void fit_level(struct filling *p, enum record_level level)
+static void fit_wide(struct filling *p, int64_t least_ms)
 {
-  int64_t unit_ms = record_level_ms[level];
-  int64_t units = (p->to_ms - p->from_ms) / p->most / unit_ms;
+  const int64_t day_ms = 24 * (int64_t)HOUR_MS;
+  int64_t days = (p->to_ms - p->from_ms) / p->most / day_ms;
 
-  p->from_samples = false;
-  p->level = level;
-  if (units < 1)
-    units = 1;
-  while (!fits(p, units * unit_ms))
-    units++;
+  for (size_t i = 0; i < sizeof wide_widths_ms / sizeof wide_widths_ms[0]; i++)
+    if (wide_widths_ms[i] >= least_ms && fits(p, wide_widths_ms[i]))
+      return;
+  while (!fits(p, (days < 2 ? 2 : days) * day_ms))
+    days = days < 2 ? 3 : days + 1;
 }
 
 static enum err_code choose(struct filling *p, const struct record_point *point, struct err *err)
 {
   bool has_samples = true, has_ten = true;
   enum err_code code = ERR_OK;
+
+  if (p->known_ms != INT64_MAX) { /* a roll-up has forgotten what came when */
+    if (!fits_samples(p))
+      fit_wide(p, TEN_MIN_MS);
+    return ERR_OK;
+  }
 
   for (int i = 0; code == ERR_OK && i < point->series_count; i++) {
     int64_t samples_ms, ten_ms;
@@ -72,9 +83,9 @@ static enum err_code choose(struct filling *p, const struct record_point *point,
   }
   if (code != ERR_OK || (has_samples && fits_samples(p)))
     return code;
-  fit_level(p, LEVEL_10MIN);
-  if (!has_ten || p->width_ms >= HOUR_MS)
-    fit_level(p, LEVEL_1H);
+  p->from_samples = false;
+  fit_wide(p, has_ten ? TEN_MIN_MS : HOUR_MS);
+  p->level = p->width_ms >= HOUR_MS ? LEVEL_1H : LEVEL_10MIN;
   return ERR_OK;
 }
 
@@ -140,7 +151,8 @@ static struct record_acc merging(struct filling *p)
 /* The newest value has no successor yet: it held, as far as is known, to the end of the span. */
 static enum err_code fill_tail(struct filling *p, struct err *err)
 {
-  sqlite3_stmt *statement = record_sql(p->record, SQL_LATEST, err);
+  bool all = p->known_ms == INT64_MAX;
+  sqlite3_stmt *statement = record_sql(p->record, all ? SQL_LATEST : SQL_BEFORE, err);
   struct record_acc acc = merging(p);
   struct record_sample newest;
   bool row;
@@ -148,6 +160,10 @@ static enum err_code fill_tail(struct filling *p, struct err *err)
   if (!statement)
     return err_same(ERR_IO);
   sqlite3_bind_int64(statement, 1, p->series->number);
+  if (!all) {
+    sqlite3_bind_int64(statement, 2, INT64_MAX);
+    sqlite3_bind_int64(statement, 3, p->known_ms);
+  }
   enum err_code code = record_step(p->record, statement, &row, doing, err);
 
   if (code != ERR_OK || !row)
@@ -165,6 +181,8 @@ static enum err_code fill_tail(struct filling *p, struct err *err)
 
 static enum err_code fill(struct filling *p, const struct record_point *point, struct err *err)
 {
+  const struct record_window window = {p->first_ms, p->first_ms + p->count * p->width_ms,
+                                       p->known_ms};
   enum err_code code = ERR_OK;
 
   for (int i = 0; code == ERR_OK && i < point->series_count; i++) {
@@ -173,8 +191,7 @@ static enum err_code fill(struct filling *p, const struct record_point *point, s
     p->series = &point->series[i];
     if (p->series->ended_ms <= p->first_ms || p->series->began_ms >= p->to_ms)
       continue;
-    code = p->from_samples ? record_sweep(p->record, p->series, p->first_ms,
-                                          p->first_ms + p->count * p->width_ms, &acc, 1, err)
+    code = p->from_samples ? record_sweep(p->record, p->series, &window, &acc, 1, err)
                            : fill_from_level(p, err);
     if (code == ERR_OK && p->series->ended_ms == INT64_MAX)
       code = fill_tail(p, err);
@@ -187,6 +204,8 @@ enum err_code record_plot(struct record *record, struct record_plot *plot, struc
   struct filling filling = {.record = record,
                             .from_ms = plot->from_ms,
                             .to_ms = plot->to_ms,
+                            .known_ms = plot->as_of ? plot->known_ms : INT64_MAX,
+                            .origin_ms = plot->origin_ms,
                             .most = plot->most,
                             .list = plot->list};
 

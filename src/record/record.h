@@ -88,7 +88,7 @@ NODISCARD enum err_code record_replay(struct record *record, int64_t from_ms, in
  * good_s is 0 beside numbers when the newest value came at the very end.
  */
 struct record_bucket {
-  int64_t t_ms; /* its beginning, a multiple of the width */
+  int64_t t_ms; /* its beginning, a multiple of the width after the origin */
   double min_si, max_si, first_si, last_si;
   double integral_si_s, good_s; /* mean = integral / good seconds */
   long count;                   /* measured values observed in it */
@@ -100,11 +100,16 @@ struct record_plot {
   struct record_bucket *list; /* the caller's, with room for them */
   int count;                  /* set: how many there are */
   double width_s;             /* set: of each */
+  bool as_of;                 /* only what had come by known_ms */
+  int64_t known_ms;
+  int64_t
+      origin_ms; /* what the widths are counted from: 0, or whole hours, minus a zone's offset */
 };
 /*
  * Fills buckets, side by side, that cover the span; the first may begin before from_ms, and the last
  * may end after to_ms.  From the coarsest table that is fine enough and still there (samples, 10 min,
- * 1 h).  The newest value holds up to to_ms at most.
+ * 1 h), in a width that people count in.  As of a moment: from the samples, whatever the width; where
+ * retention has deleted them nothing is known.  The newest value holds up to to_ms at most.
  */
 NODISCARD enum err_code record_plot(struct record *record, struct record_plot *plot,
                                     struct err *err);

@@ -118,9 +118,13 @@ NODISCARD enum err_code record_acc_hold(struct record_acc *acc, int64_t v, int64
                                         int64_t to_ms, struct err *err);
 NODISCARD enum err_code record_acc_observe(struct record_acc *acc, int64_t v, int64_t t_ms,
                                            struct err *err);
-/* Fills accs from the samples of a series, for from_ms <= t < to_ms, and flushes them. */
+/* Fills accs from the samples of a series and flushes them. */
+struct record_window {
+  int64_t from_ms, to_ms; /* from_ms <= t < to_ms */
+  int64_t known_ms;       /* come by then */
+};
 NODISCARD enum err_code record_sweep(struct record *record, const struct record_series *series,
-                                     int64_t from_ms, int64_t to_ms, struct record_acc *accs,
+                                     const struct record_window *window, struct record_acc *accs,
                                      int acc_count, struct err *err);
 /* Makes the stretches of the hours that touch the span anew. */
 NODISCARD enum err_code record_remake(struct record *record, const struct record_series *series,

@@ -154,7 +154,7 @@ enum err_code record_kept_from(struct record *record, int64_t series, int64_t *s
 /* What a sweep fills, and between which moments. */
 struct sweep {
   const struct record_series *series;
-  int64_t from_ms, to_ms;
+  const struct record_window *window;
   struct record_acc *accs;
   int acc_count;
 };
@@ -163,14 +163,14 @@ struct sweep {
 static enum err_code take_part(const struct sweep *sweep, const struct record_sample *sample,
                                int64_t end_ms, struct record_acc *acc, struct err *err)
 {
+  int64_t from_ms = sweep->window->from_ms, to_ms = sweep->window->to_ms;
   enum err_code code = ERR_OK;
 
-  if (sample->t_ms >= sweep->from_ms && sample->t_ms < sweep->to_ms)
+  if (sample->t_ms >= sweep->window->from_ms && sample->t_ms < sweep->window->to_ms)
     code = record_acc_observe(acc, sample->v, sample->t_ms, err);
   if (code == ERR_OK)
-    code = record_acc_hold(acc, sample->v,
-                           sample->t_ms > sweep->from_ms ? sample->t_ms : sweep->from_ms,
-                           end_ms < sweep->to_ms ? end_ms : sweep->to_ms, err);
+    code = record_acc_hold(acc, sample->v, sample->t_ms > from_ms ? sample->t_ms : from_ms,
+                           end_ms < to_ms ? end_ms : to_ms, err);
   return code;
 }
 
@@ -190,8 +190,9 @@ static enum err_code take_sample(const struct sweep *sweep, const struct record_
 }
 
 /* The sample whose value may hold at a moment begins the sweep. */
-static enum err_code sweep_from(struct record *record, int64_t series, int64_t from_ms,
-                                int64_t *out_ms, struct err *err)
+static enum err_code sweep_from(struct record *record, int64_t series,
+                                const struct record_window *window, int64_t *out_ms,
+                                struct err *err)
 {
   sqlite3_stmt *before = record_sql(record, SQL_BEFORE, err);
   bool row;
@@ -199,31 +200,32 @@ static enum err_code sweep_from(struct record *record, int64_t series, int64_t f
   if (!before)
     return err_same(ERR_IO);
   sqlite3_bind_int64(before, 1, series);
-  sqlite3_bind_int64(before, 2, from_ms);
-  sqlite3_bind_int64(before, 3, INT64_MAX);
+  sqlite3_bind_int64(before, 2, window->from_ms);
+  sqlite3_bind_int64(before, 3, window->known_ms);
   enum err_code code = record_step(record, before, &row, doing, err);
 
-  *out_ms = code == ERR_OK && row ? sqlite3_column_int64(before, 0) : from_ms;
+  *out_ms = code == ERR_OK && row ? sqlite3_column_int64(before, 0) : window->from_ms;
   sqlite3_reset(before);
   return code;
 }
 
 enum err_code record_sweep(struct record *record, const struct record_series *series,
-                           int64_t from_ms, int64_t to_ms, struct record_acc *accs, int acc_count,
-                           struct err *err)
+                           const struct record_window *window, struct record_acc *accs,
+                           int acc_count, struct err *err)
 {
-  const struct sweep sweep = {series, from_ms, to_ms, accs, acc_count};
+  const struct sweep sweep = {series, window, accs, acc_count};
   struct record_sample sample = {0}, next;
   bool has = false, row = true;
   int64_t start_ms;
-  enum err_code code = sweep_from(record, series->number, from_ms, &start_ms, err);
+  enum err_code code = sweep_from(record, series->number, window, &start_ms, err);
   sqlite3_stmt *statement = code == ERR_OK ? record_sql(record, SQL_SWEEP, err) : NULL;
 
   if (!statement)
     return err_same(code == ERR_OK ? ERR_IO : code);
   sqlite3_bind_int64(statement, 1, series->number);
   sqlite3_bind_int64(statement, 2, start_ms);
-  while (code == ERR_OK && row && !(has && sample.t_ms >= to_ms)) {
+  sqlite3_bind_int64(statement, 3, window->known_ms);
+  while (code == ERR_OK && row && !(has && sample.t_ms >= window->to_ms)) {
     code = record_step(record, statement, &row, doing, err);
     if (code != ERR_OK || !row)
       break;
@@ -261,10 +263,13 @@ enum err_code record_remake(struct record *record, const struct record_series *s
 {
   struct record_level_arg args[LEVEL_COUNT];
   struct record_acc accs[LEVEL_COUNT];
+  struct record_window window = {.known_ms = INT64_MAX};
   enum err_code code;
 
   from_ms = from_ms == INT64_MIN ? from_ms : record_floor(from_ms, HOUR_MS);
   to_ms = to_ms > INT64_MAX - HOUR_MS ? to_ms : record_floor(to_ms, HOUR_MS) + HOUR_MS;
+  window.from_ms = from_ms;
+  window.to_ms = to_ms;
   for (int i = 0; i < LEVEL_COUNT; i++) {
     args[i] = (struct record_level_arg){record, series->number, (enum record_level)i};
     accs[i] = (struct record_acc){
@@ -274,6 +279,6 @@ enum err_code record_remake(struct record *record, const struct record_series *s
   if (code == ERR_OK)
     code = clear(record, SQL_CLEAR_1H, series->number, from_ms, to_ms, err);
   if (code == ERR_OK)
-    code = record_sweep(record, series, from_ms, to_ms, accs, LEVEL_COUNT, err);
+    code = record_sweep(record, series, &window, accs, LEVEL_COUNT, err);
   return code;
 }

@@ -3,8 +3,8 @@
 #include "ask/ask.h"
 #include "base/emit.h"
 #include "base/query.h"
+#include "past/past.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -176,50 +176,6 @@ static enum err_code get_entries(const struct live *live, struct live_reader *re
 
 /* ---- plots ---- */
 
-static void put_column(struct emit *json, const char *key, const struct record_bucket *list,
-                       int count, size_t offset)
-{
-  emit_array(json, key);
-  for (int i = 0; i < count; i++) {
-    const char *at = (const char *)&list[i] + offset;
-    double value_si;
-
-    memcpy(&value_si, at, sizeof value_si);
-    emit_number(json, NULL, value_si);
-  }
-  emit_close(json);
-}
-
-static void put_plot(const struct live *live, const struct record_plot *plot, struct buf *out)
-{
-  const struct feeds_point *p = &live->given->feeds->points[plot->point];
-  const struct record_bucket *list = plot->list;
-  int count = plot->count;
-  struct emit json;
-
-  emit_begin(&json, out);
-  emit_object(&json, NULL);
-  emit_text(&json, "schema", "inward.plot.1");
-  emit_text(&json, "point", p->part.id);
-  emit_text(&json, "what", feeds_what_name(p->what));
-  emit_text(&json, "unit", p->yes_no || p->count ? "" : units_si_text(p->dimension));
-  emit_number(&json, "width_s", plot->width_s);
-  emit_array(&json, "t_s");
-  for (int i = 0; i < count; i++)
-    emit_number(&json, NULL, (double)list[i].t_ms * 1e-3);
-  emit_close(&json);
-  put_column(&json, "min_si", list, count, offsetof(struct record_bucket, min_si));
-  put_column(&json, "max_si", list, count, offsetof(struct record_bucket, max_si));
-  emit_array(&json, "mean_si");
-  for (int i = 0; i < count; i++)
-    emit_number(&json, NULL,
-                list[i].good_s > 0 ? list[i].integral_si_s / list[i].good_s : (double)NAN);
-  emit_close(&json);
-  put_column(&json, "good_s", list, count, offsetof(struct record_bucket, good_s));
-  emit_close(&json);
-  emit_end(&json);
-}
-
 static enum err_code get_plot(const struct live *live, struct live_reader *reader,
                               const struct query *query, struct buf *out, struct err *err)
 {
@@ -241,7 +197,7 @@ static enum err_code get_plot(const struct live *live, struct live_reader *reade
     err_no_memory();
   code = record_plot(reader->record, &plot, err);
   if (code == ERR_OK)
-    put_plot(live, &plot, out);
+    past_plot_json(live->given->feeds, &plot, out);
   free(plot.list);
   return code;
 }

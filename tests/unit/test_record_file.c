@@ -407,7 +407,8 @@ static void retention_deletes_samples_and_keeps_what_they_said(void)
         list[h] = recorded_good(P_PRESSURE, t0 + (int64_t)day * DAY + (int64_t)h * HOUR, h);
       CHECK_INT(record_add(r.record, list, 24, &added, &r.err), ERR_OK);
     }
-    plot = (struct record_plot){P_PRESSURE, t0, now_ms, 450, before, 0, 0};
+    plot = (struct record_plot){
+        .point = P_PRESSURE, .from_ms = t0, .to_ms = now_ms, .most = 450, .list = before};
     CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
     for (; deleted > 0; rounds++) {
       CHECK_INT(record_tidy(r.record, r.feeds, now_ms, 100, &deleted, &r.err), ERR_OK);
@@ -421,16 +422,24 @@ static void retention_deletes_samples_and_keeps_what_they_said(void)
     CHECK(all > 45 * 24 + 15 * 24);
     CHECK_INT(recorded_number(r.path, "SELECT count(*) FROM sample"), 30 * 24 + 1);
     CHECK_INT(recorded_number(r.path, "SELECT count(*) FROM r1h") > 75 * 24 - 2, 1);
-    plot = (struct record_plot){P_PRESSURE, t0, now_ms, 450, after, 0, 0};
+    plot = (struct record_plot){
+        .point = P_PRESSURE, .from_ms = t0, .to_ms = now_ms, .most = 450, .list = after};
     CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
     CHECK(memcmp(before, after, (size_t)plot.count * sizeof before[0]) == 0);
     /* a fine plot of where only hours are left is one of hours */
-    plot = (struct record_plot){P_PRESSURE, t0 + DAY, t0 + DAY + 4 * HOUR, 400, after, 0, 0};
+    plot = (struct record_plot){.point = P_PRESSURE,
+                                .from_ms = t0 + DAY,
+                                .to_ms = t0 + DAY + 4 * HOUR,
+                                .most = 400,
+                                .list = after};
     CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
     CHECK_NEAR(plot.width_s, 3600, 0, 0);
     CHECK(after[0].good_s > 0);
-    plot = (struct record_plot){
-        P_PRESSURE, t0 + 30 * (int64_t)DAY, t0 + 30 * (int64_t)DAY + 4 * HOUR, 400, after, 0, 0};
+    plot = (struct record_plot){.point = P_PRESSURE,
+                                .from_ms = t0 + 30 * (int64_t)DAY,
+                                .to_ms = t0 + 30 * (int64_t)DAY + 4 * HOUR,
+                                .most = 400,
+                                .list = after};
     CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
     CHECK_NEAR(plot.width_s, 600, 0, 0);
     /* what comes for a time that is deleted is not kept, and nothing is made anew of half its samples */

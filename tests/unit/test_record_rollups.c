@@ -363,8 +363,11 @@ static void a_plot_is_what_was_known_from_any_table(void)
       struct record_plot plot;
 
       CHECK_CASE("plot %d", i);
-      plot = (struct record_plot){
-          P_PRESSURE, t0 + (int64_t)from_s * 1000, t0 + (int64_t)to_s * 1000, limit, buckets, 0, 0};
+      plot = (struct record_plot){.point = P_PRESSURE,
+                                  .from_ms = t0 + (int64_t)from_s * 1000,
+                                  .to_ms = t0 + (int64_t)to_s * 1000,
+                                  .most = limit,
+                                  .list = buckets};
       CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
       n = plot.count;
       width_s = plot.width_s;
@@ -397,18 +400,25 @@ static void a_plot_of_years_and_of_nothing(void)
     int filled = 0;
 
     CHECK_INT(record_add(r.record, list, 2, &added, &r.err), ERR_OK);
-    plot = (struct record_plot){P_FLOW, t0 - 5 * year_ms, t0 + 5 * year_ms, 1000, buckets, 0, 0};
+    plot = (struct record_plot){.point = P_FLOW,
+                                .from_ms = t0 - 5 * year_ms,
+                                .to_ms = t0 + 5 * year_ms,
+                                .most = 1000,
+                                .list = buckets};
     CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
     CHECK(plot.count > 900 && plot.count <= 1000);
     for (int i = 0; i < plot.count; i++)
       filled += buckets[i].good_s > 0;
     CHECK(filled >= 1 && filled <= 2);
-    plot = (struct record_plot){P_BLOCKED, t0, t0 + HOUR, 1000, buckets, 0, 0};
+    plot = (struct record_plot){
+        .point = P_BLOCKED, .from_ms = t0, .to_ms = t0 + HOUR, .most = 1000, .list = buckets};
     CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
     CHECK(plot.count > 0 && isnan(buckets[0].min_si) && !(buckets[0].good_s > 0));
-    plot = (struct record_plot){P_FLOW, t0, t0, 10, buckets, 0, 0};
+    plot = (struct record_plot){
+        .point = P_FLOW, .from_ms = t0, .to_ms = t0, .most = 10, .list = buckets};
     CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_INPUT);
-    plot = (struct record_plot){P_FLOW, INT64_MIN, INT64_MAX, 10, buckets, 0, 0};
+    plot = (struct record_plot){
+        .point = P_FLOW, .from_ms = INT64_MIN, .to_ms = INT64_MAX, .most = 10, .list = buckets};
     CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_INPUT);
   }
   recorded_release(&r);
@@ -435,7 +445,8 @@ static void a_plot_goes_on_over_a_change_of_resolution(void)
     CHECK_INT(record_add(r.record, before, 2, &added, &r.err), ERR_OK);
     if (recorded_rebind(&r, finer, hour_ms + 25 * MINUTE)) {
       CHECK_INT(record_add(r.record, after, 2, &added, &r.err), ERR_OK);
-      plot = (struct record_plot){0, hour_ms, hour_ms + 2 * HOUR, 2, buckets, 0, 0};
+      plot = (struct record_plot){
+          .point = 0, .from_ms = hour_ms, .to_ms = hour_ms + 2 * HOUR, .most = 2, .list = buckets};
       CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
       CHECK_INT(plot.count, 2);
       CHECK_NEAR(buckets[0].first_si, 10, 0, 1e-9);

@@ -1,0 +1,26 @@
+#ifndef PAST_PAST_IMPL_H
+#define PAST_PAST_IMPL_H
+
+#include "past/past.h"
+
+#include "base/emit.h"
+
+/* ---- words.c: what the files of this folder print alike ---- */
+void past_put_moment(struct emit *json, const char *key, int64_t t_ms); /* INT64_MAX: null */
+/* suite, from, to, as_of, zone. */
+void past_put_span(struct emit *json, const struct past_place *place, const struct past_span *span);
+/* "Quillmere   [DEMO]   WHAT\n2026-10-24 12:00 +02:00 to ... (25 h)\n" */
+void past_head(const struct past_place *place, const char *what, const struct past_span *span,
+               struct buf *out);
+/* A value of a point: "1450 m³/h", "yes". */
+void past_put_value(const struct feeds_point *point, double si, struct buf *out);
+/* A cell of a table: its text and blanks, one at least. */
+void past_put_cell(const char *text, int wide, struct buf *out);
+/* "14:10", and seconds where there are any. */
+void past_put_clock(const struct when_zone *zone, int64_t t_ms, struct buf *out);
+/* "2026-10-24, Saturday, +02:00" */
+void past_put_day(const struct when_zone *zone, int64_t t_ms, struct buf *out);
+bool past_is_same_day(const struct when_zone *zone, int64_t a_ms, int64_t b_ms); /* and offset */
+const char *past_unit(const struct feeds_point *point); /* SI; "" of yes or no and of counts */
+
+#endif
