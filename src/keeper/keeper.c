@@ -194,10 +194,19 @@ static void judge(struct keeper *k, int64_t now_ms, bool at_once)
   look_at_judge(k, clock_ms);
 }
 
-/* Hands in what of a replay has come by now, moment by moment, so that each state is seen when it was. */
-static void go_on_with_replay(struct keeper *k, int64_t now_ms)
+/* More of a replay has come by now, but it took long to get here: nobody would be heard meanwhile. */
+static bool breaks_off(const struct keeper *k, int64_t began_ms, int64_t now_ms)
+{
+  return k->replayed < k->given.replay_count && k->given.replay[k->replayed].t_ms <= now_ms &&
+         keeper_clock_ms(k) - began_ms >= KEEPER_SOONEST_MS;
+}
+
+/* Hands in what of a replay has come by now, moment by moment, so that each state is seen when it was;
+ * the moment it has got to. */
+static int64_t go_on_with_replay(struct keeper *k, int64_t now_ms)
 {
   const struct feed_observation *list = k->given.replay;
+  int64_t began_ms = keeper_clock_ms(k);
 
   while (k->replayed < k->given.replay_count && list[k->replayed].t_ms <= now_ms) {
     long first = k->replayed;
@@ -208,11 +217,14 @@ static void go_on_with_replay(struct keeper *k, int64_t now_ms)
     judge_until(k->judge, t_ms);
     take_all(k, &list[first], (int)(k->replayed - first));
     judge(k, t_ms, true);
+    if (breaks_off(k, began_ms, now_ms))
+      return t_ms;
   }
   if (k->replayed == k->given.replay_count) {
     judge_until(k->judge, now_ms);
     atomic_store(&k->replay_over, true);
   }
+  return now_ms;
 }
 
 /* The same day once more. */
@@ -280,7 +292,7 @@ static void go_round(struct keeper *k, int count, bool closing)
   look_at_clock(k, now_ms);
   take_all(k, k->batch, count);
   if (k->given.replay)
-    go_on_with_replay(k, now_ms);
+    now_ms = go_on_with_replay(k, now_ms);
   keeper_run_jobs(k);
   keeper_look_at_sources(k, now_ms);
   judge(k, now_ms, closing);
@@ -381,10 +393,15 @@ static enum err_code open_wire(struct keeper *k, struct err *err)
                                      .now_ms = wire_now_ms,
                                      .arg = k};
 
-  if (!k->given.connect)
-    return ERR_OK;
-  return wire_open(k->given.facility, k->given.feeds, k->given.feeds_folder, &callbacks, &k->wire,
-                   err);
+  struct wire *wire = NULL;
+  enum err_code code = ERR_OK;
+
+  if (k->given.connect)
+    code =
+        wire_open(k->given.facility, k->given.feeds, k->given.feeds_folder, &callbacks, &wire, err);
+  if (code == ERR_OK)
+    atomic_store(&k->wire, wire);
+  return code;
 }
 
 static void stop_thread(struct keeper *k)
@@ -431,9 +448,11 @@ void keeper_close(struct keeper *k)
   if (!k)
     return;
 
-  struct wire *wire = k->wire;
+  struct wire *wire = atomic_load(&k->wire);
 
-  wire_close(wire); /* first: its threads may be waiting for the keeper's */
+  wire_stop(
+      wire); /* first: its threads may be waiting for the keeper's, which looks at it to the end */
   stop_thread(k);
+  wire_close(wire);
   release(k);
 }

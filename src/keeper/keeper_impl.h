@@ -63,8 +63,8 @@ struct keeper {
   struct keeper_shown *newest;
   void (*wake)(void *arg); /* under `waking` */
   void *wake_arg;
-  struct wire *wire;
-  _Atomic int64_t began_ms; /* of the clock, when a replay began; any thread asks */
+  struct wire *_Atomic wire; /* NULL until all sources were started */
+  _Atomic int64_t began_ms;  /* of the clock, when a replay began; any thread asks */
   atomic_bool replay_over;
 
   /* ---- the thread's own ---- */

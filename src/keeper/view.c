@@ -21,13 +21,17 @@ static void tell_source(struct keeper *k, int i, int64_t now_ms)
 
 void keeper_look_at_sources(struct keeper *k, int64_t now_ms)
 {
+  const struct wire *wire = atomic_load(&k->wire);
+
+  if (k->given.connect && !wire)
+    return; /* not begun: that is no loss */
   for (int i = 0; i < k->given.feeds->source_count; i++) {
     struct answer_live_source *s = &k->sources[i];
     enum feeds_kind kind = k->given.feeds->sources[i].kind;
     struct wire_health health = {.connected = true, .heard_ms = INT64_MIN};
 
-    if (k->wire && kind != FEEDS_HAND && kind != FEEDS_WEBHOOK)
-      wire_look(k->wire, i, &health);
+    if (wire && kind != FEEDS_HAND && kind != FEEDS_WEBHOOK)
+      wire_look(wire, i, &health);
     s->connected = health.connected;
     s->heard_ms = health.heard_ms > k->source_heard_ms[i] ? health.heard_ms : k->source_heard_ms[i];
     memcpy(k->source_why[i], health.why, sizeof k->source_why[i]);

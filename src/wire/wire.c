@@ -215,21 +215,27 @@ enum err_code wire_open(const struct facility *facility, const struct feeds *fee
   return wire_open_paced(facility, feeds, folder, callbacks, &wire_pace_usual, wire_out, err);
 }
 
-void wire_close(struct wire *wire)
+void wire_stop(struct wire *wire)
 {
   static const uint64_t one = 1;
 
-  if (!wire)
+  if (!wire || atomic_exchange(&wire->stop, true))
     return;
-  atomic_store(&wire->stop, true);
   if (wire->stop_fd >= 0)
     BUG_IF(write(wire->stop_fd, &one, sizeof one) != (ssize_t)sizeof one);
   for (int i = 0; i < wire->source_count; i++)
-    if (wire->lines[i]) {
-      if (wire->lines[i]->started)
-        pthread_join(wire->lines[i]->thread, NULL);
+    if (wire->lines[i] && wire->lines[i]->started)
+      pthread_join(wire->lines[i]->thread, NULL);
+}
+
+void wire_close(struct wire *wire)
+{
+  if (!wire)
+    return;
+  wire_stop(wire);
+  for (int i = 0; i < wire->source_count; i++)
+    if (wire->lines[i])
       wire_line_free(wire->lines[i]);
-    }
   if (wire->stop_fd >= 0)
     close(wire->stop_fd);
   mosquitto_lib_cleanup();

@@ -49,7 +49,9 @@ struct wire_callbacks {
 NODISCARD enum err_code wire_open(const struct facility *facility, const struct feeds *feeds,
                                   const char *folder, const struct wire_callbacks *callbacks,
                                   struct wire **wire_out, struct err *err);
-void wire_close(struct wire *wire); /* stops and joins every thread; NULL is fine */
+/* Stops and joins every thread: nothing more is called back, but wire_look goes on.  NULL is fine. */
+void wire_stop(struct wire *wire);
+void wire_close(struct wire *wire); /* stops, and forgets all; NULL is fine */
 void wire_look(const struct wire *wire, int source, struct wire_health *out);
 
 /*
