@@ -1,6 +1,7 @@
 #include "wire/wire_impl.h"
 
 #include <mosquitto.h>
+#include <poll.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -148,11 +149,19 @@ static enum err_code set_user(struct session *session, struct err *err)
   return code;
 }
 
-static void flush_sometimes(struct session *session)
+static bool more_waits(const struct session *session)
+{
+  struct pollfd at = {.fd = mosquitto_socket(session->client), .events = POLLIN};
+
+  return at.fd >= 0 && poll(&at, 1, 0) > 0;
+}
+
+/* At once when nothing more waits to be read; in a flood a few times a second. */
+static void flush_when_due(struct session *session)
 {
   double now_s = wire_clock_s();
 
-  if (now_s - session->flushed_s < 0.001 * LOOK_MS)
+  if (now_s - session->flushed_s < 0.001 * LOOK_MS && more_waits(session))
     return;
   session->flushed_s = now_s;
   wire_flush(session->line);
@@ -167,7 +176,7 @@ static void listen_to(struct session *session)
 
   while (rc == MOSQ_ERR_SUCCESS && !session->why[0] && !wire_stopping(line)) {
     rc = mosquitto_loop(session->client, LOOK_MS, 1);
-    flush_sometimes(session);
+    flush_when_due(session);
     if (!session->up && wire_clock_s() > until_s)
       snprintf(session->why, sizeof session->why, "the broker accepts, but says nothing");
   }
