@@ -4,6 +4,7 @@
 #include <netdb.h>
 #include <netinet/in.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <sys/socket.h>
 #include <unistd.h>
 
@@ -81,4 +82,16 @@ enum err_code listen_open(const struct serve_settings *settings, int *fd_out, in
   *fd_out = fd;
   *port_out = port_of(fd);
   return ERR_OK;
+}
+
+void listen_make_room(int sockets)
+{
+  enum { FILES_BESIDES = 128 };
+  rlim_t wanted = (rlim_t)sockets + FILES_BESIDES;
+  struct rlimit files;
+
+  if (getrlimit(RLIMIT_NOFILE, &files) != 0 || files.rlim_cur >= wanted)
+    return;
+  files.rlim_cur = wanted < files.rlim_max ? wanted : files.rlim_max;
+  setrlimit(RLIMIT_NOFILE, &files); /* refused: fewer are let in, as before */
 }

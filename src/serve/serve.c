@@ -448,6 +448,7 @@ static enum err_code run(struct server *server, const struct serve_settings *set
 
   if (code)
     return code;
+  listen_make_room(MAX_CONNECTIONS);
   block_signals(&stop);
   struct MHD_Daemon *daemon = start_daemon(server, fd);
 
