@@ -350,6 +350,7 @@ static void init(struct keeper *k, const struct keeper_settings *settings)
   k->sources = made(sources, sizeof *k->sources);
   k->source_why = made(sources, sizeof *k->source_why);
   k->source_was = made(sources, sizeof *k->source_was);
+  k->troubles = made(sources, sizeof *k->troubles);
   k->source_heard_ms = made(sources, sizeof *k->source_heard_ms);
   k->in_queue = made((size_t)settings->feeds->point_count + 1, sizeof *k->in_queue);
   k->events = made(KEEPER_EVENTS_MOST, sizeof *k->events);
@@ -373,6 +374,7 @@ static void release(struct keeper *k)
   free(k->sources);
   free(k->source_why);
   free(k->source_was);
+  free(k->troubles);
   free(k->source_heard_ms);
   free(k->in_queue);
   keeper_drop_events(k);

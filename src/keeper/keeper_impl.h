@@ -18,13 +18,15 @@ enum {
   KEEPER_QUEUE_MOST = 1 << 16,
   KEEPER_BATCH = 500, /* rows of one commit */
   KEEPER_PENDING_MOST = 1 << 17,
-  KEEPER_COMMIT_MS = 1000,  /* what came is durable within */
-  KEEPER_LOOK_MS = 500,     /* what grows old is noticed within */
-  KEEPER_VIEW_MS = 5000,    /* a view at least so often: it says that the keeper is there */
-  KEEPER_VALUES_MS = 1000,  /* new values are shown within */
-  KEEPER_SOONEST_MS = 250,  /* solves and views come no more often than this */
-  KEEPER_RETRY_MS = 5000,   /* a record that failed is tried again */
-  KEEPER_EVENTS_MOST = 1000 /* that wait for such a record */
+  KEEPER_COMMIT_MS = 1000,   /* what came is durable within */
+  KEEPER_LOOK_MS = 500,      /* what grows old is noticed within */
+  KEEPER_VIEW_MS = 5000,     /* a view at least so often: it says that the keeper is there */
+  KEEPER_VALUES_MS = 1000,   /* new values are shown within */
+  KEEPER_SOONEST_MS = 250,   /* solves and views come no more often than this */
+  KEEPER_RETRY_MS = 5000,    /* a record that failed is tried again */
+  KEEPER_EVENTS_MOST = 1000, /* that wait for such a record */
+  /* what a source is in trouble with is told so often at most (common practice, no source) */
+  KEEPER_TROUBLE_MS = 3600 * 1000
 };
 
 /* Something that must be done by the keeper's thread while another waits. */
@@ -41,6 +43,13 @@ struct keeper_job {
 struct keeper_event {
   int64_t t_ms;
   char *about, *text, *detail;
+};
+
+/* What a source said that could not be taken, as far as it was told. */
+struct keeper_trouble {
+  long refused, dropped;
+  bool told;
+  int64_t told_ms; /* of the clock */
 };
 
 struct keeper_shown {
@@ -94,6 +103,7 @@ struct keeper {
   int64_t *source_heard_ms; /* by what came from it */
   bool *source_was;         /* connected, when last looked at; meaningless before source_seen */
   bool source_seen;
+  struct keeper_trouble *troubles; /* per source */
   long views;
   int64_t viewed_ms; /* of the clock */
 };

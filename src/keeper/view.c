@@ -19,6 +19,30 @@ static void tell_source(struct keeper *k, int i, int64_t now_ms)
   buf_release(&text);
 }
 
+/* What it says and nobody can take: the views tell of now, an entry for later. */
+static void tell_trouble(struct keeper *k, int i, const struct wire_health *health, int64_t now_ms)
+{
+  const struct feeds_source *source = &k->given.feeds->sources[i];
+  struct keeper_trouble *t = &k->troubles[i];
+  long refused = health->refused - t->refused, dropped = health->dropped - t->dropped;
+  int64_t since_ms = keeper_clock_ms(k) - t->told_ms;
+  struct buf text;
+
+  if ((refused <= 0 && dropped <= 0) || (t->told && since_ms >= 0 && since_ms < KEEPER_TROUBLE_MS))
+    return;
+  buf_init(&text, 600);
+  buf_printf(&text, "%s: ", source->part.name);
+  if (refused > 0)
+    buf_printf(&text, "%ld not taken%s%s", refused, health->why[0] ? ", the last: " : "",
+               health->why);
+  if (dropped > 0)
+    buf_printf(&text, "%s%ld values left out: it says more than %d a second ('at most')",
+               refused > 0 ? "; " : "", dropped, source->most_per_s);
+  keeper_note_event(k, &(struct keeper_told){now_ms, source->part.id, text.text, "", NULL});
+  buf_release(&text);
+  *t = (struct keeper_trouble){health->refused, health->dropped, true, keeper_clock_ms(k)};
+}
+
 void keeper_look_at_sources(struct keeper *k, int64_t now_ms)
 {
   const struct wire *wire = atomic_load(&k->wire);
@@ -39,6 +63,7 @@ void keeper_look_at_sources(struct keeper *k, int64_t now_ms)
     if (k->source_seen && s->connected != k->source_was[i])
       tell_source(k, i, now_ms);
     k->source_was[i] = s->connected;
+    tell_trouble(k, i, &health, now_ms);
   }
   k->source_seen = true;
 }

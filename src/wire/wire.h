@@ -37,7 +37,7 @@ struct wire_callbacks {
   /* All bookings of a calendar, in place of the ones given before.  NULL: not wanted. */
   void (*bookings)(void *arg, int source, const struct feed_booking *list, int count);
   /* Connected, lost, refused, flooded: a line for people, once a minute and kind at most.  NULL:
-   * not wanted. */
+   * not wanted; the same stands in wire_look. */
   void (*say)(void *arg, int source, const char *text);
   int64_t (*now_ms)(void *arg); /* UTC */
   void *arg;

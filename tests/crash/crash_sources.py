@@ -6,6 +6,7 @@ scripts handed in) and keeps a record, while somebody writes notes into it.  Wha
 - a source that was killed makes what it says not known, by name, within its `old after` and a second, and
   nothing else; started again, it is found and its values count again;
 - a note that was acknowledged is in the record, once, whatever was killed, the board included;
+- what a source says and nobody can take is told in the record;
 - of the broker nothing is in the record that was not published at that moment;
 - the chain is whole by another program's reading (VERIFY), and so is SQLite's file.
 """
@@ -114,6 +115,11 @@ class Peers:
             self.running.pop(name).wait()
 
 
+def publish(port, text):
+    subprocess.run(["mosquitto_pub", "-h", "127.0.0.1", "-p", str(port), "-t", "demo/a1", "-q", "1", "-m", text],
+                   stderr=subprocess.DEVNULL, check=False)
+
+
 class Publisher(threading.Thread):
     """A value a second, each with its moment; what was said."""
 
@@ -127,8 +133,7 @@ class Publisher(threading.Thread):
             t, mm = int(time.time()), 100 + i % 400
             if t not in self.said:
                 self.said[t] = mm
-                subprocess.run(["mosquitto_pub", "-h", "127.0.0.1", "-p", str(self.port), "-t", "demo/a1", "-q", "1",
-                                "-m", json.dumps({"v": mm / 1000, "t": t})], stderr=subprocess.DEVNULL, check=False)
+                publish(self.port, json.dumps({"v": mm / 1000, "t": t}))
                 i += 1
             time.sleep(0.1)
 
@@ -217,6 +222,10 @@ def kill_board(board):
     until("the board, killed and started again, knows all", board.knows_all)
 
 
+def told_of(db, name):
+    return [row[0] for row in db.execute("SELECT text FROM entry WHERE about = ? ORDER BY number", (name,))]
+
+
 def look_at_record(board, writer, publisher):
     db = sqlite3.connect(f"file:{board.record}?mode=ro", uri=True)
     notes = dict(db.execute("SELECT number, text FROM entry WHERE text LIKE 'note %'"))
@@ -227,10 +236,12 @@ def look_at_record(board, writer, publisher):
     wrong = {t: v for t, v in samples.items() if t % 1000 or publisher.said.get(t // 1000) != v}
     check("nothing of the broker's was invented or moved", len(samples) > 3 and not wrong, str(wrong)[:200])
     for name in ("bus", "panel", "bms"):
-        told = [row[0] for row in db.execute("SELECT text FROM entry WHERE about = ? ORDER BY number", (name,))]
+        told = told_of(db, name)
         lost = sum(" is lost" in text for text in told)
         check(f"{name}: one loss and one return are told", lost == 1 and sum(" is connected" in t for t in told) >= 1,
               str(told))
+    check("what could not be taken is told once", sum("not taken, the last: " in t for t in told_of(db, "bus")) == 1,
+          str(told_of(db, "bus")))
     check("SQLite finds its file whole", db.execute("PRAGMA integrity_check").fetchone() == ("ok",))
     db.close()
     for argv in ([INWARD, "past", board.suite, "--record", board.record, "--verify"],
@@ -253,6 +264,7 @@ def run(work):
         publisher.start()
         writer.start()
         until("all is known", board.knows_all)
+        publish(peers.broker_port, "{")
         kill_and_start(peers, board, ("bus",), ("A1",), ("A2", "A3"))
         kill_and_start(peers, board, ("panel", "bms"), ("A2", "A3"), ("A1",))
         kill_board(board)

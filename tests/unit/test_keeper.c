@@ -356,6 +356,64 @@ static void a_station_that_was_withdrawn_stays_so_until_it_is_released(void)
   world_release(&w);
 }
 
+static void note(struct world *w, const char *text)
+{
+  struct record_entry entry = {
+      .kind = RECORD_NOTE, .about = "A1", .who = "staff", .text = text, .detail = ""};
+  struct err err = {0};
+
+  entry.t_ms = entry.written_ms = keeper_now_ms(w->keeper);
+  CHECK_INT(keeper_enter(w->keeper, &entry, &err), ERR_OK);
+}
+
+/* Every entry and roll-up of the file as it was written. */
+static void verify(struct world *w)
+{
+  struct record *record = NULL;
+  struct err err = {0};
+  struct buf out;
+  int faults = -1;
+
+  buf_init(&out, 1 << 16);
+  if (CHECK_INT(record_open(w->path, RECORD_WRITE, &record, &err), ERR_OK) &&
+      CHECK_INT(record_bind(record, w->facility, w->feeds, BEGIN_MS, &err), ERR_OK)) {
+    CHECK_INT(record_verify(record, 0, NULL, &faults, &out, &err), ERR_OK);
+    CHECK_INT(faults, 0);
+    CHECK_INT(record_check(record, &faults, &out, &err), ERR_OK);
+    CHECK_INT(faults, 0);
+    CHECK_STR(out.text, "");
+  }
+  record_close(record);
+  buf_release(&out);
+}
+
+/* An hour back, and on until the moment is there a second time. */
+static void a_clock_that_is_stepped_back_loses_and_doubles_no_entry(void)
+{
+  struct world w;
+  int64_t first_ms;
+
+  REQUIRE(world_make(&w));
+  REQUIRE(begin(&w));
+  say_all(&w, 0);
+  REQUIRE(comes(&w, "\"act\": \"AIR FOR"));
+  first_ms = keeper_now_ms(w.keeper);
+  note(&w, "before");
+  pass(-3600000);
+  CHECK(comes(&w, "\"act\": \"NOT KNOWN"));
+  note(&w, "after");
+  say_all(&w, 0);
+  CHECK(comes(&w, "\"act\": \"AIR FOR"));
+  pass(first_ms - keeper_now_ms(w.keeper)); /* the same moment once more */
+  say_all(&w, 0);
+  note(&w, "again");
+  end(&w);
+  CHECK_STR(entries(&w, RECORD_NOTE), "after\nbefore\nagain\n"); /* in order of time */
+  CHECK_INT(samples_kept(&w), 3);
+  verify(&w);
+  world_release(&w);
+}
+
 /* The system refuses to let the file grow, as a full disk does; later there is room again. */
 static void a_record_that_cannot_be_written_is_told_and_nothing_stops(void)
 {
@@ -533,6 +591,7 @@ int main(int argc, char **argv)
   RUN(views_have_numbers_that_only_grow_and_stay_as_they_are);
   RUN(what_came_is_in_the_record_and_is_believed_after_a_restart);
   RUN(a_station_that_was_withdrawn_stays_so_until_it_is_released);
+  RUN(a_clock_that_is_stepped_back_loses_and_doubles_no_entry);
   RUN(a_record_that_cannot_be_written_is_told_and_nothing_stops);
   RUN(a_folder_for_a_record_is_refused);
   RUN(a_replay_goes_by_a_clock_of_its_own_and_sees_each_state_when_it_was);
