@@ -182,7 +182,12 @@ static void give_reasons(const struct answer_live *live, struct answer_live_verd
   if (!live->air)
     reason(verdict, "the air was not computed");
   held_reasons(live, verdict, arena);
-  for (int i = 0; verdict->state != FACILITY_NOT_KNOWN && i < live->air->reason_count; i++)
+
+  /* Of what is not known for want of a measurement nothing computed is told; of what is all measured
+   * and still not known, the suite's gap is the reason. */
+  bool tells_air = verdict->state != FACILITY_NOT_KNOWN || verdict->reason_count == 0;
+
+  for (int i = 0; tells_air && live->air && i < live->air->reason_count; i++)
     reason(verdict, live->air->reasons[i]);
 }
 

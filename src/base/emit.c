@@ -11,6 +11,12 @@ void emit_begin(struct emit *json, struct buf *out)
   json->empty[0] = true;
 }
 
+void emit_begin_line(struct emit *json, struct buf *out)
+{
+  emit_begin(json, out);
+  json->one_line = true;
+}
+
 void emit_end(struct emit *json)
 {
   BUG_IF(json->depth != 0);
@@ -40,14 +46,22 @@ static void quoted(struct buf *out, const char *text)
   buf_putc(out, '"');
 }
 
+static void new_line(struct emit *json)
+{
+  if (json->one_line)
+    return;
+  buf_putc(json->out, '\n');
+  for (int i = 0; i < json->depth; i++)
+    buf_puts(json->out, "  ");
+}
+
 /* Everything before a value: the comma, the line, the key. */
 static void lead(struct emit *json, const char *key)
 {
   if (json->depth > 0) {
     BUG_IF((json->kind[json->depth] == '{') != (key != NULL));
-    buf_puts(json->out, json->empty[json->depth] ? "\n" : ",\n");
-    for (int i = 0; i < json->depth; i++)
-      buf_puts(json->out, "  ");
+    buf_puts(json->out, json->empty[json->depth] ? "" : json->one_line ? ", " : ",");
+    new_line(json);
   }
   json->empty[json->depth] = false;
   if (key) {
@@ -83,11 +97,8 @@ void emit_close(struct emit *json)
   bool empty = json->empty[json->depth];
 
   json->depth--;
-  if (!empty) {
-    buf_putc(json->out, '\n');
-    for (int i = 0; i < json->depth; i++)
-      buf_puts(json->out, "  ");
-  }
+  if (!empty)
+    new_line(json);
   buf_putc(json->out, kind == '{' ? '}' : ']');
 }
 

@@ -24,10 +24,12 @@ struct emit {
   int depth;
   char kind[32]; /* '{' or '[' per level */
   bool empty[32];
+  bool one_line;
 };
 
 void emit_begin(struct emit *json, struct buf *out);
-void emit_end(struct emit *json); /* writes the last newline */
+void emit_begin_line(struct emit *json, struct buf *out); /* all on one line */
+void emit_end(struct emit *json);                         /* writes the last newline */
 
 void emit_object(struct emit *json, const char *key);
 void emit_array(struct emit *json, const char *key);

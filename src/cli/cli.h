@@ -30,6 +30,7 @@ int cli_serve(int argc, char **argv);
 int cli_stop(int argc, char **argv);
 int cli_take(int argc, char **argv);
 int cli_walk(int argc, char **argv);
+int cli_watch(int argc, char **argv);
 
 /* Prints what a verb has to say and returns its status; 3, and nothing of a text that
  * outgrew its limit, because half an answer is none. */

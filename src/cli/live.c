@@ -11,6 +11,7 @@ static const struct cli_verb verbs[] = {
     {"past", "the record", cli_past, NULL},
     {"serve", "the board", cli_serve, NULL},
     {"take", "a table into the record", cli_take, NULL},
+    {"watch", "what turns, as it turns", cli_watch, NULL},
     {NULL, NULL, NULL, NULL},
 };
 

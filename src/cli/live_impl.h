@@ -1,7 +1,10 @@
 #ifndef CLI_LIVE_IMPL_H
 #define CLI_LIVE_IMPL_H
 
+#include "keeper/keeper.h"
 #include "serve/serve.h"
+
+#include <signal.h>
 
 /*
  * A suite with what is connected to it, opened for `serve` and `watch`: feeds file, zone, secrets of
@@ -13,6 +16,9 @@ struct cli_live_wanted {
   const char *replay; /* NULL: connect to the sources */
   const char *source; /* of the table to replay */
   int speed;
+  bool texts;
+  void (*told)(void *arg, const struct keeper_told *told); /* or NULL */
+  void *told_arg;
 };
 
 struct cli_live {
@@ -24,6 +30,10 @@ struct cli_live {
   struct feed_observation *rows; /* of the table that is replayed */
   bool faulty;                   /* faults are printed */
 };
+
+/* SIGINT and SIGTERM wait from here on, for sigwait; to be called before a thread is made, or that one
+ * would take them. */
+void cli_hold_stop(sigset_t *stop_out);
 
 /* ERR_INPUT, ERR_USAGE or ERR_IO.  Close in every case. */
 NODISCARD enum err_code cli_live_open(struct cli_live *live, const struct facility *facility,

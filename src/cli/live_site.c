@@ -7,6 +7,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+void cli_hold_stop(sigset_t *stop_out)
+{
+  sigemptyset(stop_out);
+  sigaddset(stop_out, SIGINT);
+  sigaddset(stop_out, SIGTERM);
+  pthread_sigmask(SIG_BLOCK, stop_out, NULL);
+}
+
 /* ---- a table to replay ---- */
 
 struct rows {
@@ -149,6 +157,9 @@ static enum err_code open_keeper(struct cli_live *live, const struct facility *f
                                      .feeds_folder = live->folder,
                                      .zone = zone,
                                      .record_path = wanted->record,
+                                     .texts = wanted->texts,
+                                     .told = wanted->told,
+                                     .told_arg = wanted->told_arg,
                                      .connect = !wanted->replay,
                                      .replay = rows.list,
                                      .replay_count = rows.count,

@@ -30,6 +30,7 @@ static const struct cli_verb verbs[] = {
     {"take", "an e-mailed table into the record", NULL, live},
     {"walk", "the walk test: what instruments will read, predicted; compared afterwards", NULL,
      papers},
+    {"watch", "what turns, a line each as it turns; or the live answer once", NULL, live},
 };
 
 static void usage(FILE *out)

@@ -122,8 +122,10 @@ static enum err_code serve(const struct facility *facility, const struct request
   struct cli_live live = {0};
   struct serve_settings settings = r->settings;
   struct arena arena;
+  sigset_t stop;
   enum err_code code = ERR_OK;
 
+  cli_hold_stop(&stop);
   if (r->scene && scene_named(facility, r->scene, &start, err) != ERR_OK)
     return ERR_INPUT;
   if (!r->scene || r->record || r->replay)

@@ -177,8 +177,10 @@ static void tell_turn(void *arg, const struct judge_seen *seen)
   judge_turn_text(seen, &text);
   judge_turn_json(seen, &detail);
   answer_live_act(&live, seen->verdict, &act);
-  keeper_note_event(k, &(struct keeper_told){seen->t_ms, "", text.text,
-                                             detail.full ? "" : detail.text, act.text});
+  keeper_note_event(k,
+                    &(struct keeper_told){seen->t_ms, "", text.text, detail.full ? "" : detail.text,
+                                          air_level_key(seen->verdict->state), act.text,
+                                          keeper_is_replay_over(k)});
   buf_release(&text);
   buf_release(&detail);
   buf_release(&act);
@@ -220,10 +222,9 @@ static int64_t go_on_with_replay(struct keeper *k, int64_t now_ms)
     if (breaks_off(k, began_ms, now_ms))
       return t_ms;
   }
-  if (k->replayed == k->given.replay_count) {
-    judge_until(k->judge, now_ms);
+  if (k->replayed == k->given.replay_count)
     atomic_store(&k->replay_over, true);
-  }
+  judge_until(k->judge, now_ms);
   return now_ms;
 }
 
@@ -253,7 +254,7 @@ static void look_at_clock(struct keeper *k, int64_t now_ms)
     buf_puts(&text, "; what was observed meanwhile is not used");
     watch_forget_from(k->watch, now_ms + future_ms + 1);
     judge_begin_again(k->judge);
-    keeper_note_event(k, &(struct keeper_told){now_ms, "", text.text, "", NULL});
+    keeper_note_event(k, &(struct keeper_told){now_ms, "", text.text, "", NULL, NULL, false});
     buf_release(&text);
   }
   k->last_now_ms = now_ms;
@@ -394,7 +395,6 @@ static enum err_code open_wire(struct keeper *k, struct err *err)
                                      .known = keeper_known,
                                      .now_ms = wire_now_ms,
                                      .arg = k};
-
   struct wire *wire = NULL;
   enum err_code code = ERR_OK;
 

@@ -37,7 +37,9 @@ struct keeper_told {
   const char *about;  /* id of a source, or "" */
   const char *text;   /* for people */
   const char *detail; /* JSON for programs, or "" */
-  const char *act;    /* where a state turned, the act now, in the largest words; or NULL */
+  const char *state;  /* where the state turned, its name in JSON; else NULL */
+  const char *act;    /* and the act now, in the largest words */
+  bool after_replay;  /* the table that is replayed was over before it */
 };
 
 struct keeper_settings {
@@ -53,6 +55,7 @@ struct keeper_settings {
   double replay_speed;
   int64_t replay_from_ms;
   bool replay_again; /* from the beginning when it is over: for a demo, without a record */
+  bool texts;        /* views hold their text, too */
   /* Called from the keeper's thread for each event, in order; or NULL.  It must not call the keeper. */
   void (*told)(void *arg, const struct keeper_told *told);
   void *told_arg;
@@ -81,7 +84,9 @@ NODISCARD enum err_code keeper_enter(struct keeper *k, struct record_entry *entr
 struct keeper_view {
   long number; /* grows by one with each view */
   int64_t now_ms;
+  bool is_known;   /* the state is */
   struct buf json; /* `/api/live` */
+  struct buf text; /* the same for people, where settings ask for it */
 };
 /* The newest; release it.  NULL until the first is made. */
 const struct keeper_view *keeper_view(struct keeper *k);

@@ -15,7 +15,7 @@ static void tell_source(struct keeper *k, int i, int64_t now_ms)
   buf_init(&text, 600);
   buf_printf(&text, "%s is %s%s%s", part->name, k->sources[i].connected ? "connected" : "lost",
              k->sources[i].why ? ": " : "", k->sources[i].why ? k->sources[i].why : "");
-  keeper_note_event(k, &(struct keeper_told){now_ms, part->id, text.text, "", NULL});
+  keeper_note_event(k, &(struct keeper_told){now_ms, part->id, text.text, "", NULL, NULL, false});
   buf_release(&text);
 }
 
@@ -122,10 +122,17 @@ void keeper_show(struct keeper *k, int64_t now_ms)
                              .replay_ratio = k->given.replay ? k->given.replay_speed : 0};
 
   *shown = (struct keeper_shown){
-      .view = {.number = live.number, .now_ms = now_ms}, .keeper = k, .holders = 1};
+      .view = {.number = live.number,
+               .now_ms = now_ms,
+               .is_known = judged.has_state && judged.state != FACILITY_NOT_KNOWN},
+      .keeper = k,
+      .holders = 1};
   buf_init(&shown->view.json, VIEW_MOST_BYTES);
   answer_live_json(&live, &shown->view.json);
-  BUG_IF(shown->view.json.full);
+  buf_init(&shown->view.text, VIEW_MOST_BYTES);
+  if (k->given.texts)
+    answer_live_text(&live, UNITS_SYSTEM_SI, &shown->view.text);
+  BUG_IF(shown->view.json.full || shown->view.text.full);
   arena_release(&arena);
   k->viewed_ms = keeper_clock_ms(k);
   k->solved_changed = k->values_changed = false;
@@ -158,6 +165,7 @@ void keeper_view_release(const struct keeper_view *view)
   if (!last)
     return;
   buf_release(&it.own->view.json);
+  buf_release(&it.own->view.text);
   free(it.own);
 }
 

@@ -141,7 +141,7 @@ static const char *why_not(struct believer *b, int point)
   case WATCH_NEVER:
     return believer_say(b, "%s: nothing came yet", who);
   case WATCH_OLD:
-    return believer_say(b, "%s: %s old, it may be %s", who, span_words(b, in->age_s),
+    return believer_say(b, "%s: %s old, more than the %s it may be", who, span_words(b, in->age_s),
                         span_words(b, p->old_after_s));
   case WATCH_FROZEN:
     since_ms = memory_unmoved_since_ms(&b->watch->memories[point]);
