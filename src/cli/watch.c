@@ -172,23 +172,24 @@ static int show_once(const struct request *r, struct cli_live *live, const sigse
   return status;
 }
 
-static int watch(const struct facility *facility, struct request *r, struct err *err)
+static int watch(const struct facility *facility, const struct request *r, struct err *err)
 {
   struct lines lines = {.lock = PTHREAD_MUTEX_INITIALIZER, .json = r->json};
+  struct cli_live_wanted wanted = r->live;
   struct cli_live live = {0};
   struct arena arena;
   sigset_t stop;
   int status = 2;
 
   buf_init(&lines.text, LINES_MOST_BYTES);
-  r->live.suite = r->suite;
-  r->live.texts = r->once && !r->json;
-  r->live.told = r->once ? NULL : take_line;
-  r->live.told_arg = &lines;
+  wanted.suite = r->suite;
+  wanted.texts = r->once && !r->json;
+  wanted.told = r->once ? NULL : take_line;
+  wanted.told_arg = &lines;
   arena_init(&arena, 1 << 20);
   cli_hold_stop(&stop);
   if (cli_zone(facility, &arena, &lines.zone, err) == ERR_OK &&
-      cli_live_open(&live, facility, &r->live, err) == ERR_OK && !live.faulty) {
+      cli_live_open(&live, facility, &wanted, err) == ERR_OK && !live.faulty) {
     if (!live.keeper)
       err_set(err, ERR_INPUT,
               "the suite names no feeds file, so nothing says what is measured; add "

@@ -51,17 +51,17 @@ struct judge_settings {
 /* Borrows all that the settings name.  ERR_INPUT: a suite whose air cannot be computed. */
 NODISCARD enum err_code judge_new(const struct judge_settings *settings, struct judge **judge_out,
                                   struct err *err);
-void judge_free(struct judge *judge); /* NULL is fine */
+void judge_free(struct judge *j); /* NULL is fine */
 
 /*
  * Judges one moment.  may_solve: the air is computed where the scene differs; false puts it off, and
  * until then only that something is not known is taken.  Says whether it is up to date.
  */
-bool judge_at(struct judge *judge, int64_t t_ms, bool may_solve);
+bool judge_at(struct judge *j, int64_t t_ms, bool may_solve);
 /* Judges every moment after the last judged and before t_ms at which something turns though nothing
  * comes: a value grows too old, a dwell is over. */
-void judge_until(struct judge *judge, int64_t t_ms);
-void judge_begin_again(struct judge *judge); /* there was no state yet */
+void judge_until(struct judge *j, int64_t t_ms);
+void judge_begin_again(struct judge *j); /* there was no state yet */
 
 /* Where it stands; borrowed until the next call. */
 struct judge_now {
@@ -73,6 +73,6 @@ struct judge_now {
   struct answer_live_earlier known; /* the newest in which everything was known; air NULL: none */
   long changes;                     /* grows with every solve and turn */
 };
-struct judge_now judge_now(const struct judge *judge);
+struct judge_now judge_now(const struct judge *j);
 
 #endif
