@@ -177,10 +177,13 @@ static void tell_turn(void *arg, const struct judge_seen *seen)
   judge_turn_text(seen, &text);
   judge_turn_json(seen, &detail);
   answer_live_act(&live, seen->verdict, &act);
-  keeper_note_event(k,
-                    &(struct keeper_told){seen->t_ms, "", text.text, detail.full ? "" : detail.text,
-                                          air_level_key(seen->verdict->state), act.text,
-                                          keeper_is_replay_over(k)});
+  keeper_note_event(k, &(struct keeper_told){.t_ms = seen->t_ms,
+                                             .about = "",
+                                             .text = text.text,
+                                             .detail = detail.full ? "" : detail.text,
+                                             .state = air_level_key(seen->verdict->state),
+                                             .act = act.text,
+                                             .after_replay = keeper_is_replay_over(k)});
   buf_release(&text);
   buf_release(&detail);
   buf_release(&act);
@@ -254,7 +257,8 @@ static void look_at_clock(struct keeper *k, int64_t now_ms)
     buf_puts(&text, "; what was observed meanwhile is not used");
     watch_forget_from(k->watch, now_ms + future_ms + 1);
     judge_begin_again(k->judge);
-    keeper_note_event(k, &(struct keeper_told){now_ms, "", text.text, "", NULL, NULL, false});
+    keeper_note_event(
+        k, &(struct keeper_told){.t_ms = now_ms, .about = "", .text = text.text, .detail = ""});
     buf_release(&text);
   }
   k->last_now_ms = now_ms;

@@ -15,7 +15,8 @@ static void tell_source(struct keeper *k, int i, int64_t now_ms)
   buf_init(&text, 600);
   buf_printf(&text, "%s is %s%s%s", part->name, k->sources[i].connected ? "connected" : "lost",
              k->sources[i].why ? ": " : "", k->sources[i].why ? k->sources[i].why : "");
-  keeper_note_event(k, &(struct keeper_told){now_ms, part->id, text.text, "", NULL, NULL, false});
+  keeper_note_event(
+      k, &(struct keeper_told){.t_ms = now_ms, .about = part->id, .text = text.text, .detail = ""});
   buf_release(&text);
 }
 
@@ -38,7 +39,9 @@ static void tell_trouble(struct keeper *k, int i, const struct wire_health *heal
   if (dropped > 0)
     buf_printf(&text, "%s%ld values left out: it says more than %d a second ('at most')",
                refused > 0 ? "; " : "", dropped, source->most_per_s);
-  keeper_note_event(k, &(struct keeper_told){now_ms, source->part.id, text.text, "", NULL});
+  keeper_note_event(k,
+                    &(struct keeper_told){
+                        .t_ms = now_ms, .about = source->part.id, .text = text.text, .detail = ""});
   buf_release(&text);
   *t = (struct keeper_trouble){health->refused, health->dropped, true, keeper_clock_ms(k)};
 }
