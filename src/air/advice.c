@@ -106,23 +106,32 @@ static int lowerable(struct air_search *search, struct pick *list)
   return count;
 }
 
-static void lower(const struct air_search *search, struct scene *scene, const struct pick *pick)
+void air_lower_one(const struct facility *facility, struct scene *scene,
+                   const struct air_lower *sash)
 {
-  const struct facility_station *s = &search->air->facility->stations[pick->station];
-  struct scene_station *now = &scene->stations[pick->station];
+  const struct facility_station *s = &facility->stations[sash->station];
+  struct scene_station *now = &scene->stations[sash->station];
 
-  now->opening_m = pick->to_m;
-  now->raised = pick->has_to_m && pick->to_m > s->parked_m;
+  now->opening_m = sash->to_m;
+  now->raised = sash->has_to_m && sash->to_m > s->parked_m;
   now->has_ask = false;
   now->has_measured = false;
+}
+
+static struct air_lower sash_of(const struct pick *p, enum facility_level state_after)
+{
+  return (struct air_lower){p->station, p->to_m, p->has_to_m, p->frees_m3_s, state_after};
 }
 
 static void lower_chosen(struct air_search *search, const struct pick *list, const int *chosen,
                          int count)
 {
   scene_assign(search->air->facility, &search->after, search->scene);
-  for (int i = 0; i < count; i++)
-    lower(search, &search->after, &list[chosen[i]]);
+  for (int i = 0; i < count; i++) {
+    struct air_lower sash = sash_of(&list[chosen[i]], FACILITY_NOT_KNOWN);
+
+    air_lower_one(search->air->facility, &search->after, &sash);
+  }
 }
 
 typedef bool reaches_fn(struct air_search *search, const struct scene *scene);
@@ -228,12 +237,9 @@ static void fill_list(struct air_search *search, const struct pick *list, const 
   out->count = count;
   out->sashes = ARENA_ARRAY(search->arena, struct air_lower, (size_t)count + 1);
   for (int i = 0; i < count; i++) {
-    const struct pick *p = &list[best[i]];
-
     lower_chosen(search, list, best, i + 1);
     air_levels_of(search, &search->after, &levels);
-    out->sashes[i] =
-        (struct air_lower){p->station, p->to_m, p->has_to_m, p->frees_m3_s, levels.worst};
+    out->sashes[i] = sash_of(&list[best[i]], levels.worst);
   }
 }
 
@@ -300,6 +306,24 @@ void air_lower_first(struct air_search *search, bool ends_short, struct air_lowe
     lower_first(search, no_longer_short, "end the shortage", out);
   else
     lower_first(search, air_is_ample, "reach ample", out);
+}
+
+struct air_lower *air_may_lower(struct air *air, const struct scene *scene, struct arena *arena,
+                                int *count_out)
+{
+  struct air_search search = {
+      .air = air, .scene = scene, .after = scene_copy(air->facility, scene, arena), .arena = arena};
+  struct air_lower *list =
+      ARENA_ARRAY(arena, struct air_lower, (size_t)air->facility->station_count + 1);
+  struct pick picks[STATIONS_MAX];
+
+  *count_out = 0;
+  if (!list || !search.after.stations)
+    return NULL;
+  *count_out = lowerable(&search, picks);
+  for (int i = 0; i < *count_out; i++)
+    list[i] = sash_of(&picks[i], FACILITY_NOT_KNOWN);
+  return list;
 }
 
 /* ---- all of it ---- */

@@ -241,6 +241,17 @@ struct air_answer *air_flows(struct air *air, const struct scene *scene, struct 
 /* The network as last asked, for a bug report: a small text without names. */
 void air_print_problem(const struct air *air, struct buf *out);
 
+/*
+ * Every sash of a scene that may be asked to come down, by the rules of lower first: never a blocked one,
+ * one that needs its flow, or one where lowering frees nothing.  Those that disturb least
+ * come first: unattended (parked), then above their mark (to the mark), then attended (parked).
+ * state_after is not worked out: FACILITY_NOT_KNOWN.  NULL when the arena is too small.
+ */
+struct air_lower *air_may_lower(struct air *air, const struct scene *scene, struct arena *arena,
+                                int *count_out);
+void air_lower_one(const struct facility *facility, struct scene *scene,
+                   const struct air_lower *sash);
+
 /* ---- the ledger behind one station: from its room to outdoors, each drop with its origin ---- */
 
 struct air_ledger_row {

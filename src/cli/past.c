@@ -19,13 +19,17 @@ static const char help[] =
     "                   known, its entries; the last 24 h of the record, or --from T --to T; --most N\n"
     "  --plot ID[,ID]   a point over the same span: least, mean, greatest and how much is known, in at\n"
     "                   most --most N rows (26), a minute to ten years; \"inward feeds\" lists points\n"
+    "  --why T          the air state at that moment: since when, before what, which pool, what was\n"
+    "                   open; which one sash would have kept it, and what nobody needed to lose\n"
+    "  --replay         the air state over the same span: changes, and how long in each; beside it, with\n"
+    "                   --with OVERLAY, what that rule would have said, and where the two differ\n"
     "  --verify         is every entry as it was written, every roll-up what its samples give? prints\n"
     "                   the head; --head \"1412, 9f3c41d2\" compares with one that was printed before\n"
     "  --backup FILE    a copy of all of it, while the board goes on writing\n"
     "  --note TEXT, --acknowledge TEXT, --withdraw TEXT, --release TEXT, --round TEXT,\n"
     "  --incident TEXT  adds an entry: --who NAME, --about ID, --at T (else now). It stays: a mistake\n"
     "                   is put right by another entry. Not while the board writes the same file\n\n"
-    "  --with OVERLAY   as for every verb\n"
+    "  --with OVERLAY   as for every verb (--replay compares it with the suite as it is)\n"
     "  --json           everything for programs (docs/api.md)\n\n"
     "Times: \"2026-10-26 14:10\" in the suite's zone, or with an offset. Kinds: event, note,\n"
     "acknowledged, withdrawn, released, round, incident, taken, settings.\n"
@@ -38,6 +42,8 @@ static const struct past_act acts[] = {
     {"--entries", false, false, RECORD_READ, past_entries, RECORD_EVENT, NULL},
     {"--timeline", true, true, RECORD_READ, past_timeline, RECORD_EVENT, past_timeline_check},
     {"--plot", true, true, RECORD_READ, past_plot, RECORD_EVENT, past_plot_check},
+    {"--why", true, true, RECORD_READ, past_why, RECORD_EVENT, past_why_check},
+    {"--replay", false, true, RECORD_READ, past_replay, RECORD_EVENT, past_span_check},
     {"--verify", false, false, RECORD_READ, past_verify, RECORD_EVENT, NULL},
     {"--backup", true, false, RECORD_READ, past_backup, RECORD_EVENT, NULL},
     {"--note", true, false, RECORD_WRITE, past_write, RECORD_NOTE, past_write_check},
@@ -230,6 +236,7 @@ int cli_past(int argc, char **argv)
     status = run(&past, &err);
     buf_release(&past.out);
     feeds_free(past.feeds);
+    facility_free(past.also);
     arena_release(&past.arena);
     facility_free(facility);
   } else if (err.code) {

@@ -49,7 +49,7 @@ static enum err_code newest(struct past *past, int64_t *out_ms, struct err *err)
 }
 
 /* As asked; else it ends with the newest value (or --as-of, if that is earlier) and begins a day before. */
-static enum err_code read_span(struct past *past, struct past_span *span, struct err *err)
+enum err_code past_read_span(struct past *past, struct past_span *span, struct err *err)
 {
   enum err_code code = read_moments(past, span, err);
   int64_t newest_ms;
@@ -72,9 +72,16 @@ static enum err_code read_span(struct past *past, struct past_span *span, struct
   return code;
 }
 
-static struct past_place place_of(const struct past *past)
+struct past_place past_place_of(const struct past *past)
 {
   return (struct past_place){past->record, past->facility, past->feeds, past->zone};
+}
+
+enum err_code past_span_check(const struct past *past, struct err *err)
+{
+  struct past_span span;
+
+  return read_moments(past, &span, err);
 }
 
 /* ---- --timeline ---- */
@@ -95,12 +102,12 @@ enum err_code past_timeline_check(const struct past *past, struct err *err)
 
 int past_timeline(struct past *past, struct err *err)
 {
-  const struct past_place place = place_of(past);
+  const struct past_place place = past_place_of(past);
   struct past_timeline timeline;
   struct past_span span;
   int most;
 
-  if (read_span(past, &span, err) != ERR_OK ||
+  if (past_read_span(past, &span, err) != ERR_OK ||
       past_read_most(past, LINES_USUALLY, LINES_MOST, &most, err) != ERR_OK ||
       past_timeline_ask(&place, facility_station_find(past->facility, past->asked->value), &span,
                         &past->arena, &timeline, err) != ERR_OK)
@@ -152,13 +159,14 @@ enum err_code past_plot_check(const struct past *past, struct err *err)
 
 int past_plot(struct past *past, struct err *err)
 {
-  const struct past_place place = place_of(past);
+  const struct past_place place = past_place_of(past);
   struct record_plot plots[PLOTS_MOST];
   int points[PLOTS_MOST], count, most;
   bool known = false;
   struct past_span span;
 
-  if (read_span(past, &span, err) != ERR_OK || read_points(past, points, &count, err) != ERR_OK ||
+  if (past_read_span(past, &span, err) != ERR_OK ||
+      read_points(past, points, &count, err) != ERR_OK ||
       past_read_most(past, ROWS_USUALLY, ROWS_MOST, &most, err) != ERR_OK)
     return 3;
   for (int i = 0; i < count; i++) {

@@ -22,7 +22,8 @@ struct past_request {
 struct past {
   const struct past_request *asked;
   const struct facility *facility;
-  struct feeds *feeds; /* of an act that asks what was measured; its points are bound */
+  struct facility *also; /* the suite without its overlays, where an act asked for it */
+  struct feeds *feeds;   /* of an act that asks what was measured; its points are bound */
   const struct when_zone *zone;
   struct record *record;
   int64_t now_ms;
@@ -53,9 +54,18 @@ NODISCARD enum err_code past_timeline_check(const struct past *past, struct err 
 int past_plot(struct past *past, struct err *err);
 NODISCARD enum err_code past_plot_check(const struct past *past, struct err *err);
 
+/* past_judged.c */
+int past_why(struct past *past, struct err *err);
+NODISCARD enum err_code past_why_check(const struct past *past, struct err *err);
+int past_replay(struct past *past, struct err *err);
+NODISCARD enum err_code past_span_check(const struct past *past, struct err *err);
+
 /* ---- for the acts ---- */
 NODISCARD enum err_code past_read_most(const struct past *past, int usual, int limit, int *out,
                                        struct err *err); /* --most */
+/* --from, --to and --as-of; else the last 24 h of the record, up to --as-of. */
+NODISCARD enum err_code past_read_span(struct past *past, struct past_span *span, struct err *err);
+struct past_place past_place_of(const struct past *past);
 /* A moment as typed, local time of the suite unless it has an offset; `otherwise` for NULL. */
 NODISCARD enum err_code past_moment(const struct past *past, const char *option, const char *text,
                                     int64_t otherwise_ms, int64_t *out_ms, struct err *err);

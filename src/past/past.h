@@ -1,6 +1,7 @@
 #ifndef PAST_PAST_H
 #define PAST_PAST_H
 
+#include "air/air.h"
 #include "base/buf.h"
 #include "base/when.h"
 #include "record/record.h"
@@ -102,5 +103,117 @@ void past_plot_json(const struct feeds *feeds, const struct record_plot *plot, s
 void past_plots_json(const struct past_place *place, const struct past_span *span,
                      const struct record_plot *plots, int count, struct buf *out);
 bool past_plot_known(const struct record_plot *plot); /* anything of it */
+
+/* ---- replay: the air state over a span, by a rule ---- */
+
+/*
+ * The record's span through the air-state rule of a suite, as if every value had come at the moment it
+ * is of.  Judged by the files as they are now, whatever they were then: `settings_changed` says how
+ * often the record tells of other ones.  A little of what came before is heard to warm up; a level
+ * that a declared rule has held for longer than that may begin otherwise.
+ */
+struct past_level {
+  int64_t from_ms, to_ms;
+  enum facility_level level;
+};
+struct past_levels { /* side by side over the span */
+  int count, room;
+  struct past_level *list;
+};
+struct past_replay {
+  struct past_span span;
+  const struct facility *facility;
+  int pool_count;
+  struct past_levels air, *pools; /* the worst of all; per pool: mains, then supplies */
+  int settings_changed;
+};
+NODISCARD enum err_code past_replay_ask(const struct past_place *place,
+                                        const struct past_span *span, struct arena *arena,
+                                        struct past_replay *out, struct err *err);
+enum { PAST_LEVELS = FACILITY_NOT_KNOWN + 1 };
+double past_level_s(const struct past_levels *levels, enum facility_level level);
+int past_level_changes(const struct past_levels *levels);
+
+/* Two replays of one span: for how long the first said one thing and the second another. */
+struct past_miss { /* one said ample, the other short */
+  int64_t from_ms, to_ms;
+  enum facility_level was, would_be;
+};
+struct past_difference {
+  double both_s[PAST_LEVELS][PAST_LEVELS]; /* [first][second] */
+  double differ_s;
+  int miss_count;
+  struct past_miss *misses;
+};
+NODISCARD enum err_code past_replay_compare(const struct past_replay *first,
+                                            const struct past_replay *second, struct arena *arena,
+                                            struct past_difference *out, struct err *err);
+/* `second` and `difference` may be NULL: one rule. */
+void past_replay_text(const struct past_place *place, const struct past_replay *first,
+                      const struct past_replay *second, const struct past_difference *difference,
+                      struct buf *out);
+void past_replay_json(const struct past_place *place, const struct past_replay *first,
+                      const struct past_replay *second, const struct past_difference *difference,
+                      struct buf *out); /* inward.replay.1 */
+
+/* ---- why: the turn of the air state nearest before a moment ---- */
+
+struct past_why_pool {
+  enum facility_level before, state;
+  bool has_figures; /* known, and computed */
+  double demand_m3_s, limit_m3_s;
+  bool at_most;  /* parking all of the pool does not end what is missed: it has no limit to name */
+  bool declared; /* the limit is what the suite declares; else what was computed */
+  const char *binding; /* what stops it first, or what its rule says; or NULL */
+};
+struct past_why_station {
+  bool raised, known, withdrawn, own_alarm, has_opening, above_mark;
+  bool presence_known, present;
+  double opening_m, flow_m3_s; /* flow: asked, as its rule gives it */
+  bool blocked;
+  const char *why; /* not known */
+};
+struct past_move { /* what moved before the turn */
+  int64_t t_ms;
+  const char *text;
+};
+struct past_gap {
+  const char *about, *text;
+  bool needed; /* some pool needs it */
+};
+enum { PAST_MOVES_MOST = 8 };
+
+struct past_why {
+  int64_t asked_ms, known_ms;
+  int64_t looked_from_ms; /* how far back a turn was looked for */
+  bool found;             /* a turn; else the state was the same all the time since then */
+  enum facility_level before, state, after; /* after: meaningful when it ended */
+  int64_t from_ms, to_ms; /* the spell: from the turn to the next, or to the end of what is known */
+  bool ended;             /* by the next turn */
+  bool advises;           /* no alarm, and all that is needed was known */
+  int64_t last_from_ms, last_to_ms; /* the last spell before it that was near limit or short ... */
+  bool has_last;                    /* ... where this one is ample */
+  int pool_count;
+  struct past_why_pool *pools;
+  struct past_why_station *stations; /* per station */
+  int move_count;
+  struct past_move moves[PAST_MOVES_MOST]; /* the newest last */
+  int reason_count;
+  const char **reasons;
+  int gap_count;
+  struct past_gap *gaps;
+  /* Near limit or short, while the board could advise: */
+  int sash_count;
+  struct air_lower *sashes; /* each alone would have been enough for a better state: state_after */
+  struct air_lower_list together; /* what was enough together: the board's own list */
+  /* Of the spell: lowering what stood open with nobody there, and nothing else, would have kept it
+   * ample; and for how long that cannot be told (an alarm, something not known, nobody's presence). */
+  double spared_s, not_told_s;
+};
+NODISCARD enum err_code past_why_ask(const struct past_place *place, int64_t t_ms, int64_t known_ms,
+                                     struct arena *arena, struct past_why *out, struct err *err);
+void past_why_text(const struct past_place *place, const struct past_why *why, struct buf *out);
+void past_why_json(const struct past_place *place, const struct past_why *why,
+                   struct buf *out); /* inward.why.1 */
 
 #endif

@@ -4,6 +4,7 @@
 #include "past/past.h"
 
 #include "base/emit.h"
+#include "judge/judge.h"
 
 /* ---- words.c: what the files of this folder print alike ---- */
 void past_put_moment(struct emit *json, const char *key, int64_t t_ms); /* INT64_MAX: null */
@@ -21,6 +22,26 @@ void past_put_clock(const struct when_zone *zone, int64_t t_ms, struct buf *out)
 /* "2026-10-24, Saturday, +02:00" */
 void past_put_day(const struct when_zone *zone, int64_t t_ms, struct buf *out);
 bool past_is_same_day(const struct when_zone *zone, int64_t a_ms, int64_t b_ms); /* and offset */
+/* "2026-10-24 16:05:00 +02:00 to 16:50 (45 min)" */
+void past_put_stretch(const struct past_place *place, int64_t from_ms, int64_t to_ms,
+                      struct buf *out);
 const char *past_unit(const struct feeds_point *point); /* SI; "" of yes or no and of counts */
+
+/* ---- judged.c ---- */
+/* `changes` grows where the air was solved anew or the state turned.  False: that was enough. */
+typedef bool past_seen_fn(void *arg, const struct judge_seen *seen, long changes);
+/* Every moment of the span at which something was seen or grew too old, in order, and some before it to
+ * warm up.  Stations are withdrawn and released as the entries say. */
+NODISCARD enum err_code past_judge_span(const struct past_place *place,
+                                        const struct past_span *span, past_seen_fn *seen, void *arg,
+                                        struct err *err);
+
+/* ---- replay.c ---- */
+/* past_replay_ask, but what comes after the first turn of the worst level behind enough_ms is left out:
+ * the level turned to is drawn to the end. */
+NODISCARD enum err_code past_replay_until(const struct past_place *place,
+                                          const struct past_span *span, int64_t enough_ms,
+                                          struct arena *arena, struct past_replay *out,
+                                          struct err *err);
 
 #endif

@@ -98,3 +98,17 @@ const char *past_unit(const struct feeds_point *point)
 {
   return point->yes_no || point->count ? "" : units_si_text(point->dimension);
 }
+
+void past_put_stretch(const struct past_place *place, int64_t from_ms, int64_t to_ms,
+                      struct buf *out)
+{
+  when_print(out, place->zone, from_ms);
+  buf_puts(out, " to ");
+  if (past_is_same_day(place->zone, from_ms, to_ms))
+    past_put_clock(place->zone, to_ms, out);
+  else
+    when_print(out, place->zone, to_ms);
+  buf_puts(out, " (");
+  when_print_span(out, (double)(to_ms - from_ms) * 1e-3);
+  buf_putc(out, ')');
+}

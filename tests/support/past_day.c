@@ -12,13 +12,14 @@
   "most: 0.75 m},\n"                                                                               \
   "       flow: {two-state: {parked: 300 m3/h, work: 1100 m3/h}}}\n"
 
-static const char suite_text[] =
-    "inward: 1 suite\n"
-    "name: Ashlode\n"
-    "rooms: {Etch: {}}\n"
-    "mains: {Acid: {capacity: {value: 3000 m3/h, near limit: {enter: 90 %, leave: 90 %},\n"
-    "                          short: {enter: 100 %, leave: 100 %}}}}\n"
-    "stations:\n" HOOD("A1") HOOD("A2") HOOD("A3") HOOD("A4");
+static const char suite_head[] = "inward: 1 suite\n"
+                                 "name: Ashlode\n"
+                                 "rooms: {Etch: {}}\n"
+                                 "mains: {Acid: {capacity: {value: ",
+                  suite_tail[] =
+                      ", near limit: {enter: 90 %, leave: 90 %},\n"
+                      "                          short: {enter: 100 %, leave: 100 %}}}}\n"
+                      "stations:\n" HOOD("A1") HOOD("A2") HOOD("A3") HOOD("A4");
 
 static const char feeds_text[] =
     "inward: 1 feeds\n"
@@ -34,6 +35,31 @@ static const char feeds_text[] =
     "  p3: {of: A3, what: presence, from: us}\n"
     "  f4: {of: A4, what: flow, from: us, unit: m3/h, resolution: 10 m3/h}\n";
 
+static bool read_suite(struct past_day *day, const char *capacity, struct facility **facility_out,
+                       struct feeds **feeds_out)
+{
+  struct facility_text suite = {"suite.yaml", NULL, 0};
+  struct facility_text feeds = {"feeds.yaml", feeds_text, sizeof feeds_text - 1};
+  struct complaints complaints;
+
+  suite.bytes = arena_printf(&day->arena, "%s%s%s", suite_head, capacity, suite_tail);
+  BUG_IF(!suite.bytes);
+  suite.size = strlen(suite.bytes);
+  complaints_init(&complaints, &day->arena);
+  *facility_out = facility_read(&suite, NULL, 0, &complaints);
+  *feeds_out = *facility_out ? feeds_read(*facility_out, &feeds, &complaints) : NULL;
+  if (complaints.count > 0)
+    CHECK_STR(complaints.list[0].text, "");
+  return CHECK(*feeds_out != NULL);
+}
+
+bool past_day_other(struct past_day *day, const char *capacity, struct facility **facility_out,
+                    struct feeds **feeds_out)
+{
+  return read_suite(day, capacity, facility_out, feeds_out) &&
+         CHECK_INT(record_bind(day->place.record, *facility_out, *feeds_out, 0, &day->err), ERR_OK);
+}
+
 static bool open_record(struct past_day *day)
 {
   if (record_open(day->path, RECORD_WRITE, &day->place.record, &day->err) != ERR_OK ||
@@ -44,18 +70,10 @@ static bool open_record(struct past_day *day)
 
 bool past_day_new(struct past_day *day)
 {
-  struct facility_text suite = {"suite.yaml", suite_text, sizeof suite_text - 1};
-  struct facility_text feeds = {"feeds.yaml", feeds_text, sizeof feeds_text - 1};
-  struct complaints complaints;
-
   *day = (struct past_day){.folder = "/tmp/inward-past-XXXXXX"};
   arena_init(&day->arena, 64 << 20);
-  complaints_init(&complaints, &day->arena);
-  day->facility = facility_read(&suite, NULL, 0, &complaints);
-  day->feeds = day->facility ? feeds_read(day->facility, &feeds, &complaints) : NULL;
-  if (complaints.count > 0)
-    CHECK_STR(complaints.list[0].text, "");
-  if (!CHECK(day->feeds != NULL) || !CHECK(mkdtemp(day->folder) != NULL))
+  if (!read_suite(day, "3000 m3/h", &day->facility, &day->feeds) ||
+      !CHECK(mkdtemp(day->folder) != NULL))
     return false;
   snprintf(day->path, sizeof day->path, "%s/record", day->folder);
   day->place = (struct past_place){NULL, day->facility, day->feeds, when_utc()};

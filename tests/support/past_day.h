@@ -24,6 +24,9 @@ enum { PAST_DAY_MIN = 60000 };
 #define PAST_DAY_T0_MS INT64_C(1792972800000) /* 2026-10-26T00:00:00Z, a Monday */
 
 bool past_day_new(struct past_day *day); /* release in every case */
+/* The same suite with another capacity, and the record bound to it; release what it gives. */
+bool past_day_other(struct past_day *day, const char *capacity, struct facility **facility_out,
+                    struct feeds **feeds_out);
 void past_day_release(struct past_day *day);
 int64_t past_day_ms(double minute);
 struct past_span past_day_span(double from_min, double to_min);
