@@ -39,7 +39,7 @@ static void put_type_of(struct emit *json, const char *type, bool or_null)
   emit_close(json);
 }
 
-static void put_ref(struct emit *json, const char *folder, const char *name)
+void api_put_ref(struct emit *json, const char *folder, const char *name)
 {
   char ref[96];
 
@@ -50,12 +50,12 @@ static void put_ref(struct emit *json, const char *folder, const char *name)
 static void put_ref_or_null(struct emit *json, const char *name, bool or_null)
 {
   if (!or_null) {
-    put_ref(json, "schemas", name);
+    api_put_ref(json, "schemas", name);
     return;
   }
   emit_array(json, "anyOf");
   emit_object(json, NULL);
-  put_ref(json, "schemas", name);
+  api_put_ref(json, "schemas", name);
   emit_close(json);
   emit_object(json, NULL);
   emit_text(json, "type", "null");
@@ -85,9 +85,26 @@ static void put_list(struct emit *json, const char *of_type, const char *ref)
   emit_text(json, "type", "array");
   emit_object(json, "items");
   if (ref)
-    put_ref(json, "schemas", ref);
+    api_put_ref(json, "schemas", ref);
   else
     emit_text(json, "type", of_type);
+  emit_close(json);
+}
+
+static void put_numbers(struct emit *json)
+{
+  emit_text(json, "type", "array");
+  emit_object(json, "items");
+  put_type_of(json, "number", true);
+  emit_close(json);
+}
+
+static void put_said(struct emit *json)
+{
+  emit_array(json, "type");
+  emit_text(json, NULL, "boolean");
+  emit_text(json, NULL, "number");
+  emit_text(json, NULL, "null");
   emit_close(json);
 }
 
@@ -114,6 +131,12 @@ static void put_value(struct emit *json, const struct api_row *row)
   case API_TEXTS:
     put_list(json, "string", NULL);
     break;
+  case API_NUMBERS:
+    put_numbers(json);
+    break;
+  case API_SAID:
+    put_said(json);
+    break;
   case API_COUNTS:
     put_list(json, "integer", NULL);
     break;
@@ -126,7 +149,7 @@ static void put_value(struct emit *json, const struct api_row *row)
   case API_MAP:
     emit_text(json, "type", "object");
     emit_object(json, "additionalProperties");
-    put_ref(json, "schemas", row->of);
+    api_put_ref(json, "schemas", row->of);
     emit_close(json);
     break;
   case API_TYPE:
@@ -237,13 +260,14 @@ static void put_parameters(struct emit *json)
     put_change_parameter(json, change);
   put_station_parameter(json);
   put_sure_parameter(json);
+  api_put_live_parameters(json);
   emit_close(json);
 }
 
 static void put_parameter_ref(struct emit *json, const char *name)
 {
   emit_object(json, NULL);
-  put_ref(json, "parameters", name);
+  api_put_ref(json, "parameters", name);
   emit_close(json);
 }
 
@@ -266,13 +290,13 @@ static void put_taken(struct emit *json, unsigned takes)
 
 /* ---- addresses ---- */
 
-static void put_content(struct emit *json, const char *type)
+void api_put_content(struct emit *json, const char *type)
 {
   emit_object(json, "content");
   emit_object(json, "application/json");
   emit_object(json, "schema");
   if (type)
-    put_ref(json, "schemas", type);
+    api_put_ref(json, "schemas", type);
   else
     emit_text(json, "type", "object");
   emit_close(json);
@@ -290,10 +314,10 @@ static void put_path(struct emit *json, const struct ask_route *route)
   emit_object(json, "responses");
   emit_object(json, "200");
   emit_text(json, "description", "The answer.");
-  put_content(json, route->answers);
+  api_put_content(json, route->answers);
   emit_close(json);
   emit_object(json, "default");
-  put_ref(json, "responses", "refused");
+  api_put_ref(json, "responses", "refused");
   emit_close(json);
   emit_close(json);
   emit_close(json);
@@ -305,11 +329,12 @@ static void put_info(struct emit *json)
   emit_object(json, "info");
   emit_text(json, "title", "Inward: the board's JSON");
   emit_text(json, "version", answer_engine_version());
-  emit_text(json, "description",
-            "Shared air only: a station's own alarm decides. Read with GET (or HEAD); no body, no "
-            "memory: a trial is its address. Changes are applied in the order written, whatever "
-            "their names. SI; the unit is the end of the key (_per_h, _ratio and speed have none). "
-            "null is unknown.");
+  emit_text(
+      json, "description",
+      "Shared air only: a station's own alarm decides. Read with GET (or HEAD), but for what "
+      "people and programs enter; a trial has no body and no memory: it is its address. Changes are applied in the order written, whatever "
+      "their names. SI; the unit is the end of the key (_per_h, _ratio and speed have none). "
+      "null is unknown.");
   emit_object(json, "license");
   emit_text(json, "name", "Apache-2.0");
   emit_text(json, "identifier", "Apache-2.0");
@@ -328,10 +353,12 @@ static void put_components(struct emit *json)
   put_parameters(json);
   emit_object(json, "responses");
   emit_object(json, "refused");
-  emit_text(json, "description",
-            "400 a question that cannot be meant, or not plain HTTP/1.1; 404 nothing here; 405 not "
-            "GET; 413 a body; 500 no answer, with the reason.");
-  put_content(json, "refusal");
+  emit_text(
+      json, "description",
+      "400 a question that cannot be meant, or not plain HTTP/1.1; 401 not the source's word; 404 "
+      "nothing here; 405 another method; 413 a body too much; 500 and 503 no answer, with the "
+      "reason.");
+  api_put_content(json, "refusal");
   emit_close(json);
   emit_close(json);
   emit_object(json, "schemas");
@@ -354,6 +381,7 @@ void ask_print_openapi(struct buf *out)
   emit_object(&json, "paths");
   for (int i = 0; (route = ask_route_at(i)) != NULL; i++)
     put_path(&json, route);
+  api_put_live_paths(&json);
   emit_close(&json);
   put_components(&json);
   emit_close(&json);

@@ -1,6 +1,8 @@
 #ifndef ASK_API_IMPL_H
 #define ASK_API_IMPL_H
 
+#include "base/emit.h"
+
 #include <stdbool.h>
 
 /*
@@ -13,6 +15,8 @@ enum api_kind {
   API_TEXT,
   API_TEXTS,
   API_NUMBER,
+  API_NUMBERS, /* each may be null */
+  API_SAID,    /* yes or no, a number, or null */
   API_COUNT,
   API_COUNTS,
   API_YES_NO,
@@ -31,6 +35,22 @@ struct api_row {
   const char *of;  /* the words, or the type */
   const char *doc;
 };
+
+/* What only a board with a feeds file answers: src/serve knows how, this how it is described. */
+struct api_live {
+  const char *path, *method, *name, *doc;
+  const char *takes;   /* of its query, '|' between: rows of api_live.c */
+  const char *body;    /* a type of api.def; NULL: none */
+  const char *answers; /* the same; NULL: server-sent events */
+};
+const struct api_live *api_live_at(int index); /* NULL behind the last */
+
+/* ---- api_live.c, for api.c ---- */
+void api_put_live_parameters(struct emit *json);
+void api_put_live_paths(struct emit *json);
+/* ---- api.c, for api_live.c ---- */
+void api_put_ref(struct emit *json, const char *folder, const char *name);
+void api_put_content(struct emit *json, const char *type); /* NULL: any object */
 
 /* Whether any type has this key; a test asks it of every key of an answer. */
 bool api_has_key(const char *key);

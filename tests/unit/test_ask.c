@@ -186,6 +186,11 @@ static void the_api_file_lists_every_address_and_every_change(void)
     CHECK_CASE("%s", route->path);
     CHECK(strstr(out.text, want) != NULL);
   }
+  for (int i = 0; api_live_at(i) != NULL; i++) {
+    snprintf(want, sizeof want, "\"%s\": {", api_live_at(i)->path);
+    CHECK_CASE("%s", api_live_at(i)->path);
+    CHECK(strstr(out.text, want) != NULL);
+  }
   for (int i = 0; (change = scene_change_word(i)) != NULL; i++) {
     snprintf(want, sizeof want, "\"name\": \"%s\"", change->verb);
     CHECK_CASE("%s", change->verb);

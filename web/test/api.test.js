@@ -1,6 +1,7 @@
 // docs/openapi.json against a validator of OpenAPI, and what the server really sends against it.
 import assert from 'node:assert/strict';
-import { readFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
 import { Validator } from '@seriousme/openapi-schema-validator';
@@ -11,24 +12,28 @@ const document = JSON.parse(readFileSync(join(root, 'docs', 'openapi.json'), 'ut
 // OpenAPI 3.1 schemas are JSON Schema 2020-12; its own words outside them are no schema words.
 const ajv = new Ajv2020({ strict: false, allErrors: true, validateFormats: false });
 ajv.addSchema(document, 'api');
-const typeOf = (path, status) => {
-  const response = status === 200 ? document.paths[path].get.responses['200'] : document.components.responses.refused;
+const typeOf = (path, status, method) => {
+  const response = status === 200 ? document.paths[path][method].responses['200'] : document.components.responses.refused;
   return response.content['application/json'].schema.$ref ?? null;
 };
-const faults = (path, status, body) => {
-  const ref = typeOf(path, status);
-  if (!ref) return typeof body === 'object' ? [] : ['not an object'];
+const faults = (path, status, body, method = 'get') => {
+  const ref = typeOf(path, status, method);
+  return ref ? faultsOf(ref, body) : typeof body === 'object' ? [] : ['not an object'];
+};
+const faultsOf = (ref, body) => {
   const check = ajv.getSchema(`api${ref}`) ?? ajv.compile({ $ref: `api${ref}` });
   return check(body) ? [] : check.errors.map((e) => `${e.instancePath} ${e.message} ${JSON.stringify(e.params)}`);
 };
 
-const servers = {};
+const servers = {}, folder = mkdtempSync(join(tmpdir(), 'inward-api-'));
 before(async () => {
+  servers.live = await serve(quillmere, '--record', join(folder, 'q.record'), '--replay', join(root, 'examples/quillmere/day.csv'),
+    '--source', 'trend', '--speed', '3000');
   servers.test = await serve(suite, '--scene', 'busy');
   servers.quillmere = await serve(quillmere);
   servers.paper = await serve(paperOnly);
 });
-after(async () => { for (const s of Object.values(servers)) await s.stop(); });
+after(async () => { for (const s of Object.values(servers)) await s.stop(); rmSync(folder, { recursive: true, force: true }); });
 const get = async (server, path, query = '') => {
   const response = await fetch(`${servers[server].url.replace(/\/$/, '')}${path}${query ? `?${query}` : ''}`);
   return { status: response.status, body: await response.json() };
@@ -79,6 +84,55 @@ for (const [path, query, want] of [
     assert.equal(status, want);
     assert.deepEqual(faults(path, status, body), []);
   });
+
+const post = async (path, body) => {
+  const response = await fetch(`${servers.live.url.replace(/\/$/, '')}${path}`,
+    { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
+  return { status: response.status, body: await response.json() };
+};
+const soon = async (ask, good) => {
+  for (const end = Date.now() + 30000; ;) {
+    const got = await ask();
+    if (good(got) || Date.now() > end) return got;
+    await new Promise((done) => setTimeout(done, 200));
+  }
+};
+
+test('what is live has the shape the API file says, known and not known', async () => {
+  const first = await soon(() => get('live', '/api/live'), (r) => r.status === 200 && r.body.air);
+  assert.equal(first.status, 200, JSON.stringify(first.body));
+  assert.deepEqual(faults('/api/live', 200, first.body), []);
+  const blind = await serve(quillmere); // its table does not come by itself
+  const { body } = await soon(async () => { const r = await fetch(`${blind.url}api/live`); return { status: r.status, body: await r.json() }; }, (r) => r.status === 200);
+  await blind.stop();
+  assert.equal(body.state, 'not_known');
+  assert.deepEqual(faults('/api/live', 200, body), []);
+});
+
+test('the record answers, and takes, as the API file says', async () => {
+  const entry = { kind: 'note', about: 'A1', who: 'test', text: 'a note' };
+  assert.deepEqual(faultsOf(document.paths['/api/entry'].post.requestBody.content['application/json'].schema.$ref, entry), []);
+  const entered = await post('/api/entry', entry);
+  assert.equal(entered.status, 200, JSON.stringify(entered.body));
+  assert.deepEqual(faults('/api/entry', 200, entered.body, 'post'), []);
+  for (const [path, query] of [['/api/entries', 'from=2026-10-24T10:00&about=A1&kind=note&most=5'], ['/api/entries', 'from=2026-10-24T10:00'],
+    ['/api/plot', 'point=A1-flow&from=2026-10-24T10:00&to=2026-10-24T14:00&most=50'], ['/api/plot', 'point=D1-open&from=2026-10-24T10:00&to=2026-10-24T14:00']]) {
+    const { status, body } = await get('live', path, query);
+    assert.equal(status, 200, JSON.stringify(body));
+    assert.deepEqual(faults(path, 200, body), []);
+  }
+});
+
+test('every address of the API file is there, and takes its method only', async () => {
+  for (const [path, item] of Object.entries(document.paths)) {
+    const [method] = Object.keys(item), stop = new AbortController();
+    const url = `${servers.live.url.replace(/\/$/, '')}${path.replace('{source}', 'none')}`;
+    const right = await fetch(url, { method: method.toUpperCase(), signal: stop.signal, ...(method === 'post' ? { body: '{}', headers: { 'Content-Type': 'application/json' } } : {}) });
+    assert.ok(path.includes('{') ? right.status === 404 : ![404, 405].includes(right.status), `${method} ${path}: ${right.status}`);
+    stop.abort();
+    assert.equal((await fetch(url, { method: method === 'get' ? 'DELETE' : 'GET' })).status, 405, path);
+  }
+});
 
 test('a shape that is wrong is refused, so the checks above can fail', async () => {
   const { body } = await get('test', '/api/air', 'scene=busy');

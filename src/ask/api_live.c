@@ -1,0 +1,135 @@
+#include "ask/api_impl.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const struct api_live rows[] = {
+    {"/api/live", "get", "live", "What is live now. 503 before the first view.", "", NULL, "live"},
+    {"/api/stream", "get", "stream",
+     "Every view as it is made: events `live`, one line of what /api/live answers with its number as "
+     "id, and `here` every few seconds. A reader that is slow skips views.",
+     "", NULL, NULL},
+    {"/api/entries", "get", "entries", "What was written down, from the record.",
+     "from|to|about|kind|most", NULL, "entries"},
+    {"/api/plot", "get", "plot", "One point over a span, from the record.", "point|from|to|most",
+     NULL, "plot"},
+    {"/api/entry", "post", "enter", "Writes something down; it stays.", "", "entry_body",
+     "entered"},
+    {"/api/hand", "post", "hand", "Takes a value that a person read, and writes it down.", "",
+     "hand_body", "entered"},
+    {"/api/webhook/{source}", "post", "webhook",
+     "Takes a message of a source that posts, as it would come over MQTT. Authorization: Bearer and "
+     "the source's word.",
+     "source|at", "any", "taken"},
+};
+
+static const struct parameter {
+  const char *name, *in, *type, *doc, *example;
+  bool required;
+} parameters[] = {
+    {"from", "query", "string",
+     "Beginning of the span, ISO 8601; without an offset: the suite's zone. Without it: a week (of a "
+     "plot a day) before the end.",
+     "2026-10-24T12:00", false},
+    {"to", "query", "string", "Its end. Without it: now.", "2026-10-24T15:00", false},
+    {"about", "query", "string", "Only entries about this part.", "S3", false},
+    {"kind", "query", "string", "Only entries of this kind.", "event", false},
+    {"most", "query", "integer", "So many entries, or stretches of a plot, at most.", "200", false},
+    {"point", "query", "string", "A point of the feeds file.", "A1-flow", true},
+    {"source", "path", "string", "A source of the feeds file that posts.", "gateway", true},
+    {"at", "query", "string", "What its points name as theirs.", "hood-1", true},
+};
+
+const struct api_live *api_live_at(int index)
+{
+  return index < (int)(sizeof rows / sizeof *rows) ? &rows[index] : NULL;
+}
+
+static void put_parameter(struct emit *json, const struct parameter *p)
+{
+  emit_object(json, p->name);
+  emit_text(json, "name", p->name);
+  emit_text(json, "in", p->in);
+  if (p->required)
+    emit_bool(json, "required", true);
+  emit_text(json, "description", p->doc);
+  if (strcmp(p->type, "string") == 0)
+    emit_text(json, "example", p->example);
+  emit_object(json, "schema");
+  emit_text(json, "type", p->type);
+  emit_close(json);
+  emit_close(json);
+}
+
+void api_put_live_parameters(struct emit *json)
+{
+  for (size_t i = 0; i < sizeof parameters / sizeof *parameters; i++)
+    put_parameter(json, &parameters[i]);
+}
+
+static void put_taken(struct emit *json, const char *takes)
+{
+  emit_array(json, "parameters");
+  while (*takes) {
+    char name[32];
+    size_t size = strcspn(takes, "|");
+
+    snprintf(name, sizeof name, "%.*s", (int)size, takes);
+    emit_object(json, NULL);
+    api_put_ref(json, "parameters", name);
+    emit_close(json);
+    takes += size + (takes[size] == '|');
+  }
+  emit_close(json);
+}
+
+static void put_body(struct emit *json, const char *type)
+{
+  emit_object(json, "requestBody");
+  emit_bool(json, "required", true);
+  api_put_content(json, strcmp(type, "any") == 0 ? NULL : type);
+  emit_close(json);
+}
+
+static void put_events(struct emit *json)
+{
+  emit_object(json, "content");
+  emit_object(json, "text/event-stream");
+  emit_object(json, "schema");
+  emit_text(json, "type", "string");
+  emit_close(json);
+  emit_close(json);
+  emit_close(json);
+}
+
+static void put_path(struct emit *json, const struct api_live *row)
+{
+  emit_object(json, row->path);
+  emit_object(json, row->method);
+  emit_text(json, "operationId", row->name);
+  emit_text(json, "summary", row->doc);
+  emit_text(json, "description", "Only where the suite names a feeds file.");
+  put_taken(json, row->takes);
+  if (row->body)
+    put_body(json, row->body);
+  emit_object(json, "responses");
+  emit_object(json, "200");
+  emit_text(json, "description", "The answer.");
+  if (row->answers)
+    api_put_content(json, row->answers);
+  else
+    put_events(json);
+  emit_close(json);
+  emit_object(json, "default");
+  api_put_ref(json, "responses", "refused");
+  emit_close(json);
+  emit_close(json);
+  emit_close(json);
+  emit_close(json);
+}
+
+void api_put_live_paths(struct emit *json)
+{
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+    put_path(json, &rows[i]);
+}
