@@ -191,6 +191,34 @@ static bool put_in_short(const char *page)
   return lines > 0;
 }
 
+/* What has its figures beside it in the test, or a program of others to agree with. */
+static void put_elsewhere(void)
+{
+  static const char *const rows[][3] = {
+      {"BACnet/IP, encodings",
+       "the examples of ANSI/ASHRAE 135, Annex F, by their numbers; where it has none the test says so",
+       "tests/unit/test_bacnet.c"},
+      {"BACnet/IP, exchanges", "a device by the npm package node-bacnet",
+       "tests/bacnet/test_wire_bacnet.c"},
+      {"Modbus, registers", "orders of the Modbus application protocol V1.1b3",
+       "tests/unit/test_registers.c"},
+      {"Modbus TCP, exchanges", "a server of pymodbus", "tests/wire/test_modbus.c"},
+      {"MQTT", "the broker mosquitto", "tests/wire/test_mqtt.c"},
+      {"local time, every zone of the machine", "Python's zoneinfo, which shares no code",
+       "tests/when/compare.py"},
+      {"calendars", "RFC 5545, moments worked out by hand", "tests/unit/test_calendar.c"},
+      {"spreadsheets", "files that other programs wrote, cell by cell", "tests/sheets"},
+      {"the chain of entries", "Python's sqlite3 and hashlib", "tests/record/verify.py"},
+      {"broker, devices and board killed", "mosquitto, pymodbus, node-bacnet, SQLite's own check",
+       "tests/crash/crash_sources.py"},
+  };
+
+  printf("\n## Formats, protocols and time\n\nThe figures stand in the tests, beside the source "
+         "of each.\n\n| what | against | where |\n|---|---|---|\n");
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+    printf("| %s | %s | [%s](../%s) |\n", rows[i][0], rows[i][1], rows[i][2], rows[i][2]);
+}
+
 int main(int argc, char **argv)
 {
   struct published_cases files[FILE_COUNT];
@@ -211,6 +239,7 @@ int main(int argc, char **argv)
          "[ten messy ones](intake.md) are measured instead.\n");
   if (!put_in_short(argv[2]))
     return 2;
+  put_elsewhere();
   for (int s = 0; s < SECTION_COUNT; s++) {
     if (count_word(files, sections[s].word) == 0)
       continue;
