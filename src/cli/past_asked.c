@@ -74,7 +74,8 @@ enum err_code past_read_span(struct past *past, struct past_span *span, struct e
 
 struct past_place past_place_of(const struct past *past)
 {
-  return (struct past_place){past->record, past->facility, past->feeds, past->zone};
+  return (struct past_place){
+      .record = past->record, .facility = past->facility, .feeds = past->feeds, .zone = past->zone};
 }
 
 enum err_code past_span_check(const struct past *past, struct err *err)

@@ -30,7 +30,8 @@ struct run {
   const struct facility *facility;
   past_seen_fn *seen;
   void *arg;
-  bool enough;
+  const struct past_place *place;
+  bool enough, stopped;
   int64_t at_ms;                   /* what came for this moment is not judged yet */
   struct record_entry *out, *back; /* withdrawn, released */
   int out_count, back_count, out_at, back_at;
@@ -40,6 +41,8 @@ static void forward(void *arg, const struct judge_seen *seen)
 {
   struct run *r = arg;
 
+  if (r->place->goes_on && !r->place->goes_on(r->place->arg))
+    r->enough = r->stopped = true;
   if (!r->enough)
     r->enough = !r->seen(r->arg, seen, judge_now(r->judge).changes);
 }
@@ -118,13 +121,14 @@ static enum err_code run_through(struct run *r, const struct past_place *place,
   if (code != ERR_OK)
     return code;
   step_to(r, span->to_ms);
-  return ERR_OK;
+  return r->stopped ? err_set(err, ERR_LIMIT, "it was ended before it was done") : ERR_OK;
 }
 
 enum err_code past_judge_span(const struct past_place *place, const struct past_span *span,
                               past_seen_fn *seen, void *arg, struct err *err)
 {
-  struct run r = {.facility = place->facility,
+  struct run r = {.place = place,
+                  .facility = place->facility,
                   .seen = seen,
                   .arg = arg,
                   .at_ms = span->from_ms - warm_up_ms(place)};

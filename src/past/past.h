@@ -33,6 +33,8 @@ struct past_place {
   const struct facility *facility;
   const struct feeds *feeds;
   const struct when_zone *zone; /* for people */
+  bool (*goes_on)(void *arg);   /* asked while a span is judged; false ends it with ERR_LIMIT */
+  void *arg;
 };
 struct past_span {
   int64_t from_ms, to_ms; /* from <= t < to */
@@ -215,5 +217,14 @@ NODISCARD enum err_code past_why_ask(const struct past_place *place, int64_t t_m
 void past_why_text(const struct past_place *place, const struct past_why *why, struct buf *out);
 void past_why_json(const struct past_place *place, const struct past_why *why,
                    struct buf *out); /* inward.why.1 */
+
+/* The same text as a page of the board, its first line the head. */
+struct past_page {
+  const char *text;
+  const char *asked;        /* as it was typed; stands in the field for another moment */
+  const char *style, *mark; /* addresses of the style sheet and the icon */
+  int again_s;              /* the page asks again after so long; 0: never */
+};
+void past_page_html(const struct past_page *page, struct buf *out);
 
 #endif

@@ -4,6 +4,8 @@
 #include "base/emit.h"
 #include "base/query.h"
 #include "past/past.h"
+#include "serve/route_impl.h"
+#include "serve/why_impl.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -202,6 +204,61 @@ static enum err_code get_plot(const struct live *live, struct live_reader *reade
   return code;
 }
 
+/* ---- why ---- */
+
+/* A page has a head, whatever it says. */
+static void put_page(int status, const char *said, const char *asked, struct buf *out)
+{
+  struct buf text;
+
+  buf_init(&text, WORK_BYTES);
+  if (status != 200)
+    buf_puts(&text, "The record\n\n");
+  buf_puts(&text, said);
+  const struct past_page page = {.text = text.text,
+                                 .asked = asked,
+                                 .style = route_asset_path("/a/record.", ".css"),
+                                 .mark = route_asset_path("/a/mark.", ".svg"),
+                                 .again_s = status == 202 ? 2 : 0};
+
+  past_page_html(&page, out);
+  buf_release(&text);
+}
+
+static int get_past(const struct live *live, bool page, const char *search, size_t size,
+                    struct buf *out)
+{
+  struct query query;
+  struct err err = {0};
+  struct buf said;
+  int64_t t_ms;
+  enum err_code code = query_parse(search, size, &query, &err);
+  const char *asked = code == ERR_OK ? query_find(&query, "at") : NULL;
+  int status = 400;
+
+  buf_init(&said, WORK_BYTES);
+  if (code == ERR_OK)
+    code = take_keys(&query, "at", &err);
+  if (code == ERR_OK)
+    code = take_moment(live, &query, "at", 0, &t_ms, &err);
+  if (code == ERR_OK && !asked)
+    code = err_set(&err, ERR_INPUT, "Which moment? Write it as 2026-10-26 14:10.");
+  if (code == ERR_OK && t_ms > keeper_now_ms(live->given->keeper))
+    code = err_set(&err, ERR_INPUT, "That moment has not come yet.");
+  if (code != ERR_OK)
+    buf_puts(&said, err.text);
+  else
+    status = why_desk_ask(live->desk, t_ms, !page, &said);
+  if (page)
+    put_page(status, said.text, asked ? asked : "", out);
+  else if (status == 200)
+    buf_puts(out, said.text);
+  else
+    ask_refuse(out, status, said.text);
+  buf_release(&said);
+  return status;
+}
+
 static int get_live(const struct live *live, struct buf *out)
 {
   const struct keeper_view *view = keeper_view(live->given->keeper);
@@ -222,6 +279,8 @@ int live_get(const struct live *live, struct live_reader *reader, const char *pa
 
   if (strcmp(path, "/api/live") == 0)
     return get_live(live, out);
+  if (strcmp(path, "/past") == 0 || strcmp(path, "/api/past") == 0)
+    return get_past(live, path[1] == 'p', search, size, out);
   code = query_parse(search, size, &query, &err);
   if (code == ERR_OK)
     code = need_record(live, reader, &err);

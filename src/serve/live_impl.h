@@ -14,6 +14,7 @@
  *   GET  /api/live           the newest view          (/api/stream is in serve.c: it never ends)
  *   GET  /api/entries        from the record, by time, part and kind
  *   GET  /api/plot           one point over a span
+ *   GET  /past, /api/past    why the state turned before a moment: a page, JSON
  *   POST /api/hand           a value a person read
  *   POST /api/entry          a note, withdrawal, release, round, incident, acknowledgement
  *   POST /api/webhook/ID     a value of a source that posts
@@ -21,6 +22,7 @@
 struct live {
   const struct facility *facility;
   const struct serve_live *given; /* never NULL */
+  struct why_desk *desk;
 };
 
 /* One thread's handle on the record, opened when it is first asked. */
@@ -34,7 +36,7 @@ const char *live_method(const char *path);
 
 enum { LIVE_BODY_MOST = 64 << 10 };
 
-/* 200, or the status of a refusal; `out` holds the JSON. */
+/* 200, or the status of a refusal; `out` holds the JSON, or the page of /past. */
 int live_get(const struct live *live, struct live_reader *reader, const char *path,
              const char *search, size_t size, struct buf *out);
 

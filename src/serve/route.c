@@ -43,6 +43,19 @@ static const struct serve_asset *find_asset(const char *path)
   return NULL;
 }
 
+const char *route_asset_path(const char *begins, const char *ends)
+{
+  for (int i = 0; i < serve_asset_count; i++) {
+    const char *path = serve_assets[i].path;
+    size_t length = strlen(path), tail = strlen(ends);
+
+    if (strncmp(path, begins, strlen(begins)) == 0 && length > tail &&
+        strcmp(path + length - tail, ends) == 0)
+      return path;
+  }
+  return "";
+}
+
 int route_check(const char *method, const char *path)
 {
   if (!ask_knows(path) && !find_asset(path))

@@ -27,4 +27,7 @@ void route_answer(struct ask_worker *worker, const char *path, const char *searc
 void route_json(struct route_reply *reply);
 void route_refuse(struct route_reply *reply, int status, const char *why);
 
+/* The address of the one asset that begins and ends so: what a page that is made here names.  "": none. */
+const char *route_asset_path(const char *begins, const char *ends);
+
 #endif

@@ -5,6 +5,7 @@
 #include "serve/live_impl.h"
 #include "serve/route_impl.h"
 #include "serve/stream_impl.h"
+#include "serve/why_impl.h"
 
 #include <microhttpd.h>
 #include <signal.h>
@@ -231,6 +232,8 @@ static bool live_reply(struct server *server, struct MHD_Connection *connection,
   } else
     reply->status = live_get(&server->live, &take_worker(server)->reader, path, search,
                              strlen(search), &reply->body);
+  if (strcmp(path, "/past") == 0)
+    reply->type = "text/html; charset=utf-8";
   return true;
 }
 
@@ -486,6 +489,7 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
   if (!code && settings->live) {
     server->hub = stream_open(settings->live->keeper, err);
     code = server->hub ? ERR_OK : err->code;
+    server->live.desk = why_desk_new(facility, settings->live);
   }
   if (!code)
     code = run(server, settings, err);
@@ -494,6 +498,7 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
     live_reader_release(&server->workers[i].reader);
   }
   stream_free(server->hub);
+  why_desk_free(server->live.desk);
   ask_site_release(&server->site);
   free(server);
   return code;

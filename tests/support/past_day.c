@@ -76,7 +76,8 @@ bool past_day_new(struct past_day *day)
       !CHECK(mkdtemp(day->folder) != NULL))
     return false;
   snprintf(day->path, sizeof day->path, "%s/record", day->folder);
-  day->place = (struct past_place){NULL, day->facility, day->feeds, when_utc()};
+  day->place =
+      (struct past_place){.facility = day->facility, .feeds = day->feeds, .zone = when_utc()};
   return open_record(day);
 }
 

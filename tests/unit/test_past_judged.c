@@ -278,6 +278,27 @@ static void what_was_not_known_is_told_and_nobody_named(void)
   buf_release(&out);
 }
 
+/* The page says the same words; nothing that a person wrote becomes a mark of HTML. */
+static void a_page_is_the_text_with_marks(void)
+{
+  const struct past_page page = {
+      .text = "Ashlode   why\n\n  short <b>\n  Acid & more\n    of it\n\nHead\n"
+              "  - one\n\nA sentence.\n",
+      .asked = "\"><x",
+      .style = "/a/s.css",
+      .mark = "/a/m.svg"};
+  struct buf out;
+
+  buf_init(&out, 1 << 16);
+  past_page_html(&page, &out);
+  CHECK(strstr(out.text, "<li>short &lt;b&gt;</li>\n<li>Acid &amp; more<br>of it</li>") != NULL);
+  CHECK(strstr(out.text, "<h2>Head</h2>\n<ul>\n<li>one</li>\n</ul>") != NULL);
+  CHECK(strstr(out.text, "<p>A sentence.</p>") != NULL);
+  CHECK(strstr(out.text, "value=\"&quot;&gt;&lt;x\"") != NULL);
+  CHECK(strstr(out.text, "refresh") == NULL);
+  buf_release(&out);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -286,5 +307,6 @@ int main(int argc, char **argv)
   RUN(a_turn_is_explained);
   RUN(some_are_never_named);
   RUN(what_was_not_known_is_told_and_nobody_named);
+  RUN(a_page_is_the_text_with_marks);
   return check_end();
 }

@@ -131,6 +131,21 @@ test('the record page plots, lists and enters, without a fault of access', async
   await record.context().close();
 });
 
+test('a moment of the past is explained, as JSON and as a page', async () => {
+  const { body: live } = await get('/api/live');
+  const moment = encodeURIComponent(live.now);
+  const { body } = await until(() => get(`/api/past?at=${moment}`), (r) => r.status === 200, 120000);
+  assert.equal(body.schema, 'inward.why.1');
+  assert.ok(['ample', 'near_limit', 'short', 'not_known'].includes(body.state));
+  const past = await page(`/past?at=${moment}`);
+  await past.waitForSelector('section');
+  assert.deepEqual(past.faults, []);
+  assert.deepEqual((await axe(past)).broken, []);
+  await past.context().close();
+  assert.equal((await get('/api/past?at=yesterday')).status, 400);
+  assert.equal((await get('/api/past')).status, 400);
+});
+
 test('a board that stops is not known within ten seconds, on the page too', async () => {
   const wall = await page('/wall');
   await wall.waitForFunction(() => /REPLAY/.test(document.querySelector('#live').textContent));

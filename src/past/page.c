@@ -1,0 +1,129 @@
+/* An answer's text as a page of the board: the same words, in the marks of HTML. */
+#include "past/past_impl.h"
+
+#include <string.h>
+
+static void put_safe(const char *text, size_t length, struct buf *out)
+{
+  for (size_t i = 0; i < length; i++)
+    switch (text[i]) {
+    case '<':
+      buf_puts(out, "&lt;");
+      break;
+    case '>':
+      buf_puts(out, "&gt;");
+      break;
+    case '&':
+      buf_puts(out, "&amp;");
+      break;
+    case '"':
+      buf_puts(out, "&quot;");
+      break;
+    default:
+      buf_putc(out, text[i]);
+    }
+}
+
+struct line {
+  const char *at;
+  size_t indent, length; /* without the indent and the end */
+};
+
+static struct line line_of(const char *text)
+{
+  size_t indent = strspn(text, " ");
+  struct line line = {text + indent, indent, strcspn(text + indent, "\n")};
+
+  if (line.length > 2 && memcmp(line.at, "- ", 2) == 0) { /* the list has marks of its own */
+    line.at += 2;
+    line.length -= 2;
+  }
+  return line;
+}
+
+static const char *next_line(const struct line *line)
+{
+  return line->at[line->length] ? line->at + line->length + 1 : line->at + line->length;
+}
+
+static void put_tagged(const char *open, const struct line *line, const char *close,
+                       struct buf *out)
+{
+  buf_puts(out, open);
+  put_safe(line->at, line->length, out);
+  buf_puts(out, close);
+}
+
+/* Lines that stand in become a list; one that stands in further goes on with the one above it. */
+static const char *put_list(const char *at, struct buf *out)
+{
+  bool open = false;
+
+  buf_puts(out, "<ul>");
+  while (*at == ' ') {
+    struct line line = line_of(at);
+
+    if (line.indent < 4) {
+      put_tagged(open ? "</li>\n<li>" : "\n<li>", &line, "", out);
+      open = true;
+    } else {
+      put_tagged("<br>", &line, "", out);
+    }
+    at = next_line(&line);
+  }
+  buf_puts(out, open ? "</li>\n</ul>\n" : "</ul>\n");
+  return at;
+}
+
+/* One block between blank lines: a heading with a list, a list, or a sentence. */
+static const char *put_block(const char *at, struct buf *out)
+{
+  buf_puts(out, "<section class=\"panel\">\n");
+  while (*at && *at != '\n') {
+    struct line line = line_of(at);
+
+    if (*at == ' ') {
+      at = put_list(at, out);
+      continue;
+    }
+    at = next_line(&line);
+    put_tagged(*at == ' ' ? "<h2>" : "<p>", &line, *at == ' ' ? "</h2>\n" : "</p>\n", out);
+  }
+  buf_puts(out, "</section>\n");
+  return at;
+}
+
+static void put_head(const struct past_page *page, const struct line *head, struct buf *out)
+{
+  buf_puts(out, "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+                "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+                "<meta name=\"color-scheme\" content=\"light\">\n");
+  if (page->again_s > 0)
+    buf_printf(out, "<meta http-equiv=\"refresh\" content=\"%d\">\n", page->again_s);
+  buf_printf(out,
+             "<title>Why did it turn? \302\267 Inward</title>\n"
+             "<link rel=\"icon\" href=\"%s\" type=\"image/svg+xml\">\n"
+             "<link rel=\"stylesheet\" href=\"%s\">\n</head>\n<body class=\"record why\">\n"
+             "<header class=\"head\">\n",
+             page->mark, page->style);
+  put_tagged("<p class=\"suite\">", head, "</p>\n", out);
+  buf_puts(out,
+           "<h1>Why did it turn?</h1>\n<nav class=\"pages\" aria-label=\"Pages\">"
+           "<a href=\"/air\">Air</a><a href=\"/wall\">Wall</a><a href=\"/stations\">Stations</a>"
+           "<a href=\"/record\">Record</a></nav>\n</header>\n<main>\n"
+           "<form class=\"row\" action=\"/past\"><label>moment "
+           "<input name=\"at\" size=\"26\" value=\"");
+  put_safe(page->asked, strlen(page->asked), out);
+  buf_puts(out, "\"></label><button>Explain</button></form>\n");
+}
+
+void past_page_html(const struct past_page *page, struct buf *out)
+{
+  struct line head = line_of(page->text);
+  const char *at = next_line(&head);
+
+  put_head(page, &head, out);
+  while (*at)
+    at = *at == '\n' ? at + 1 : put_block(at, out);
+  buf_puts(out, "</main>\n</body>\n</html>\n");
+}
