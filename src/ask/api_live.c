@@ -13,6 +13,10 @@ static const struct api_live rows[] = {
      "from|to|about|kind|most", NULL, "entries"},
     {"/api/plot", "get", "plot", "One point over a span, from the record.", "point|from|to|most",
      NULL, "plot"},
+    {"/api/past", "get", "past",
+     "Why the air state turned, the turn nearest before a moment. 202 while it is worked out: ask "
+     "again; 503 while another moment is.",
+     "moment", NULL, "past_turn"},
     {"/api/entry", "post", "enter", "Writes something down; it stays.", "", "entry_body",
      "entered"},
     {"/api/hand", "post", "hand", "Takes a value that a person read, and writes it down.", "",
@@ -24,20 +28,25 @@ static const struct api_live rows[] = {
 };
 
 static const struct parameter {
-  const char *name, *in, *type, *doc, *example;
+  const char *key, *name, *in, *type, *doc, *example;
   bool required;
 } parameters[] = {
-    {"from", "query", "string",
+    {"from", "from", "query", "string",
      "Beginning of the span, ISO 8601; without an offset: the suite's zone. Without it: a week (of a "
      "plot a day) before the end.",
      "2026-10-24T12:00", false},
-    {"to", "query", "string", "Its end. Without it: now.", "2026-10-24T15:00", false},
-    {"about", "query", "string", "Only entries about this part.", "S3", false},
-    {"kind", "query", "string", "Only entries of this kind.", "event", false},
-    {"most", "query", "integer", "So many entries, or stretches of a plot, at most.", "200", false},
-    {"point", "query", "string", "A point of the feeds file.", "A1-flow", true},
-    {"source", "path", "string", "A source of the feeds file that posts.", "gateway", true},
-    {"at", "query", "string", "What its points name as theirs.", "hood-1", true},
+    {"to", "to", "query", "string", "Its end. Without it: now.", "2026-10-24T15:00", false},
+    {"about", "about", "query", "string", "Only entries about this part.", "S3", false},
+    {"kind", "kind", "query", "string", "Only entries of this kind.", "event", false},
+    {"most", "most", "query", "integer", "So many entries, or stretches of a plot, at most.", "200",
+     false},
+    {"point", "point", "query", "string", "A point of the feeds file.", "A1-flow", true},
+    {"source", "source", "path", "string", "A source of the feeds file that posts.", "gateway",
+     true},
+    {"at", "at", "query", "string", "What its points name as theirs.", "hood-1", true},
+    {"moment", "at", "query", "string",
+     "The moment, ISO 8601; without an offset: the suite's zone. Not one that has not come.",
+     "2026-10-24T21:20", true},
 };
 
 const struct api_live *api_live_at(int index)
@@ -47,7 +56,7 @@ const struct api_live *api_live_at(int index)
 
 static void put_parameter(struct emit *json, const struct parameter *p)
 {
-  emit_object(json, p->name);
+  emit_object(json, p->key);
   emit_text(json, "name", p->name);
   emit_text(json, "in", p->in);
   if (p->required)

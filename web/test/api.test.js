@@ -90,8 +90,8 @@ const post = async (path, body) => {
     { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
   return { status: response.status, body: await response.json() };
 };
-const soon = async (ask, good) => {
-  for (const end = Date.now() + 30000; ;) {
+const soon = async (ask, good, ms = 30000) => {
+  for (const end = Date.now() + ms; ;) {
     const got = await ask();
     if (good(got) || Date.now() > end) return got;
     await new Promise((done) => setTimeout(done, 200));
@@ -121,6 +121,13 @@ test('the record answers, and takes, as the API file says', async () => {
     assert.equal(status, 200, JSON.stringify(body));
     assert.deepEqual(faults(path, 200, body), []);
   }
+});
+
+test('a moment of the past is explained in the shape the API file says', async () => {
+  const { body: live } = await get('live', '/api/live');
+  const { status, body } = await soon(() => get('live', '/api/past', `at=${encodeURIComponent(live.now)}`), (r) => r.status === 200, 120000);
+  assert.equal(status, 200, JSON.stringify(body));
+  assert.deepEqual(faults('/api/past', 200, body), []);
 });
 
 test('every address of the API file is there, and takes its method only', async () => {
