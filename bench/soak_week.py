@@ -212,7 +212,7 @@ def main():
         port = int(re.search(r":(\d+)/", board.stdout.readline()).group(1))
         began = time.monotonic()
         try:
-            company, notes, faults, samples = follow(board, port, span, 60 + 120 * days)
+            company, notes, faults, samples = follow(board, port, span, 60 + 300 * days)
         finally:
             board.send_signal(signal.SIGTERM)
         if board.wait(30) != 0:
