@@ -211,6 +211,7 @@ struct past_why {
   /* Of the spell: lowering what stood open with nobody there, and nothing else, would have kept it
    * ample; and for how long that cannot be told (an alarm, something not known, nobody's presence). */
   double spared_s, not_told_s;
+  int settings_changed; /* since the turn; it is judged by the files as they are now */
 };
 NODISCARD enum err_code past_why_ask(const struct past_place *place, int64_t t_ms, int64_t known_ms,
                                      struct arena *arena, struct past_why *out, struct err *err);

@@ -37,6 +37,10 @@ NODISCARD enum err_code past_judge_span(const struct past_place *place,
                                         struct err *err);
 
 /* ---- replay.c ---- */
+/* How often the record tells of other files within the span. */
+NODISCARD enum err_code past_count_settings(const struct past_place *place,
+                                            const struct past_span *span, struct arena *arena,
+                                            int *count_out, struct err *err);
 /* past_replay_ask, but what comes after the first turn of the worst level behind enough_ms is left out:
  * the level turned to is drawn to the end. */
 NODISCARD enum err_code past_replay_until(const struct past_place *place,

@@ -66,17 +66,17 @@ static bool see(void *arg, const struct judge_seen *seen, long changes)
          c->replay->air.list[c->replay->air.count - 1].from_ms <= c->enough_ms;
 }
 
-static enum err_code count_settings(const struct past_place *place, struct past_replay *out,
-                                    struct arena *arena, struct err *err)
+enum err_code past_count_settings(const struct past_place *place, const struct past_span *span,
+                                  struct arena *arena, int *count_out, struct err *err)
 {
-  const struct record_wanted wanted = {.from_ms = out->span.from_ms,
-                                       .to_ms = out->span.to_ms,
+  const struct record_wanted wanted = {.from_ms = span->from_ms,
+                                       .to_ms = span->to_ms,
                                        .kind = RECORD_SETTINGS,
-                                       .known_ms = out->span.known_ms,
+                                       .known_ms = span->known_ms,
                                        .most = ENTRIES_MOST};
   struct record_entry *list;
 
-  return record_entries(place->record, &wanted, arena, &list, &out->settings_changed, err);
+  return record_entries(place->record, &wanted, arena, &list, count_out, err);
 }
 
 enum err_code past_replay_ask(const struct past_place *place, const struct past_span *span,
@@ -102,7 +102,9 @@ enum err_code past_replay_until(const struct past_place *place, const struct pas
   code = past_judge_span(place, span, see, &c, err);
   if (code == ERR_OK && c.full)
     code = err_set(err, ERR_LIMIT, "too many changes for one replay: ask for a shorter span");
-  return code == ERR_OK ? count_settings(place, out, arena, err) : code;
+  if (code != ERR_OK)
+    return code;
+  return past_count_settings(place, span, arena, &out->settings_changed, err);
 }
 
 double past_level_s(const struct past_levels *levels, enum facility_level level)

@@ -441,6 +441,10 @@ enum err_code past_why_ask(const struct past_place *place, int64_t t_ms, int64_t
   code = past_judge_span(place, &span, look, &l, err);
   close_stretch(&l, out->to_ms);
   air_free(l.air);
+  const struct past_span since = {out->from_ms, INT64_MAX, known_ms};
+
+  if (code == ERR_OK)
+    code = past_count_settings(place, &since, arena, &out->settings_changed, err);
   if (code == ERR_OK && l.full)
     code = err_set(err, ERR_LIMIT, "too much for one page: ask for another moment");
   return code;

@@ -243,7 +243,7 @@ static void reasons_text(const struct past_why *why, struct buf *out)
   for (int i = 0; i < why->reason_count; i++) {
     if (is_told_as_gap(why, why->reasons[i]))
       continue;
-    buf_printf(out, "%s  - %s\n", any ? "" : "\nAs the board said it\n", why->reasons[i]);
+    buf_printf(out, "%s  - %s\n", any ? "" : "\nIn the words of the board\n", why->reasons[i]);
     any = true;
   }
 }
@@ -269,6 +269,11 @@ static void next_text(const struct past_place *place, const struct past_why *why
     past_put_stretch(place, why->last_from_ms, why->last_to_ms, out);
     buf_puts(out, ": ask --why for a moment of it.\n");
   }
+  if (why->settings_changed > 0)
+    buf_printf(
+        out,
+        "\nThe suite or its feeds file changed %d time%s since then: this is judged by today's.\n",
+        why->settings_changed, why->settings_changed == 1 ? "" : "s");
   if (is_bad(why->state) && why->sash_count > 0)
     buf_printf(out, "\nNext: --timeline %s tells the whole day of that sash.\n",
                station_id(place, why->sashes[0].station));
@@ -418,6 +423,7 @@ void past_why_json(const struct past_place *place, const struct past_why *why, s
   emit_number_if(&json, "not_told_s", bad, why->not_told_s);
   past_put_moment(&json, "last_bad_from", why->has_last ? why->last_from_ms : INT64_MIN);
   past_put_moment(&json, "last_bad_to", why->has_last ? why->last_to_ms : INT64_MIN);
+  emit_int(&json, "settings_changed", why->settings_changed);
   stations_json(&json, place, why);
   texts_json(&json, why);
   emit_close(&json);

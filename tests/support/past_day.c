@@ -23,7 +23,9 @@ static const char suite_head[] = "inward: 1 suite\n"
 
 static const char feeds_text[] =
     "inward: 1 feeds\n"
-    "sources: {us: {name: people, old after: 60 min, hand: {}}}\n"
+    "sources:\n"
+    "  us: {name: people, old after: 60 min, hand: {}}\n"
+    "  meter: {old after: 60 min, frozen after: 90 min, hand: {}}\n"
     "points:\n"
     "  a1: {of: A1, what: opening, from: us, unit: m, resolution: 1 cm}\n"
     "  p1: {of: A1, what: presence, from: us}\n"
@@ -33,6 +35,7 @@ static const char feeds_text[] =
     "  b2: {of: A2, what: blocked, from: us}\n"
     "  a3: {of: A3, what: opening, from: us, unit: m, resolution: 1 cm}\n"
     "  p3: {of: A3, what: presence, from: us}\n"
+    "  v3: {of: A3, what: face velocity, from: meter, unit: m/s, resolution: 0.01 m/s}\n"
     "  f4: {of: A4, what: flow, from: us, unit: m3/h, resolution: 10 m3/h}\n";
 
 static bool read_suite(struct past_day *day, const char *capacity, struct facility **facility_out,

@@ -12,7 +12,7 @@
 static void check_piece(const struct past_signal *s, int i, double from_min, double to_min,
                         const char *what)
 {
-  char got[64];
+  char got[100];
 
   CHECK_CASE("piece %d", i);
   if (!CHECK(i < s->count))
@@ -124,6 +124,33 @@ static void a_flow_tells_the_sash_where_no_point_does(void)
     check_piece(&t.signals[0], 1, AT(8, 10), AT(8, 40), "0.30 0.30 raised");
     check_piece(&t.signals[0], 2, AT(8, 40), AT(9, 30), "0.08 0.08 down");
     CHECK(isnan(t.sum.raised_nobody_s) && isnan(t.sum.own_alarm_s)); /* no point says it */
+  }
+  past_day_release(&day);
+}
+
+/*
+ * 0.50 m/s at 08:00, 0.51 m/s from 08:30 on: by the sensor's `frozen after: 90 min` a number that has not
+ * moved since 08:00 says nothing after 09:30.  At 10:20 it moves again.
+ */
+static void a_number_that_does_not_move_is_not_known(void)
+{
+  const struct past_span span = past_day_span(AT(8, 0), AT(11, 0));
+  struct past_timeline t;
+  struct past_day day;
+
+  if (past_day_new(&day)) {
+    past_day_say(&day, "v3", AT(8, 0), 0.50);
+    for (double minute = AT(8, 30); minute < AT(10, 15); minute += 30)
+      past_day_say(&day, "v3", minute, 0.51);
+    past_day_say(&day, "v3", AT(10, 20), 0.53);
+    CHECK_INT(past_timeline_ask(&day.place, 2, &span, &day.arena, &t, &day.err), ERR_OK);
+    const struct past_signal *v3 = &t.signals[t.signal_count - 1];
+
+    CHECK_INT(v3->count, 3);
+    check_piece(v3, 0, AT(8, 0), AT(9, 30), "0.50 0.51 down");
+    check_piece(v3, 1, AT(9, 30), AT(10, 20),
+                "frozen: it has not moved at all for longer than 1 h 30 min");
+    check_piece(v3, 2, AT(10, 20), AT(11, 0), "0.53 0.53 down");
   }
   past_day_release(&day);
 }
@@ -257,6 +284,7 @@ int main(int argc, char **argv)
   RUN(a_station_is_told_in_stretches_and_gaps_are_stretches);
   RUN(as_of_noon_what_came_later_is_not_told);
   RUN(a_flow_tells_the_sash_where_no_point_does);
+  RUN(a_number_that_does_not_move_is_not_known);
   RUN(a_timeline_reads_in_order_of_time);
   RUN(a_span_without_samples_is_not_known_from_end_to_end);
   RUN(a_plot_tells_least_mean_greatest_and_what_is_known);

@@ -193,6 +193,12 @@ static void a_turn_is_explained(void)
           NULL);
     CHECK(strstr(out.text, "10 min of these 30 min") != NULL);
     CHECK(strstr(out.text, "afe") == NULL); /* never a word for a state */
+    CHECK_INT(why.settings_changed, 0);
+    past_day_enter(&day, RECORD_SETTINGS, "", AT(12, 0), "the suite file changed");
+    CHECK_INT(
+        past_why_ask(&day.place, past_day_ms(AT(9, 30)), INT64_MAX, &day.arena, &why, &day.err),
+        ERR_OK);
+    CHECK_INT(why.settings_changed, 1);
   }
   past_day_release(&day);
   buf_release(&out);
