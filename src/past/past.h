@@ -111,7 +111,7 @@ bool past_plot_known(const struct record_plot *plot); /* anything of it */
 /*
  * The record's span through the air-state rule of a suite, as if every value had come at the moment it
  * is of.  Judged by the files as they are now, whatever they were then: `settings_changed` says how
- * often the record tells of other ones.  A little of what came before is heard to warm up; a level
+ * often the record tells of other ones.  The outdoor temperature is followed in steps of 0.5 K.  A little of what came before is heard to warm up; a level
  * that a declared rule has held for longer than that may begin otherwise.
  */
 struct past_level {

@@ -178,7 +178,7 @@ static void a_timeline_reads_in_order_of_time(void)
 
   buf_init(&out, 1 << 20);
   if (past_day_new(&day)) {
-    const char *at = out.text;
+    const char *at;
 
     say_morning(&day);
     CHECK_INT(past_timeline_ask(&day.place, 0, &span, &day.arena, &t, &day.err), ERR_OK);
