@@ -266,6 +266,36 @@ static void build_sources(struct feeds_build *b, const struct value *from)
   b->feeds->source_count = from->count;
 }
 
+static double given_or_usual(const struct record *r, enum schema_key_id key)
+{
+  return r ? record_si(r, key) : build_fallback_si(key);
+}
+
+static int count_or_usual(const struct record *r, enum schema_key_id key)
+{
+  return r ? number_of(r, key) : (int)strtol(schema_key_at((int)key)->fallback, NULL, 10);
+}
+
+static struct feeds_faults faults_of(const struct record *r)
+{
+  return (struct feeds_faults){
+      .false_alarm_s = given_or_usual(r, KEY_feeds_faults_false_alarm),
+      .shift_ratio = given_or_usual(r, KEY_feeds_faults_shift),
+      .step_s = given_or_usual(r, KEY_feeds_faults_step),
+      .settle_s = given_or_usual(r, KEY_feeds_faults_settle),
+      .learn_s = given_or_usual(r, KEY_feeds_faults_learn),
+      .floor_ratio = given_or_usual(r, KEY_feeds_faults_floor),
+      .flow_ratio = given_or_usual(r, KEY_feeds_faults_flow),
+      .velocity_ratio = given_or_usual(r, KEY_feeds_faults_velocity),
+      .speed_ratio = given_or_usual(r, KEY_feeds_faults_speed),
+      .pressure_ratio = given_or_usual(r, KEY_feeds_faults_pressure),
+      .pressure_Pa = given_or_usual(r, KEY_feeds_faults_pressure_least),
+      .alike_ratio = given_or_usual(r, KEY_feeds_faults_alike),
+      .proved_after = count_or_usual(r, KEY_feeds_faults_proved_after),
+      .proved_ratio = given_or_usual(r, KEY_feeds_faults_proved),
+  };
+}
+
 static void build_file(struct feeds_build *b, const struct record *top)
 {
   const struct record *keep = record_inner(top, KEY_feeds_file_keep);
@@ -275,6 +305,7 @@ static void build_file(struct feeds_build *b, const struct record *top)
   b->feeds->keep_raw_s =
       keep ? record_si(keep, KEY_feeds_keep_samples) : build_fallback_si(KEY_feeds_keep_samples);
   b->feeds->keep_10min_s = keep ? seconds_or_none(keep, KEY_feeds_keep_ten) : 0;
+  b->feeds->faults = faults_of(record_inner(top, KEY_feeds_file_faults));
   build_sources(b, record_value(top, KEY_feeds_file_sources));
   feeds_build_points(b, record_value(top, KEY_feeds_file_points));
 }

@@ -136,12 +136,28 @@ struct feeds_source {
   const char *token; /* WEBHOOK: like `secret` */
 };
 
+/* How faults are looked for (src/fault). */
+struct feeds_faults {
+  double false_alarm_s; /* one false alarm of the whole suite in so long, on average */
+  double shift_ratio;   /* the smallest lasting change that matters, in standard deviations */
+  double step_s;        /* a point counts once in so long: readings closer than that are no news */
+  double settle_s;      /* nothing counts for so long after the scene changed */
+  double learn_s;       /* how long a point's lasting difference is learnt */
+  double floor_ratio;   /* of the model's ±: what learning cannot take away */
+  double flow_ratio, velocity_ratio, speed_ratio; /* standard deviations of one reading */
+  double pressure_ratio, pressure_Pa;
+  double alike_ratio;  /* log likelihood by which an "or else" may be behind the likeliest */
+  int proved_after;    /* a kind speaks up after so many confirmed in this suite ... */
+  double proved_ratio; /* ... while at least this share of those answered was confirmed */
+};
+
 struct feeds {
   const char *file;
   char sha256[65];                 /* of the bytes read */
   double future_s;                 /* a time later than this is refused */
   bool unmeasured_work;            /* a station without a point counts as at work; else as parked */
   double keep_raw_s, keep_10min_s; /* the record's retention; 0: for ever */
+  struct feeds_faults faults;
   int source_count, point_count;
   const struct feeds_source *sources;
   const struct feeds_point *points;
