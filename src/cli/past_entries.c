@@ -44,7 +44,7 @@ int past_entries(struct past *past, struct err *err)
   entries.list = list;
   entries.head_hex = hex;
   if (past->asked->json)
-    past_entries_json(&entries, &past->out);
+    past_entries_json(&entries, past->zone, &past->out);
   else
     past_entries_text(&entries, past->zone, &past->out);
   return 0;

@@ -44,14 +44,18 @@ void past_entries_text(const struct past_entries *entries, const struct when_zon
   buf_printf(out, "head: entry %" PRId64 ", %s\n", entries->head_number, entries->head_hex);
 }
 
-void past_entries_json(const struct past_entries *entries, struct buf *out)
+void past_entries_json(const struct past_entries *entries, const struct when_zone *zone,
+                       struct buf *out)
 {
   struct emit json;
+  struct buf local;
 
+  buf_init(&local, 64);
   emit_begin(&json, out);
   emit_object(&json, NULL);
   emit_text(&json, "schema", "inward.entries.1");
   emit_text(&json, "suite", entries->suite);
+  emit_text(&json, "zone", when_zone_name(zone));
   emit_object(&json, "head");
   emit_int(&json, "number", entries->head_number);
   emit_text(&json, "sha256", entries->head_hex);
@@ -63,6 +67,9 @@ void past_entries_json(const struct past_entries *entries, struct buf *out)
     emit_object(&json, NULL);
     emit_int(&json, "number", entry->number);
     past_put_moment(&json, "time", entry->t_ms);
+    buf_clear(&local);
+    when_print(&local, zone, entry->t_ms);
+    emit_text(&json, "time_local", local.text);
     past_put_moment(&json, "written", entry->written_ms);
     emit_text(&json, "kind", record_kind_name(entry->kind));
     emit_text(&json, "about", entry->about[0] ? entry->about : NULL);
@@ -75,4 +82,5 @@ void past_entries_json(const struct past_entries *entries, struct buf *out)
   emit_close(&json);
   emit_close(&json);
   emit_end(&json);
+  buf_release(&local);
 }

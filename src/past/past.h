@@ -25,7 +25,9 @@ struct past_entries {
 /* Local time of `zone`; the head is the last line. */
 void past_entries_text(const struct past_entries *entries, const struct when_zone *zone,
                        struct buf *out);
-void past_entries_json(const struct past_entries *entries, struct buf *out); /* inward.entries.1 */
+/* inward.entries.1; each time as local time of `zone` too. */
+void past_entries_json(const struct past_entries *entries, const struct when_zone *zone,
+                       struct buf *out);
 
 /* Where a question is asked: the points of `feeds` are bound to `record`. */
 struct past_place {

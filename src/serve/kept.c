@@ -1,7 +1,6 @@
 #include "serve/live_impl.h"
 
 #include "ask/ask.h"
-#include "base/emit.h"
 #include "base/query.h"
 #include "past/past.h"
 #include "serve/route_impl.h"
@@ -101,52 +100,7 @@ static enum err_code take_span(const struct live *live, const struct query *quer
   return code;
 }
 
-static void put_moment(struct emit *json, const char *key, int64_t t_ms)
-{
-  struct buf text;
-
-  buf_init(&text, 64);
-  when_print_utc(&text, t_ms);
-  emit_text(json, key, text.text);
-  buf_release(&text);
-}
-
 /* ---- entries ---- */
-
-static void put_entries(const struct live *live, const struct record_entry *list, int count,
-                        struct buf *out)
-{
-  struct emit json;
-  struct buf local;
-
-  buf_init(&local, 64);
-  emit_begin(&json, out);
-  emit_object(&json, NULL);
-  emit_text(&json, "schema", "inward.entries.1");
-  emit_text(&json, "zone", when_zone_name(live->given->zone));
-  emit_array(&json, "entries");
-  for (int i = 0; i < count; i++) {
-    const struct record_entry *e = &list[i];
-
-    emit_object(&json, NULL);
-    emit_int(&json, "number", e->number);
-    put_moment(&json, "t", e->t_ms);
-    buf_clear(&local);
-    when_print(&local, live->given->zone, e->t_ms);
-    emit_text(&json, "t_local", local.text);
-    put_moment(&json, "written", e->written_ms);
-    emit_text(&json, "kind", record_kind_name(e->kind));
-    emit_text(&json, "about", e->about);
-    emit_text(&json, "who", e->who);
-    emit_text(&json, "text", e->text);
-    emit_text(&json, "hash", e->hash_hex);
-    emit_close(&json);
-  }
-  emit_close(&json);
-  emit_close(&json);
-  emit_end(&json);
-  buf_release(&local);
-}
 
 static enum err_code get_entries(const struct live *live, struct live_reader *reader,
                                  const struct query *query, struct buf *out, struct err *err)
@@ -154,9 +108,10 @@ static enum err_code get_entries(const struct live *live, struct live_reader *re
   const char *kind = query_find(query, "kind");
   struct record_wanted wanted = {
       .about = query_find(query, "about"), .kind = -1, .known_ms = INT64_MAX};
+  struct past_entries found = {.suite = live->facility->name};
   struct record_entry *list;
   struct arena arena;
-  int count;
+  char hex[65];
   enum err_code code = take_keys(query, "from|to|about|kind|most", err);
 
   if (code == ERR_OK)
@@ -169,9 +124,14 @@ static enum err_code get_entries(const struct live *live, struct live_reader *re
   if (kind && (wanted.kind = record_kind_find(kind)) < 0)
     return err_set(err, ERR_INPUT, "no kind \"%.32s\"", kind);
   arena_init(&arena, WORK_BYTES);
-  code = record_entries(reader->record, &wanted, &arena, &list, &count, err);
+  code = record_entries(reader->record, &wanted, &arena, &list, &found.count, err);
   if (code == ERR_OK)
-    put_entries(live, list, count, out);
+    code = record_head(reader->record, &found.head_number, hex, err);
+  if (code == ERR_OK) {
+    found.list = list;
+    found.head_hex = hex;
+    past_entries_json(&found, live->given->zone, out);
+  }
   arena_release(&arena);
   return code;
 }

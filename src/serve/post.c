@@ -148,8 +148,11 @@ static int post_hand(const struct live *live, json_t *root, struct buf *out)
 
   snprintf(text, sizeof text, "%s: %s%s%s, by hand", feeds_what_name(p->what), value,
            unit ? " " : "", unit ? unit : "");
+  char detail[80];
+
+  snprintf(detail, sizeof detail, "{\"point\": \"%s\"}", p->part.id);
   struct record_entry entry = {
-      .kind = RECORD_NOTE, .about = about.text, .who = who, .text = text, .detail = ""};
+      .kind = RECORD_NOTE, .about = about.text, .who = who, .text = text, .detail = detail};
   int status = enter(live, &entry, out);
 
   if (status == 200)

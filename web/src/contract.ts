@@ -84,6 +84,9 @@ export interface LiveView {
   air: Air | null; earlier: { t: string; age_s: number; air: Air } | null;
 }
 
+// /api/entries: what happened and what people said.
+export interface Entry { number: number; time: string; time_local: string; kind: string; about: string | null; who: string; text: string; detail: string | null; sha256: string }
+
 export function running(fan: { running: boolean | number }): number {
   return typeof fan.running === 'number' ? fan.running : fan.running ? 1 : 0;
 }

@@ -44,8 +44,11 @@ export class Live {
   constructor(private readonly show: (seen: Seen) => void) {
     void this.begin();
     window.setInterval(() => { if (this.plan) this.health.ask(''); }, beat_ms);
-    window.setInterval(() => this.show(this.seen()), tick_ms);
+    window.setInterval(() => this.again(), tick_ms);
   }
+
+  /** Shows what is known once more, now: something beside the answer changed. */
+  again(): void { this.show(this.seen()); }
 
   // Also for questions beside the page's own: the same scene, and one change more.
   search(more: [string, string][] = []): string {

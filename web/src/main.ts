@@ -4,6 +4,7 @@ import { ask, Asker } from './asker';
 import { age, agesHtml, dataAge_s } from './ages';
 import { byId, running, type Air, type LiveView, type Plan, type Scene } from './contract';
 import { airOf, changesTo, liveId, sceneOf } from './now';
+import { isPressed, watchPresses } from './dom';
 import { clampOpening, PlanView, type Actions } from './plan';
 import { changesHtml, helpHtml, listHtml, poolsHtml, tryHtml, whyHtml } from './panels';
 import { safe, stateShape } from './svg';
@@ -179,7 +180,7 @@ function tick(): void {
 
 function put(id: string, html: string): void {
   const at = $(id);
-  if (at.innerHTML === html || (at as { shown?: string }).shown === html) return;
+  if (at.innerHTML === html || (at as { shown?: string }).shown === html || isPressed(at)) return;
   const focus = document.activeElement instanceof HTMLElement && at.contains(document.activeElement)
     ? [document.activeElement.id, document.activeElement.dataset.act, document.activeElement.dataset.of, document.activeElement.dataset.to] : null;
   at.innerHTML = html;
@@ -270,6 +271,7 @@ function wire(): void {
   $('units').addEventListener('click', () => { showUnits(w.system() === 'us' ? 'si' : 'us'); rewriteAddress(); view.rebuild(); render(); });
   window.addEventListener('popstate', () => { trial = readTrial(location.search); setTrial(trial); });
   new ResizeObserver(() => view.resize()).observe($('plan-box'));
+  watchPresses(() => { view.resize(); render(); });
 }
 
 function fillScenes(): void {

@@ -3,6 +3,7 @@
 import { alwaysOn, byId, running, type Air, type Plan, type PlanStation, type Scene } from './contract';
 import { drawAir, scaleFor, stationBox, supplyX, supplyY } from './air_shapes';
 import { boxHeight, boxWidth, cellHeight, doorSize, fanSize, layOut, leastWidth, type Cell, type FanSpot, type Layout, type RoomBox } from './layout';
+import { isPressed } from './dom';
 import { safe, stateShape } from './svg';
 import * as w from './words';
 
@@ -44,6 +45,7 @@ export class PlanView {
   get dragging(): boolean { return this.drag !== null; }
 
   resize(): void {
+    if (this.layout && !this.drag && isPressed(this.box)) return; // asked again after the release
     const width = Math.max(this.box.clientWidth - 2, Math.round(leastWidth(this.plan)));
     const height = Math.max(this.box.clientHeight - 2, 470);
     if (this.layout && this.layout.width === width && this.layout.height === height) return;
@@ -65,7 +67,7 @@ export class PlanView {
   private build(l: Layout): void {
     const at = document.activeElement, id = this.box.contains(at) ? at?.getAttribute('data-part') ?? null : null;
     this.draw(l);
-    if (id !== null) (this.parts.get(id) as SVGElement | undefined)?.focus();
+    if (id !== null) (this.parts.get(id) as SVGElement | undefined)?.focus({ preventScroll: true });
   }
 
   private draw(l: Layout): void {

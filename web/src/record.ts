@@ -1,7 +1,7 @@
 // The Record page: one value over time, the entries, and what a person adds to them.
 import uPlot from 'uplot';
 import { ask } from './asker';
-import { byId, type Input, type LiveView, type Plan } from './contract';
+import { byId, type Entry, type Input, type LiveView, type Plan } from './contract';
 import { $, put, say } from './dom';
 import { follow } from './stream';
 import { safe } from './svg';
@@ -9,7 +9,6 @@ import * as w from './words';
 
 interface Plot { point: string; what: string; unit: string; width_s: number; t_s: number[];
   min_si: (number | null)[]; max_si: (number | null)[]; mean_si: (number | null)[]; good_s: number[] }
-interface Entry { number: number; t: string; t_local: string; kind: string; about: string; who: string; text: string; hash: string }
 
 const hour_s = 3600, day_s = 86400;
 const spans: [string, number][] = [['1 h', hour_s], ['24 h', day_s], ['7 d', 7 * day_s], ['30 d', 30 * day_s], ['1 year', 366 * day_s], ['10 years', 3653 * day_s]];
@@ -83,12 +82,12 @@ async function askPlot(): Promise<void> {
 // ---- entries ----
 
 // Where the state of all turned, its time leads to the page that explains it.
-const whenHtml = (e: Entry) => e.kind === 'event' && !e.about ? `<a href="/past?at=${encodeURIComponent(e.t)}">${safe(e.t_local)}</a>` : safe(e.t_local);
+const whenHtml = (e: Entry) => e.kind === 'event' && !e.about ? `<a href="/past?at=${encodeURIComponent(e.time)}">${safe(e.time_local)}</a>` : safe(e.time_local);
 
 function entriesHtml(list: Entry[]): string {
   if (!list.length) return '<p class="quiet">No entry of these in the span above.</p>';
   return '<table><thead><tr><th scope="col">no.</th><th scope="col">when</th><th scope="col">kind</th><th scope="col">of</th><th scope="col">what</th><th scope="col">who</th></tr></thead><tbody>' +
-    [...list].reverse().map((e) => `<tr><td class="number" title="${e.hash}">${e.number}</td><td class="when">${whenHtml(e)}</td><td>${safe(e.kind)}</td>` +
+    [...list].reverse().map((e) => `<tr><td class="number" title="${e.sha256}">${e.number}</td><td class="when">${whenHtml(e)}</td><td>${safe(e.kind)}</td>` +
       `<td>${safe(e.about || 'suite')}</td><td class="said">${safe(w.said(e.text))}</td><td>${safe(e.who)}</td></tr>`).join('') + '</tbody></table>';
 }
 

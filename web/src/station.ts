@@ -4,6 +4,7 @@ import { cardHtml } from './card';
 import { byId, type Air, type PlanStation } from './contract';
 import { $, put, say } from './dom';
 import { age, dataAge_s } from './ages';
+import { ByHand } from './by_hand';
 import { Live, type Seen } from './live';
 import { arcminOf, capitalShare, largest, pitch_mm, readSight, sightWords, type Sight } from './sight';
 import { alarm, notKnown, startHere, type StartHere } from './start_here';
@@ -38,17 +39,20 @@ function fit(sight: Sight, share: number): void {
 export function showStation(): void {
   const id = stationOf(location.pathname, location.search), sight = readSight(location.search, usual);
   let withIt: Air | null = null, fitted = '', asked = '';
+  const byHand = new ByHand(id);
   w.useSystem(w.systemOf(location.search));
-  const second = new Asker<Air>('/api/air', (outcome) => { withIt = outcome.value ?? null; });
+  const second = new Asker<Air>('/api/air', (outcome) => { withIt = outcome.value ?? null; live.again(); });
   const live: Live = new Live((seen) => {
     const now = seen.air && !seen.silent && seen.plan && byId(seen.plan.stations, id) ? live.search(atWork(id)) : '';
     if (now && now !== asked) { asked = now; second.ask(now); }
-    const lost = draw(seen, id, withIt);
+    const lost = draw(seen, id, withIt), s = seen.plan ? byId(seen.plan.stations, id) : undefined;
+    if (s) byHand.show(lost ? null : seen.view, s);
     const drawn = `${$('line').textContent}|${window.innerWidth}x${window.innerHeight}`;
     if (drawn !== fitted) { fit(sight, lost ? 0.62 : 0.4); fitted = drawn; }
   });
-  window.addEventListener('resize', () => { fitted = ''; });
-  Object.assign(window, { inward: { settled: () => live.settled && second.answered > 0 && !second.busy } });
+  byHand.again = () => live.again();
+  window.addEventListener('resize', () => live.again());
+  Object.assign(window, { inward: { settled: () => live.settled && (asked === '' || second.answered > 0 && !second.busy) } });
 }
 
 // An id is read as one word: FH-03 does not break at its hyphen, unless it is as long as a line.
@@ -102,7 +106,7 @@ function draw(seen: Seen, id: string, withIt: Air | null): boolean {
   say('name', s?.name ?? '');
   drawAnswer(lost ? notKnown(seen.silent ? w.words.silent(seen.age_s) : seen.refusal ? w.words.refused(seen.refusal) : w.far.waiting)
     : hereNow(seen, s!, withIt), lost);
-  say('live', seen.view ? w.far.live(seen.view.now_local, dataAge_s(seen.view) === null ? '' : age(dataAge_s(seen.view)), seen.view.replay_speed)
+  say('live', lost ? '' : seen.view ? w.far.live(seen.view.now_local, dataAge_s(seen.view) === null ? '' : age(dataAge_s(seen.view)), seen.view.replay_speed)
     : w.far.notLive(seen.scene, seen.imagined));
   $('live').hidden = lost;
   say('age', seen.silent ? w.words.silent(seen.age_s) : w.words.age(seen.age_s));

@@ -106,6 +106,21 @@ export const start = {
   openNow: (figures: string) => `Now: ${figures}.`,
 };
 
+// What a person reads at the station and says to the board.
+const readings: Record<string, string> = { opening: 'Sash at', flow: 'Flow reads', 'face velocity': 'Face velocity reads', alarm: 'Own alarm',
+  presence: 'Somebody here', blocked: 'Sash blocked', pressure: 'Pressure reads', other: 'Gauge reads' };
+export const hand = {
+  reads: (what: string) => `${readings[what] ?? `${what[0]!.toUpperCase()}${what.slice(1)}`} \u2026`,
+  asks: (what: string) => `${readings[what] ?? `${what[0]!.toUpperCase()}${what.slice(1)}`}:`,
+  never: 'not said yet',
+  since: (ago: string, who: string) => `${ago} ago${who ? `, by ${who}` : ''}`,
+  who: 'who', value: 'value', unit: 'unit', enter: 'Enter', leave: 'Leave it',
+  noName: 'Not entered: say who read it.',
+  entered: (number: number, who: string) => `Entered by ${who}: entry ${number} of the record.`,
+  refused: (why: string) => `Not entered: ${why}`,
+  silent: 'the board does not answer.',
+};
+
 export type System = 'si' | 'us';
 let current: System = 'si';
 export const system = (): System => current;

@@ -28,7 +28,7 @@ export async function serve(file = suite, ...more) {
     });
   });
   const stop = (signal = 'SIGTERM') => new Promise((done) => {
-    if (child.exitCode !== null) return done(child.exitCode);
+    if (child.exitCode !== null || child.signalCode !== null) return done(child.exitCode);
     child.removeAllListeners('exit');
     child.on('exit', (code) => done(code));
     child.kill(signal);
@@ -36,21 +36,28 @@ export async function serve(file = suite, ...more) {
   return { url, port: Number(new URL(url).port), stop };
 }
 
+// The shell draws the same pages without a browser's own windows around them: half the work.
+const chromiums = ['/usr/bin/chromium-headless-shell', '/usr/bin/chromium'];
 export const browse = () => chromium.launch({
-  executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
+  executablePath: process.env.CHROMIUM ?? chromiums.find(existsSync),
   args: ['--headless', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
     '--disable-component-update', '--disable-sync', '--force-color-profile=srgb',
     ...(process.getuid?.() === 0 ? ['--no-sandbox'] : [])],
 });
 
-// The page with its first answer shown; errors of its own fail the test that reads them.
-export async function open(browser, url, options = {}) {
+const opened = async (browser, url, options) => {
   const context = await browser.newContext({ viewport: { width: 1920, height: 1080 }, ...options });
   const page = await context.newPage();
-  page.faults = [];
+  page.faults = []; // errors of its own fail the test that reads them
   page.on('pageerror', (e) => page.faults.push(e.message));
   page.on('console', (m) => { if (m.type() === 'error' && !/net::ERR|Failed to load/.test(m.text())) page.faults.push(m.text()); });
   await page.goto(url);
+  return page;
+};
+
+// The Air page with its first answer shown.
+export async function open(browser, url, options = {}) {
+  const page = await opened(browser, url, options);
   await page.waitForSelector('.station');
   await settled(page);
   return page;
@@ -66,17 +73,18 @@ export const act = (page) => page.textContent('#act');
 export const state = (page) => page.textContent('#state');
 export const line = (page, id, n) => page.textContent(`[data-part="l${n}:${id}"]`);
 
-// A page that is read from afar, with its answer shown.
+// A page that is read from afar, with its answer drawn and fitted to the window.
 export async function openFar(browser, url, options = {}) {
-  const context = await browser.newContext({ viewport: { width: 1920, height: 1080 }, ...options });
-  const page = await context.newPage();
-  page.faults = [];
-  page.on('pageerror', (e) => page.faults.push(e.message));
-  page.on('console', (m) => { if (m.type() === 'error' && !/net::ERR|Failed to load/.test(m.text())) page.faults.push(m.text()); });
-  await page.goto(url);
-  await page.waitForFunction(() => window.inward?.settled());
-  await page.evaluate(() => new Promise((r) => setTimeout(r, 600))); // one beat of its clock: drawn and fitted
+  const page = await opened(browser, url, options);
+  await settledFar(page);
   return page;
+}
+export const settledFar = (page) => page.waitForFunction(() => window.inward?.settled());
+
+// The window has its size, and what it holds has followed: observers run between layout and paint.
+export async function resized(page, viewport) {
+  await page.setViewportSize(viewport);
+  await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
 }
 
 // Pages ask only their own server; looking at pixels needs a context without that policy.

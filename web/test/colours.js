@@ -1,5 +1,7 @@
 // Pixels as people see them: CIE Lab (D65) and the three dichromacies.
 // Machado, Oliveira and Fernandes 2009 (IEEE Trans. Vis. Comput. Graph. 15(6)), severity 1.0, on linear RGB.
+import { inflateSync } from 'node:zlib';
+
 const identity = [1, 0, 0, 0, 1, 0, 0, 0, 1];
 export const sights = {
   normal: identity,
@@ -21,48 +23,68 @@ export function lab([r, g, b]) {
 export const distance = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1], a[2] - b[2]);
 export const hex = (text) => [1, 3, 5].map((i) => linear[Number.parseInt(text.slice(i, i + 2), 16)]);
 
-// A screenshot's pixels, by a browser's own decoder, as linear RGB.
-export async function decode(browser, png) {
-  const context = await browser.newContext(), page = await context.newPage();
-  const { width, height, bytes } = await page.evaluate(async (data) => {
-    const image = new Image();
-    image.src = `data:image/png;base64,${data}`;
-    await image.decode();
-    const canvas = new OffscreenCanvas(image.width, image.height), c = canvas.getContext('2d');
-    c.drawImage(image, 0, 0);
-    const d = c.getImageData(0, 0, image.width, image.height).data;
-    let text = '';
-    for (let i = 0; i < d.length; i += 8192) text += String.fromCharCode(...d.subarray(i, i + 8192));
-    return { width: image.width, height: image.height, bytes: btoa(text) };
-  }, png.toString('base64'));
-  await context.close();
-  return { width, height, data: Buffer.from(bytes, 'base64') };
+// A screenshot's pixels (ISO/IEC 15948: 8 bits a sample, RGB or RGBA, not interlaced, as Chromium writes them), as RGBA.
+export function decode(png) {
+  const width = png.readUInt32BE(16), height = png.readUInt32BE(20), [depth, type, , , interlaced] = png.subarray(24, 29);
+  if (depth !== 8 || (type !== 2 && type !== 6) || interlaced) throw new Error(`a PNG of depth ${depth}, type ${type}`);
+  const packed = [];
+  for (let at = 8; at < png.length; at += 12 + png.readUInt32BE(at))
+    if (png.toString('latin1', at + 4, at + 8) === 'IDAT') packed.push(png.subarray(at + 8, at + 8 + png.readUInt32BE(at)));
+  const raw = inflateSync(Buffer.concat(packed)), step = type === 2 ? 3 : 4, row = width * step;
+  const data = Buffer.alloc(width * height * 4, 255);
+  for (let y = 0, before = Buffer.alloc(row); y < height; y++) {
+    const line = raw.subarray(y * (row + 1) + 1, (y + 1) * (row + 1));
+    unfilter(raw[y * (row + 1)], line, before, step);
+    for (let x = 0; x < width; x++) line.copy(data, (y * width + x) * 4, x * step, (x + 1) * step);
+    before = line;
+  }
+  return { width, height, data };
+}
+
+// Its five filters, section 9 there: a = to the left, b = above, c = above to the left.
+function unfilter(kind, line, before, step) {
+  for (let i = 0; kind && i < line.length; i++) {
+    const a = i < step ? 0 : line[i - step], b = before[i], c = i < step ? 0 : before[i - step];
+    line[i] += kind === 1 ? a : kind === 2 ? b : kind === 3 ? (a + b) >> 1 : nearest(a, b, c);
+  }
+}
+function nearest(a, b, c) {
+  const p = a + b - c, [pa, pb, pc] = [Math.abs(p - a), Math.abs(p - b), Math.abs(p - c)];
+  return pa <= pb && pa <= pc ? a : pb <= pc ? b : c;
 }
 
 export function* pixels({ data }) {
   for (let i = 0; i < data.length; i += 4) yield [linear[data[i]], linear[data[i + 1]], linear[data[i + 2]]];
 }
 
-// Share of pixels with a chroma above 20.
-export function coloured(image) {
-  let strong = 0, all = 0;
-  for (const rgb of pixels(image)) {
-    const [, a, b] = lab(rgb);
-    strong += Math.hypot(a, b) > 20;
-    all++;
+// What each colour of a picture counts: a page has few.
+function counted({ data }) {
+  const counts = new Map();
+  for (let i = 0; i < data.length; i += 4) {
+    const key = data.readUIntBE(i, 3);
+    counts.set(key, (counts.get(key) ?? 0) + 1);
   }
-  return strong / all;
+  return [...counts].map(([key, count]) => ({ rgb: [linear[key >> 16], linear[key >> 8 & 255], linear[key & 255]], count }));
 }
 
-// The mean colour of an area as that sight has it.
-export function mean(image, sight) {
-  const sum = [0, 0, 0];
-  let all = 0;
-  for (const rgb of pixels(image)) {
-    seen(sight, rgb).forEach((v, i) => { sum[i] += v; });
-    all++;
+// Share of pixels with a chroma above 20.
+export function coloured(image) {
+  let strong = 0;
+  for (const { rgb, count } of counted(image)) {
+    const [, a, b] = lab(rgb);
+    if (Math.hypot(a, b) > 20) strong += count;
   }
-  return lab(sum.map((v) => v / all));
+  return strong / (image.width * image.height);
+}
+
+// The mean colour of an area as each sight has it.
+export function means(image) {
+  const list = counted(image), all = image.width * image.height;
+  return Object.fromEntries(Object.entries(sights).map(([name, matrix]) => {
+    const sum = [0, 0, 0];
+    for (const { rgb, count } of list) seen(matrix, rgb).forEach((v, i) => { sum[i] += v * count; });
+    return [name, lab(sum.map((v) => v / all))];
+  }));
 }
 
 // Share of two equal pictures' pixels whose lightness differs by more than 20.

@@ -93,22 +93,6 @@ test('distance and screen are settings, and a screen that is too small says how 
   });
 });
 
-test('a wall that loses its server says NOT KNOWN: TREAT AS NO within ten seconds, hatched, and comes back', async () => {
-  const own = await serve(suite, '--scene', 'busy');
-  const page = await openFar(browser, `${own.url}wall`);
-  assert.notEqual(await text(page, '#act'), 'NOT KNOWN: TREAT AS NO');
-  await own.stop();
-  const began = Date.now();
-  await page.waitForFunction(() => document.body.classList.contains('lost'), null, { timeout: 10000 });
-  assert.ok(Date.now() - began < 10000);
-  await page.waitForTimeout(600);
-  assert.equal(await text(page, '#act'), 'NOT KNOWN: TREAT AS NO');
-  assert.match(await text(page, '#age'), /^No answer for \d+ s: treat as no\.$/);
-  assert.equal(await page.$('.pool'), null);
-  assert.match(await page.$eval('.act', (e) => getComputedStyle(e).backgroundImage), /repeating-linear-gradient/);
-  await page.context().close();
-});
-
 test('a wall whose question is refused is not known, and so is a page without its script', async () => {
   await shown('/wall?scene=nowhere', async (page) => {
     assert.equal(await text(page, '#act'), 'NOT KNOWN: TREAT AS NO');

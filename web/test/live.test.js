@@ -65,7 +65,7 @@ test('the stream sends views one after the other, and signs of life between them
 test('each state that turned stands in the record, with its reason', async () => {
   const { body } = await until(() => get('/api/entries?from=2026-10-24T12:00&to=2026-10-24T15:00&kind=event'), (r) => r.status === 200 && r.body.entries.length >= 3, 40000);
   assert.ok(body.entries.some((e) => /^short, before that near limit: /.test(e.text)), JSON.stringify(body.entries.map((e) => e.text)));
-  body.entries.forEach((e, i) => { assert.match(e.hash, /^[0-9a-f]{64}$/); if (i) assert.equal(e.number, body.entries[i - 1].number + 1); });
+  body.entries.forEach((e, i) => { assert.match(e.sha256, /^[0-9a-f]{64}$/); if (i) assert.equal(e.number, body.entries[i - 1].number + 1); });
 });
 
 test('a plot holds what was said, and nothing where nothing was', async () => {
