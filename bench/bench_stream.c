@@ -17,6 +17,7 @@
 #include "cli/read.h"
 #include "keeper/keeper.h"
 
+#include <dirent.h>
 #include <limits.h>
 #include <signal.h>
 #include <stdio.h>
@@ -154,6 +155,46 @@ static bool start(struct server *s, const struct wanted *w)
   return good;
 }
 
+static double ticks_of(const char *stat_path)
+{
+  char text[600] = "";
+  FILE *file = fopen(stat_path, "r");
+  double ticks = 0;
+
+  if (!file)
+    return 0;
+  text[fread(text, 1, sizeof text - 1, file)] = '\0';
+  fclose(file);
+  const char *at = strstr(text, "(MHD-worker)"); /* behind it the 3rd field of proc(5) */
+
+  at = at ? strchr(at, ')') : NULL;
+  for (int field = 3; at && field <= 15; field++) {
+    at = strchr(at + 1, ' ');
+    if (at && field >= 14)
+      ticks += strtod(at, NULL);
+  }
+  return ticks;
+}
+
+/* What the library's threads of a server have used, ms: other programs and the keeper do not count. */
+static double sending_ms(pid_t pid)
+{
+  char path[300];
+  double ticks = 0;
+
+  snprintf(path, sizeof path, "/proc/%d/task", (int)pid);
+  DIR *tasks = opendir(path);
+
+  for (struct dirent *entry; tasks && (entry = readdir(tasks)) != NULL;)
+    if (entry->d_name[0] != '.') {
+      snprintf(path, sizeof path, "/proc/%d/task/%.20s/stat", (int)pid, entry->d_name);
+      ticks += ticks_of(path);
+    }
+  if (tasks)
+    closedir(tasks);
+  return ticks * 1e3 / (double)sysconf(_SC_CLK_TCK);
+}
+
 static bool stop(struct server *s)
 {
   int status = -1;
@@ -178,6 +219,8 @@ struct turn {
   long wanted;           /* the last */
   size_t recent[RECENT]; /* bytes of a view, by its number */
   bool differ;
+  double sending_ms; /* of all turns, what the library's threads used */
+  long sent;         /* views in them */
   long missed;
   struct buf *view; /* where to put one */
 };
@@ -262,6 +305,8 @@ static bool take_turn(struct turn *t, const struct wanted *w, int views)
   struct server server = {0};
   bool good = start(&server, w) && follow(t, &server, w->view != NULL, views);
 
+  t->sending_ms += sending_ms(server.pid);
+  t->sent += t->newest;
   return stop(&server) && good;
 }
 
@@ -309,6 +354,13 @@ static void print_result(struct turn *ours, struct turn *bare, int views, int ro
       quantile(ours, 0.5), quantile(ours, 0.99), quantile(bare, 0.5), quantile(bare, 0.99));
   printf("  board over bare: p50 %.2f, p99 %.2f; target p99 <= %.2f%s\n", p50, p99, p99_ceiling,
          p99 > p99_ceiling ? "  ABOVE ITS TARGET" : "");
+  double board_ms = ours->sending_ms / (double)ours->sent,
+         bare_ms = bare->sending_ms / (double)bare->sent;
+
+  printf(
+      "  processor time of the sending threads, a view to all: board %.1f ms, bare %.1f ms, ratio "
+      "%.2f\n",
+      board_ms, bare_ms, board_ms / bare_ms);
   printf("  views skipped: board %ld, bare %ld, of %ld each\n", ours->missed, bare->missed,
          ours->count);
 }

@@ -10,7 +10,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { CONNECTIONS_MOST = 2000, BLOCK = 16 << 10 };
+enum { CONNECTIONS_MOST = 2000, BLOCK = 16 << 10, MEMORY = 64 << 10 };
 
 struct frame {
   size_t size;
@@ -114,10 +114,11 @@ static void make_view(long number, const char *view, int size, struct made *made
 int fanout_serve(int commands, const char *view, int size, int threads, struct made *made)
 {
   unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC | MHD_ALLOW_SUSPEND_RESUME;
-  struct MHD_Daemon *daemon = MHD_start_daemon(
-      flags, 0, NULL, NULL, follow, NULL, MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MOST,
-      threads > 1 ? MHD_OPTION_THREAD_POOL_SIZE : MHD_OPTION_END, (unsigned)threads,
-      MHD_OPTION_END);
+  struct MHD_Daemon *daemon =
+      MHD_start_daemon(flags, 0, NULL, NULL, follow, NULL, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
+                       (size_t)MEMORY, MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MOST,
+                       threads > 1 ? MHD_OPTION_THREAD_POOL_SIZE : MHD_OPTION_END,
+                       (unsigned)threads, MHD_OPTION_END);
   char command;
 
   if (!daemon)

@@ -6,8 +6,8 @@
 
 /*
  * The rival of bench_stream: a bare libmicrohttpd server that sends the same bytes to every connection,
- * each suspended until there are some.  The same library, flags and threads as the board; no guard, no
- * headers beyond the type, no pings, no skipping, nothing freed.
+ * each suspended until there are some.  The same library, flags, threads and memory a connection as the
+ * board; no guard, no headers beyond the type, no pings, no skipping, nothing freed.
  */
 enum { MADE_MOST = 1 << 16 };
 

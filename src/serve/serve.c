@@ -22,7 +22,9 @@ enum {
   MAX_CONNECTIONS = STREAM_MOST + 256,
   MAX_CONNECTIONS_PER_ADDRESS = STREAM_MOST + 192, /* a proxy in front is one address */
   IDLE_SECONDS = 15,
-  HEAD_BYTES = 32 << 10 /* of memory for one connection, its head included */
+  /* of memory for one connection, its head included: a view of a suite of twenty stations fits, and so
+   * goes to each screen in one piece */
+  HEAD_BYTES = 64 << 10
 };
 
 const struct serve_settings serve_settings_default = {
