@@ -86,6 +86,9 @@ struct answer_live {
   long number;         /* of the view */
   int64_t since_ms;    /* since when the state is what it is; INT64_MIN: not told */
   double replay_ratio; /* times as fast as the clock; 0: now is now */
+  /* Writes what others add to the JSON; or NULL. */
+  void (*add)(void *arg, struct emit *json);
+  void *add_arg;
 };
 
 struct answer_live_verdict {

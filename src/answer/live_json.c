@@ -377,6 +377,8 @@ void answer_live_json(const struct answer_live *live, struct buf *out)
   emit_close(&j);
   sources_json(&j, live);
   record_json(&j, live);
+  if (live->add)
+    live->add(live->add_arg, &j);
   air_json(&j, live, &verdict);
   emit_close(&j);
   emit_end(&j);

@@ -308,6 +308,8 @@ static void build_file(struct feeds_build *b, const struct record *top)
   b->feeds->faults = faults_of(record_inner(top, KEY_feeds_file_faults));
   build_sources(b, record_value(top, KEY_feeds_file_sources));
   feeds_build_points(b, record_value(top, KEY_feeds_file_points));
+  b->feeds->shelf_most_s = record_si(top, KEY_feeds_file_shelf);
+  feeds_build_alarms(b, record_value(top, KEY_feeds_file_alarms));
 }
 
 static struct feeds *new_feeds(const struct facility_text *text)

@@ -150,6 +150,41 @@ struct feeds_faults {
   int proved_after;    /* a kind speaks up after so many confirmed in this suite ... */
   double proved_ratio; /* ... while at least this share of those answered was confirmed */
 };
+/* ---- alarms: what needs a person (practice of IEC 62682 and ANSI/ISA-18.2) ---- */
+
+/* In the order in which one explains another. */
+enum feeds_when {
+  FEEDS_WHEN_BUILDING,   /* the building's alarm; of the suite */
+  FEEDS_WHEN_OWN,        /* of a station */
+  FEEDS_WHEN_FAN,        /* fewer units of a fan run than usual */
+  FEEDS_WHEN_SUPPLY,     /* a supply is off */
+  FEEDS_WHEN_DOOR,       /* a door stands open */
+  FEEDS_WHEN_SHORT,      /* of a pool */
+  FEEDS_WHEN_PRESSURE,   /* of a room, measured outside its keep */
+  FEEDS_WHEN_NOT_KNOWN,  /* of the suite */
+  FEEDS_WHEN_UNATTENDED, /* a sash up and nobody there; of a station */
+  FEEDS_WHEN_BLOCKED,    /* something under a sash; of a station */
+  FEEDS_WHEN_NEAR_LIMIT, /* of a pool */
+  FEEDS_WHEN_COUNT
+};
+enum feeds_priority { FEEDS_URGENT, FEEDS_HIGH, FEEDS_LOW, FEEDS_NOBODY };
+
+enum {
+  FEEDS_ACTION_MOST_BYTES = 90
+}; /* so that a message of 160 characters has room for the rest */
+
+struct feeds_alarm {
+  const char *id;
+  enum feeds_when when;
+  enum feeds_priority priority;
+  double on_after_s, off_after_s; /* dead-bands in time */
+  double within_s;                /* how soon somebody must act */
+  const char *action, *cause, *consequence, *source;
+};
+const char *feeds_when_name(enum feeds_when when);             /* "fan lost", as in the file */
+const char *feeds_priority_name(enum feeds_priority priority); /* "urgent" */
+/* What counts where the file says nothing else, FEEDS_WHEN_COUNT of them, by `when`. */
+const struct feeds_alarm *feeds_usual_alarms(void);
 
 struct feeds {
   const char *file;
@@ -158,6 +193,8 @@ struct feeds {
   bool unmeasured_work;            /* a station without a point counts as at work; else as parked */
   double keep_raw_s, keep_10min_s; /* the record's retention; 0: for ever */
   struct feeds_faults faults;
+  double shelf_most_s;              /* how long an alarm may be put aside */
+  const struct feeds_alarm *alarms; /* by `when`: the usual ones, the file's own in their place */
   int source_count, point_count;
   const struct feeds_source *sources;
   const struct feeds_point *points;

@@ -12,6 +12,10 @@ struct feeds_build {
   struct feeds *feeds;
 };
 
+/* ---- feeds_alarms.c ---- */
+void feeds_build_alarms(struct feeds_build *b, const struct value *from);
+void feeds_print_usual_alarms(struct buf *out);
+
 /* ---- feeds_points.c: after the sources ---- */
 void feeds_build_points(struct feeds_build *b, const struct value *from);
 

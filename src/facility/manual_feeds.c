@@ -1,4 +1,4 @@
-#include "facility/feeds.h"
+#include "facility/feeds_impl.h"
 #include "facility/schema_impl.h"
 
 /* docs/feeds-file.md: prose that no row of the table can hold, then the table. */
@@ -44,8 +44,8 @@ static const struct {
     {STRUCT_feeds_file, 2},     {STRUCT_part, 2},          {STRUCT_feeds_source, 2},
     {STRUCT_feeds_csv, 3},      {STRUCT_feeds_mqtt, 3},    {STRUCT_feeds_modbus, 3},
     {STRUCT_feeds_bacnet, 3},   {STRUCT_feeds_webhook, 3}, {STRUCT_feeds_hand, 3},
-    {STRUCT_feeds_calendar, 3}, {STRUCT_feeds_point, 2},   {STRUCT_feeds_keep, 2},
-    {STRUCT_feeds_faults, 2},
+    {STRUCT_feeds_calendar, 3}, {STRUCT_feeds_point, 2},   {STRUCT_feeds_alarm, 2},
+    {STRUCT_feeds_keep, 2},     {STRUCT_feeds_faults, 2},
 };
 
 static const char about_tables[] =
@@ -75,5 +75,7 @@ void feeds_print_manual(struct buf *out)
   buf_puts(out, introduction);
   for (size_t i = 0; i < sizeof chapters / sizeof *chapters; i++)
     manual_chapter(chapters[i].id, chapters[i].level, out);
+  feeds_print_usual_alarms(out);
+  buf_putc(out, '\n');
   buf_puts(out, about_tables);
 }

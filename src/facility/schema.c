@@ -49,7 +49,7 @@ static const struct {
     {ID_DUCT, "duct"},           {ID_FAN, "fan"},         {ID_MAIN, "main"},
     {ID_SUPPLY, "supply"},       {ID_EXHAUST, "exhaust"}, {ID_STATION, "station"},
     {ID_SCENE, "scene"},         {ID_FEED, "feed"},       {ID_FAN_UNIT, "fan unit"},
-    {ID_SOURCE, "source"},       {ID_POINT, "point"},
+    {ID_SOURCE, "source"},       {ID_POINT, "point"},     {ID_ALARM, "alarm"},
 };
 
 const struct schema_struct *schema_struct_at(enum schema_struct_id id)

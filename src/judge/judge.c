@@ -169,18 +169,22 @@ bool judge_at(struct judge *j, int64_t t_ms, bool may_solve)
 
 /* ---- the moments between ---- */
 
+static int64_t sooner(const struct judge *j, int64_t t_ms, int64_t next_ms)
+{
+  return t_ms > j->last_ms && t_ms < next_ms ? t_ms : next_ms;
+}
+
 static int64_t next_ms(const struct judge *j)
 {
   const struct facility *f = j->given.facility;
   int64_t next_ms = watch_next_ms(j->given.watch, j->last_ms);
 
-  for (int i = 0; i < pool_count(f); i++) {
-    int64_t dwell_ms = declared_of(f, i)->given
-                           ? judge_dwell_next_ms(&j->dwells[i], declared_of(f, i))
-                           : INT64_MAX;
+  if (j->given.next_ms)
+    next_ms = sooner(j, j->given.next_ms(j->given.arg), next_ms);
 
-    next_ms = dwell_ms > j->last_ms && dwell_ms < next_ms ? dwell_ms : next_ms;
-  }
+  for (int i = 0; i < pool_count(f); i++)
+    if (declared_of(f, i)->given)
+      next_ms = sooner(j, judge_dwell_next_ms(&j->dwells[i], declared_of(f, i)), next_ms);
   return next_ms;
 }
 

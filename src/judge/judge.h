@@ -45,6 +45,7 @@ struct judge_settings {
   const struct when_zone *zone; /* of the suite: reasons tell local times */
   struct watch *watch;          /* what is observed; the caller takes and withdraws */
   void (*seen)(void *arg, const struct judge_seen *seen); /* or NULL */
+  int64_t (*next_ms)(void *arg); /* a moment that the caller wants judged, too; or NULL */
   void *arg;
 };
 

@@ -158,9 +158,8 @@ static void look_at_judge(struct keeper *k, int64_t clock_ms)
   k->solved_ms = clock_ms;
 }
 
-static void tell_turn(void *arg, const struct judge_seen *seen)
+static void tell_turn(struct keeper *k, const struct judge_seen *seen)
 {
-  struct keeper *k = arg;
   struct buf text, detail, act;
   struct answer_live live = {.facility = seen->facility,
                              .feeds = seen->feeds,
@@ -169,8 +168,6 @@ static void tell_turn(void *arg, const struct judge_seen *seen)
                              .zone = k->given.zone,
                              .since_ms = INT64_MIN};
 
-  if (!seen->turned)
-    return;
   buf_init(&text, RECORD_TEXT_MOST_BYTES);
   buf_init(&detail, RECORD_TEXT_MOST_BYTES);
   buf_init(&act, 400);
@@ -187,6 +184,22 @@ static void tell_turn(void *arg, const struct judge_seen *seen)
   buf_release(&text);
   buf_release(&detail);
   buf_release(&act);
+}
+
+static void see(void *arg, const struct judge_seen *seen)
+{
+  struct keeper *k = arg;
+
+  if (seen->turned)
+    tell_turn(k, seen);
+  alarms_see(k->alarms, seen);
+}
+
+static int64_t next_alarm_ms(void *arg)
+{
+  const struct keeper *k = arg;
+
+  return alarms_next_ms(k->alarms);
 }
 
 /* At most so often, unless at once: most of a busy moment's changes are followed by others. */
@@ -239,6 +252,7 @@ static void begin_again(struct keeper *k)
   watch_forget_from(k->watch, INT64_MIN);
   k->last_now_ms = INT64_MIN;
   judge_begin_again(k->judge);
+  alarms_begin_again(k->alarms);
   for (int i = 0; i < k->given.feeds->source_count; i++)
     k->source_heard_ms[i] = INT64_MIN;
 }
@@ -257,6 +271,7 @@ static void look_at_clock(struct keeper *k, int64_t now_ms)
     buf_puts(&text, "; what was observed meanwhile is not used");
     watch_forget_from(k->watch, now_ms + future_ms + 1);
     judge_begin_again(k->judge);
+    alarms_begin_again(k->alarms);
     keeper_note_event(
         k, &(struct keeper_told){.t_ms = now_ms, .about = "", .text = text.text, .detail = ""});
     buf_release(&text);
@@ -363,6 +378,8 @@ static void init(struct keeper *k, const struct keeper_settings *settings)
     k->source_heard_ms[i] = INT64_MIN;
   k->last_now_ms = INT64_MIN;
   k->watch = watch_new(settings->facility, settings->feeds);
+  k->alarms = alarms_new(
+      &(struct alarms_settings){settings->facility, settings->feeds, keeper_alarm_turned, k});
   atomic_init(&k->began_ms, keeper_clock_ms(k));
 }
 
@@ -371,6 +388,7 @@ static void release(struct keeper *k)
   record_close(k->record);
   watch_free(k->watch);
   judge_free(k->judge);
+  alarms_free(k->alarms);
   if (k->newest)
     keeper_view_release(&k->newest->view);
   free(k->queue);
@@ -427,8 +445,13 @@ enum err_code keeper_open(const struct keeper_settings *settings, struct keeper 
   enum err_code code;
 
   init(k, settings);
-  struct judge_settings judging = {settings->facility, settings->feeds, settings->zone,
-                                   k->watch,           tell_turn,       k};
+  struct judge_settings judging = {.facility = settings->facility,
+                                   .feeds = settings->feeds,
+                                   .zone = settings->zone,
+                                   .watch = k->watch,
+                                   .seen = see,
+                                   .next_ms = next_alarm_ms,
+                                   .arg = k};
 
   code = judge_new(&judging, &k->judge, err);
   if (code == ERR_OK)

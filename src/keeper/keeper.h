@@ -31,7 +31,7 @@
  */
 struct keeper;
 
-/* An event: a state that turned, a source that was lost or came back, a clock stepped back. */
+/* An event: a state that turned, an alarm that came or went, a source that was lost or came back, a clock stepped back. */
 struct keeper_told {
   int64_t t_ms;
   const char *about;  /* id of a source, or "" */
@@ -80,6 +80,10 @@ void keeper_take(struct keeper *k, const struct feed_observation *list, int coun
 /* Appends an entry; waits until it is durable.  Without a record: ERR_INPUT, but a withdrawal and a
  * release hold all the same. */
 NODISCARD enum err_code keeper_enter(struct keeper *k, struct record_entry *entry, struct err *err);
+
+/* Puts the alarms of entry->about aside until then, as alarms_shelve, and appends the entry. */
+NODISCARD enum err_code keeper_shelve(struct keeper *k, struct record_entry *entry,
+                                      int64_t until_ms, struct err *err);
 
 struct keeper_view {
   long number; /* grows by one with each view */

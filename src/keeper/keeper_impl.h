@@ -1,6 +1,7 @@
 #ifndef KEEPER_KEEPER_IMPL_H
 #define KEEPER_KEEPER_IMPL_H
 
+#include "alarm/alarm.h"
 #include "answer/answer.h"
 #include "judge/judge.h"
 #include "keeper/keeper.h"
@@ -79,6 +80,7 @@ struct keeper {
   /* ---- the thread's own ---- */
   struct watch *watch;
   struct judge *judge;
+  struct alarms *alarms;
   struct record *record;            /* NULL: nothing is kept */
   struct feed_observation *batch;   /* taken from the queue */
   struct feed_observation *pending; /* for the record */
@@ -128,6 +130,16 @@ void keeper_commit(struct keeper *k, bool all);
 enum err_code keeper_append(struct keeper *k, struct record_entry *entry, struct err *err);
 void keeper_note_event(struct keeper *k, const struct keeper_told *told);
 void keeper_drop_events(struct keeper *k);
+
+/* ---- alarms.c ---- */
+void keeper_alarm_turned(void *arg, const struct alarms *alarms, const struct alarm_turn *turn);
+void keeper_acknowledge(struct keeper *k, const struct record_entry *entry);
+void keeper_take_back(struct keeper *k, const struct record_entry *entry);
+struct keeper_shown_alarms {
+  const struct alarms *alarms;
+  int64_t now_ms;
+};
+void keeper_add_alarms(void *arg, struct emit *json); /* to a view; arg: keeper_shown_alarms */
 
 /* ---- view.c ---- */
 void keeper_show(struct keeper *k, int64_t now_ms);

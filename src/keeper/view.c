@@ -104,6 +104,7 @@ void keeper_show(struct keeper *k, int64_t now_ms)
 {
   struct keeper_shown *shown = calloc(1, sizeof *shown);
   struct judge_now judged = judge_now(k->judge);
+  struct keeper_shown_alarms shown_alarms = {k->alarms, now_ms};
   struct arena arena;
   char words[300];
 
@@ -122,7 +123,9 @@ void keeper_show(struct keeper *k, int64_t now_ms)
                              .record = record_words(k, words, sizeof words),
                              .number = ++k->views,
                              .since_ms = judged.since_ms,
-                             .replay_ratio = k->given.replay ? k->given.replay_speed : 0};
+                             .replay_ratio = k->given.replay ? k->given.replay_speed : 0,
+                             .add = keeper_add_alarms,
+                             .add_arg = &shown_alarms};
 
   *shown = (struct keeper_shown){
       .view = {.number = live.number,

@@ -16,7 +16,9 @@ static const char *const kind_names[RECORD_KIND_COUNT] = {[RECORD_EVENT] = "even
                                                           [RECORD_ROUND] = "round",
                                                           [RECORD_INCIDENT] = "incident",
                                                           [RECORD_TAKEN] = "taken",
-                                                          [RECORD_SETTINGS] = "settings"};
+                                                          [RECORD_SETTINGS] = "settings",
+                                                          [RECORD_SHELVED] = "shelved",
+                                                          [RECORD_UNSHELVED] = "unshelved"};
 
 const char *record_kind_name(enum record_kind kind)
 {

@@ -125,6 +125,8 @@ enum record_kind {
   RECORD_INCIDENT,
   RECORD_TAKEN,    /* a file was read: its name, hash and counts */
   RECORD_SETTINGS, /* suite or feeds file changed: old and new hash */
+  RECORD_SHELVED,  /* alarms of a part put aside: by whom, why, until when */
+  RECORD_UNSHELVED,
   RECORD_KIND_COUNT
 };
 const char *record_kind_name(enum record_kind kind); /* "withdrawn" */

@@ -1,8 +1,10 @@
 #include "serve/live_impl.h"
 
+#include "air/air.h"
 #include "ask/ask.h"
 #include "base/emit.h"
 #include "base/query.h"
+#include "base/when.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -72,14 +74,10 @@ static bool is_filled(const char *text, size_t most)
   return text && text[strspn(text, " \t\r\n")] && strlen(text) <= most;
 }
 
-static int enter(const struct live *live, struct record_entry *entry, struct buf *out)
+static int tell_entered(const struct record_entry *entry, struct buf *out)
 {
-  struct err err = {0};
   struct emit json;
 
-  entry->t_ms = entry->written_ms = keeper_now_ms(live->given->keeper);
-  if (keeper_enter(live->given->keeper, entry, &err) != ERR_OK)
-    return ask_refuse(out, err.code == ERR_INPUT ? 400 : 503, err.text);
   emit_begin(&json, out);
   emit_object(&json, NULL);
   emit_text(&json, "schema", "inward.entered.1");
@@ -88,6 +86,16 @@ static int enter(const struct live *live, struct record_entry *entry, struct buf
   emit_close(&json);
   emit_end(&json);
   return 200;
+}
+
+static int enter(const struct live *live, struct record_entry *entry, struct buf *out)
+{
+  struct err err = {0};
+
+  entry->t_ms = entry->written_ms = keeper_now_ms(live->given->keeper);
+  if (keeper_enter(live->given->keeper, entry, &err) != ERR_OK)
+    return ask_refuse(out, err.code == ERR_INPUT ? 400 : 503, err.text);
+  return tell_entered(entry, out);
 }
 
 /* ---- a value by hand ---- */
@@ -163,18 +171,41 @@ static int post_hand(const struct live *live, json_t *root, struct buf *out)
 
 /* ---- an entry ---- */
 
+static bool is_pool(const struct facility *f, const char *id)
+{
+  for (int i = 0; i < f->main_count + f->supply_count; i++)
+    if (strcmp(air_pool_id(f, i), id) == 0)
+      return true;
+  return false;
+}
+
 static bool is_part(const struct facility *f, const char *id)
 {
   int unit;
 
   return facility_station_find(f, id) >= 0 || facility_node_find(f, id) >= 0 ||
          facility_door_find(f, id) >= 0 || facility_supply_find(f, id) >= 0 ||
-         facility_fan_find(f, id, &unit) >= 0;
+         facility_fan_find(f, id, &unit) >= 0 || is_pool(f, id);
+}
+
+/* "until" of what is put aside: local time of the suite, or with its offset. */
+static int enter_shelved(const struct live *live, struct record_entry *entry, const char *until,
+                         struct buf *out)
+{
+  int64_t until_ms;
+  struct err err = {0};
+
+  if (!until || when_read(until, live->given->zone, NULL, &until_ms, &err) != ERR_OK)
+    return ask_refuse(out, 400, "\"until\" must be a moment: 2026-10-26 14:10");
+  entry->t_ms = entry->written_ms = keeper_now_ms(live->given->keeper);
+  if (keeper_shelve(live->given->keeper, entry, until_ms, &err) != ERR_OK)
+    return ask_refuse(out, err.code == ERR_INPUT ? 400 : 503, err.text);
+  return tell_entered(entry, out);
 }
 
 static int post_entry(const struct live *live, json_t *root, struct buf *out)
 {
-  static const char keys[] = "kind|about|who|text";
+  static const char keys[] = "kind|about|who|text|until";
   const char *kind_text = text_of(root, "kind"), *about = text_of(root, "about");
   const char *who = text_of(root, "who"), *text = text_of(root, "text");
   const char *strange = strange_key(root, keys);
@@ -186,8 +217,10 @@ static int post_entry(const struct live *live, json_t *root, struct buf *out)
     return refuse_key(out, strange, keys);
   if (kind < 0 || kind == RECORD_EVENT || kind == RECORD_TAKEN || kind == RECORD_SETTINGS)
     return ask_refuse(out, 400,
-                      "\"kind\" must be note, acknowledged, withdrawn, released, round "
-                      "or incident");
+                      "\"kind\" must be note, acknowledged, withdrawn, released, round, incident, "
+                      "shelved or unshelved");
+  if ((kind == RECORD_SHELVED) != (text_of(root, "until") != NULL))
+    return ask_refuse(out, 400, "\"shelved\" needs \"until\", and nothing else takes it");
   if (!is_filled(text, TEXT_MOST) || !is_filled(who, WHO_MOST))
     return ask_refuse(out, 400, "\"text\" and \"who\" must be filled texts");
   if (of_station ? facility_station_find(live->facility, about) < 0
@@ -198,7 +231,8 @@ static int post_entry(const struct live *live, json_t *root, struct buf *out)
   struct record_entry entry = {
       .kind = (enum record_kind)kind, .about = about, .who = who, .text = text, .detail = ""};
 
-  return enter(live, &entry, out);
+  return kind == RECORD_SHELVED ? enter_shelved(live, &entry, text_of(root, "until"), out)
+                                : enter(live, &entry, out);
 }
 
 /* ---- a webhook ---- */

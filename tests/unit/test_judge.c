@@ -73,9 +73,13 @@ static void make(struct world *w)
   w->feeds = feeds_read(w->facility, &feeds, &complaints);
   BUG_IF(!w->feeds);
   w->watch = watch_new(w->facility, w->feeds);
-  BUG_IF(
-      judge_new(&(struct judge_settings){w->facility, w->feeds, when_utc(), w->watch, keep_turn, w},
-                &w->judge, &err) != ERR_OK);
+  BUG_IF(judge_new(&(struct judge_settings){.facility = w->facility,
+                                            .feeds = w->feeds,
+                                            .zone = when_utc(),
+                                            .watch = w->watch,
+                                            .seen = keep_turn,
+                                            .arg = w},
+                   &w->judge, &err) != ERR_OK);
 }
 
 static void release(struct world *w)

@@ -37,7 +37,7 @@ static bool write_twelve(struct recorded *r)
   for (int i = 0; i < 12; i++) {
     struct record_entry entry = note(t0 + i * 1000, i % 3 ? "A1" : "", "sash stuck at 0.3 m");
 
-    entry.kind = (enum record_kind)(i % RECORD_KIND_COUNT);
+    entry.kind = (enum record_kind)(i % (RECORD_SETTINGS + 1));
     if (i == 4)
       entry.text = "Klappe klemmt: \xc3\xbc\xe2\x80\xa6 \xe6\xb0\xb4\nzweite Zeile";
     if (i == 5)

@@ -1,0 +1,122 @@
+#ifndef ALARM_ALARM_H
+#define ALARM_ALARM_H
+
+#include "base/buf.h"
+#include "base/emit.h"
+#include "base/err.h"
+#include "judge/judge.h"
+
+/*
+ * What needs a person, told once: alarms by the practice of IEC 62682 and ANSI/ISA-18.2.
+ *
+ * Each thing that can need a person (`feeds_when`: a fan lost, a pool short, a sash up with nobody
+ * there ...) of each part of the suite is one alarm.  Its state moves between the seven of that
+ * practice:
+ *
+ *                   becomes so, for `on after`        is over, for `off after`
+ *     normal  ------------------------->  active  ------------------->  returned
+ *        ^                                  |  acknowledged                |  acknowledged
+ *        |                                  v                              v
+ *        +------- is over -------------  acknowledged                   normal
+ *
+ *   shelved: a person put it aside, with a reason, until a moment; suppressed: another alarm explains
+ *   it; out of service: its station is withdrawn.  Leaving those three it is active where it still is
+ *   so, and not acknowledged.
+ *
+ * One cause, one message: an alarm that another explains (a main whose fan is lost is short) is
+ * suppressed and told in that one's message.  A station's own alarm is never suppressed.  The building's
+ * alarm and a station's own cannot be shelved.
+ *
+ * No clock: moments are those of the judgements.  Nothing changes between two of them but time, so a
+ * delay that ended between them ends at its own moment.
+ *
+ *     alarms_see(alarms, seen);                 // from judge_settings.seen
+ *     alarms_acknowledge(alarms, "AF", "M. Rao", t_ms);
+ *     for (i = 0; i < alarms_count(alarms); i++) alarms_at(alarms, i) ...
+ */
+struct alarms;
+
+enum alarm_state {
+  ALARM_NORMAL,
+  ALARM_ACTIVE,       /* not acknowledged */
+  ALARM_ACKNOWLEDGED, /* and still so */
+  ALARM_RETURNED,     /* over, and nobody acknowledged it */
+  ALARM_SHELVED,
+  ALARM_SUPPRESSED,
+  ALARM_OUT_OF_SERVICE,
+  ALARM_STATE_COUNT
+};
+const char *alarm_state_name(enum alarm_state state); /* "not acknowledged" */
+const char *alarm_state_key(enum alarm_state state);  /* "active", in JSON */
+
+enum { ALARM_MESSAGE_MOST = 160, ALARM_TEXT_MOST_BYTES = 200, ALARM_WHO_MOST_BYTES = 201 };
+
+struct alarm {
+  const struct feeds_alarm *rule;
+  const char *about; /* id of its part; "" for the suite */
+  enum alarm_state state;
+  bool is_so;                           /* active, whoever acknowledged, shelved or explained it */
+  int64_t since_ms;                     /* of being so, or of being over; INT64_MIN: never was */
+  char measured[ALARM_TEXT_MOST_BYTES]; /* with its limit, when it became so */
+  int cause;                            /* the alarm that explains it, by index; -1: none */
+  char who[ALARM_WHO_MOST_BYTES];       /* acknowledged or shelved it; "" */
+  int64_t until_ms;                     /* shelved until */
+  char why[ALARM_TEXT_MOST_BYTES];      /* shelved because */
+};
+
+enum alarm_turn_kind {
+  ALARM_TURN_ON,
+  ALARM_TURN_OFF,
+  ALARM_TURN_ACKNOWLEDGED,
+  ALARM_TURN_SHELVED,
+  ALARM_TURN_UNSHELVED
+};
+const char *alarm_turn_name(enum alarm_turn_kind kind); /* "on" */
+
+struct alarm_turn {
+  int64_t t_ms;
+  int index;
+  enum alarm_turn_kind kind;
+};
+
+struct alarms_settings {
+  const struct facility *facility;
+  const struct feeds *feeds;
+  void (*turned)(void *arg, const struct alarms *a, const struct alarm_turn *turn); /* or NULL */
+  void *arg;
+};
+
+struct alarms *alarms_new(const struct alarms_settings *settings); /* borrows what they name */
+void alarms_free(struct alarms *a);                                /* NULL is fine */
+
+void alarms_see(struct alarms *a, const struct judge_seen *seen);
+/* When one turns though nothing comes; INT64_MAX: never.  For judge_settings.next_ms. */
+int64_t alarms_next_ms(const struct alarms *a);
+void alarms_begin_again(struct alarms *a); /* all normal: a clock stepped back, a new replay */
+
+/* Every alarm of that part which waits for it; says how many. */
+int alarms_acknowledge(struct alarms *a, const char *about, const char *who, int64_t t_ms);
+/* Every alarm of that part, so or not.  ERR_INPUT: none may be shelved there, no reason, an end that is
+ * past or later than the feeds file allows. */
+NODISCARD enum err_code alarms_shelve(struct alarms *a, const char *about, const char *who,
+                                      const char *why, int64_t t_ms, int64_t until_ms,
+                                      struct err *err);
+int alarms_unshelve(struct alarms *a, const char *about, int64_t t_ms);
+
+int alarms_count(const struct alarms *a);
+const struct alarm *alarms_at(const struct alarms *a, int index);
+/* Those that wait for a person, worst first, then oldest first: neither suppressed, shelved nor for
+ * nobody.  `list` has room for alarms_count; says how many. */
+int alarms_waiting(const struct alarms *a, int *list);
+
+/* "AF: 1 of the usual 2 running. Cap and lower what is open there; call the ventilation technician", at
+ * most 160 characters: place, measure with its limit, action. */
+void alarms_message(const struct alarms *a, int index, struct buf *out);
+/* Without the action: "AF: 1 of the usual 2 running". */
+void alarms_place(const struct alarms *a, int index, struct buf *out);
+/* The message, and what it explains: at most ten lines. */
+void alarms_story(const struct alarms *a, int index, struct buf *out);
+/* The `alarms` of inward.live.1 (docs/api.md). */
+void alarms_json(const struct alarms *a, int64_t now_ms, struct emit *json, const char *key);
+
+#endif

@@ -1,0 +1,256 @@
+#include "alarm/alarm_impl.h"
+
+#include "base/utf8.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* The state machine of one alarm, and who explains whom. */
+
+bool alarm_is_never_aside(enum feeds_when when)
+{
+  return when == FEEDS_WHEN_BUILDING || when == FEEDS_WHEN_OWN;
+}
+
+static void tell(struct alarms *a, int index, enum alarm_turn_kind kind, int64_t t_ms)
+{
+  struct alarm_turn turn = {t_ms, index, kind};
+
+  if (a->given.turned)
+    a->given.turned(a->given.arg, a, &turn);
+}
+
+/* ---- what is so ---- */
+
+static int64_t after_ms(double seconds)
+{
+  return llround(seconds * 1000);
+}
+
+static void turn_on(struct alarms *a, int index, int64_t t_ms)
+{
+  struct alarm_item *item = &a->items[index];
+
+  item->shown.is_so = true;
+  item->shown.since_ms = t_ms;
+  item->acknowledged = false;
+  item->shown.who[0] = item->shelved ? item->shown.who[0] : '\0';
+  alarm_explain(a);
+  tell(a, index, ALARM_TURN_ON, t_ms);
+}
+
+static void turn_off(struct alarms *a, int index, int64_t t_ms)
+{
+  struct alarm_item *item = &a->items[index];
+
+  item->shown.is_so = false;
+  item->shown.since_ms = t_ms;
+  /* Nobody was told of what was explained, put aside or for nobody: nobody need say that he saw it. */
+  if (item->shown.state != ALARM_ACTIVE || item->shown.rule->priority == FEEDS_NOBODY)
+    item->acknowledged = true;
+  alarm_explain(a);
+  tell(a, index, ALARM_TURN_OFF, t_ms);
+}
+
+static void end_shelf(struct alarms *a, int index, int64_t t_ms)
+{
+  struct alarm_item *item = &a->items[index];
+
+  item->shelved = false;
+  item->acknowledged = !item->shown.is_so;
+  item->shown.who[0] = item->shown.why[0] = '\0';
+  alarm_explain(a);
+  tell(a, index, ALARM_TURN_UNSHELVED, t_ms);
+}
+
+int64_t alarm_due_ms(const struct alarm_item *item)
+{
+  const struct feeds_alarm *rule = item->shown.rule;
+  int64_t turn_ms = item->said_ms + after_ms(item->said ? rule->on_after_s : rule->off_after_s);
+  int64_t due_ms = item->said != item->shown.is_so ? turn_ms : INT64_MAX;
+
+  return item->shelved && item->shown.until_ms < due_ms ? item->shown.until_ms : due_ms;
+}
+
+void alarm_pass(struct alarms *a, int index)
+{
+  struct alarm_item *item = &a->items[index];
+  int64_t due_ms = alarm_due_ms(item);
+
+  if (item->shelved && item->shown.until_ms == due_ms)
+    end_shelf(a, index, due_ms);
+  else if (item->said)
+    turn_on(a, index, due_ms);
+  else
+    turn_off(a, index, due_ms);
+}
+
+void alarm_say(struct alarms *a, int index, bool said, const char *measured, int64_t t_ms)
+{
+  struct alarm_item *item = &a->items[index];
+
+  if (said && !item->shown.is_so) {
+    snprintf(item->shown.measured, sizeof item->shown.measured, "%s", measured);
+    utf8_mend_end(item->shown.measured);
+  }
+  if (said != item->said) {
+    item->said = said;
+    item->said_ms = t_ms;
+  }
+}
+
+/* ---- who explains whom ---- */
+
+static bool explains(enum feeds_when when)
+{
+  return when <= FEEDS_WHEN_PRESSURE && when != FEEDS_WHEN_OWN;
+}
+
+/* Whether another may stand for it. */
+static bool is_explained(enum feeds_when when)
+{
+  return when == FEEDS_WHEN_SHORT || when == FEEDS_WHEN_PRESSURE || when == FEEDS_WHEN_NEAR_LIMIT ||
+         when == FEEDS_WHEN_OWN;
+}
+
+static bool share_a_station(const struct alarms *a, const struct alarm_item *x,
+                            const struct alarm_item *y)
+{
+  for (int s = 0; s < a->given.facility->station_count; s++)
+    if (x->concerns[s] && y->concerns[s])
+      return true;
+  return false;
+}
+
+/* One that needs a person as much can stand for another, not one that needs him less. */
+static bool can_explain(const struct alarms *a, const struct alarm_item *other,
+                        const struct alarm_item *item)
+{
+  return other != item && other->shown.is_so && !other->shelved &&
+         explains(other->shown.rule->when) &&
+         other->shown.rule->priority <= item->shown.rule->priority &&
+         other->shown.rule->priority != FEEDS_NOBODY && share_a_station(a, item, other);
+}
+
+/* The first of those before it; for a station's own alarm, of all. */
+static int cause_of(const struct alarms *a, int index)
+{
+  const struct alarm_item *item = &a->items[index];
+  int end = item->shown.rule->when == FEEDS_WHEN_OWN ? a->count : index;
+
+  if (!is_explained(item->shown.rule->when) || !item->shown.is_so)
+    return -1;
+  for (int i = 0; i < end; i++)
+    if (can_explain(a, &a->items[i], item))
+      return a->items[i].shown.cause >= 0 ? a->items[i].shown.cause : i;
+  return -1;
+}
+
+static enum alarm_state state_of(const struct alarm_item *item)
+{
+  const struct alarm *s = &item->shown;
+
+  if (item->out_of_service)
+    return ALARM_OUT_OF_SERVICE;
+  if (item->shelved)
+    return ALARM_SHELVED;
+  if (s->is_so && s->cause >= 0 && !alarm_is_never_aside(s->rule->when))
+    return ALARM_SUPPRESSED;
+  if (s->is_so)
+    return item->acknowledged ? ALARM_ACKNOWLEDGED : ALARM_ACTIVE;
+  return item->acknowledged ? ALARM_NORMAL : ALARM_RETURNED;
+}
+
+void alarm_explain(struct alarms *a)
+{
+  for (int own = 0; own <= 1; own++) /* a station's own last: it looks at all others */
+    for (int i = 0; i < a->count; i++)
+      if ((a->items[i].shown.rule->when == FEEDS_WHEN_OWN) == (own == 1))
+        a->items[i].shown.cause = cause_of(a, i);
+  for (int i = 0; i < a->count; i++)
+    a->items[i].shown.state = state_of(&a->items[i]);
+}
+
+/* ---- what people do ---- */
+
+static bool is_of(const struct alarm_item *item, const char *about)
+{
+  return strcmp(item->shown.about, about) == 0;
+}
+
+int alarms_acknowledge(struct alarms *a, const char *about, const char *who, int64_t t_ms)
+{
+  int done = 0;
+
+  for (int i = 0; i < a->count; i++) {
+    struct alarm_item *item = &a->items[i];
+    bool waits = item->shown.state == ALARM_ACTIVE || item->shown.state == ALARM_RETURNED;
+
+    if (!waits || !is_of(item, about))
+      continue;
+    item->acknowledged = true;
+    snprintf(item->shown.who, sizeof item->shown.who, "%s", who);
+    utf8_mend_end(item->shown.who);
+    alarm_explain(a);
+    tell(a, i, ALARM_TURN_ACKNOWLEDGED, t_ms);
+    done++;
+  }
+  return done;
+}
+
+static enum err_code check_shelf(const struct alarms *a, const char *about, const char *why,
+                                 int64_t for_ms, struct err *err)
+{
+  int there = 0;
+
+  for (int i = 0; i < a->count; i++)
+    there += is_of(&a->items[i], about) && !alarm_is_never_aside(a->items[i].shown.rule->when);
+  if (there == 0)
+    return err_set(err, ERR_INPUT,
+                   "no alarm of '%.40s' may be put aside; the building's and a station's own never",
+                   about);
+  if (!why[0])
+    return err_set(err, ERR_INPUT, "why is it put aside? Give a reason");
+  if (for_ms <= 0)
+    return err_set(err, ERR_INPUT, "until when is it put aside? That moment is past");
+  if (for_ms > after_ms(a->given.feeds->shelf_most_s))
+    return err_set(err, ERR_INPUT,
+                   "put aside for too long: the feeds file allows %.3g h ('shelve at most')",
+                   a->given.feeds->shelf_most_s / 3600);
+  return ERR_OK;
+}
+
+enum err_code alarms_shelve(struct alarms *a, const char *about, const char *who, const char *why,
+                            int64_t t_ms, int64_t until_ms, struct err *err)
+{
+  enum err_code code = check_shelf(a, about, why, until_ms - t_ms, err);
+
+  for (int i = 0; code == ERR_OK && i < a->count; i++) {
+    struct alarm_item *item = &a->items[i];
+
+    if (!is_of(item, about) || alarm_is_never_aside(item->shown.rule->when))
+      continue;
+    item->shelved = true;
+    item->shown.until_ms = until_ms;
+    snprintf(item->shown.who, sizeof item->shown.who, "%s", who);
+    snprintf(item->shown.why, sizeof item->shown.why, "%s", why);
+    utf8_mend_end(item->shown.who);
+    utf8_mend_end(item->shown.why);
+    alarm_explain(a);
+    tell(a, i, ALARM_TURN_SHELVED, t_ms);
+  }
+  return code;
+}
+
+int alarms_unshelve(struct alarms *a, const char *about, int64_t t_ms)
+{
+  int done = 0;
+
+  for (int i = 0; i < a->count; i++)
+    if (a->items[i].shelved && is_of(&a->items[i], about)) {
+      end_shelf(a, i, t_ms);
+      done++;
+    }
+  return done;
+}
