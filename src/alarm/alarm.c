@@ -157,13 +157,13 @@ static bool waits(const struct alarm *s)
          (s->state == ALARM_ACTIVE || s->state == ALARM_ACKNOWLEDGED || s->state == ALARM_RETURNED);
 }
 
-/* Worse, then what is still so before what is over, then the older. */
+/* What is still so before what is over, then the worse, then the older. */
 static bool comes_first(const struct alarm *x, const struct alarm *y)
 {
-  if (x->rule->priority != y->rule->priority)
-    return x->rule->priority < y->rule->priority;
   if (x->is_so != y->is_so)
     return x->is_so;
+  if (x->rule->priority != y->rule->priority)
+    return x->rule->priority < y->rule->priority;
   return x->since_ms < y->since_ms;
 }
 

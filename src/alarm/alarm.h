@@ -105,7 +105,7 @@ int alarms_unshelve(struct alarms *a, const char *about, int64_t t_ms);
 
 int alarms_count(const struct alarms *a);
 const struct alarm *alarms_at(const struct alarms *a, int index);
-/* Those that wait for a person, worst first, then oldest first: neither suppressed, shelved nor for
+/* Those that wait for a person, what is still so first, worst first, oldest first: neither suppressed, shelved nor for
  * nobody.  `list` has room for alarms_count; says how many. */
 int alarms_waiting(const struct alarms *a, int *list);
 

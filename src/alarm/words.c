@@ -167,7 +167,8 @@ void alarms_json(const struct alarms *a, int64_t now_ms, struct emit *json, cons
   for (int i = 0; i < count; i++)
     one_json(a, list[i], now_ms, json);
   for (int i = 0; i < a->count; i++) /* told too: what is put aside must not be forgotten */
-    if (a->items[i].shown.state == ALARM_SHELVED)
+    if (a->items[i].shown.state == ALARM_SHELVED &&
+        a->items[i].shown.rule->priority != FEEDS_NOBODY)
       one_json(a, i, now_ms, json);
   emit_close(json);
   arena_release(&arena);

@@ -32,7 +32,7 @@ static const char help[] =
     "  --with OVERLAY   as for every verb (--replay compares it with the suite as it is)\n"
     "  --json           everything for programs (docs/api.md)\n\n"
     "Times: \"2026-10-26 14:10\" in the suite's zone, or with an offset. Kinds: event, note,\n"
-    "acknowledged, withdrawn, released, round, incident, taken, settings.\n"
+    "acknowledged, withdrawn, released, round, incident, taken, settings, shelved, unshelved.\n"
     "--as-of T asks any of them as it was known then.\n"
     "Exit: 0 answered; 1 --verify found faults, or nothing is known; 2 bad input; 3 could not.\n"
     "example: inward past suite.yaml --record quillmere.record --withdraw \"baffle loose\" --about A3 "

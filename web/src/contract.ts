@@ -76,10 +76,18 @@ export interface LiveStation {
   id: string; known: boolean; why: string | null; assumed: boolean; sash: string | null; opening_m: Maybe; measured_m3_s: Maybe;
   present: boolean | null; unattended: boolean; blocked: boolean; withdrawn: boolean; own_alarm: boolean; may_open: Station['may_open'];
 }
+// What needs a person; shelved ones come last.
+export interface Alarm {
+  about: string; when: string; priority: 'urgent' | 'high' | 'low'; state: 'active' | 'acknowledged' | 'returned' | 'shelved'; state_text: string;
+  is_so: boolean; since: string; since_s: number; message: string; measured: string; action: string; within_s: number; cause: string; consequence: string;
+  source: string; who: string | null; until?: string; why?: string; explains: { about: string; when: string; measured: string }[];
+}
+
 export interface LiveView {
   number: number; now: string; now_local: string; zone: string; replay_speed: Maybe; act: string; state: Level; since_s: Maybe; reasons: string[];
   building_alarm: boolean; own_alarms: string[]; not_known: { about: string; text: string; needed: boolean; pools: string[] }[];
   assumed: string[]; pools: Pool[]; lower_first: Air['lower_first'] | null; stations: LiveStation[]; inputs: Input[]; sources: Source[];
+  alarms: Alarm[];
   record: { kept: boolean; why: string | null; head: number; head_hash: string | null };
   air: Air | null; earlier: { t: string; age_s: number; air: Air } | null;
 }

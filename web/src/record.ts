@@ -1,8 +1,9 @@
 // The Record page: one value over time, the entries, and what a person adds to them.
 import uPlot from 'uplot';
+import { showAlarms, wireAlarms } from './alarms';
 import { ask } from './asker';
 import { byId, type Entry, type Input, type LiveView, type Plan } from './contract';
-import { $, put, say } from './dom';
+import { $, put, say, watchPresses } from './dom';
 import { follow } from './stream';
 import { safe } from './svg';
 import * as w from './words';
@@ -134,6 +135,8 @@ function wire(): void {
     const unit = text('hand-unit');
     void post('/api/hand', { point: text('hand-point'), value: text('hand-value'), who: text('hand-who'), ...(unit ? { unit } : {}) });
   });
+  wireAlarms(() => view.now, (body) => post('/api/entry', body));
+  watchPresses(() => showAlarms(view));
   new ResizeObserver(() => plot?.setSize({ width: $('plot').clientWidth, height: 320 })).observe($('plot'));
 }
 
@@ -150,7 +153,7 @@ function begin(): void {
   const hand = view.inputs.filter((i) => byId(view.sources, i.source)?.kind === 'hand');
   put('point', options(view.inputs.map((i) => [i.point, `${i.of || 'suite'} ${i.what}${i.over ? ` over ${i.over}` : ''}`])));
   put('about', options([['', 'all'], ...parts]));
-  put('kind', options([['', 'all'], ...['event', ...kinds, 'taken', 'settings'].map((k): [string, string] => [k, k])]));
+  put('kind', options([['', 'all'], ...['event', ...kinds, 'shelved', 'unshelved', 'taken', 'settings'].map((k): [string, string] => [k, k])]));
   put('entry-kind', options(kinds.map((k) => [k, k])));
   put('entry-about', options([['', 'the suite'], ...parts]));
   put('hand-point', options(hand.map((i) => [i.point, `${i.of || 'suite'} ${i.what}`])));
@@ -180,6 +183,7 @@ async function start(): Promise<void> {
     view = heard.view;
     say('age', w.far.live(view.now_local, '', view.replay_speed));
     if (first) begin();
+    showAlarms(view);
   }, () => { say('note', 'Nothing is connected to this board, so there is no record to ask. Start it with a feeds file and --record FILE.'); });
 }
 
