@@ -28,7 +28,8 @@
  *      the residuals since the change are named; those which the readings cannot tell apart from the
  *      best are its "or else".
  *
- * A model belongs to one thread and may serve several watches; it borrows facility and feeds.  A watch
+ * A model belongs to one thread and serves up to four watches; it borrows facility and feeds.  A scene
+ * it has not seen costs one solve per figure of the suite, a finding one per kind and part and scene.  A watch
  * borrows its model.  No clock: moments come with the belief.  Memory is bounded by the numbers of
  * points, of kept moments (FAULT_KEPT) and of scenes.
  */
@@ -109,6 +110,11 @@ struct fault_findings {
  * model remembers of its solves. */
 struct fault_findings fault_find(struct fault_watch *w, const struct fault_count *counts,
                                  struct arena *arena);
+
+struct emit;
+/* An array `looks_like`, a row a finding: since, kind, about, text, because, or_else, next, who, tells,
+ * in_notes.  Inside an object of the caller's. */
+void fault_json(struct emit *json, const struct fault_findings *findings);
 
 /* ---- the test itself ---- */
 

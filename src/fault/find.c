@@ -67,8 +67,8 @@ static void one_finding(struct search *s, int channel, struct fault_finding *out
 
   s->c.since_ms = fault_track_since_ms(s->w, channel);
   s->c.moments = moments_since(s->w, s->c.since_ms);
-  count = fault_rank(s->w, &s->c, s->arena, &list);
   s->c.channel = channel;
+  count = fault_rank(s->w, &s->c, s->arena, &list);
   fault_words(s->w, &s->c, list, count, s->arena, out);
   if (count > 0)
     take_off(s, &list[0]);

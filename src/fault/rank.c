@@ -96,9 +96,10 @@ static double cost(double r)
   return (freedom_count + 1) / 2 * log1p(r * r / freedom_count);
 }
 
-static double says_for(double r, double s)
+static double says_for(enum fault_kind kind, double r, double s)
 {
-  const double loose_ratio = 0.1; /* of what it says (common practice, no source) */
+  /* Of what it says; the ratio of two units is exact, the rest is not (common practice, no source). */
+  double loose_ratio = kind == FAULT_WRONG_UNIT ? 0.02 : 0.1;
   double spread = r * s > 0 ? 1 + loose_ratio * loose_ratio * s * s : 1;
 
   return cost(r) - cost((r - s) / sqrt(spread)) - log(spread) / 2;
@@ -120,7 +121,7 @@ static double at_moment(struct fault_watch *w, const struct fault_candidate *k,
     if (s == 0)
       continue;
     *says_out = true;
-    sum += says_for((double)moment->cells[j].z - removed[j], s);
+    sum += says_for(k->kind, (double)moment->cells[j].z - removed[j], s);
   }
   return sum;
 }
@@ -324,6 +325,31 @@ static int without_repeats(struct fault_candidate *list, int count)
   return kept;
 }
 
+/* What a fault that left nothing of the point that stands out would score; one that leaves more than
+ * half of it, and more than scatter, explains nothing (common practice, no source). */
+static double whole_score(const struct fault_watch *w, const struct fault_case *c)
+{
+  double sum = 0;
+
+  for (int back = 0; back < c->moments; back++) {
+    size_t at = (size_t)back * (size_t)w->model->channel_count + (size_t)c->channel;
+    const struct fault_cell *cell = &fault_kept(w, back)->cells[c->channel];
+
+    sum += cell->fresh ? cost((double)cell->z - c->removed[at]) : 0;
+  }
+  return tempered(sum, c->moments);
+}
+
+static bool is_explained(const struct fault_watch *w, const struct fault_case *c,
+                         const struct fault_candidate *best)
+{
+  const double enough_ratio = 0.5,
+               scatter = 2; /* of one reading, as a cost: nearly two deviations */
+  double whole = whole_score(w, c), score = best->score + price_of(w, best);
+
+  return score >= enough_ratio * whole || whole - score <= scatter * fmin(moments_most, c->moments);
+}
+
 int fault_rank(struct fault_watch *w, const struct fault_case *c, struct arena *arena,
                struct fault_candidate **out)
 {
@@ -342,6 +368,8 @@ int fault_rank(struct fault_watch *w, const struct fault_case *c, struct arena *
   if (count > 1)
     qsort(list, (size_t)count, sizeof *list, by_score);
   *out = list;
+  if (count > 0 && !is_explained(w, c, &list[0]))
+    return 0; /* like nothing that is known here */
   return without_repeats(list, count);
 }
 

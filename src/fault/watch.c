@@ -41,6 +41,16 @@ struct fault_watch *fault_watch_new(struct fault_model *m)
   return w;
 }
 
+/* The scene that is judged now stays in the model, as those of the moments kept do. */
+static void hold_scene(struct fault_watch *w, struct fault_expected *e)
+{
+  if (w->scene_now)
+    w->scene_now->refs--;
+  if (e)
+    e->refs++;
+  w->scene_now = e;
+}
+
 static void let_go(struct fault_moment *moment)
 {
   if (moment->expected)
@@ -54,6 +64,7 @@ void fault_watch_free(struct fault_watch *w)
     return;
   for (int i = 0; i < FAULT_KEPT; i++)
     let_go(&w->kept[i]);
+  hold_scene(w, NULL);
   arena_release(&w->arena);
   free(w);
 }
@@ -65,7 +76,7 @@ void fault_forget(struct fault_watch *w)
   for (int c = 0; c < w->model->channel_count; c++)
     w->tracks[c] = (struct fault_track){.first_ms = INT64_MIN, .taken_ms = INT64_MIN};
   w->kept_count = w->kept_first = 0;
-  w->scene_now = NULL;
+  hold_scene(w, NULL);
   w->last_ms = INT64_MIN;
   w->peak_ratio = 0;
 }
@@ -224,7 +235,7 @@ void fault_take(struct fault_watch *w, const struct watch_belief *belief)
   w->last_ms = belief->now_ms;
   if (e != w->scene_now) {
     w->scene_since_ms = w->scene_now ? belief->now_ms : INT64_MIN / 2;
-    w->scene_now = e;
+    hold_scene(w, e);
   }
   for (int c = 0; e->solved && c < w->model->channel_count; c++) {
     if (is_spoilt(w, c, belief) || !counts(w, c, belief))

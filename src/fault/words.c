@@ -221,7 +221,7 @@ static void put_sentence(const struct fault_finding *f, struct buf *out)
   if (f->guess_count > 0)
     buf_printf(out, ". Next: %s (%s)", f->guesses[0].look, f->guesses[0].who);
   if (f->tells)
-    buf_printf(out, ". %s would tell", f->tells);
+    buf_printf(out, ". What would tell: %s", f->tells);
 }
 
 static struct fault_guess *guess_of(struct fault_finding *out, struct fault_guess *guesses,

@@ -1,6 +1,7 @@
 #include "answer/answer.h"
 
 #include "check.h"
+#include "fault/fault.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -221,6 +222,37 @@ static void a_blocked_sash_stays_up_all_night_with_nobody_there(void)
   day_release(&d);
 }
 
+/* Nothing is wrong with the plant on that day, whatever is missing of the table. */
+static void the_day_looks_like_no_fault(void)
+{
+  struct day d;
+  struct err err = {0};
+
+  REQUIRE(day_make(&d));
+  struct fault_model *model = fault_model_new(d.facility, d.feeds, &err);
+
+  REQUIRE(model != NULL);
+  struct fault_watch *faults = fault_watch_new(model);
+
+  while (d.taken < d.count) {
+    int64_t t_ms = d.list[d.taken].t_ms;
+    struct arena arena;
+
+    while (d.taken < d.count && d.list[d.taken].t_ms == t_ms)
+      watch_take(d.watch, &d.list[d.taken++]);
+    arena_init(&arena, SIZE_MAX);
+    struct watch_belief belief = watch_believe(d.watch, t_ms, &arena);
+
+    fault_take(faults, &belief);
+    arena_release(&arena);
+  }
+  CHECK(fault_peak_ratio(faults) > 0.05); /* it was looked at */
+  CHECK(fault_peak_ratio(faults) < 1);
+  fault_watch_free(faults);
+  fault_model_free(model);
+  day_release(&d);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -228,5 +260,6 @@ int main(int argc, char **argv)
   RUN(the_day_goes_as_its_story_says);
   RUN(a_sash_left_open_over_the_doubled_hour_is_seen_for_forty_minutes);
   RUN(a_blocked_sash_stays_up_all_night_with_nobody_there);
+  RUN(the_day_looks_like_no_fault);
   return check_end();
 }

@@ -1,5 +1,6 @@
 #include "fault/fault.h"
 
+#include "base/emit.h"
 #include "check.h"
 #include "numeric/numeric.h"
 #include "traced.h"
@@ -230,7 +231,17 @@ struct small {
   struct numeric_random random;
 };
 
-static bool small_make(struct small *s)
+/* Plant totals and stations only: no pressure, no leak, no fan. */
+static const char coarse_text[] =
+    "inward: 1 suite\n"
+    "rooms: {Etch: {}}\n"
+    "mains: {Acid: {capacity: {value: 4000 m3/h}}}\n"
+    "supplies: {MA: {most: 9000 m3/h, feeds: {Etch: {follows exhaust: {offset: 400 m3/h},\n"
+    "  least: 0 m3/h, most: 9000 m3/h}}}}\n"
+    "stations:\n"
+    "  A1: {kind: wet bench, room: Etch, main: Acid, flow: {constant: 1000 m3/h}}\n";
+
+static bool small_make_of(struct small *s, const char *text)
 {
   struct complaints complaints;
   struct err err = {0};
@@ -238,9 +249,8 @@ static bool small_make(struct small *s)
   *s = (struct small){0};
   arena_init(&s->arena, SIZE_MAX);
   complaints_init(&complaints, &s->arena);
-  s->facility =
-      facility_read(&(struct facility_text){"suite.yaml", suite_text, sizeof suite_text - 1}, NULL,
-                    0, &complaints);
+  s->facility = facility_read(&(struct facility_text){"suite.yaml", text, strlen(text)}, NULL, 0,
+                              &complaints);
   if (s->facility)
     s->feeds = feeds_read(s->facility,
                           &(struct facility_text){"feeds.yaml", feeds_text, sizeof feeds_text - 1},
@@ -252,6 +262,11 @@ static bool small_make(struct small *s)
   s->faults = fault_watch_new(s->model);
   numeric_random_seed(&s->random, 5);
   return true;
+}
+
+static bool small_make(struct small *s)
+{
+  return small_make_of(s, suite_text);
 }
 
 static void small_release(struct small *s)
@@ -343,6 +358,75 @@ static void where_all_readings_show_it_the_air_is_named_and_no_sensor(void)
   small_release(&s);
 }
 
+static void a_suite_of_totals_alone_can_tell_a_drift(void)
+{
+  const char *const *texts;
+  struct small s;
+
+  REQUIRE(small_make_of(&s, coarse_text));
+  steps(&s, 0, 100, well);
+  CHECK(fault_level_ratio(s.faults) < 1);
+  steps(&s, 100, 140, (const double[]){1200, 1000, 1400});
+
+  struct fault_findings found = fault_find(s.faults, NULL, &s.arena);
+
+  REQUIRE(found.count == 1 && found.list[0].guess_count > 0);
+  CHECK_CASE("%s", found.list[0].text);
+  CHECK_INT(found.list[0].guesses[0].kind, FAULT_DRIFTING_SENSOR);
+  CHECK_STR(found.list[0].guesses[0].about[0], "one");
+  CHECK(fault_blind(s.model, &s.arena, &texts) >= 0);
+  small_release(&s);
+}
+
+/* Seven times too much is no unit, and nothing drifts so far at once. */
+static void what_is_like_nothing_known_says_so(void)
+{
+  struct small s;
+
+  REQUIRE(small_make(&s));
+  steps(&s, 0, 100, well);
+  steps(&s, 100, 140, (const double[]){1000, 7000, 1400});
+
+  struct fault_findings found = fault_find(s.faults, NULL, &s.arena);
+
+  REQUIRE(found.count == 1);
+  CHECK_CASE("%s", found.list[0].text);
+  CHECK_INT(found.list[0].guess_count, 0);
+  CHECK(strstr(found.list[0].text, "like nothing that is known here because two reads 7000"));
+  CHECK(found.list[0].in_notes);
+  small_release(&s);
+}
+
+/* Which of the kinds are put first, and how it is worded, for programs. */
+static void a_finding_is_written_as_json(void)
+{
+  struct small s;
+  struct buf out;
+  struct emit json;
+
+  REQUIRE(small_make(&s));
+  steps(&s, 0, 100, well);
+  steps(&s, 100, 140, (const double[]){1000, 1200, 1400});
+
+  struct fault_findings found = fault_find(s.faults, NULL, &s.arena);
+
+  buf_init(&out, 1 << 16);
+  emit_begin_line(&json, &out);
+  emit_object(&json, NULL);
+  fault_json(&json, &found);
+  emit_close(&json);
+  emit_end(&json);
+  CHECK_CASE("%s", out.text);
+  CHECK(strstr(out.text, "\"kind\": \"drifting sensor\""));
+  CHECK(strstr(out.text, "\"about\": [\"two\"]"));
+  CHECK(strstr(out.text, "\"since\": \"1970-01-12T"));
+  CHECK(strstr(out.text, "\"in_notes\": true"));
+  CHECK(
+      strstr(out.text, "\"text\": \"looks like a drifting sensor of two because two reads 1200 m"));
+  buf_release(&out);
+  small_release(&s);
+}
+
 static void what_is_mended_is_forgotten(void)
 {
   struct small s;
@@ -417,6 +501,9 @@ int main(int argc, char **argv)
   RUN(a_sum_says_since_when);
   RUN(of_two_sensors_that_disagree_the_one_off_is_named);
   RUN(where_all_readings_show_it_the_air_is_named_and_no_sensor);
+  RUN(a_suite_of_totals_alone_can_tell_a_drift);
+  RUN(what_is_like_nothing_known_says_so);
+  RUN(a_finding_is_written_as_json);
   RUN(what_is_mended_is_forgotten);
   RUN(what_came_once_counts_once);
   RUN(a_reading_that_stays_away_says_nothing);

@@ -182,6 +182,31 @@ static void a_source_says_how_much_is_kept_and_when_its_gateway_is_gone(void)
   world_release(&w);
 }
 
+static void how_faults_are_looked_for_is_set_in_the_file(void)
+{
+  struct world w;
+
+  world_read(&w, SOURCES "  one: {of: A1, what: flow, from: us, unit: m3/h}\n");
+  REQUIRE(w.feeds != NULL);
+  CHECK_NEAR(w.feeds->faults.false_alarm_s, 300 * 86400.0, 0, 0); /* as the manual says */
+  CHECK_NEAR(w.feeds->faults.pressure_Pa, 0.5, 0, 0);
+  CHECK_INT(w.feeds->faults.proved_after, 3);
+  world_release(&w);
+  world_read(&w, SOURCES "  one: {of: A1, what: flow, from: us, unit: m3/h}\n"
+                         "faults: {false alarm: 100 d, flow: 3 %, proved after: 5, alike: 2}\n");
+  REQUIRE(w.feeds != NULL);
+  CHECK_NEAR(w.feeds->faults.false_alarm_s, 100 * 86400.0, 0, 0);
+  CHECK_NEAR(w.feeds->faults.flow_ratio, 0.03, 1e-12, 0);
+  CHECK_NEAR(w.feeds->faults.alike_ratio, 2, 0, 0);
+  CHECK_NEAR(w.feeds->faults.velocity_ratio, 0.05, 1e-12, 0);
+  CHECK_INT(w.feeds->faults.proved_after, 5);
+  world_release(&w);
+  world_read(&w, SOURCES "  one: {of: A1, what: flow, from: us, unit: m3/h}\n"
+                         "faults: {flow: 0 %}\n"); /* nothing scatters by nothing */
+  CHECK(w.feeds == NULL);
+  world_release(&w);
+}
+
 static void a_file_that_is_not_right_is_refused_at_its_line(void)
 {
   static const struct {
@@ -236,6 +261,7 @@ int main(int argc, char **argv)
   RUN(a_point_knows_its_part_its_unit_and_its_place);
   RUN(what_is_not_said_is_asked_for);
   RUN(a_source_says_how_much_is_kept_and_when_its_gateway_is_gone);
+  RUN(how_faults_are_looked_for_is_set_in_the_file);
   RUN(a_file_that_is_not_right_is_refused_at_its_line);
   RUN(a_key_written_twice_is_a_fault_of_the_whole_file);
   return check_end();

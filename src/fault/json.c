@@ -1,0 +1,65 @@
+#include "fault/fault.h"
+
+#include "base/emit.h"
+#include "base/when.h"
+
+/* Findings for programs. */
+
+static void texts(struct emit *json, const char *key, const char *const *list, int count)
+{
+  emit_array(json, key);
+  for (int i = 0; i < count; i++)
+    emit_text(json, NULL, list[i]);
+  emit_close(json);
+}
+
+static void guess(struct emit *json, const struct fault_guess *g)
+{
+  emit_text(json, "kind", fault_kind_name(g->kind));
+  texts(json, "about", g->about, g->about_count);
+  emit_text(json, "what", g->what);
+}
+
+static void since(struct emit *json, int64_t t_ms)
+{
+  struct buf text;
+
+  buf_init(&text, 64);
+  when_print_utc(&text, t_ms);
+  emit_text(json, "since", text.text);
+  buf_release(&text);
+}
+
+static void finding(struct emit *json, const struct fault_finding *f)
+{
+  bool any = f->guess_count > 0;
+
+  emit_object(json, NULL);
+  since(json, f->since_ms);
+  if (any)
+    guess(json, &f->guesses[0]);
+  else
+    emit_null(json, "kind");
+  texts(json, "because", f->because, f->because_count);
+  emit_array(json, "or_else");
+  for (int i = 1; i < f->guess_count; i++) {
+    emit_object(json, NULL);
+    guess(json, &f->guesses[i]);
+    emit_close(json);
+  }
+  emit_close(json);
+  emit_text(json, "next", any ? f->guesses[0].look : NULL);
+  emit_text(json, "who", any ? f->guesses[0].who : NULL);
+  emit_text(json, "tells", f->tells);
+  emit_bool(json, "in_notes", f->in_notes);
+  emit_text(json, "text", f->text);
+  emit_close(json);
+}
+
+void fault_json(struct emit *json, const struct fault_findings *findings)
+{
+  emit_array(json, "looks_like");
+  for (int i = 0; i < findings->count; i++)
+    finding(json, &findings->list[i]);
+  emit_close(json);
+}
