@@ -129,7 +129,8 @@ void alarms_see(struct alarms *a, const struct judge_seen *seen)
     struct alarm_item *item = &a->items[i];
 
     buf_clear(&measured);
-    bool said = alarm_is_said(item, seen, &measured) || (item->said && !alarm_is_heard(item, seen));
+    /* What is not heard is as it was: a scene that assumes the worst alarms nobody. */
+    bool said = alarm_is_heard(item, seen) ? alarm_is_said(item, seen, &measured) : item->said;
 
     item->out_of_service = alarm_is_withdrawn(item, seen);
     alarm_say(a, i, said, measured.text, seen->t_ms);

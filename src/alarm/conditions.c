@@ -192,7 +192,8 @@ static bool is_not_known(const struct judge_seen *seen, struct buf *out)
 {
   const struct answer_live_verdict *v = seen->verdict;
 
-  if (v->state != FACILITY_NOT_KNOWN)
+  /* The building's alarm takes the state away; that is no lack of knowledge. */
+  if (v->state != FACILITY_NOT_KNOWN || seen->belief->building_alarm)
     return false;
   buf_puts(out, "the air state is not known");
   if (v->reason_count > 0)

@@ -90,7 +90,7 @@ void alarm_say(struct alarms *a, int index, bool said, const char *measured, int
 {
   struct alarm_item *item = &a->items[index];
 
-  if (said && !item->shown.is_so) {
+  if (said && !item->shown.is_so && measured[0]) {
     snprintf(item->shown.measured, sizeof item->shown.measured, "%s", measured);
     utf8_mend_end(item->shown.measured);
   }
@@ -162,12 +162,21 @@ static enum alarm_state state_of(const struct alarm_item *item)
   return item->acknowledged ? ALARM_NORMAL : ALARM_RETURNED;
 }
 
+/* What only waits for its delay to be over stays with the cause it had: it is told to nobody any more. */
+static int cause_now(const struct alarms *a, int index)
+{
+  const struct alarm_item *item = &a->items[index];
+  int cause = cause_of(a, index);
+
+  return cause < 0 && item->shown.is_so && !item->said ? item->shown.cause : cause;
+}
+
 void alarm_explain(struct alarms *a)
 {
   for (int own = 0; own <= 1; own++) /* a station's own last: it looks at all others */
     for (int i = 0; i < a->count; i++)
       if ((a->items[i].shown.rule->when == FEEDS_WHEN_OWN) == (own == 1))
-        a->items[i].shown.cause = cause_of(a, i);
+        a->items[i].shown.cause = cause_now(a, i);
   for (int i = 0; i < a->count; i++)
     a->items[i].shown.state = state_of(&a->items[i]);
 }

@@ -353,6 +353,26 @@ static void one_cause_is_one_message(void)
   release(&w);
 }
 
+/* The building's alarm ends at once, being short 60 s later: nobody is told of it in between. */
+static void what_ends_with_its_cause_is_told_to_nobody(void)
+{
+  struct world w;
+  int list[200];
+
+  make(&w);
+  acid(&w, 0, 0.5);
+  say(&w, 10, "building", 1);
+  at(&w, 10);
+  acid(&w, 100, 0); /* and the building's alarm is over */
+  at(&w, 120);
+  CHECK(find(&w, "Acid", FEEDS_WHEN_SHORT)->is_so);
+  CHECK_INT(find(&w, "Acid", FEEDS_WHEN_SHORT)->state, ALARM_SUPPRESSED);
+  acid(&w, 200, 0);
+  CHECK_INT(find(&w, "Acid", FEEDS_WHEN_SHORT)->state, ALARM_NORMAL);
+  CHECK_INT(alarms_waiting(w.alarms, list), 1); /* the building's, over */
+  release(&w);
+}
+
 static void a_message_fits_a_telephone(void)
 {
   struct world w;
@@ -402,6 +422,7 @@ int main(int argc, char **argv)
   RUN(a_withdrawn_station_is_out_of_service);
   RUN(what_is_no_longer_heard_has_not_ended);
   RUN(one_cause_is_one_message);
+  RUN(what_ends_with_its_cause_is_told_to_nobody);
   RUN(a_message_fits_a_telephone);
   RUN(a_person_is_told_the_worst_first);
   return check_end();
