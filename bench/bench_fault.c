@@ -277,13 +277,23 @@ static void put_blind(void)
 static struct peaks peaks_new(int trials)
 {
   struct peaks p = {.room = trials * ROWS * 2 * NOISES};
-  size_t room = (size_t)p.room;
+  size_t room = (size_t)p.room + 1;
 
   p.healthy = calloc(room, sizeof(double));
   p.fault = calloc(room, sizeof(double));
   p.limit_healthy = calloc(room, sizeof(double));
   p.limit_fault = calloc(room, sizeof(double));
+  if (!p.healthy || !p.fault || !p.limit_healthy || !p.limit_fault)
+    err_no_memory();
   return p;
+}
+
+static void peaks_free(struct peaks *p)
+{
+  free(p->healthy);
+  free(p->fault);
+  free(p->limit_healthy);
+  free(p->limit_fault);
 }
 
 static int number(const char *text)
@@ -294,20 +304,15 @@ static int number(const char *text)
   return *end == '\0' && value > 0 && value < 1000000 ? (int)value : 0;
 }
 
-int main(int argc, char **argv)
+/* Says whether it found what it should. */
+static bool put_rows(struct traced_world *w, int range[2], struct peaks *peaks)
 {
-  int range[2] = {number(argc > 1 ? argv[1] : "200"), number(argc > 2 ? argv[2] : "5000")};
-  struct peaks peaks = peaks_new(range[0]);
-  struct traced_world w;
   int bad = 0, trials = 0, alarms = 0;
 
-  if (range[0] == 0 || range[1] == 0 || !traced_open(&w, true))
-    return 3;
-  put_head(range[0]);
   for (int r = 0; r < ROWS; r++)
     for (int size = 0; size < 2 && rows[r].sizes[size] != 0; size++)
       for (int n = 0; n < NOISES; n++) {
-        struct counts c = run_row(&w, &rows[r], size, noises[n], range, &peaks);
+        struct counts c = run_row(w, &rows[r], size, noises[n], range, peaks);
 
         range[1] += range[0]; /* other traces for the next row */
 
@@ -317,12 +322,28 @@ int main(int argc, char **argv)
         put_row(&rows[r], size, noises[n], &c);
         fflush(stdout);
       }
-  put_curves(&peaks);
+  put_curves(peaks);
   put_run_lengths();
   put_blind();
   printf(
       "\n%d traces, %d with a false alarm (%.2f %% in twelve hours; the settings ask for %.2f %%).\n",
-      trials, alarms, 100.0 * alarms / trials, 100 * 43200 / w.feeds->faults.false_alarm_s);
+      trials, alarms, 100.0 * alarms / trials, 100 * 43200 / w->feeds->faults.false_alarm_s);
+  return bad == 0 && 50 * alarms <= trials;
+}
+
+int main(int argc, char **argv)
+{
+  int range[2] = {number(argc > 1 ? argv[1] : "200"), number(argc > 2 ? argv[2] : "5000")};
+  struct traced_world w;
+
+  if (range[0] == 0 || range[1] == 0 || !traced_open(&w, true))
+    return 3;
+  struct peaks peaks = peaks_new(range[0]);
+
+  put_head(range[0]);
+  bool good = put_rows(&w, range, &peaks);
+
+  peaks_free(&peaks);
   traced_close(&w);
-  return bad > 0 || 50 * alarms > trials;
+  return good ? 0 : 1;
 }

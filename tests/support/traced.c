@@ -272,16 +272,15 @@ static void next_scene(struct trial *t, int step)
 
 /* ---- what is truly there ---- */
 
-static void put_fault(const struct trial *t, struct scene *scene)
+static void put_at_station(const struct trial *t, struct scene *scene)
 {
   const struct traced_fault *fault = &t->plan->fault;
-  const struct facility_station *s = t->station >= 0 ? &t->as->stations[t->station] : NULL;
-  struct scene_station *now = t->station >= 0 ? &scene->stations[t->station] : NULL;
-  double parked_m3_s = s ? facility_station_rule_m3_s(s, false, s->parked_m) : 0;
-  double work_m3_s = s ? facility_station_rule_m3_s(s, true, s->work_m) : 0;
-  int input;
+  const struct facility_station *s = &t->as->stations[t->station];
+  struct scene_station *now = &scene->stations[t->station];
+  double parked_m3_s = facility_station_rule_m3_s(s, false, s->parked_m);
+  double work_m3_s = facility_station_rule_m3_s(s, true, s->work_m);
 
-  switch (fault->kind) {
+  switch ((int)fault->kind) {
   case FAULT_BLOCKED_SASH: /* size: of the way from parked to work */
     if (!now->raised) {
       now->has_ask = true;
@@ -299,12 +298,20 @@ static void put_fault(const struct trial *t, struct scene *scene)
     now->ask_m3_s = scene_station_ask_m3_s(t->as, scene, t->station) * (1 + fault->size_ratio);
     now->has_ask = true;
     break;
-  case FAULT_DOOR_OPEN:
-    scene->door_open[part_of(t->as, fault, &input)] = fault->size_ratio <= 1;
-    break;
   default:
-    break; /* in the figures, or in a reading */
+    break; /* in a reading */
   }
+}
+
+static void put_fault(const struct trial *t, struct scene *scene)
+{
+  const struct traced_fault *fault = &t->plan->fault;
+  int input;
+
+  if (fault->kind == FAULT_DOOR_OPEN)
+    scene->door_open[part_of(t->as, fault, &input)] = fault->size_ratio <= 1;
+  else if (t->station >= 0)
+    put_at_station(t, scene); /* the others are in the figures */
 }
 
 static double value_of(const struct trial *t, const struct air_answer *a, int point)
