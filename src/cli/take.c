@@ -3,6 +3,7 @@
 
 #include "base/emit.h"
 #include "cli/read.h"
+#include "cli/take_impl.h"
 #include "cli/zone.h"
 #include "feed/feed.h"
 #include "record/record.h"
@@ -24,13 +25,15 @@ static const char help[] =
     "  --dry          only say what would be taken, point by point\n"
     "  --with F       apply an overlay file first; several apply in the order given\n"
     "  --json         for programs\n\n"
+    "Of a source of bookings (calendar) it lists what an .ics file says, with --source and --dry, from\n"
+    "a day ago to two weeks ahead, or --from T --to T. Bookings are not kept in the record.\n\n"
     "Exit: 0 every table was taken; 2 one was refused, or bad input; 3 could not.\n"
     "example: inward take suite.yaml trend-2026-10.csv --source trend --dry\n";
 
 enum { TABLES_MAX = 400, BATCH = 4096 };
 
 struct request {
-  const char *suite, *source, *record;
+  const char *suite, *source, *record, *from, *to;
   const char *tables[TABLES_MAX];
   const char *overlays[CLI_OVERLAYS_MAX];
   int table_count, overlay_count;
@@ -58,6 +61,10 @@ static enum err_code take_option(struct request *r, const char *option, const ch
     r->source = value;
   else if (value && strcmp(option, "--record") == 0)
     r->record = value;
+  else if (value && strcmp(option, "--from") == 0)
+    r->from = value;
+  else if (value && strcmp(option, "--to") == 0)
+    r->to = value;
   else
     return err_set(err, ERR_USAGE, "'%.40s' is no option here, or lacks its value", option);
   return ERR_OK;
@@ -380,9 +387,48 @@ static int take_table(struct run *run, const char *table, struct facility_text *
   return run->code != ERR_OK ? err_exit_status(run->code) : taken ? 0 : 2;
 }
 
+/* ---- bookings ---- */
+
+static enum err_code window_of(const struct run *run, struct take_calendar *out)
+{
+  static const int64_t day_ms = 86400000;
+  const struct request *r = run->request;
+  enum err_code code = ERR_OK;
+
+  out->from_ms = cli_now_ms() - day_ms;
+  out->to_ms = cli_now_ms() + 14 * day_ms;
+  if (r->from)
+    code = when_read(r->from, run->zone, NULL, &out->from_ms, run->err);
+  if (code == ERR_OK && r->to)
+    code = when_read(r->to, run->zone, NULL, &out->to_ms, run->err);
+  if (code == ERR_OK && out->from_ms >= out->to_ms)
+    code = err_set(run->err, ERR_INPUT, "--from must be before --to");
+  return code;
+}
+
+static int list_bookings(struct run *run)
+{
+  const struct request *r = run->request;
+  struct take_calendar asked = {.source = &run->feeds->sources[run->source], .zone = run->zone};
+  int worst = 0;
+
+  if (window_of(run, &asked) != ERR_OK)
+    return err_exit_status(run->err->code);
+  for (int i = 0; i < r->table_count && !run->err->text[0]; i++) {
+    asked.path = r->tables[i];
+    int status = take_calendar(&asked, &run->out, r->json ? &run->json : NULL, run->err);
+
+    worst = status > worst ? status : worst;
+  }
+  return worst;
+}
+
 static int take_all(struct run *run)
 {
   int worst = 0;
+
+  if (run->feeds->sources[run->source].kind == FEEDS_CALENDAR)
+    return list_bookings(run);
 
   for (int i = 0; i < run->request->table_count && run->code == ERR_OK; i++) {
     struct facility_text text = {0};
@@ -399,26 +445,41 @@ static int take_all(struct run *run)
 
 /* ---- before the first ---- */
 
+static bool is_asked(const struct run *run, const struct feeds_source *source)
+{
+  const char *id = run->request->source;
+
+  return id ? strcmp(source->part.id, id) == 0 : source->kind == FEEDS_CSV;
+}
+
 static enum err_code find_source(struct run *run)
 {
   const char *id = run->request->source;
-  int found = -1, count = 0;
+  int count = 0;
 
   for (int i = 0; i < run->feeds->source_count; i++)
-    if (run->feeds->sources[i].kind == FEEDS_CSV &&
-        (!id || strcmp(run->feeds->sources[i].part.id, id) == 0)) {
-      found = i;
+    if (is_asked(run, &run->feeds->sources[i])) {
+      run->source = i;
       count++;
     }
   if (count == 0)
     return err_set(run->err, ERR_INPUT,
-                   id ? "'%.40s' is no source of tables (csv) of the feeds file"
+                   id ? "no source '%.40s' in the feeds file"
                       : "the feeds file has no source of tables%s",
                    id ? id : " (csv)");
   if (count > 1)
     return err_set(run->err, ERR_USAGE, "which source? Name it with --source: %d have tables",
                    count);
-  run->source = found;
+
+  enum feeds_kind kind = run->feeds->sources[run->source].kind;
+
+  if (kind != FEEDS_CSV && kind != FEEDS_CALENDAR)
+    return err_set(run->err, ERR_INPUT,
+                   "'%.40s' is no source of tables (csv) or bookings (calendar)", id);
+  if (kind == FEEDS_CALENDAR && !run->request->dry)
+    return err_set(run->err, ERR_USAGE, "bookings are not kept; look at them with --dry");
+  if (kind == FEEDS_CSV && (run->request->from || run->request->to))
+    return err_set(run->err, ERR_USAGE, "--from and --to are for bookings; a table is taken whole");
   return ERR_OK;
 }
 
