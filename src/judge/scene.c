@@ -1,5 +1,6 @@
 #include "judge/judge_impl.h"
 
+#include <math.h>
 #include <string.h>
 
 /* Solved anew only when the scene differs: most of what comes changes nothing. */
@@ -40,10 +41,22 @@ static bool measures_demand(const struct facility *f)
   return any;
 }
 
+/*
+ * The outdoor temperature is another at every sample, and each would be solved anew: eight in nine
+ * solves of an ordinary day.  It is followed in steps that its sensor cannot tell apart (common practice,
+ * no source); half a kelvin is a sixth of a percent of the density.
+ */
+static const double outdoor_step_K = 0.5;
+
+static bool is_same_outdoors(double a_K, double b_K)
+{
+  return fabs(a_K - b_K) < outdoor_step_K || is_same_number(a_K, b_K);
+}
+
 bool judge_is_same_scene(const struct facility *f, const struct scene *a, const struct scene *b)
 {
   bool same = a->has_outdoor_temperature == b->has_outdoor_temperature &&
-              is_same_number(a->outdoor_temperature_K, b->outdoor_temperature_K) &&
+              is_same_outdoors(a->outdoor_temperature_K, b->outdoor_temperature_K) &&
               (a->was_of_pool != NULL) == (b->was_of_pool != NULL);
   bool by_flow = measures_demand(f);
 

@@ -24,13 +24,6 @@ static int64_t warm_up_ms(const struct past_place *place)
   return llround(fmin(wanted_s, longest_s) * 1000);
 }
 
-/*
- * The outdoor temperature is another at every sample, and each would be solved anew: eight in nine solves of
- * an ordinary day.  It is followed in steps that its sensor cannot tell apart (common practice, no
- * source); half a kelvin is a sixth of a percent of the density.
- */
-static const double outdoor_step_K = 0.5;
-
 struct run {
   struct judge *judge;
   struct watch *watch;
@@ -39,7 +32,6 @@ struct run {
   void *arg;
   const struct past_place *place;
   bool enough, stopped;
-  double outdoor_K;                /* as it was last handed on; NaN: not yet */
   int64_t at_ms;                   /* what came for this moment is not judged yet */
   struct record_entry *out, *back; /* withdrawn, released */
   int out_count, back_count, out_at, back_at;
@@ -92,28 +84,14 @@ static void step_to(struct run *r, int64_t t_ms)
   turn_to(r, t_ms);
 }
 
-static bool is_outdoor_temperature(const struct run *r, int point)
-{
-  const struct feeds_point *p = &r->place->feeds->points[point];
-
-  return p->of == FEEDS_OF_OUTDOORS && p->what == FEEDS_TEMPERATURE &&
-         !(r->place->feeds->sources[p->source].frozen_after_s > 0);
-}
-
 static void take(void *arg, const struct feed_observation *o)
 {
   struct run *r = arg;
-  struct feed_observation given = *o;
 
   if (r->enough)
     return;
   step_to(r, o->t_ms);
-  if (is_outdoor_temperature(r, o->point) && isfinite(o->si)) {
-    if (!(fabs(o->si - r->outdoor_K) < outdoor_step_K))
-      r->outdoor_K = o->si;
-    given.si = r->outdoor_K;
-  }
-  watch_take(r->watch, &given);
+  watch_take(r->watch, o);
 }
 
 static enum err_code find_withdrawals(struct run *r, const struct past_place *place,
@@ -151,7 +129,6 @@ enum err_code past_judge_span(const struct past_place *place, const struct past_
 {
   struct run r = {.place = place,
                   .facility = place->facility,
-                  .outdoor_K = (double)NAN,
                   .seen = seen,
                   .arg = arg,
                   .at_ms = span->from_ms - warm_up_ms(place)};
