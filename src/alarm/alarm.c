@@ -43,6 +43,7 @@ static void reset(struct alarm_item *item)
   item->shown.since_ms = INT64_MIN;
   item->shown.cause = -1;
   item->shown.state = ALARM_NORMAL;
+  item->shown.priority = item->shown.rule->priority;
   item->shown.measured[0] = item->shown.who[0] = item->shown.why[0] = '\0';
 }
 
@@ -163,8 +164,8 @@ static bool comes_first(const struct alarm *x, const struct alarm *y)
 {
   if (x->is_so != y->is_so)
     return x->is_so;
-  if (x->rule->priority != y->rule->priority)
-    return x->rule->priority < y->rule->priority;
+  if (x->priority != y->priority)
+    return x->priority < y->priority;
   return x->since_ms < y->since_ms;
 }
 

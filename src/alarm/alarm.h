@@ -24,7 +24,7 @@
  *   so, and not acknowledged.
  *
  * One cause, one message: an alarm that another explains (a main whose fan is lost is short) is
- * suppressed and told in that one's message.  A station's own alarm is never suppressed.  The building's
+ * suppressed and told in that one's message, which takes on its priority.  A station's own alarm is never suppressed.  The building's
  * alarm and a station's own cannot be shelved.
  *
  * No clock: moments are those of the judgements.  Nothing changes between two of them but time, so a
@@ -53,7 +53,8 @@ enum { ALARM_MESSAGE_MOST = 160, ALARM_TEXT_MOST_BYTES = 200, ALARM_WHO_MOST_BYT
 
 struct alarm {
   const struct feeds_alarm *rule;
-  const char *about; /* id of its part; "" for the suite */
+  enum feeds_priority priority; /* its rule's, or that of the worst that it explains */
+  const char *about;            /* id of its part; "" for the suite */
   enum alarm_state state;
   bool is_so;                           /* active, whoever acknowledged, shelved or explained it */
   int64_t since_ms;                     /* of being so, or of being over; INT64_MIN: never was */
@@ -96,8 +97,8 @@ void alarms_begin_again(struct alarms *a); /* all normal: a clock stepped back, 
 
 /* Every alarm of that part which waits for it; says how many. */
 int alarms_acknowledge(struct alarms *a, const char *about, const char *who, int64_t t_ms);
-/* Every alarm of that part, so or not.  ERR_INPUT: none may be shelved there, no reason, an end that is
- * past or later than the feeds file allows. */
+/* Every alarm of that part which is so.  ERR_INPUT: there is none, or none that may be put aside; no
+ * reason; an end that is past or later than the feeds file allows. */
 NODISCARD enum err_code alarms_shelve(struct alarms *a, const char *about, const char *who,
                                       const char *why, int64_t t_ms, int64_t until_ms,
                                       struct err *err);

@@ -81,6 +81,23 @@ static bool fan_serves(const struct facility *f, int fan, int station)
   return false;
 }
 
+static bool feeds_room(const struct facility_supply *supply, int room)
+{
+  for (int i = 0; i < supply->feed_count; i++)
+    if (supply->feeds[i].room == room)
+      return true;
+  return false;
+}
+
+/* In the room, or on a supply that feeds it: what a room loses is taken from the others of its supply. */
+static bool room_reaches(const struct facility *f, int room, int station)
+{
+  for (int i = 0; i < f->supply_count; i++)
+    if (feeds_room(&f->supplies[i], room) && air_pool_has_station(f, f->main_count + i, station))
+      return true;
+  return f->stations[station].room == room;
+}
+
 static bool concerns(const struct facility *f, const struct alarm_item *item, int station)
 {
   switch (item->shown.rule->when) {
@@ -93,13 +110,13 @@ static bool concerns(const struct facility *f, const struct alarm_item *item, in
   case FEEDS_WHEN_SUPPLY:
     return air_pool_has_station(f, f->main_count + item->index, station);
   case FEEDS_WHEN_DOOR:
-    return f->stations[station].room == f->doors[item->index].from ||
-           f->stations[station].room == f->doors[item->index].to;
+    return room_reaches(f, f->doors[item->index].from, station) ||
+           room_reaches(f, f->doors[item->index].to, station);
   case FEEDS_WHEN_SHORT:
   case FEEDS_WHEN_NEAR_LIMIT:
     return air_pool_has_station(f, item->index, station);
   case FEEDS_WHEN_PRESSURE:
-    return f->stations[station].room == item->index;
+    return room_reaches(f, item->index, station);
   case FEEDS_WHEN_BUILDING:
   case FEEDS_WHEN_NOT_KNOWN:
   case FEEDS_WHEN_COUNT:
@@ -129,6 +146,9 @@ static bool is_fan_lost(const struct judge_seen *seen, int fan, struct buf *out)
   return true;
 }
 
+/* 10 m3/h, the step in which flows are told. */
+static const double least_told_m3_s = 10.0 / 3600;
+
 static bool is_short(const struct judge_seen *seen, int pool, struct buf *out)
 {
   const struct air_pool *p = seen->air ? &seen->air->pools[pool] : NULL;
@@ -136,10 +156,10 @@ static bool is_short(const struct judge_seen *seen, int pool, struct buf *out)
   if (seen->verdict->pools[pool] != FACILITY_SHORT || !p)
     return false;
   buf_puts(out, "short of air");
-  if (isfinite(p->demand_m3_s) && isfinite(p->capacity_m3_s)) {
-    buf_puts(out, ", ");
+  if (p->demand_m3_s - p->capacity_m3_s > least_told_m3_s) {
+    buf_puts(out, ": asks for ");
     units_print(out, p->demand_m3_s, UNITS_FLOW, UNITS_SYSTEM_SI);
-    buf_puts(out, " asked of ");
+    buf_puts(out, ", can have ");
     units_print(out, p->capacity_m3_s, UNITS_FLOW, UNITS_SYSTEM_SI);
   }
   return true;
@@ -207,7 +227,10 @@ static bool is_left_open(const struct judge_seen *seen, int station, struct buf 
 {
   const struct scene_station *s = &seen->belief->scene.stations[station];
 
-  if (seen->belief->stations[station].not_known || !s->raised || !s->unattended)
+  const struct watch_station *believed = &seen->belief->stations[station];
+
+  /* A sash that is only assumed to be up asks nobody to look for it. */
+  if (believed->not_known || believed->assumed || !s->raised || !s->unattended)
     return false;
   buf_puts(out, "sash up, nobody there");
   return true;

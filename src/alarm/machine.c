@@ -123,14 +123,12 @@ static bool share_a_station(const struct alarms *a, const struct alarm_item *x,
   return false;
 }
 
-/* One that needs a person as much can stand for another, not one that needs him less. */
 static bool can_explain(const struct alarms *a, const struct alarm_item *other,
                         const struct alarm_item *item)
 {
   return other != item && other->shown.is_so && !other->shelved &&
-         explains(other->shown.rule->when) &&
-         other->shown.rule->priority <= item->shown.rule->priority &&
-         other->shown.rule->priority != FEEDS_NOBODY && share_a_station(a, item, other);
+         explains(other->shown.rule->when) && other->shown.rule->priority != FEEDS_NOBODY &&
+         share_a_station(a, item, other);
 }
 
 /* The first of those before it; for a station's own alarm, of all. */
@@ -177,8 +175,16 @@ void alarm_explain(struct alarms *a)
     for (int i = 0; i < a->count; i++)
       if ((a->items[i].shown.rule->when == FEEDS_WHEN_OWN) == (own == 1))
         a->items[i].shown.cause = cause_now(a, i);
-  for (int i = 0; i < a->count; i++)
+  for (int i = 0; i < a->count; i++) {
     a->items[i].shown.state = state_of(&a->items[i]);
+    a->items[i].shown.priority = a->items[i].shown.rule->priority;
+  }
+  for (int i = 0; i < a->count; i++) {
+    const struct alarm *s = &a->items[i].shown;
+
+    if (s->state == ALARM_SUPPRESSED && s->rule->priority < a->items[s->cause].shown.priority)
+      a->items[s->cause].shown.priority = s->rule->priority;
+  }
 }
 
 /* ---- what people do ---- */
@@ -208,17 +214,24 @@ int alarms_acknowledge(struct alarms *a, const char *about, const char *who, int
   return done;
 }
 
+static bool may_be_shelved(const struct alarm_item *item, const char *about)
+{
+  return is_of(item, about) && item->shown.is_so && !alarm_is_never_aside(item->shown.rule->when);
+}
+
 static enum err_code check_shelf(const struct alarms *a, const char *about, const char *why,
                                  int64_t for_ms, struct err *err)
 {
   int there = 0;
 
   for (int i = 0; i < a->count; i++)
-    there += is_of(&a->items[i], about) && !alarm_is_never_aside(a->items[i].shown.rule->when);
+    there += may_be_shelved(&a->items[i], about);
   if (there == 0)
-    return err_set(err, ERR_INPUT,
-                   "no alarm of '%.40s' may be put aside; the building's and a station's own never",
-                   about);
+    return err_set(
+        err, ERR_INPUT,
+        "no alarm of '%.40s' stands that may be put aside; the building's and a station's "
+        "own never may",
+        about[0] ? about : "the suite");
   if (!why[0])
     return err_set(err, ERR_INPUT, "why is it put aside? Give a reason");
   if (for_ms <= 0)
@@ -238,7 +251,7 @@ enum err_code alarms_shelve(struct alarms *a, const char *about, const char *who
   for (int i = 0; code == ERR_OK && i < a->count; i++) {
     struct alarm_item *item = &a->items[i];
 
-    if (!is_of(item, about) || alarm_is_never_aside(item->shown.rule->when))
+    if (!may_be_shelved(item, about))
       continue;
     item->shelved = true;
     item->shown.until_ms = until_ms;

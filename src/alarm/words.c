@@ -131,7 +131,7 @@ static void one_json(const struct alarms *a, int index, int64_t now_ms, struct e
   emit_object(json, NULL);
   emit_text(json, "about", s->about);
   emit_text(json, "when", feeds_when_name(s->rule->when));
-  emit_text(json, "priority", feeds_priority_name(s->rule->priority));
+  emit_text(json, "priority", feeds_priority_name(s->priority));
   emit_text(json, "state", alarm_state_key(s->state));
   emit_text(json, "state_text", alarm_state_name(s->state));
   emit_bool(json, "is_so", s->is_so);

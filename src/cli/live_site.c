@@ -4,8 +4,10 @@
 #include "cli/zone.h"
 #include "wire/wire.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 void cli_hold_stop(sigset_t *stop_out)
 {
@@ -167,6 +169,9 @@ static enum err_code open_keeper(struct cli_live *live, const struct facility *f
                                      .replay_from_ms = rows.count > 0 ? rows.list[0].t_ms : 0};
 
   code = keeper_open(&settings, &live->keeper, err);
+  if (code == ERR_OK && wanted->record && access(wanted->record, F_OK) != 0)
+    fprintf(stderr, "nothing is kept: %s could not be made; every page says so too\n",
+            wanted->record);
   live->serve = (struct serve_live){.keeper = live->keeper,
                                     .feeds = live->feeds,
                                     .record_path = wanted->record,

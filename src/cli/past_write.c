@@ -61,6 +61,8 @@ enum err_code past_write_check(const struct past *past, struct err *err)
 
   if (code == ERR_OK && !past->asked->who)
     code = err_set(err, ERR_USAGE, "who says so? --who \"M. Rao\"");
+  if (code == ERR_OK && strcmp(past->asked->who, "inward") == 0)
+    code = err_set(err, ERR_INPUT, "--who inward: so signs the program itself; who are you?");
   if (code == ERR_OK)
     code = entry_of(past, &entry, err);
   if (code == ERR_OK)

@@ -114,6 +114,18 @@ static void check_pattern(struct feeds_build *b, const struct record *r)
     reader_complain(b->reader, r->who, pattern->tree->place, pattern->tree->width, "%s", err.text);
 }
 
+static void check_marks(struct feeds_build *b, const struct record *r)
+{
+  const struct value *decimal = record_given(r, KEY_feeds_csv_decimal);
+
+  if (decimal && decimal->number == 1 && record_has(r, KEY_feeds_csv_separator) &&
+      number_of(r, KEY_feeds_csv_separator) == 0)
+    reader_complain(
+        b->reader, r->who, decimal->tree->place, decimal->tree->width,
+        "a comma cannot stand between columns and inside numbers; look at the table: which "
+        "of 'separator' and 'decimal' is it?");
+}
+
 static struct feeds_table build_table(struct feeds_build *b, const struct record *r)
 {
   static const char separators[] = ",;\t|";
@@ -126,6 +138,7 @@ static struct feeds_table build_table(struct feeds_build *b, const struct record
   check_long(b, r);
   check_status(b, r);
   check_pattern(b, r);
+  check_marks(b, r);
   return (struct feeds_table){
       .folder = text_of(b, r, KEY_feeds_csv_folder),
       .shape = (enum feeds_shape)number_of(r, KEY_feeds_csv_shape),
@@ -234,6 +247,18 @@ static void build_way(struct feeds_build *b, const struct record *r, struct feed
   }
 }
 
+/* A value that is old before the next is due would be not known most of the time. */
+static void check_every(struct feeds_build *b, const struct record *r)
+{
+  const struct value *every = record_given(r, KEY_feeds_source_every);
+
+  if (every && every->si > record_si(r, KEY_feeds_source_old))
+    reader_complain(
+        b->reader, r->who, every->tree->place, every->tree->width,
+        "a value is expected less often than it may be old: each would be too old before "
+        "the next comes; make 'old after' longer than 'every'");
+}
+
 static struct feeds_source one_source(struct feeds_build *b, const struct record *r)
 {
   int form = (int)record_form(r, 0);
@@ -247,6 +272,7 @@ static struct feeds_source one_source(struct feeds_build *b, const struct record
       .most_per_s = number_of(r, KEY_feeds_source_most),
   };
 
+  check_every(b, r);
   if (form != FORM_NONE)
     build_way(b, r, &s);
   return s;

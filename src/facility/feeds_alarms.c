@@ -25,7 +25,7 @@ static const struct feeds_alarm usual[FEEDS_WHEN_COUNT] = {
      "Lower what is open in its rooms; call the ventilation technician",
      "motor, filter, frost or fire damper", "rooms lose their overpressure; doors pull hard",
      practice},
-    {"door", FEEDS_WHEN_DOOR, FEEDS_LOW, 120, 10, 300, "Shut it", "held open",
+    {"door", FEEDS_WHEN_DOOR, FEEDS_LOW, 30, 10, 300, "Shut it", "held open",
      "the room loses its overpressure", practice},
     {"short", FEEDS_WHEN_SHORT, FEEDS_HIGH, 30, 60, 300,
      "Lower first what the wall names; ask the person there",

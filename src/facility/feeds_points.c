@@ -325,6 +325,29 @@ static void take_place(struct feeds_build *b, const struct record *r, struct fee
   }
 }
 
+/* The first word of `a` that is in `b` too, or NULL. */
+static const char *shared_word(const char *const *a, int a_count, const char *const *b, int b_count)
+{
+  for (int i = 0; i < a_count; i++)
+    for (int k = 0; k < b_count; k++)
+      if (strcmp(a[i], b[k]) == 0)
+        return a[i];
+  return NULL;
+}
+
+static void check_words(struct feeds_build *b, const struct record *r, const struct feeds_point *p)
+{
+  const char *both = shared_word(p->yes, p->yes_count, p->no, p->no_count);
+  const char *none = shared_word(p->missing, p->missing_count, p->yes, p->yes_count);
+
+  if (!none)
+    none = shared_word(p->missing, p->missing_count, p->no, p->no_count);
+  if (both)
+    complain(b, r, KEY_feeds_point_no, "'%s' cannot mean yes and no", both);
+  if (none)
+    complain(b, r, KEY_feeds_point_missing, "'%s' cannot mean a value and none", none);
+}
+
 static void take_words(struct feeds_build *b, const struct record *r, struct feeds_point *p)
 {
   const struct value *yes = record_value(r, KEY_feeds_point_yes);
@@ -343,6 +366,7 @@ static void take_words(struct feeds_build *b, const struct record *r, struct fee
   if (p->yes_no && (yes->count == 0) != (no->count == 0))
     complain(b, r, yes->count ? KEY_feeds_point_yes : KEY_feeds_point_no,
              "give the words for both, 'yes' and 'no': any other word is unreadable");
+  check_words(b, r, p);
 }
 
 static void take_over(struct feeds_build *b, const struct record *r, struct feeds_point *p)

@@ -13,7 +13,7 @@ static void turn_json(const struct alarm *alarm, const struct alarm_turn *turn, 
   emit_object(&json, NULL);
   emit_text(&json, "schema", "inward.alarm.1");
   emit_text(&json, "when", feeds_when_name(alarm->rule->when));
-  emit_text(&json, "priority", feeds_priority_name(alarm->rule->priority));
+  emit_text(&json, "priority", feeds_priority_name(alarm->priority));
   emit_text(&json, "turn", alarm_turn_name(turn->kind));
   emit_text(&json, "state", alarm_state_key(alarm->state));
   emit_close(&json);
@@ -26,7 +26,7 @@ static void turn_text(const struct alarms *alarms, const struct alarm_turn *turn
 
   if (turn->kind == ALARM_TURN_ON && alarm->state == ALARM_ACTIVE &&
       alarm->rule->priority != FEEDS_NOBODY) {
-    buf_printf(out, "alarm, %s: ", feeds_priority_name(alarm->rule->priority));
+    buf_printf(out, "alarm, %s: ", feeds_priority_name(alarm->priority));
     alarms_message(alarms, turn->index, out);
     return;
   }
@@ -35,7 +35,7 @@ static void turn_text(const struct alarms *alarms, const struct alarm_turn *turn
   else if (turn->kind == ALARM_TURN_ON)
     buf_puts(out, "noted: ");
   else
-    buf_puts(out, turn->kind == ALARM_TURN_OFF ? "over: " : "no longer put aside: ");
+    buf_puts(out, turn->kind == ALARM_TURN_OFF ? "ended: " : "no longer put aside: ");
   alarms_place(alarms, turn->index, out);
 }
 

@@ -29,6 +29,16 @@ int64_t keeper_now_ms(const struct keeper *k)
          (int64_t)((double)(clock_ms - atomic_load(&k->began_ms)) * k->given.replay_speed);
 }
 
+int64_t keeper_wall_ms(const struct keeper *k)
+{
+  struct timespec now;
+
+  if (!k->given.replay)
+    return keeper_clock_ms(k);
+  clock_gettime(CLOCK_REALTIME, &now);
+  return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
+}
+
 bool keeper_is_replay_over(const struct keeper *k)
 {
   return atomic_load(&k->replay_over);

@@ -111,6 +111,8 @@ struct keeper {
 };
 
 int64_t keeper_clock_ms(const struct keeper *k); /* the clock itself */
+int64_t keeper_wall_ms(
+    const struct keeper *k); /* when something is written down, in a replay too */
 
 /* ---- jobs.c ---- */
 /* Runs it in the keeper's thread and waits. */

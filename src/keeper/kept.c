@@ -2,6 +2,7 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 /* The keeper's thread and the record.  A record that fails is told in every view, and tried again. */
 
@@ -109,7 +110,7 @@ static enum err_code tell_settings(struct keeper *k, struct err *err)
                count > 0 ? "other settings than before" : "the first settings of this record",
                k->given.facility->sha256, k->given.feeds->sha256, answer_engine_version());
     struct record_entry entry = {.t_ms = now_ms,
-                                 .written_ms = now_ms,
+                                 .written_ms = keeper_wall_ms(k),
                                  .kind = RECORD_SETTINGS,
                                  .about = "",
                                  .who = "inward",
@@ -124,6 +125,22 @@ static enum err_code tell_settings(struct keeper *k, struct err *err)
   return code;
 }
 
+/* What a replay writes is told apart from what was. */
+static enum err_code tell_replay(struct keeper *k, struct err *err)
+{
+  int64_t now_ms = keeper_wall_ms(k);
+  struct record_entry entry = {.t_ms = now_ms,
+                               .written_ms = now_ms,
+                               .kind = RECORD_NOTE,
+                               .about = "",
+                               .who = "inward",
+                               .text = "REPLAY: what the board writes from here on until it is "
+                                       "stopped is of a table that is replayed",
+                               .detail = ""};
+
+  return record_append(k->record, &entry, err);
+}
+
 static enum err_code open_record(struct keeper *k, struct err *err)
 {
   enum err_code code = record_open(k->given.record_path, RECORD_WRITE, &k->record, err);
@@ -136,6 +153,8 @@ static enum err_code open_record(struct keeper *k, struct err *err)
     code = take_withdrawals(k, err);
   if (code == ERR_OK)
     code = tell_settings(k, err);
+  if (code == ERR_OK && k->given.replay)
+    code = tell_replay(k, err);
   if (code == ERR_OK) {
     k->record_why[0] = '\0';
     look_at_head(k);
@@ -146,6 +165,26 @@ static enum err_code open_record(struct keeper *k, struct err *err)
   return code;
 }
 
+/* Who is withdrawn must be known before anybody is told that there is air. */
+static enum err_code read_withdrawals(struct keeper *k, struct err *err)
+{
+  struct err said = {0};
+
+  if (access(k->given.record_path, F_OK) != 0) /* there never was one */
+    return ERR_OK;
+  enum err_code code = record_open(k->given.record_path, RECORD_READ, &k->record, &said);
+
+  if (code == ERR_OK)
+    code = take_withdrawals(k, &said);
+  record_close(k->record);
+  k->record = NULL;
+  return code == ERR_OK ? code
+                        : err_set(err, ERR_IO,
+                                  "%.300s; so it is not known which stations are withdrawn. Put a "
+                                  "backup in its place, or name another record",
+                                  said.text);
+}
+
 enum err_code keeper_begin_record(struct keeper *k, struct err *err)
 {
   struct err said = {0};
@@ -153,7 +192,7 @@ enum err_code keeper_begin_record(struct keeper *k, struct err *err)
 
   if (code == ERR_IO) { /* a full disk, a place that may not be written: the board goes on */
     failed(k, &said);
-    return ERR_OK;
+    return read_withdrawals(k, err);
   }
   if (code != ERR_OK && err)
     *err = said;
@@ -235,6 +274,7 @@ enum err_code keeper_append(struct keeper *k, struct record_entry *entry, struct
     return err_set(err, ERR_INPUT, "nothing is kept here: start the board with --record FILE");
   if (!k->record)
     return err_set(err, ERR_IO, "%s", k->record_why);
+  entry->written_ms = keeper_wall_ms(k);
   code = record_append(k->record, entry, err);
   if (code == ERR_OK) {
     k->head = entry->number;

@@ -13,7 +13,8 @@ static void indented(struct buf *out, const char *text)
     size_t length = strcspn(text, "\n");
 
     buf_puts(out, "      ");
-    buf_add(out, text, length);
+    for (size_t i = 0; i < length; i++) /* no entry speaks to the terminal */
+      buf_putc(out, (unsigned char)text[i] < 0x20 || text[i] == 0x7f ? '?' : text[i]);
     buf_putc(out, '\n');
     text += length + (text[length] == '\n');
   }

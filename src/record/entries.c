@@ -38,12 +38,19 @@ int record_kind_find(const char *name)
 static enum err_code check_text(const char *name, const char *text, size_t most, bool wanted,
                                 struct err *err)
 {
+  bool is_name = most == RECORD_SHORT_MOST_BYTES;
+
   if (strlen(text) > most)
     return err_set(err, ERR_INPUT, "an entry's %s has at most %zu bytes; this one has %zu", name,
                    most, strlen(text));
   if (utf8_fault(text))
     return err_set(err, ERR_INPUT, "an entry's %s is UTF-8 text; byte %zu of this one is not", name,
                    (size_t)(utf8_fault(text) - text) + 1);
+  /* A line break in a name would forge a line of the log; other controls speak to a terminal. */
+  for (const char *p = text; is_name && *p; p++)
+    if ((unsigned char)*p < 0x20 || *p == 0x7f)
+      return err_set(err, ERR_INPUT, "an entry's %s has a control character at byte %zu", name,
+                     (size_t)(p - text) + 1);
   if (wanted && text[strspn(text, " \t\r\n")] == '\0')
     return err_set(err, ERR_INPUT, "an entry needs its %s; this one is empty", name);
   return ERR_OK;

@@ -150,7 +150,7 @@ struct record_entry {
 /*
  * Appends one; number and hash are set, the rest is the caller's.  Durable on ERR_OK.  ERR_INPUT:
  * about and who longer than RECORD_SHORT_MOST_BYTES, text and detail than RECORD_TEXT_MOST_BYTES, who
- * or text empty, not UTF-8.
+ * or text empty, not UTF-8, control characters in about or who.
  *
  * The hash is the SHA-256 (FIPS 180-4) of these bytes, one after the other:
  *   "inward entry 1" and a zero byte;

@@ -69,6 +69,28 @@ static int refuse_key(struct buf *out, const char *key, const char *known)
   return ask_refuse(out, 400, why);
 }
 
+/* The first key whose value is no text, or NULL. */
+static const char *no_text(json_t *root)
+{
+  const char *key;
+  json_t *value;
+
+  json_object_foreach(root, key, value)
+  {
+    if (!json_is_string(value))
+      return key;
+  }
+  return NULL;
+}
+
+static int refuse_no_text(struct buf *out, const char *key)
+{
+  char why[120];
+
+  snprintf(why, sizeof why, "\"%.40s\" must be a text", key);
+  return ask_refuse(out, 400, why);
+}
+
 static bool is_filled(const char *text, size_t most)
 {
   return text && text[strspn(text, " \t\r\n")] && strlen(text) <= most;
@@ -96,6 +118,12 @@ static int enter(const struct live *live, struct record_entry *entry, struct buf
   if (keeper_enter(live->given->keeper, entry, &err) != ERR_OK)
     return ask_refuse(out, err.code == ERR_INPUT ? 400 : 503, err.text);
   return tell_entered(entry, out);
+}
+
+/* Who signs as the program would put words into its mouth. */
+static bool is_person(const char *who)
+{
+  return is_filled(who, WHO_MOST) && strcmp(who, "inward") != 0;
 }
 
 /* ---- a value by hand ---- */
@@ -136,8 +164,10 @@ static int post_hand(const struct live *live, json_t *root, struct buf *out)
     return refuse_key(out, strange, keys);
   if (point < 0)
     return ask_refuse(out, 400, "\"point\" must be the id of a point whose source is `hand`");
-  if (!is_filled(value, 200) || !is_filled(who, WHO_MOST))
-    return ask_refuse(out, 400, "\"value\" and \"who\" must be filled texts");
+  if (!is_filled(value, 200) || !is_person(who))
+    return ask_refuse(
+        out, 400,
+        "\"value\" and \"who\" must be filled texts of at most 200 and 80 bytes, and \"who\" not inward");
 
   const struct feeds_point *p = &live->given->feeds->points[point];
 
@@ -221,8 +251,10 @@ static int post_entry(const struct live *live, json_t *root, struct buf *out)
                       "shelved or unshelved");
   if ((kind == RECORD_SHELVED) != (text_of(root, "until") != NULL))
     return ask_refuse(out, 400, "\"shelved\" needs \"until\", and nothing else takes it");
-  if (!is_filled(text, TEXT_MOST) || !is_filled(who, WHO_MOST))
-    return ask_refuse(out, 400, "\"text\" and \"who\" must be filled texts");
+  if (!is_filled(text, TEXT_MOST) || !is_person(who))
+    return ask_refuse(
+        out, 400,
+        "\"text\" and \"who\" must be filled texts of at most 2000 and 80 bytes, and \"who\" not inward");
   if (of_station ? facility_station_find(live->facility, about) < 0
                  : *about && !is_part(live->facility, about))
     return ask_refuse(out, 400,
@@ -313,8 +345,12 @@ int live_post(const struct live *live, const struct live_post *post, struct buf 
 
   if (!root)
     return status;
-  status = strcmp(post->path, "/api/hand") == 0 ? post_hand(live, root, out)
-                                                : post_entry(live, root, out);
+  if (no_text(root))
+    status = refuse_no_text(out, no_text(root));
+  else if (strcmp(post->path, "/api/hand") == 0)
+    status = post_hand(live, root, out);
+  else
+    status = post_entry(live, root, out);
   json_decref(root);
   return status;
 }

@@ -530,10 +530,10 @@ static void what_was_logged_while_the_clock_was_set_is_left_out(void)
     tell(&w.device, "zone 0");         /* October */
     tell(&w.device, "mode normal");
     CHECK(until_said(&w, "clock was set by a quarter of an hour or more"));
-    tell(&w.device, "log 20 7 -5 1080");
+    tell(&w.device, "log 20 7 0 1080"); /* after the clock was set, however slow this machine is */
     CHECK(until_reads(&w, 0, FEED_GOOD, 0.3));
     CHECK_INT(count_of(&w, 0), 2);
-    CHECK_NEAR(mean_age_s(&w, 0.3), -5, 0, 4);
+    CHECK_NEAR(mean_age_s(&w, 0.3), 0, 0, 4);
   }
   world_release(&w);
 }
