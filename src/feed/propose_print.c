@@ -307,10 +307,12 @@ static void put_every(const struct guess *g, struct buf *out)
 {
   if (g->every_s <= 0)
     return;
+  /* Old after three rows: common practice, no source. */
   if (g->every_s >= 60 && (long long)g->every_s % 60 == 0)
-    buf_printf(out, "    every: %lld min\n", (long long)g->every_s / 60);
+    buf_printf(out, "    every: %lld min\n    old after: %lld min\n", (long long)g->every_s / 60,
+               (long long)g->every_s / 20);
   else
-    buf_printf(out, "    every: %.6g s\n", g->every_s);
+    buf_printf(out, "    every: %.6g s\n    old after: %.6g s\n", g->every_s, 3 * g->every_s);
 }
 
 void guess_print(const struct guess *g, const struct facility *facility, struct buf *out)
