@@ -1,9 +1,9 @@
 // What needs a person: one row an alarm, with what to do, how soon, and who has seen it.
 import type { Alarm, LiveView } from './contract';
 import { $, isPressed, put } from './dom';
+import { rank, standing } from './alarm_line';
 import { safe } from './svg';
 
-const shapes: Record<Alarm['priority'], string> = { urgent: '\u25b2', high: '\u25c6', low: '\u25cf' };
 const aside: [string, number][] = [['30 min', 0.5], ['2 h', 2], ['8 h', 8]];
 
 const clock = (iso: string, zone: string) =>
@@ -14,7 +14,7 @@ function rowHtml(a: Alarm, zone: string): string {
   const waits = a.state === 'active' || a.state === 'returned';
   const state = a.state === 'shelved' ? `put aside by ${a.who} until ${clock(a.until!, zone)}: ${a.why}`
     : a.state === 'acknowledged' ? `seen by ${a.who}` : a.state_text;
-  return `<li class="alarm ${a.priority}${a.is_so ? '' : ' over'}"><p class="rank"><span aria-hidden="true">${shapes[a.priority]}</span> ${a.priority.toUpperCase()}</p>` +
+  return `<li class="alarm ${a.priority}${a.is_so ? '' : ' over'}"><p class="rank">${rank(a)}</p>` +
     `<div><p class="message">${safe(a.message)}</p>` +
     (a.explains.length ? `<p>It explains: ${a.explains.map((e) => safe(`${e.about}: ${e.measured}`)).join('; ')}</p>` : '') +
     (a.is_so ? `<p class="quiet">since ${clock(a.since, zone)}, act ${minutes(a.within_s)} \u00b7 ${safe(state)} \u00b7 usually: ${safe(a.cause)}` +
@@ -25,7 +25,7 @@ function rowHtml(a: Alarm, zone: string): string {
 /** Draws the list; what is being pressed stays until it is let go. */
 export function showAlarms(view: LiveView): void {
   if (isPressed($('alarms'))) return;
-  const so = view.alarms.filter((a) => a.is_so && a.state !== 'shelved').length, over = view.alarms.filter((a) => a.state === 'returned').length;
+  const so = standing(view).length, over = view.alarms.filter((a) => a.state === 'returned').length;
   put('alarms', view.alarms.length ? `<ul>${view.alarms.map((a) => rowHtml(a, view.zone)).join('')}</ul>`
     : '<p class="quiet">No alarm stands. What is not measured cannot alarm.</p>');
   $('alarm-count').textContent = `: ${so} now${over ? `, ${over} over and not acknowledged` : ''}`;

@@ -1,6 +1,7 @@
 // The Air page: asks, shows, and lets a person try.  The address holds the
 // trial; the server holds nothing.
 import { ask, Asker } from './asker';
+import { alarmLine, standing } from './alarm_line';
 import { age, agesHtml, dataAge_s } from './ages';
 import { byId, running, type Air, type LiveView, type Plan, type Scene } from './contract';
 import { airOf, changesTo, liveId, sceneOf } from './now';
@@ -205,6 +206,19 @@ function renderAct(): void {
   $('act-band').className = `act ${level}`;
   $('act-shape').setAttribute('class', `mk ${level}`);
   $('act-shape').innerHTML = stateShape[level]!;
+  renderAlarm();
+}
+
+// It stays beside a trial, under whose finger nothing may jump; what is no longer heard is no alarm of now.
+function renderAlarm(): void {
+  const heard = silent() ? null : live;
+  const { line, more } = alarmLine(heard, isTrial() ? w.alarms.beside : '');
+  put('alarm', line);
+  $('alarm-line').hidden = !line;
+  if ($('alarm-more').textContent !== more) $('alarm-more').textContent = more;
+  $('alarm-more').hidden = !more;
+  const record = w.alarms.record(heard ? standing(heard).length : 0);
+  if ($('to-record').textContent !== record) $('to-record').textContent = record;
 }
 
 function renderTrial(): void {

@@ -43,7 +43,17 @@ function figures(now: Station): string {
     .filter(Boolean).join(', ');
 }
 
-function open(s: PlanStation, now: Station, air: Air): StartHere {
+// Its own air is no comfort while others lack theirs.  Asked to lower is who can, and whose air would then be another's.
+function short(s: PlanStation, now: Station, air: Air, there: SceneStation | undefined, spare: string[]): StartHere {
+  const first = air.lower_first.ends_short.map((l) => l.station).join(', ');
+  const shared = air.pools.some((p) => p.state === 'short' && (p.id === s.main || p.kind === 'supply'));
+  const helps = shared && !there?.blocked && !there?.needs_flow;
+  const next = first ? [helps ? w.start.lowerIt(first) : w.start.askedFirst(first)] : spare.length ? spare : [w.words.noList];
+  return answer(w.start.short, 'short', [now.criterion?.met ? w.start.itself(s.id) : w.start.noCriterion,
+    w.start.openNow(figures(now))], next, `air ${w.levelWord.short}`, spare.length > 0);
+}
+
+function open(s: PlanStation, now: Station, air: Air, there: SceneStation | undefined): StartHere {
   const is = w.start.openNow(figures(now));
   const among = (list: { station: string }[]) => list.some((l) => l.station === s.id);
   if (now.own_fault) return answer(w.start.ownFault, 'short', [w.start.faultWhy(s.id), is], [w.start.stop, call(s)], 'its own fault');
@@ -52,6 +62,7 @@ function open(s: PlanStation, now: Station, air: Air): StartHere {
   if (s.work_m !== null && now.opening_m !== null && now.opening_m > s.work_m + 0.005)
     return answer(w.start.toTheMark(w.opening(s.work_m)), 'near_limit', [w.start.aboveMark(w.opening(now.opening_m)), is], [], 'above the mark', true);
   const spare = among(air.lower_first.reaches_ample) ? [w.start.inUse(s.id)] : [];
+  if (air.state === 'short') return short(s, now, air, there, spare);
   if (now.criterion?.met === true) return answer(w.start.hasItsAir(s.id), air.state, [is], spare, `air ${w.levelWord[air.state]}`, spare.length > 0);
   return answer(w.start.isOpen(s.id), air.state, [w.start.noCriterion, is], spare, `air ${w.levelWord[air.state]}`, spare.length > 0);
 }
@@ -63,5 +74,5 @@ export function startHere(plan: Plan, s: PlanStation, air: Air, there: SceneStat
   if (!now || now.flow_m3_s === null || air.state === 'not_known') return notKnown(w.start.notKnownWhy);
   if (alwaysOn(s, now) && !now.own_fault && !now.at_limit && now.criterion?.met !== false)
     return answer(w.start.alwaysOn(s.id), air.state, [w.start.noSash(w.flow(now.flow_m3_s))], [], `air ${w.levelWord[air.state]}`);
-  return now.sash === 'raised' || alwaysOn(s, now) ? open(s, now, air) : parked(plan, s, now, air, there, withIt);
+  return now.sash === 'raised' || alwaysOn(s, now) ? open(s, now, air, there) : parked(plan, s, now, air, there, withIt);
 }

@@ -3,6 +3,7 @@ import type { Air, Lower, Plan, Pool } from './contract';
 import { byId, type Level } from './contract';
 import { $, put, say } from './dom';
 import { age, dataAge_s } from './ages';
+import { alarmLine } from './alarm_line';
 import { Live, type Seen } from './live';
 import { arcminOf, capitalShare, comfortArcmin, heightFor_mm, largest, pitch_mm, readSight, sightWords, type Sight } from './sight';
 import { mark, safe, stateShape } from './svg';
@@ -12,10 +13,12 @@ const usual: Sight = { distance_m: 5, screen_in: 55 };
 
 const poolName = (plan: Plan, id: string) => byId(plan.mains, id)?.name ?? byId(plan.supplies, id)?.name ?? id;
 
-function poolHtml(plan: Plan, pool: Pool): string {
+// While the air is short nothing more may be opened, whatever is left in a pool beside it.
+function poolHtml(plan: Plan, pool: Pool, short: boolean): string {
   const sure = pool.state === 'not_known' ? null : pool.more_guaranteed;
+  const waits = short && pool.state !== 'short' && sure !== null;
   return `<li class="pool ${pool.state}">${mark(pool.state)}<b class="pool-name">${safe(poolName(plan, pool.id))}</b>` +
-    `<span class="pool-more">${safe(w.wall.more(sure))}</span><span class="pool-state">${w.levelWord[pool.state]}</span></li>`;
+    `<span class="pool-more${waits ? ' waits' : ''}">${safe(waits ? w.wall.whileShort : w.wall.more(sure))}</span><span class="pool-state">${w.levelWord[pool.state]}</span></li>`;
 }
 
 function lowerHtml(plan: Plan, air: Air): string {
@@ -86,6 +89,8 @@ function draw(seen: Seen): void {
     : w.far.notLive(seen.scene, seen.imagined));
   $('live').hidden = lost;
   say('age', seen.silent ? w.words.silent(seen.age_s) : seen.refusal ? w.words.refused(seen.refusal) : lost ? w.far.waiting : w.words.age(seen.age_s));
-  put('pools', lost ? '' : air!.pools.map((p) => poolHtml(plan!, p)).join(''));
+  const alarm = alarmLine(lost ? null : seen.view);
+  put('alarm', `${alarm.line} ${alarm.more}`.trim());
+  put('pools', lost ? '' : air!.pools.map((p) => poolHtml(plan!, p, level === 'short')).join(''));
   put('lower', lost ? `<b>${w.far.askStaff}</b>` : lowerHtml(plan!, air!));
 }

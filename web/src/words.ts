@@ -52,7 +52,14 @@ export const words = {
 // The pages read from afar.
 export const wall = {
   more: (sure: Maybe) => sure === null || sure === undefined ? 'not known' : sure === 0 ? 'no more' : `${sure} more`,
+  whileShort: 'no more while the air is short',
   lowerFirst: 'Lower first:',
+};
+export const alarms = {
+  shape: { urgent: '\u25b2', high: '\u25c6', low: '\u25cf' },
+  andMore: (count: number) => `and ${count} more`,
+  record: (count: number) => count ? `Record \u00b7 ${count}` : 'Record',
+  beside: 'Now:', // before an alarm that stands while a trial is shown
 };
 export const far = {
   notLive: (scene: string, imagined: boolean) => imagined
@@ -82,6 +89,10 @@ export const start = {
   lower: (id: string) => `LOWER ${id}`,
   toTheMark: (to: string) => `LOWER TO THE MARK: ${to}`,
   hasItsAir: (id: string) => `${id} HAS ITS AIR`,
+  short: 'AIR IS SHORT',
+  itself: (id: string) => `${id} itself has its air.`,
+  lowerIt: (first: string) => `Lower it if your work allows; asked first: ${first}.`,
+  askedFirst: (first: string) => `Asked first: ${first}.`,
   isOpen: (id: string) => `${id} IS OPEN`,
   alwaysOn: (id: string) => `${id} IS ALWAYS ON`,
   noSash: (flow: string) => `It draws ${flow} at all times; there is no sash to open. Your procedure and your training decide the rest.`,

@@ -51,6 +51,18 @@ test('a wall with changes in its address is a trial and says so', () => shown('/
   assert.equal(await text(page, '#act'), (await answer('scene=busy&sash=A2=parked')).act.replace(/ · /g, ' '));
 }));
 
+test('while the air is short a pool beside it does not say that more may be opened', () => shown('/wall?scene=busy&off=AF/2', async (page) => {
+  const air = await answer('scene=busy&off=AF/2', demo);
+  assert.equal(air.state, 'short');
+  const beside = air.pools.filter((p) => p.state === 'ample' || p.state === 'near_limit');
+  assert.ok(beside.some((p) => p.more_guaranteed > 0), 'no pool with room beside a short one any more: find another scene');
+  const pools = await page.$$eval('.pool', (all) => all.map((e) => e.innerText.replace(/\s+/g, ' ').trim()));
+  air.pools.forEach((p, i) => {
+    if (beside.includes(p)) assert.ok(pools[i].includes(`no more while the air is short ${p.state.replace('_', ' ')}`), pools[i]);
+    assert.doesNotMatch(pools[i], /[1-9] more/);
+  });
+}, {}, demo));
+
 // NUREG-0700: at least 16 minutes of arc, 20 for preference, by the height of a capital.
 const measured = (page, selector, screen_in) => page.$$eval(selector, (all, inches) => {
   const pitch = (inches * 25.4) / Math.hypot(innerWidth, innerHeight), c = document.createElement('canvas').getContext('2d');
@@ -177,6 +189,21 @@ test('an open station hears whether it has its air, and is asked to lower where 
     assert.equal(await line(page), `LOWER ${short}`);
     assert.equal(await text(page, '#state'), 'short');
   }, tablet);
+  const all = await answer('scene=all-open'), list = all.lower_first.ends_short.map((l) => l.station);
+  const other = all.stations.find((s) => s.sash === 'raised' && s.criterion?.met && !s.own_fault && !s.at_limit && !list.includes(s.id));
+  await shown(`/station/${other.id}?scene=all-open`, async (page) => {
+    assert.equal(await line(page), 'AIR IS SHORT');
+    assert.equal(await text(page, '#state'), 'air short');
+    assert.equal(await text(page, '#next'), `Lower it if your work allows; asked first: ${list.join(', ')}.`);
+    assert.ok((await text(page, '#why')).startsWith(`${other.id} itself has its air.`));
+  }, tablet);
+  // A4 holds a hot bath, the air short in Acid is none of S2's, and with SF/1 off no list helps.
+  for (const [id, query, next] of [['A4', 'scene=open-day', /^Asked first: S3, /], ['S2', 'scene=busy&off=AF/2', /^Asked first: A6, /],
+    ['A3', 'scene=busy&off=SF/1', /^No list of sashes to lower is known to help\.$/]])
+    await shown(`/station/${id}?${query}`, async (page) => {
+      assert.equal(await line(page), 'AIR IS SHORT');
+      assert.match(await text(page, '#next'), next);
+    }, tablet, demo);
   await shown('/station/A1?scene=quiet&sash=A1=60cm', async (page) => {
     assert.equal(await line(page), 'LOWER TO THE MARK: 45 cm');
     assert.match(await text(page, '#live'), /^TRIAL, not live/);

@@ -140,6 +140,71 @@ test('what needs a person stands once, says what to do, and who has seen it', as
   assert.equal((await post('/api/entry', { kind: 'shelved', about: 'A1', who: 'E. Test', text: 'moved tomorrow', until: '2026-12-31 00:00' })).status, 400);
 });
 
+// The replay has alarms of its own, and which of them stand is the day's: these pages are told a view with others.
+const told = async (path, alarms) => {
+  const { body: view } = await get('/api/live');
+  const whole = alarms.map((a) => ({ about: 'AX', when: 'state', state: 'active', state_text: 'active', is_so: true, since: view.now, since_s: 60,
+    message: `${a.priority} here. Do this.`, measured: '', action: 'Do this.', within_s: 60, cause: '', consequence: '', source: '', who: null, explains: [], ...a }));
+  const context = await browser.newContext({ viewport: { width: 1920, height: 1080 } }), p = await context.newPage();
+  p.faults = [];
+  p.on('pageerror', (e) => p.faults.push(e.message));
+  await p.addInitScript(() => {
+    delete window.SharedWorker;
+    window.EventSource = class { addEventListener(name, hear) { if (name === 'here') setInterval(hear, 1000); } };
+  });
+  await p.route('**/api/live', (route) => route.fulfill({ json: { ...view, alarms: whole } }));
+  await p.goto(at(path));
+  await p.waitForFunction(() => /REPLAY/.test(document.body.textContent));
+  return p;
+};
+const said = (p, id) => p.$eval(id, (e) => e.innerText.replace(/\s+/g, ' ').trim());
+
+test('the first alarm stands under the act on Air and wall, the others are counted, and none is no line', async () => {
+  const many = [{ priority: 'high', is_so: false, state: 'returned' }, { priority: 'low' }, { priority: 'urgent' }, { priority: 'high' }, { priority: 'urgent', state: 'shelved' }];
+  const air = await told('/air', many);
+  assert.equal(await said(air, '#alarm-line'), '\u25b2 URGENT urgent here. Do this. \u00b7 and 2 more');
+  assert.equal(await air.getAttribute('#alarm-more', 'href'), '/record');
+  assert.equal(await said(air, '#to-record'), 'Record \u00b7 3');
+  assert.deepEqual((await axe(air)).broken, []);
+  await air.click('[data-act="door"][data-of="D2"]'); // beside a trial it is still so, and says of when
+  await air.waitForSelector('#trial:not([hidden])');
+  assert.match(await said(air, '#alarm-line'), /^Now: \u25b2 URGENT/);
+  const wall = await told('/wall', many);
+  assert.equal(await said(wall, '#alarm'), '\u25b2 URGENT urgent here. Do this. \u00b7 and 2 more');
+  assert.equal(await wall.$$eval('#alarm a', (all) => all.length), 0);
+  assert.deepEqual((await axe(wall)).broken, []);
+  const one = await told('/air', [{ priority: 'high' }]);
+  assert.equal(await said(one, '#alarm-line'), '\u25c6 HIGH high here. Do this.');
+  const low = await told('/air', [{ priority: 'low' }]), none = await told('/wall', []);
+  assert.equal(await low.isHidden('#alarm-line'), true);
+  assert.equal(await said(low, '#to-record'), 'Record \u00b7 1');
+  assert.equal(await none.isHidden('#alarm'), true);
+  for (const p of [air, wall, one, low, none]) { assert.deepEqual(p.faults, []); await p.context().close(); }
+});
+
+// 160 characters are the longest message there is; 16 minutes of arc, as for every large word of a wall (NUREG-0700).
+test('the longest alarm on a wall is whole, and every large word stays large enough', async () => {
+  const wall = await told('/wall', [{ priority: 'urgent', message: 'The mains are short of air '.repeat(6).slice(0, 160) }, { priority: 'low' }]);
+  await wall.waitForFunction(() => document.documentElement.dataset.arcmin);
+  assert.ok(await wall.evaluate(() => Number(document.documentElement.dataset.arcmin)) >= 16);
+  const whole = await wall.$eval('#alarm', (e) => e.scrollWidth <= e.clientWidth + 1 && e.getBoundingClientRect().bottom <= document.querySelector('#pools').getBoundingClientRect().top + 1);
+  assert.ok(whole);
+  assert.ok(await wall.$eval('#far', (e) => e.scrollHeight <= e.clientHeight + 1));
+  await wall.context().close();
+});
+
+// Who moves a sash by keys keeps it while the line comes and the plan grows less high.
+test('an alarm that comes takes no focus from the plan', async () => {
+  const air = await told('/air', [{ priority: 'high' }]);
+  await air.focus('[data-id="A1"]');
+  const from = await air.$eval('#plan-box', (e) => e.clientHeight);
+  await air.evaluate(() => { document.querySelector('#alarm-line').style.height = '90px'; });
+  await air.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
+  assert.ok(await air.$eval('#plan-box', (e) => e.clientHeight) < from, 'the plan was drawn anew');
+  assert.equal(await air.evaluate(() => document.activeElement.dataset.id), 'A1');
+  await air.context().close();
+});
+
 test('the record page plots, lists and enters, without a fault of access', async () => {
   const record = await page('/record');
   await record.waitForSelector('.u-over');
