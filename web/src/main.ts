@@ -211,6 +211,7 @@ function renderAct(): void {
 
 // It stays beside a trial, under whose finger nothing may jump; what is no longer heard is no alarm of now.
 function renderAlarm(): void {
+  if (!live) return; // a page in a file has neither
   const heard = silent() ? null : live;
   const { line, more } = alarmLine(heard, isTrial() ? w.alarms.beside : '');
   put('alarm', line);
