@@ -218,6 +218,7 @@ function renderAlarm(): void {
   $('alarm-line').hidden = !line;
   if ($('alarm-more').textContent !== more) $('alarm-more').textContent = more;
   $('alarm-more').hidden = !more;
+  $('alarm-more').setAttribute('href', '/record');
   const record = w.alarms.record(heard ? standing(heard).length : 0);
   if ($('to-record').textContent !== record) $('to-record').textContent = record;
 }
