@@ -48,6 +48,24 @@ static enum err_code newest(struct past *past, int64_t *out_ms, struct err *err)
   return code;
 }
 
+static enum err_code refuse_empty(struct past *past, struct err *err)
+{
+  const char *name = past->facility->name ? past->facility->name : "(no name)", *other;
+
+  if (record_other_suite(past->record, past->facility, &past->arena, &other, err) != ERR_OK)
+    return err->code;
+  if (other)
+    return err_set(
+        err, ERR_INPUT,
+        "%.200s holds values of the suite '%.80s' and none of '%.80s': was it renamed? Ask "
+        "with the name it had",
+        past->asked->record, other, name);
+  return err_set(err, ERR_INPUT,
+                 "%.200s holds no value of this suite's points: take a table ('inward take'), or "
+                 "start the board with --record",
+                 past->asked->record);
+}
+
 /* As asked; else it ends with the newest value (or --as-of, if that is earlier) and begins a day before. */
 enum err_code past_read_span(struct past *past, struct past_span *span, struct err *err)
 {
@@ -57,11 +75,7 @@ enum err_code past_read_span(struct past *past, struct past_span *span, struct e
   if (code == ERR_OK && span->to_ms == INT64_MAX) {
     code = newest(past, &newest_ms, err);
     if (code == ERR_OK && newest_ms == INT64_MIN)
-      return err_set(
-          err, ERR_INPUT,
-          "%.200s holds no value of this suite's points: take a table ('inward take'), or "
-          "start the board with --record",
-          past->asked->record);
+      return refuse_empty(past, err);
     span->to_ms = newest_ms < span->known_ms ? newest_ms + 1 : span->known_ms;
   }
   if (code == ERR_OK && span->from_ms == INT64_MIN)

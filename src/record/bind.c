@@ -97,6 +97,24 @@ static enum err_code find(struct record *record, struct record_point *point, str
   }
 }
 
+enum err_code record_other_suite(struct record *record, const struct facility *facility,
+                                 struct arena *arena, const char **name_out, struct err *err)
+{
+  sqlite3_stmt *statement = record_sql(record, SQL_OTHER_SUITE, err);
+  bool row;
+
+  *name_out = NULL;
+  if (!statement)
+    return err_same(ERR_IO);
+  sqlite3_bind_text(statement, 1, facility->name ? facility->name : "", -1, SQLITE_STATIC);
+  enum err_code code = record_step(record, statement, &row, doing, err);
+
+  if (code == ERR_OK && row)
+    *name_out = arena_strdup(arena, (const char *)sqlite3_column_text(statement, 0));
+  sqlite3_reset(statement);
+  return code;
+}
+
 static enum err_code newest_series(struct record *record, int64_t *out, struct err *err)
 {
   sqlite3_stmt *statement = record_sql(record, SQL_NEWEST_SERIES, err);

@@ -46,6 +46,12 @@ void record_close(struct record *record); /* NULL is fine */
 NODISCARD enum err_code record_bind(struct record *record, const struct facility *facility,
                                     const struct feeds *feeds, int64_t now_ms, struct err *err);
 
+/* The name of another suite whose values are in the file, the newest; NULL: none.  A suite that was
+ * renamed finds its history under the old name. */
+NODISCARD enum err_code record_other_suite(struct record *record, const struct facility *facility,
+                                           struct arena *arena, const char **name_out,
+                                           struct err *err);
+
 /* ---- samples ----
  *
  * A value is kept as a whole number of the point's resolutions, counted from its source's own zero.
