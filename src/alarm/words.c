@@ -94,16 +94,6 @@ void alarms_story(const struct alarms *a, int index, struct buf *out)
 
 /* ---- for programs ---- */
 
-static void emit_moment(struct emit *json, const char *key, int64_t t_ms)
-{
-  struct buf text;
-
-  buf_init(&text, 64);
-  when_print_utc(&text, t_ms);
-  emit_text(json, key, text.text);
-  buf_release(&text);
-}
-
 static void explained_json(const struct alarms *a, int cause, struct emit *json)
 {
   emit_array(json, "explains");
@@ -135,7 +125,7 @@ static void one_json(const struct alarms *a, int index, int64_t now_ms, struct e
   emit_text(json, "state", alarm_state_key(s->state));
   emit_text(json, "state_text", alarm_state_name(s->state));
   emit_bool(json, "is_so", s->is_so);
-  emit_moment(json, "since", s->since_ms);
+  when_emit(json, "since", s->since_ms);
   emit_number(json, "since_s", (double)(now_ms - s->since_ms) * 1e-3);
   emit_text(json, "message", message.text);
   emit_text(json, "measured", s->measured);
@@ -146,7 +136,7 @@ static void one_json(const struct alarms *a, int index, int64_t now_ms, struct e
   emit_text(json, "source", s->rule->source);
   emit_text(json, "who", s->who[0] ? s->who : NULL);
   if (s->state == ALARM_SHELVED) {
-    emit_moment(json, "until", s->until_ms);
+    when_emit(json, "until", s->until_ms);
     emit_text(json, "why", s->why);
   }
   explained_json(a, index, json);

@@ -12,20 +12,6 @@ static void texts(struct emit *j, const char *key, const char *const *list, int 
   emit_close(j);
 }
 
-static void moment(struct emit *j, const char *key, int64_t t_ms)
-{
-  struct buf text;
-
-  if (t_ms == INT64_MIN) {
-    emit_null(j, key);
-    return;
-  }
-  buf_init(&text, 64);
-  when_print_utc(&text, t_ms);
-  emit_text(j, key, text.text);
-  buf_release(&text);
-}
-
 static double seconds_between(int64_t from_ms, int64_t to_ms)
 {
   return from_ms == INT64_MIN ? (double)NAN : (double)(to_ms - from_ms) * 1e-3;
@@ -120,7 +106,7 @@ static void input_json(struct emit *j, const struct answer_live *live, int i)
   if (p->what == FEEDS_PRESSURE)
     emit_text(j, "over", facility_node_id(live->facility, p->over));
   value_json(j, p, in);
-  moment(j, "t", came ? in->newest.t_ms : INT64_MIN);
+  when_emit(j, "t", came ? in->newest.t_ms : INT64_MIN);
   emit_number_if(j, "age_s", came, in->age_s);
   emit_text(j, "quality", came ? feed_quality_name(in->newest.quality) : NULL);
   emit_text(j, "age", watch_age_name(in->age));
@@ -141,7 +127,7 @@ static void sources_json(struct emit *j, const struct answer_live *live)
     emit_text(j, "name", live->feeds->sources[i].part.name);
     emit_text(j, "kind", feeds_kind_name(live->feeds->sources[i].kind));
     emit_bool(j, "connected", s->connected);
-    moment(j, "heard", s->heard_ms);
+    when_emit(j, "heard", s->heard_ms);
     emit_number_if(j, "heard_age_s", s->heard_ms != INT64_MIN,
                    seconds_between(s->heard_ms, live->belief->now_ms));
     emit_text(j, "why", s->why);
@@ -282,7 +268,7 @@ static void head_json(struct emit *j, const struct answer_live *live)
 
   emit_text(j, "schema", "inward.live.1");
   emit_int(j, "number", live->number);
-  moment(j, "now", live->belief->now_ms);
+  when_emit(j, "now", live->belief->now_ms);
   buf_init(&local, 64);
   when_print(&local, zone, live->belief->now_ms);
   emit_text(j, "now_local", local.text);
@@ -307,7 +293,7 @@ static void state_json(struct emit *j, const struct answer_live *live,
   buf_release(&act);
   emit_text(j, "line", "Shared air only. Your station's own alarm decides.");
   emit_text(j, "state", air_level_key(verdict->state));
-  moment(j, "since", live->since_ms);
+  when_emit(j, "since", live->since_ms);
   emit_number_if(j, "since_s", live->since_ms != INT64_MIN,
                  seconds_between(live->since_ms, live->belief->now_ms));
   texts(j, "reasons", verdict->reasons, verdict->reason_count);
@@ -341,7 +327,7 @@ static void air_json(struct emit *j, const struct answer_live *live,
     return;
   }
   emit_object(j, "earlier");
-  moment(j, "t", e->t_ms);
+  when_emit(j, "t", e->t_ms);
   emit_number(j, "age_s", seconds_between(e->t_ms, live->belief->now_ms));
   air_object_json(j, "air", live->facility, e->scene, e->air);
   emit_close(j);

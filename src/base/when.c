@@ -268,6 +268,20 @@ void when_print_utc(struct buf *out, int64_t t_ms)
   buf_putc(out, 'Z');
 }
 
+void when_emit(struct emit *json, const char *key, int64_t t_ms)
+{
+  struct buf text;
+
+  if (t_ms == INT64_MIN || t_ms == INT64_MAX) {
+    emit_null(json, key);
+    return;
+  }
+  buf_init(&text, 64);
+  when_print_utc(&text, t_ms);
+  emit_text(json, key, text.text);
+  buf_release(&text);
+}
+
 void when_print_span(struct buf *out, double span_s)
 {
   double s = fabs(span_s);

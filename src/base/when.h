@@ -3,6 +3,7 @@
 
 #include "base/arena.h"
 #include "base/buf.h"
+#include "base/emit.h"
 #include "base/err.h"
 
 #include <stdbool.h>
@@ -99,6 +100,8 @@ enum when_fold when_of_taken(const struct when_zone *zone, const struct when_tak
 void when_print(struct buf *out, const struct when_zone *zone,
                 int64_t t_ms);                      /* 2026-10-25 02:30:00 +01:00 */
 void when_print_utc(struct buf *out, int64_t t_ms); /* 2026-10-25T01:30:00.250Z, for programs */
+/* That in JSON; a moment that is none (INT64_MIN, INT64_MAX) is null. */
+void when_emit(struct emit *json, const char *key, int64_t t_ms);
 /* An age or a span for people: "5 s", "3 min", "2 h 10 min", "4 d". */
 void when_print_span(struct buf *out, double span_s);
 

@@ -123,6 +123,19 @@ enum err_code cli_take_overlay(const char **overlays, int *count, const char *fi
   return ERR_OK;
 }
 
+enum err_code cli_take_number(const char *option, const char *value, int most, int *out,
+                              struct err *err)
+{
+  char *end;
+  long number = strtol(value, &end, 10);
+
+  if (*value < '0' || *value > '9' || *end || number > most)
+    return err_set(err, ERR_USAGE, "%s takes a whole number from 0 to %d, not '%.40s'", option,
+                   most, value);
+  *out = (int)number;
+  return ERR_OK;
+}
+
 enum err_code cli_reading_read(struct cli_reading *reading, const char *suite,
                                const char *const *overlays, int overlay_count, struct err *err)
 {

@@ -20,6 +20,10 @@ bool cli_was_read(const char *path);            /* by this run, under whatever n
 NODISCARD enum err_code cli_take_overlay(const char **overlays, int *count, const char *file,
                                          struct err *err);
 
+/* The value of an option that takes a whole number from 0 to most; ERR_USAGE. */
+NODISCARD enum err_code cli_take_number(const char *option, const char *value, int most, int *out,
+                                        struct err *err);
+
 /* One suite with its overlays, read; what was said about it, and its bytes. */
 struct cli_reading {
   struct facility_text texts[1 + CLI_OVERLAYS_MAX];

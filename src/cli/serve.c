@@ -42,19 +42,6 @@ struct request {
   bool help;
 };
 
-static enum err_code take_number(const char *option, const char *value, int most, int *out,
-                                 struct err *err)
-{
-  char *end;
-  long number = strtol(value, &end, 10);
-
-  if (*value < '0' || *value > '9' || *end || number > most)
-    return err_set(err, ERR_USAGE, "%s takes a whole number from 0 to %d, not '%.40s'", option,
-                   most, value);
-  *out = (int)number;
-  return ERR_OK;
-}
-
 static enum err_code take_host(struct request *r, const char *name, struct err *err)
 {
   if (r->settings.host_count == HOSTS_MAX)
@@ -67,15 +54,15 @@ static enum err_code take_value(struct request *r, const char *option, const cha
                                 struct err *err)
 {
   if (strcmp(option, "--port") == 0)
-    return take_number(option, value, 65535, &r->settings.port, err);
+    return cli_take_number(option, value, 65535, &r->settings.port, err);
   if (strcmp(option, "--threads") == 0)
-    return take_number(option, value, 16, &r->settings.thread_count, err);
+    return cli_take_number(option, value, 16, &r->settings.thread_count, err);
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
   if (strcmp(option, "--host") == 0)
     return take_host(r, value, err);
   if (strcmp(option, "--speed") == 0)
-    return take_number(option, value, 100000, &r->speed, err);
+    return cli_take_number(option, value, 100000, &r->speed, err);
   if (strcmp(option, "--scene") == 0)
     r->scene = value;
   else if (strcmp(option, "--record") == 0)

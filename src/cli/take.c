@@ -237,16 +237,6 @@ static void emit_seen(struct run *run)
   emit_close(json);
 }
 
-static void emit_time(struct emit *json, const char *key, bool known, int64_t t_ms)
-{
-  struct buf text;
-
-  buf_init(&text, 64);
-  when_print_utc(&text, t_ms);
-  emit_text(json, key, known ? text.text : NULL);
-  buf_release(&text);
-}
-
 static void emit_report(struct run *run, const char *table, bool taken, bool known,
                         const struct feed_table_report *r)
 {
@@ -258,8 +248,8 @@ static void emit_report(struct run *run, const char *table, bool taken, bool kno
   emit_bool(json, "taken", taken);
   emit_bool(json, "taken_before", known);
   emit_text(json, "encoding", r->encoding);
-  emit_time(json, "from", any, r->first_ms);
-  emit_time(json, "to", any, r->last_ms);
+  when_emit(json, "from", any ? r->first_ms : INT64_MIN);
+  when_emit(json, "to", any ? r->last_ms : INT64_MIN);
   emit_int(json, "rows", r->rows);
   emit_int(json, "values", r->values);
   emit_int(json, "missing", r->missing);

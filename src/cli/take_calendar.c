@@ -54,32 +54,22 @@ static void put_text(const struct take_calendar *asked, const struct bookings *b
 
 /* ---- for programs ---- */
 
-static void put_moment(struct emit *json, const char *key, int64_t t_ms)
-{
-  struct buf text;
-
-  buf_init(&text, 64);
-  when_print_utc(&text, t_ms);
-  emit_text(json, key, text.text);
-  buf_release(&text);
-}
-
 static void put_json(const struct take_calendar *asked, const struct bookings *b, bool taken,
                      const struct feed_calendar_report *report, struct emit *json)
 {
   emit_object(json, NULL);
   emit_text(json, "calendar", asked->path);
   emit_bool(json, "taken", taken);
-  put_moment(json, "from", asked->from_ms);
-  put_moment(json, "to", asked->to_ms);
+  when_emit(json, "from", asked->from_ms);
+  when_emit(json, "to", asked->to_ms);
   emit_int(json, "events", report->events);
   emit_int(json, "cancelled", report->cancelled);
   emit_int(json, "left_out", report->left_out);
   emit_array(json, "bookings");
   for (int i = 0; i < b->count; i++) {
     emit_object(json, NULL);
-    put_moment(json, "start", b->list[i].start_ms);
-    put_moment(json, "end", b->list[i].end_ms);
+    when_emit(json, "start", b->list[i].start_ms);
+    when_emit(json, "end", b->list[i].end_ms);
     emit_bool(json, "all_day", b->list[i].all_day);
     emit_text(json, "uid", b->list[i].uid);
     emit_text(json, "summary", b->list[i].summary);

@@ -60,22 +60,18 @@ static void line_text(const struct lines *lines, const struct keeper_told *told,
 
 static void line_json(const struct keeper_told *told, struct buf *out)
 {
-  struct buf moment;
   struct emit json;
 
-  buf_init(&moment, 64);
-  when_print_utc(&moment, told->t_ms);
   emit_begin_line(&json, out);
   emit_object(&json, NULL);
   emit_text(&json, "schema", "inward.told.1");
-  emit_text(&json, "t", moment.text);
+  when_emit(&json, "t", told->t_ms);
   emit_text(&json, "about", told->about);
   emit_text(&json, "state", told->state);
   emit_text(&json, "act", told->act);
   emit_text(&json, "text", told->text);
   emit_close(&json);
   emit_end(&json);
-  buf_release(&moment);
 }
 
 static void take_line(void *arg, const struct keeper_told *told)
@@ -209,28 +205,15 @@ static int watch(const struct facility *facility, const struct request *r, struc
 
 /* ---- the command line ---- */
 
-static enum err_code take_number(const char *option, const char *value, int most, int *out,
-                                 struct err *err)
-{
-  char *end;
-  long number = strtol(value, &end, 10);
-
-  if (*value < '0' || *value > '9' || *end || number > most)
-    return err_set(err, ERR_USAGE, "%s takes a whole number from 0 to %d, not '%.40s'", option,
-                   most, value);
-  *out = (int)number;
-  return ERR_OK;
-}
-
 static enum err_code take_value(struct request *r, const char *option, const char *value,
                                 struct err *err)
 {
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
   if (strcmp(option, "--speed") == 0)
-    return take_number(option, value, 100000, &r->live.speed, err);
+    return cli_take_number(option, value, 100000, &r->live.speed, err);
   if (strcmp(option, "--wait") == 0)
-    return take_number(option, value, WAIT_MOST_S, &r->wait_s, err);
+    return cli_take_number(option, value, WAIT_MOST_S, &r->wait_s, err);
   if (strcmp(option, "--record") == 0)
     r->live.record = value;
   else if (strcmp(option, "--replay") == 0)

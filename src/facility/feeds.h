@@ -183,8 +183,6 @@ struct feeds_alarm {
 };
 const char *feeds_when_name(enum feeds_when when);             /* "fan lost", as in the file */
 const char *feeds_priority_name(enum feeds_priority priority); /* "urgent" */
-/* What counts where the file says nothing else, FEEDS_WHEN_COUNT of them, by `when`. */
-const struct feeds_alarm *feeds_usual_alarms(void);
 
 struct feeds {
   const char *file;

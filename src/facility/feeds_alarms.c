@@ -59,11 +59,6 @@ const char *feeds_priority_name(enum feeds_priority priority)
   return priority_names[priority];
 }
 
-const struct feeds_alarm *feeds_usual_alarms(void)
-{
-  return usual;
-}
-
 /* ---- from the file ---- */
 
 static const char *text_or(struct feeds_build *b, const struct record *r, enum schema_key_id key,

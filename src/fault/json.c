@@ -20,22 +20,12 @@ static void guess(struct emit *json, const struct fault_guess *g)
   emit_text(json, "what", g->what);
 }
 
-static void since(struct emit *json, int64_t t_ms)
-{
-  struct buf text;
-
-  buf_init(&text, 64);
-  when_print_utc(&text, t_ms);
-  emit_text(json, "since", text.text);
-  buf_release(&text);
-}
-
 static void finding(struct emit *json, const struct fault_finding *f)
 {
   bool any = f->guess_count > 0;
 
   emit_object(json, NULL);
-  since(json, f->since_ms);
+  when_emit(json, "since", f->since_ms);
   if (any)
     guess(json, &f->guesses[0]);
   else

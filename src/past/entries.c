@@ -67,11 +67,11 @@ void past_entries_json(const struct past_entries *entries, const struct when_zon
 
     emit_object(&json, NULL);
     emit_int(&json, "number", entry->number);
-    past_put_moment(&json, "time", entry->t_ms);
+    when_emit(&json, "time", entry->t_ms);
     buf_clear(&local);
     when_print(&local, zone, entry->t_ms);
     emit_text(&json, "time_local", local.text);
-    past_put_moment(&json, "written", entry->written_ms);
+    when_emit(&json, "written", entry->written_ms);
     emit_text(&json, "kind", record_kind_name(entry->kind));
     emit_text(&json, "about", entry->about[0] ? entry->about : NULL);
     emit_text(&json, "who", entry->who);

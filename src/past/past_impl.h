@@ -7,7 +7,6 @@
 #include "judge/judge.h"
 
 /* ---- words.c: what the files of this folder print alike ---- */
-void past_put_moment(struct emit *json, const char *key, int64_t t_ms); /* INT64_MAX: null */
 /* suite, from, to, as_of, zone. */
 void past_put_span(struct emit *json, const struct past_place *place, const struct past_span *span);
 /* "Quillmere   [DEMO]   WHAT\n2026-10-24 12:00 +02:00 to ... (25 h)\n" */

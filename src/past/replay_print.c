@@ -134,8 +134,8 @@ static void levels_json(struct emit *json, const char *id, const struct past_lev
   emit_array(json, "spans");
   for (int i = 0; i < levels->count; i++) {
     emit_object(json, NULL);
-    past_put_moment(json, "from", levels->list[i].from_ms);
-    past_put_moment(json, "to", levels->list[i].to_ms);
+    when_emit(json, "from", levels->list[i].from_ms);
+    when_emit(json, "to", levels->list[i].to_ms);
     emit_text(json, "state", air_level_key(levels->list[i].level));
     emit_close(json);
   }
@@ -176,8 +176,8 @@ static void difference_json(struct emit *json, const struct past_difference *d)
   emit_array(json, "misses");
   for (int i = 0; i < d->miss_count; i++) {
     emit_object(json, NULL);
-    past_put_moment(json, "from", d->misses[i].from_ms);
-    past_put_moment(json, "to", d->misses[i].to_ms);
+    when_emit(json, "from", d->misses[i].from_ms);
+    when_emit(json, "to", d->misses[i].to_ms);
     emit_text(json, "suite", air_level_key(d->misses[i].was));
     emit_text(json, "overlay", air_level_key(d->misses[i].would_be));
     emit_close(json);

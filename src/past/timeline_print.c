@@ -270,8 +270,8 @@ static void piece_json(struct emit *json, const struct past_signal *s, const str
                        const struct past_piece *piece)
 {
   emit_object(json, NULL);
-  past_put_moment(json, "from", piece->from_ms);
-  past_put_moment(json, "to", piece->to_ms);
+  when_emit(json, "from", piece->from_ms);
+  when_emit(json, "to", piece->to_ms);
   emit_bool(json, "known", piece->known);
   if (p->yes_no) {
     if (piece->known)
@@ -313,7 +313,7 @@ static void entries_json(struct emit *json, const struct past_timeline *t)
 
     emit_object(json, NULL);
     emit_int(json, "number", e->number);
-    past_put_moment(json, "time", e->t_ms);
+    when_emit(json, "time", e->t_ms);
     emit_text(json, "kind", record_kind_name(e->kind));
     emit_text(json, "who", e->who);
     emit_text(json, "text", e->text);

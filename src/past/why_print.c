@@ -374,7 +374,7 @@ static void texts_json(struct emit *json, const struct past_why *why)
   emit_array(json, "moved");
   for (int i = 0; i < why->move_count; i++) {
     emit_object(json, NULL);
-    past_put_moment(json, "time", why->moves[i].t_ms);
+    when_emit(json, "time", why->moves[i].t_ms);
     emit_text(json, "text", why->moves[i].text);
     emit_close(json);
   }
@@ -406,13 +406,13 @@ void past_why_json(const struct past_place *place, const struct past_why *why, s
   emit_text(&json, "label", place->facility->label);
   emit_text(&json, "suite_sha256", place->facility->sha256);
   emit_text(&json, "zone", when_zone_name(place->zone));
-  past_put_moment(&json, "asked", why->asked_ms);
-  past_put_moment(&json, "as_of", why->known_ms);
+  when_emit(&json, "asked", why->asked_ms);
+  when_emit(&json, "as_of", why->known_ms);
   emit_bool(&json, "turned", why->found);
   emit_text(&json, "before", why->found ? air_level_key(why->before) : NULL);
   emit_text(&json, "state", air_level_key(why->state));
-  past_put_moment(&json, "from", why->from_ms);
-  past_put_moment(&json, "to", why->to_ms);
+  when_emit(&json, "from", why->from_ms);
+  when_emit(&json, "to", why->to_ms);
   emit_text(&json, "after", why->ended ? air_level_key(why->after) : NULL);
   pools_json(&json, place, why);
   emit_bool(&json, "advises", why->advises);
@@ -421,8 +421,8 @@ void past_why_json(const struct past_place *place, const struct past_why *why, s
                  why->together.found ? why->together.count : 0);
   emit_number_if(&json, "spared_s", bad, why->spared_s);
   emit_number_if(&json, "not_told_s", bad, why->not_told_s);
-  past_put_moment(&json, "last_bad_from", why->has_last ? why->last_from_ms : INT64_MIN);
-  past_put_moment(&json, "last_bad_to", why->has_last ? why->last_to_ms : INT64_MIN);
+  when_emit(&json, "last_bad_from", why->has_last ? why->last_from_ms : INT64_MIN);
+  when_emit(&json, "last_bad_to", why->has_last ? why->last_to_ms : INT64_MIN);
   emit_int(&json, "settings_changed", why->settings_changed);
   stations_json(&json, place, why);
   texts_json(&json, why);

@@ -2,28 +2,14 @@
 
 #include "units/units.h"
 
-void past_put_moment(struct emit *json, const char *key, int64_t t_ms)
-{
-  struct buf text;
-
-  if (t_ms == INT64_MAX || t_ms == INT64_MIN) {
-    emit_null(json, key);
-    return;
-  }
-  buf_init(&text, 100);
-  when_print_utc(&text, t_ms);
-  emit_text(json, key, text.text);
-  buf_release(&text);
-}
-
 void past_put_span(struct emit *json, const struct past_place *place, const struct past_span *span)
 {
   emit_text(json, "suite", place->facility->name);
   emit_text(json, "label", place->facility->label);
   emit_text(json, "zone", when_zone_name(place->zone));
-  past_put_moment(json, "from", span->from_ms);
-  past_put_moment(json, "to", span->to_ms);
-  past_put_moment(json, "as_of", span->known_ms);
+  when_emit(json, "from", span->from_ms);
+  when_emit(json, "to", span->to_ms);
+  when_emit(json, "as_of", span->known_ms);
 }
 
 void past_head(const struct past_place *place, const char *what, const struct past_span *span,

@@ -211,6 +211,12 @@ static void put_elsewhere(void)
       {"the chain of entries", "Python's sqlite3 and hashlib", "tests/record/verify.py"},
       {"broker, devices and board killed", "mosquitto, pymodbus, node-bacnet, SQLite's own check",
        "tests/crash/crash_sources.py"},
+      {"states of an alarm and their transitions",
+       "ANSI/ISA-18.2 and IEC 62682, value from memory; days made by hand",
+       "tests/unit/test_alarm.c"},
+      {"air state over time, dwell times", "days worked out by hand", "tests/unit/test_judge.c"},
+      {"why a state turned, a span by another rule", "days worked out by hand",
+       "tests/unit/test_past_judged.c"},
   };
 
   printf("\n## Formats, protocols and time\n\nThe figures stand in the tests, beside the source "
