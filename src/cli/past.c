@@ -23,16 +23,25 @@ static const char help[] =
     "                   open; which one sash would have kept it, and what nobody needed to lose\n"
     "  --replay         the air state over the same span: changes, and how long in each; beside it, with\n"
     "                   --with OVERLAY, what that rule would have said, and where the two differ\n"
+    "  --leave          for the last person out: what is up, open, in alarm, not known\n"
+    "  --responder      for the fire service: people, ventilation, stations, what is in them\n"
+    "  --restart        after a loss of power or an evacuation: station by station, who released it\n"
+    "  --handover PART  for the ventilation technician: then (--at T, else its newest alarm) and now (or\n"
+    "                   --to T), measured and computed, what speaks against what, how to see it again\n"
+    "                   The first three are of now, or --at T; 'inward print --help': on paper\n"
     "  --verify         is every entry as it was written, every roll-up what its samples give? prints\n"
     "                   the head; --head \"1412, 9f3c41d2\" compares with one that was printed before\n"
     "  --backup FILE    a copy of all of it, while the board goes on writing\n"
     "  --note TEXT, --acknowledge TEXT, --withdraw TEXT, --release TEXT, --round TEXT,\n"
     "  --incident TEXT  adds an entry: --who NAME, --about ID, --at T (else now). It stays: a mistake\n"
-    "                   is put right by another entry. Not while the board writes the same file\n\n"
+    "                   is put right by another entry. Not while the board writes the same file\n"
+    "  --stopped CAUSE  all work stopped: power, evacuation or gas; begins a restart list. --who, --at\n"
+    "  --reentry TEXT   how the source was removed; --measured TEXT what was measured; --who released\n\n"
     "  --with OVERLAY   as for every verb (--replay compares it with the suite as it is)\n"
     "  --json           everything for programs (docs/api.md)\n\n"
     "Times: \"2026-10-26 14:10\" in the suite's zone, or with an offset. Kinds: event, note,\n"
-    "acknowledged, withdrawn, released, round, incident, taken, settings, shelved, unshelved.\n"
+    "acknowledged, withdrawn, released, round, incident, taken, settings, shelved, unshelved, stopped,\n"
+    "printed.\n"
     "--as-of T asks any of them as it was known then.\n"
     "Exit: 0 answered; 1 --verify found faults, or nothing is known; 2 bad input; 3 could not.\n"
     "example: inward past suite.yaml --record quillmere.record --withdraw \"baffle loose\" --about A3 "
@@ -45,6 +54,10 @@ static const struct past_act acts[] = {
     {"--plot", true, true, RECORD_READ, past_plot, RECORD_EVENT, past_plot_check},
     {"--why", true, true, RECORD_READ, past_why, RECORD_EVENT, past_why_check},
     {"--replay", false, true, RECORD_READ, past_replay, RECORD_EVENT, past_span_check},
+    {"--leave", false, true, RECORD_READ, past_list, RECORD_EVENT, past_list_check},
+    {"--responder", false, true, RECORD_READ, past_list, RECORD_EVENT, past_list_check},
+    {"--restart", false, true, RECORD_READ, past_list, RECORD_EVENT, past_list_check},
+    {"--handover", true, true, RECORD_READ, past_list, RECORD_EVENT, past_list_check},
     {"--verify", false, false, RECORD_READ, past_verify, RECORD_EVENT, NULL},
     {"--backup", true, false, RECORD_READ, past_backup, RECORD_EVENT, NULL},
     {"--note", true, false, RECORD_WRITE, past_write, RECORD_NOTE, past_write_check},
@@ -53,6 +66,8 @@ static const struct past_act acts[] = {
     {"--release", true, false, RECORD_WRITE, past_write, RECORD_RELEASED, past_write_check},
     {"--round", true, false, RECORD_WRITE, past_write, RECORD_ROUND, past_write_check},
     {"--incident", true, false, RECORD_WRITE, past_write, RECORD_INCIDENT, past_write_check},
+    {"--stopped", true, false, RECORD_WRITE, past_stopped, RECORD_STOPPED, past_stopped_check},
+    {"--reentry", true, false, RECORD_WRITE, past_reentry, RECORD_RELEASED, past_reentry_check},
 };
 /* clang-format on */
 
@@ -70,10 +85,12 @@ static const char **place_of(struct past_request *r, const char *option)
 {
   const struct {
     const char *option, **place;
-  } options[] = {{"--record", &r->record}, {"--about", &r->about}, {"--who", &r->who},
-                 {"--kind", &r->kind},     {"--head", &r->head},   {"--at", &r->at},
-                 {"--from", &r->from},     {"--to", &r->to},       {"--as-of", &r->as_of},
-                 {"--most", &r->most}};
+  } options[] = {{"--record", &r->record},    {"--about", &r->about},
+                 {"--who", &r->who},          {"--kind", &r->kind},
+                 {"--head", &r->head},        {"--at", &r->at},
+                 {"--from", &r->from},        {"--to", &r->to},
+                 {"--as-of", &r->as_of},      {"--most", &r->most},
+                 {"--measured", &r->measured}};
 
   for (size_t i = 0; i < sizeof options / sizeof options[0]; i++)
     if (strcmp(option, options[i].option) == 0)

@@ -15,7 +15,7 @@ struct past_request {
   int overlay_count;
   const struct past_act *act;
   const char *value; /* of the act: --note "..." */
-  const char *about, *who, *kind, *head, *at, *from, *to, *as_of, *most;
+  const char *about, *who, *kind, *head, *at, *from, *to, *as_of, *most, *measured;
   bool json, help;
 };
 
@@ -59,6 +59,19 @@ int past_why(struct past *past, struct err *err);
 NODISCARD enum err_code past_why_check(const struct past *past, struct err *err);
 int past_replay(struct past *past, struct err *err);
 NODISCARD enum err_code past_span_check(const struct past *past, struct err *err);
+
+/* past_lists.c: the sheets of src/lists; --at T, else now */
+int past_list(struct past *past, struct err *err);
+NODISCARD enum err_code past_list_check(const struct past *past, struct err *err);
+int past_stopped(struct past *past, struct err *err);
+NODISCARD enum err_code past_stopped_check(const struct past *past, struct err *err);
+int past_reentry(struct past *past, struct err *err);
+NODISCARD enum err_code past_reentry_check(const struct past *past, struct err *err);
+
+/* past_write.c: appends an entry and says its number. */
+int past_append(struct past *past, struct record_entry *entry, struct err *err);
+NODISCARD enum err_code past_append_check(const struct past *past, const struct record_entry *entry,
+                                          struct err *err);
 
 /* ---- for the acts ---- */
 NODISCARD enum err_code past_read_most(const struct past *past, int usual, int limit, int *out,

@@ -54,21 +54,39 @@ static enum err_code entry_of(const struct past *past, struct record_entry *out,
   return past_moment(past, "--at", asked->at, past->now_ms, &out->t_ms, err);
 }
 
+enum err_code past_append_check(const struct past *past, const struct record_entry *entry,
+                                struct err *err)
+{
+  if (!past->asked->who)
+    return err_set(err, ERR_USAGE, "who says so? --who \"M. Rao\"");
+  if (strcmp(past->asked->who, "inward") == 0)
+    return err_set(err, ERR_INPUT, "--who inward: so signs the program itself; who are you?");
+  enum err_code code = record_entry_fits(entry, err);
+
+  if (code == ERR_OK && entry->t_ms > past->now_ms + AHEAD_MOST_MS)
+    code = err_set(err, ERR_INPUT, "--at %.40s: that has not come yet", past->asked->at);
+  return code;
+}
+
+int past_append(struct past *past, struct record_entry *entry, struct err *err)
+{
+  if (record_append(past->record, entry, err) != ERR_OK)
+    return 3;
+  if (past->begun)
+    buf_printf(&past->out, "there was no record %s: it was begun\n", past->asked->record);
+  buf_printf(&past->out, "entry %" PRId64 ", %s\n", entry->number, entry->hash_hex);
+  return 0;
+}
+
 enum err_code past_write_check(const struct past *past, struct err *err)
 {
   struct record_entry entry;
   enum err_code code = check_about(past, err);
 
-  if (code == ERR_OK && !past->asked->who)
-    code = err_set(err, ERR_USAGE, "who says so? --who \"M. Rao\"");
-  if (code == ERR_OK && strcmp(past->asked->who, "inward") == 0)
-    code = err_set(err, ERR_INPUT, "--who inward: so signs the program itself; who are you?");
   if (code == ERR_OK)
     code = entry_of(past, &entry, err);
   if (code == ERR_OK)
-    code = record_entry_fits(&entry, err);
-  if (code == ERR_OK && entry.t_ms > past->now_ms + AHEAD_MOST_MS)
-    code = err_set(err, ERR_INPUT, "--at %.40s: that has not come yet", past->asked->at);
+    code = past_append_check(past, &entry, err);
   return code;
 }
 
@@ -76,10 +94,5 @@ int past_write(struct past *past, struct err *err)
 {
   struct record_entry entry;
 
-  if (entry_of(past, &entry, err) != ERR_OK || record_append(past->record, &entry, err) != ERR_OK)
-    return 3;
-  if (past->begun)
-    buf_printf(&past->out, "there was no record %s: it was begun\n", past->asked->record);
-  buf_printf(&past->out, "entry %" PRId64 ", %s\n", entry.number, entry.hash_hex);
-  return 0;
+  return entry_of(past, &entry, err) != ERR_OK ? 3 : past_append(past, &entry, err);
 }

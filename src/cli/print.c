@@ -2,6 +2,7 @@
 #include "cli/cli.h"
 
 #include "base/emit.h"
+#include "cli/print_impl.h"
 #include "cli/read.h"
 #include "cli/walk_impl.h"
 #include "cli/write.h"
@@ -16,7 +17,9 @@ static const char help[] =
     "usage: inward print card  SUITE [STATION... | all] [options]\n"
     "       inward print marks SUITE [options]\n"
     "       inward print walk  SUITE [--scene NAME] [--technician] [--readings FILE] [options]\n"
-    "       inward print stop  SUITE --off UNIT... [--from TIME] [--to TIME] [--scene NAME] [options]\n\n"
+    "       inward print stop  SUITE --off UNIT... [--from TIME] [--to TIME] [--scene NAME] [options]\n"
+    "       inward print leave | responder | restart SUITE [--record FILE [--at TIME]] [options]\n"
+    "       inward print handover SUITE PART [--record FILE [--at TIME] [--to TIME]] [options]\n\n"
     "Pages for the wall, as a PDF: the same bytes for the same suite and options.\n\n"
     "  card        one card a station: what may not be used there, the mark of its glass, the sash\n"
     "              mark to scale, the alarm, what to wear, documents, whom to call; all stations\n"
@@ -24,7 +27,12 @@ static const char help[] =
     "  marks       the marks of all stations' glass, and what is missing or given twice\n"
     "  walk        the walk test as a form to write on; with --readings, what was found\n"
     "              ('inward walk --help')\n"
-    "  stop        the notice of a planned stop, for a door ('inward stop --help')\n\n"
+    "  stop        the notice of a planned stop, for a door ('inward stop --help')\n"
+    "  leave       for the last person out; with --record, as far as is known now or at --at;\n"
+    "              without, a form for the pen. So are the three that follow\n"
+    "  responder   for the fire service at the door, one page\n"
+    "  restart     after a loss of power or an evacuation, station by station\n"
+    "  handover    for the ventilation technician, about one part ('inward past --help')\n\n"
     "  --size S    A4 (the default), A5 or letter\n"
     "  --us        inches and cfm\n"
     "  --date D    print this date on it, as 2026-11-25; without it a page bears no date\n"
@@ -51,6 +59,7 @@ struct request {
   enum units_system units;
   bool replace, json, help, technician;
   const char *scene, *readings, *from, *to; /* of a walk or a stop */
+  const char *record, *at;                  /* of a list */
   const char *off[STOP_OFF_MAX];
   int off_count;
 };
@@ -102,11 +111,9 @@ static const char **text_option(struct request *r, const char *option)
   const struct {
     const char *option;
     const char **value;
-  } rows[] = {{"-o", &r->file},
-              {"--scene", &r->scene},
-              {"--readings", &r->readings},
-              {"--from", &r->from},
-              {"--to", &r->to}};
+  } rows[] = {{"-o", &r->file},     {"--scene", &r->scene}, {"--readings", &r->readings},
+              {"--from", &r->from}, {"--to", &r->to},       {"--record", &r->record},
+              {"--at", &r->at}};
 
   for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
     if (strcmp(option, rows[i].option) == 0)
@@ -267,15 +274,31 @@ static enum err_code print_stop(const struct request *r, const struct papers_req
   return notice ? papers_stop(papers, notice, bytes, err) : err->code;
 }
 
+static enum err_code print_list(const struct request *r, const struct papers_request *papers,
+                                struct buf *bytes, struct err *err)
+{
+  const struct cli_list_wanted wanted = {.list = r->what,
+                                         .suite = r->suite,
+                                         .record = r->record,
+                                         .at = r->at,
+                                         .to = r->to,
+                                         .part = r->station_count > 0 ? r->stations[0] : NULL};
+
+  if (r->station_count > (strcmp(r->what, "handover") == 0))
+    return err_set(err, ERR_USAGE, "what is '%.40s'?", r->stations[r->station_count - 1]);
+  if (r->at && !r->record)
+    return err_set(err, ERR_USAGE, "--at asks a record: which? --record FILE");
+  return cli_print_list(&wanted, papers, bytes, err);
+}
+
 static const struct kind {
   const char *name;
   enum err_code (*print)(const struct request *, const struct papers_request *, struct buf *,
                          struct err *);
 } kinds[] = {
-    {"card", print_cards},
-    {"marks", print_marks},
-    {"walk", print_walk},
-    {"stop", print_stop},
+    {"card", print_cards},   {"marks", print_marks},   {"walk", print_walk},
+    {"stop", print_stop},    {"leave", print_list},    {"responder", print_list},
+    {"restart", print_list}, {"handover", print_list},
 };
 
 static const struct kind *find_kind(const char *name)
@@ -414,7 +437,9 @@ int cli_print(int argc, char **argv)
   const struct kind *kind = find_kind(r.what);
 
   if (!kind) {
-    fprintf(stderr, "inward print: there is no '%.40s' to print; card, marks, walk or stop\n",
+    fprintf(stderr,
+            "inward print: there is no '%.40s' to print; card, marks, walk, stop,"
+            " leave, responder, restart or handover\n",
             r.what);
     return 2;
   }

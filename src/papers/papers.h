@@ -3,6 +3,7 @@
 
 #include "draw/draw.h"
 #include "facility/facility.h"
+#include "lists/lists.h"
 #include "stop/stop.h"
 #include "units/units.h"
 #include "walk/walk.h"
@@ -64,6 +65,12 @@ NODISCARD enum err_code papers_walk(const struct papers_request *request,
 /* The notice of a planned stop, for a door. */
 NODISCARD enum err_code papers_stop(const struct papers_request *request,
                                     const struct stop_notice *notice, struct buf *out,
+                                    struct err *err);
+
+/* A leave list, responder sheet, restart list or handover.  The first two are set smaller until they
+ * stand on one page, down to a size that can still be read. */
+NODISCARD enum err_code papers_list(const struct papers_request *request,
+                                    const struct lists_page *page, struct buf *out,
                                     struct err *err);
 
 /*

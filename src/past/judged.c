@@ -7,7 +7,7 @@ enum { ENTRIES_MOST = 100000 };
 
 /* What held before the span is heard for so long, so that ages, dwell times and levels that are held
  * stand as they would have. */
-static int64_t warm_up_ms(const struct past_place *place)
+int64_t past_warm_up_ms(const struct past_place *place)
 {
   static const double longest_s = 6 * 3600.0;
   const struct facility *f = place->facility;
@@ -131,7 +131,7 @@ enum err_code past_judge_span(const struct past_place *place, const struct past_
                   .facility = place->facility,
                   .seen = seen,
                   .arg = arg,
-                  .at_ms = span->from_ms - warm_up_ms(place)};
+                  .at_ms = span->from_ms - past_warm_up_ms(place)};
   struct judge_settings settings = {.facility = place->facility,
                                     .feeds = place->feeds,
                                     .zone = place->zone,

@@ -5,6 +5,7 @@
 #include "base/buf.h"
 #include "base/when.h"
 #include "record/record.h"
+#include "watch/watch.h"
 
 /*
  * Questions to the record, answered as text for people and JSON for programs, once for the command
@@ -107,6 +108,14 @@ void past_plot_json(const struct feeds *feeds, const struct record_plot *plot, s
 void past_plots_json(const struct past_place *place, const struct past_span *span,
                      const struct record_plot *plots, int count, struct buf *out);
 bool past_plot_known(const struct record_plot *plot); /* anything of it */
+
+/* ---- believe: what was known at a moment ---- */
+
+/* The belief of that moment, as a board would have had it; nothing is solved.  Lives in `arena`, which
+ * must not run out. */
+NODISCARD enum err_code past_believe(const struct past_place *place, int64_t t_ms, int64_t known_ms,
+                                     struct arena *arena, struct watch_belief *out,
+                                     struct err *err);
 
 /* ---- replay: the air state over a span, by a rule ---- */
 

@@ -27,6 +27,7 @@ void past_put_stretch(const struct past_place *place, int64_t from_ms, int64_t t
 const char *past_unit(const struct feeds_point *point); /* SI; "" of yes or no and of counts */
 
 /* ---- judged.c ---- */
+int64_t past_warm_up_ms(const struct past_place *place);
 /* `changes` grows where the air was solved anew or the state turned.  False: that was enough. */
 typedef bool past_seen_fn(void *arg, const struct judge_seen *seen, long changes);
 /* Every moment of the span at which something was seen or grew too old, in order, and some before it to

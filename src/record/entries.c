@@ -18,7 +18,9 @@ static const char *const kind_names[RECORD_KIND_COUNT] = {[RECORD_EVENT] = "even
                                                           [RECORD_TAKEN] = "taken",
                                                           [RECORD_SETTINGS] = "settings",
                                                           [RECORD_SHELVED] = "shelved",
-                                                          [RECORD_UNSHELVED] = "unshelved"};
+                                                          [RECORD_UNSHELVED] = "unshelved",
+                                                          [RECORD_STOPPED] = "stopped",
+                                                          [RECORD_PRINTED] = "printed"};
 
 const char *record_kind_name(enum record_kind kind)
 {

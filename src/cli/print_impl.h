@@ -1,0 +1,18 @@
+#ifndef CLI_PRINT_IMPL_H
+#define CLI_PRINT_IMPL_H
+
+#include "papers/papers.h"
+
+/* inward print leave, responder, restart, handover: what print.c read, put on paper. */
+struct cli_list_wanted {
+  const char *list;        /* "leave" */
+  const char *suite;       /* path of its file */
+  const char *record, *at; /* NULL: a form; now */
+  const char *to;          /* of a handover: what it is compared with; NULL: now */
+  const char *part;        /* of a handover */
+};
+NODISCARD enum err_code cli_print_list(const struct cli_list_wanted *wanted,
+                                       const struct papers_request *papers, struct buf *bytes,
+                                       struct err *err);
+
+#endif

@@ -1,0 +1,480 @@
+/* After all work stopped: station by station, until a person released it.  The tool releases nothing. */
+#include "lists/lists_impl.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <string.h>
+
+enum { ENTRIES_MOST = 50000, FORM_LINES = 20 };
+/* How far back a stop is looked for, and what belongs to one occurrence: common practice, no source. */
+static const int64_t back_ms = 31LL * 24 * 3600 * 1000, one_ms = 30LL * 60 * 1000;
+
+static const struct {
+  const char *key, *text;
+  bool left; /* people left, or may not go in: the three questions come first */
+} causes[] = {
+    {"power", "power was lost", false},
+    {"evacuation", "everybody left: evacuation", true},
+    {"gas", "everybody left: gas", true},
+    {"building", "the building's alarm", true}, /* seen, and not for a person to say */
+    {"fans", "all fans were lost at once", false},
+};
+enum { CAUSE_BUILDING = 3, CAUSE_FANS = 4, CAUSE_COUNT = sizeof causes / sizeof causes[0] };
+
+const char *lists_cause(int index)
+{
+  return index >= 0 && index < CAUSE_BUILDING ? causes[index].key : NULL;
+}
+
+const char *lists_cause_text(int index)
+{
+  return causes[index].text;
+}
+
+/* ---- what an entry says for programs ---- */
+
+void lists_stopped_json(const char *cause, struct buf *out)
+{
+  struct emit json;
+
+  emit_begin_line(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "schema", "inward.stopped.1");
+  emit_text(&json, "cause", cause);
+  emit_close(&json);
+  emit_end(&json);
+}
+
+void lists_reentry_json(const char *removed, const char *measured, struct buf *out)
+{
+  struct emit json;
+
+  emit_begin_line(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "schema", "inward.reentry.1");
+  emit_text(&json, "source_removed", removed);
+  emit_text(&json, "measured", measured);
+  emit_close(&json);
+  emit_end(&json);
+}
+
+static bool says(const json_t *root, const char *key, const char *value)
+{
+  const char *said = json_string_value(json_object_get(root, key));
+
+  return said && strcmp(said, value) == 0;
+}
+
+/* ---- when it stopped ---- */
+
+struct stop {
+  int64_t first_ms, last_ms; /* of one occurrence: its first and last sign */
+  int64_t before_ms;         /* the last moment before it */
+  bool seen[CAUSE_COUNT];
+  const struct record_entry *told; /* by a person; or NULL */
+};
+
+struct finding {
+  const struct past_place *place;
+  int64_t t_ms;
+  bool *lost; /* per fan */
+  struct stop stop;
+  bool found;
+  struct arena *arena;
+};
+
+static void sign(struct finding *f, const struct record_entry *entry, int cause, double delay_s)
+{
+  int64_t before_ms = entry->t_ms - (int64_t)llround(delay_s * 1000) - 1000;
+
+  if (!f->found || entry->t_ms - f->stop.last_ms > one_ms)
+    f->stop = (struct stop){.first_ms = entry->t_ms, .before_ms = before_ms};
+  f->found = true;
+  f->stop.last_ms = entry->t_ms;
+  f->stop.seen[cause] = true;
+  if (entry->kind == RECORD_STOPPED)
+    f->stop.told = entry;
+}
+
+static void take_told(struct finding *f, const struct record_entry *entry)
+{
+  json_t *root = json_loads(entry->detail, 0, NULL);
+  int cause = 1; /* one that a person wrote by hand: the more careful reading */
+
+  for (int i = 0; i < CAUSE_BUILDING; i++)
+    if (says(root, "cause", causes[i].key))
+      cause = i;
+  json_decref(root);
+  sign(f, entry, cause, 0);
+}
+
+/* Fewer than usual of every fan is no loss of power yet: none of any runs is. */
+static bool all_stand(const struct finding *f, int64_t t_ms)
+{
+  struct watch_belief belief;
+  struct err err = {0};
+  bool all = f->place->facility->fan_count > 0;
+
+  if (past_believe(f->place, t_ms, INT64_MAX, f->arena, &belief, &err) != ERR_OK)
+    return false;
+  for (int i = 0; i < f->place->facility->fan_count; i++)
+    all = all && belief.scene.fan_running[i] == 0;
+  return all;
+}
+
+static void take_fan(struct finding *f, const struct record_entry *entry, bool on)
+{
+  int unit, fan = facility_fan_find(f->place->facility, entry->about, &unit);
+  bool all = true;
+
+  if (fan < 0)
+    return;
+  f->lost[fan] = on;
+  for (int i = 0; i < f->place->facility->fan_count; i++)
+    all = all && f->lost[i];
+  if (on && all && all_stand(f, entry->t_ms))
+    sign(f, entry, CAUSE_FANS, f->place->feeds->alarms[FEEDS_WHEN_FAN].on_after_s);
+}
+
+static void take_event(struct finding *f, const struct record_entry *entry)
+{
+  json_t *root = json_loads(entry->detail, 0, NULL);
+  bool on = says(root, "turn", "on"), off = says(root, "turn", "off");
+
+  if (says(root, "schema", "inward.alarm.1") && (on || off)) {
+    if (says(root, "when", feeds_when_name(FEEDS_WHEN_FAN)))
+      take_fan(f, entry, on);
+    else if (on && says(root, "when", feeds_when_name(FEEDS_WHEN_BUILDING)))
+      sign(f, entry, CAUSE_BUILDING, f->place->feeds->alarms[FEEDS_WHEN_BUILDING].on_after_s);
+  }
+  json_decref(root);
+}
+
+static enum err_code find_stop(struct finding *f, struct err *err)
+{
+  const struct record_wanted wanted = {.from_ms = f->t_ms - back_ms,
+                                       .to_ms = f->t_ms + 1,
+                                       .kind = -1,
+                                       .known_ms = INT64_MAX,
+                                       .most = ENTRIES_MOST};
+  struct record_entry *list;
+  int count;
+  enum err_code code = record_entries(f->place->record, &wanted, f->arena, &list, &count, err);
+
+  f->lost = ARENA_ARRAY(f->arena, bool, (size_t)f->place->facility->fan_count + 1);
+  BUG_IF(!f->lost);
+  for (int i = 0; code == ERR_OK && i < count; i++)
+    if (list[i].kind == RECORD_STOPPED)
+      take_told(f, &list[i]);
+    else if (list[i].kind == RECORD_EVENT && *list[i].detail)
+      take_event(f, &list[i]);
+  return code;
+}
+
+/* ---- flow since ---- */
+
+struct spell {
+  double least_si;
+  int64_t from_ms, since_ms, last_ms, gap_ms; /* since: INT64_MIN: not now */
+  double last_si;
+};
+
+static void take_flow(void *arg, const struct feed_observation *o)
+{
+  struct spell *s = arg;
+  bool good = o->quality == FEED_GOOD && o->si >= s->least_si;
+
+  if (o->t_ms <= s->from_ms)
+    return;
+  if (!good || (s->since_ms != INT64_MIN && o->t_ms - s->last_ms > s->gap_ms))
+    s->since_ms = INT64_MIN;
+  if (good && s->since_ms == INT64_MIN)
+    s->since_ms = o->t_ms;
+  s->last_ms = o->t_ms;
+  s->last_si = o->si;
+}
+
+struct restart {
+  const struct past_place *place;
+  struct lists_page *page;
+  struct lists_moment now, before;
+  struct stop stop;
+  const struct record_entry *reentry; /* the three questions answered; or NULL */
+  bool asks_reentry;
+  int left; /* stations that nobody released */
+};
+
+static bool main_stands(const struct restart *r, int station)
+{
+  const struct facility *f = r->place->facility;
+  int main = f->stations[station].main;
+  bool any = main >= 0 && f->mains[main].fan_count > 0;
+
+  for (int k = 0; any && k < f->mains[main].fan_count; k++)
+    if (r->now.belief->scene.fan_running[f->mains[main].fans[k]] > 0)
+      return false;
+  return any;
+}
+
+/* "700 m³/h since 14:10", or why not. */
+static const char *flow_words(struct restart *r, int i, bool *seen_out, struct err *err)
+{
+  const struct facility_station *s = &r->place->facility->stations[i];
+  int point = point_of(&r->now, FEEDS_OF_STATION, i, FEEDS_FLOW);
+  double least_m3_s = facility_station_rule_m3_s(s, false, s->parked_m);
+
+  *seen_out = false;
+  if (point < 0)
+    return "not measured: look at the station itself; until then no work";
+  const struct feeds_point *p = &r->place->feeds->points[point];
+  struct spell spell = {.least_si = least_m3_s - p->resolution_si,
+                        .from_ms = r->stop.last_ms,
+                        .since_ms = INT64_MIN,
+                        .gap_ms = (int64_t)llround(p->old_after_s * 1000)};
+  const struct feed_sink sink = {take_flow, &spell};
+
+  if (record_samples(r->place->record, point, r->stop.last_ms, r->page->t_ms + 1, INT64_MAX, &sink,
+                     err) != ERR_OK)
+    return NULL;
+  if (main_stands(r, i))
+    return "not seen yet: no work (its fans do not run)";
+  if (spell.since_ms == INT64_MIN || !r->now.belief->stations[i].has_flow)
+    return page_words(r->page, "not seen yet: no work (%s)", point_age(r->page, &r->now, point));
+  *seen_out = true;
+  return page_words(r->page, "%s since %s", words_si(r->page, spell.last_si, UNITS_FLOW),
+                    words_clock(r->page, spell.since_ms));
+}
+
+/* ---- rows ---- */
+
+static const char *before_words(struct restart *r, int i)
+{
+  const struct lists_moment *m = &r->before;
+  const struct watch_station *was = m->belief ? &m->belief->stations[i] : NULL;
+  double cover;
+  bool covered = point_says(m, point_of(m, FEEDS_OF_STATION, i, FEEDS_COVERED), &cover);
+
+  if (!was)
+    return "NOT KNOWN";
+  return page_words(r->page, "%s%s%s%s", station_words(r->page, m, i),
+                    was->has_flow
+                        ? page_words(r->page, ", %s", words_si(r->page, was->flow_m3_s, UNITS_FLOW))
+                        : ", flow not known",
+                    covered ? page_words(r->page, ", deck covered %.0f %%", cover * 100) : "",
+                    "; hot or running: look");
+}
+
+static const struct record_entry *release_of(struct restart *r, const struct record_entry *list,
+                                             int count, const char *about)
+{
+  const struct record_entry *last = NULL;
+
+  for (int i = 0; i < count; i++)
+    if (strcmp(list[i].about, about) == 0 && list[i].t_ms > r->stop.last_ms)
+      last = &list[i];
+  return last;
+}
+
+static enum err_code add_station(struct restart *r, struct lists_section *section, int i,
+                                 const struct record_entry *released, struct err *err)
+{
+  const struct facility_station *s = &r->place->facility->stations[i];
+  bool seen, out = is_withdrawn(&r->now, i);
+  const char *flow = flow_words(r, i, &seen, err);
+  struct lists_row *row = section_row(r->page, section, s->part.id,
+                                      out        ? "withdrawn"
+                                      : released ? "released"
+                                      : seen     ? "flow_seen"
+                                                 : "no_work");
+
+  if (!flow)
+    return err->code;
+  row->cells[0] = part_words(r->page, &s->part);
+  row->cells[1] = before_words(r, i);
+  row->cells[2] = flow;
+  row->cells[3] = out        ? "out of use: its own release comes first, on its page"
+                  : released ? page_words(r->page, "%s, %s: %s", released->who,
+                                          words_clock(r->page, released->t_ms), released->text)
+                             : "nobody yet";
+  row->marked = !released && !out;
+  row->asks = row->marked && (!r->asks_reentry || r->reentry) && !r->now.belief->building_alarm;
+  r->left += row->marked;
+  return ERR_OK;
+}
+
+static void columns(struct lists_section *section)
+{
+  section_column(section, &(struct lists_column){"station", "station", 0.17, false});
+  section_column(section, &(struct lists_column){"before", "before it stopped", 0.3, false});
+  section_column(section, &(struct lists_column){"flow", "flow seen since", 0.22, true});
+  section_column(section, &(struct lists_column){"released", "released by", 0.31, false});
+}
+
+static void add_questions(struct restart *r)
+{
+  struct lists_section *section =
+      page_section(r->page, "before_going_in", "Before anybody goes in", NULL);
+  json_t *root = r->reentry ? json_loads(r->reentry->detail, 0, NULL) : NULL;
+  const char *removed = json_string_value(json_object_get(root, "source_removed"));
+  const char *measured = json_string_value(json_object_get(root, "measured"));
+  const char *const questions[] = {"Source removed?", "Measured? What, where, with what?",
+                                   "Released by whom?"};
+  const char *const answers[] = {removed, measured,
+                                 r->reentry ? page_words(r->page, "%s, %s", r->reentry->who,
+                                                         words_clock(r->page, r->reentry->t_ms))
+                                            : NULL};
+
+  section_column(section, &(struct lists_column){"question", "question", 0.4, false});
+  section_column(section, &(struct lists_column){"answer", "answer", 0.6, false});
+  for (int i = 0; i < 3; i++) {
+    struct lists_row *row = section_row(r->page, section, NULL, answers[i] ? "answered" : "open");
+
+    row->cells[0] = questions[i];
+    row->cells[1] = answers[i] ? page_words(r->page, "%s", answers[i]) : "not answered";
+    row->marked = !answers[i];
+  }
+  json_decref(root);
+}
+
+static enum err_code fill(struct restart *r, struct arena *arena, struct err *err)
+{
+  const struct record_wanted wanted = {.from_ms = r->stop.last_ms,
+                                       .to_ms = r->page->t_ms + 1,
+                                       .kind = RECORD_RELEASED,
+                                       .known_ms = INT64_MAX,
+                                       .most = ENTRIES_MOST};
+  struct record_entry *list;
+  int count;
+  enum err_code code = record_entries(r->place->record, &wanted, arena, &list, &count, err);
+
+  if (code != ERR_OK)
+    return code;
+  r->reentry = release_of(r, list, count, "");
+  if (r->asks_reentry)
+    add_questions(r);
+  struct lists_section *section =
+      page_section(r->page, "stations", "Station by station", "The suite has no station.");
+
+  columns(section);
+  for (int i = 0; code == ERR_OK && i < r->place->facility->station_count; i++)
+    code = add_station(r, section, i,
+                       release_of(r, list, count, r->place->facility->stations[i].part.id), err);
+  return code;
+}
+
+/* ---- the page ---- */
+
+static void say_cause(struct restart *r)
+{
+  struct buf text;
+
+  buf_init(&text, 4000);
+  for (int i = 0; i < CAUSE_COUNT; i++)
+    if (r->stop.seen[i])
+      buf_printf(&text, "%s%s", text.used > 0 ? "; " : "", causes[i].text);
+  page_line(r->page, page_words(r->page, "Stopped %s: %s.", words_moment(r->page, r->stop.first_ms),
+                                text.text));
+  buf_release(&text);
+  if (r->stop.told)
+    page_line(r->page,
+              page_words(r->page, "Told by %s: %s", r->stop.told->who, r->stop.told->text));
+}
+
+static void say_act(struct restart *r)
+{
+  struct lists_page *page = r->page;
+  int stations = r->place->facility->station_count;
+
+  page->needs_person = true;
+  if (r->now.belief->building_alarm)
+    page->act = "THE BUILDING'S ALARM IS ON: NOBODY GOES IN";
+  else if (r->asks_reentry && !r->reentry)
+    page->act = "NOBODY GOES IN: SOURCE REMOVED? MEASURED? RELEASED BY WHOM?";
+  else if (r->left > 0)
+    page->act = page_words(page, "NO WORK AT %d OF %d STATIONS: NOT RELEASED", r->left, stations);
+  else {
+    page->act = "EVERY STATION IN USE WAS RELEASED BY A PERSON";
+    page->needs_person = false;
+  }
+}
+
+enum err_code lists_restart(const struct past_place *place, int64_t t_ms, struct arena *arena,
+                            struct lists_page **out, struct err *err)
+{
+  struct finding finding = {.place = place, .t_ms = t_ms, .arena = arena};
+  struct watch_belief now, before;
+  enum err_code code = find_stop(&finding, err);
+
+  if (code != ERR_OK)
+    return code;
+  struct restart r = {.place = place, .stop = finding.stop};
+
+  r.page = page_new(LISTS_RESTART, place->facility, place->zone, t_ms, arena);
+  r.page->foot =
+      "This list releases nothing: people do, station by station, after they saw flow. Hot plates may "
+      "have started again by themselves. A station's own alarm decides.";
+  *out = r.page;
+  if (!finding.found) {
+    r.page->act = "NO STOP OF ALL WORK IS KNOWN OF THE LAST 31 DAYS";
+    page_line(
+        r.page,
+        "A stop is told by a person, or seen: the building's alarm, or all fans lost at once.");
+    page_seal(r.page);
+    return ERR_OK;
+  }
+  code = past_believe(place, t_ms, INT64_MAX, arena, &now, err);
+  if (code == ERR_OK)
+    code = past_believe(place, r.stop.before_ms, INT64_MAX, arena, &before, err);
+  if (code != ERR_OK)
+    return code;
+  r.now = (struct lists_moment){.facility = place->facility,
+                                .feeds = place->feeds,
+                                .zone = place->zone,
+                                .belief = &now,
+                                .t_ms = t_ms};
+  r.before = r.now;
+  r.before.belief = &before;
+  r.before.t_ms = r.stop.before_ms;
+  for (int i = 0; i < CAUSE_COUNT; i++)
+    r.asks_reentry = r.asks_reentry || (r.stop.seen[i] && causes[i].left);
+  say_cause(&r);
+  code = fill(&r, arena, err);
+  if (code != ERR_OK)
+    return code;
+  say_act(&r);
+  page_seal(r.page);
+  return ERR_OK;
+}
+
+struct lists_page *lists_restart_form(const struct facility *facility, struct arena *arena)
+{
+  struct lists_page *page = page_new(LISTS_RESTART, facility, NULL, INT64_MIN, arena);
+  struct lists_section *questions = page_section(
+      page, "before_going_in", "Before anybody goes in, after gas or an evacuation", NULL);
+  static const char *const asked[] = {"Source removed?", "Measured? What, where, with what?",
+                                      "Released by whom?"};
+
+  section_column(questions, &(struct lists_column){"question", "question", 0.4, false});
+  section_column(questions, &(struct lists_column){NULL, "answer", 0.6, false});
+  for (int i = 0; i < 3; i++)
+    section_row(page, questions, NULL, "open")->cells[0] = asked[i];
+  struct lists_section *section = page_section(page, "stations", "Station by station", NULL);
+
+  section_column(section, &(struct lists_column){"station", "station", 0.22, false});
+  section_column(section, &(struct lists_column){NULL, "was open, hot, running", 0.26, false});
+  section_column(section, &(struct lists_column){NULL, "flow seen, when", 0.26, false});
+  section_column(section, &(struct lists_column){NULL, "released by", 0.26, false});
+  for (int i = 0; i < facility->station_count; i++) {
+    const struct facility_part *part = &facility->stations[i].part;
+
+    section_row(page, section, part->id, "no_work")->cells[0] = part_words(page, part);
+  }
+  page->act = "NO WORK AT ANY STATION UNTIL A PERSON RELEASED IT";
+  page->needs_person = true;
+  page_line(page, "Stopped, when and by what: ______________________________");
+  page->foot =
+      "Flow is seen before work. Hot plates may have started again by themselves. A station's own alarm "
+      "decides.";
+  page_seal(page);
+  return page;
+}
