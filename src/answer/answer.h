@@ -66,6 +66,12 @@ struct answer_live_record {
   const char *head_hash;
 };
 
+struct answer_live_asked { /* what the act names while the air is short (src/errand) */
+  const struct air_lower *named;
+  int count;
+  bool call; /* lowering is not enough: the ventilation technician is called, too */
+};
+
 struct answer_live_earlier { /* the last answer in which everything was known */
   int64_t t_ms;
   const struct scene *scene;
@@ -82,6 +88,7 @@ struct answer_live {
   const struct answer_live_source *sources;  /* per source, or NULL */
   const struct when_zone *zone;              /* of the suite */
   const struct answer_live_earlier *earlier; /* or NULL */
+  const struct answer_live_asked *asked;     /* NULL: the act names what the figures do */
   struct answer_live_record record;
   long number;         /* of the view */
   int64_t since_ms;    /* since when the state is what it is; INT64_MIN: not told */

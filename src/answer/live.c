@@ -164,7 +164,7 @@ static void give_reasons(const struct answer_live *live, struct answer_live_verd
 {
   const struct facility *f = live->facility;
   const struct watch_belief *b = live->belief;
-  int most = 2 + f->station_count + b->gap_count + verdict->contradiction_count + pool_count(f) +
+  int most = 2 + 2 * f->station_count + b->gap_count + verdict->contradiction_count + pool_count(f) +
              (live->air ? live->air->reason_count : 0);
 
   verdict->reasons = ARENA_ARRAY(arena, const char *, (size_t)most);
@@ -189,6 +189,10 @@ static void give_reasons(const struct answer_live *live, struct answer_live_verd
 
   for (int i = 0; tells_air && live->air && i < live->air->reason_count; i++)
     reason(verdict, live->air->reasons[i]);
+  for (int i = 0; i < f->station_count; i++)
+    if (b->stations[i].rising)
+      reason(verdict, arena_printf(arena, "%s is on its way up: counted at its mark",
+                                   f->stations[i].part.id));
 }
 
 bool live_is_alarm(const struct answer_live *live)
@@ -249,6 +253,20 @@ static void own_alarm_words(const struct answer_live *live, struct buf *out)
   buf_puts(out, ": FOLLOW IT");
 }
 
+/* Two lines on a wall: the sashes that help, and that they are not enough. */
+static void asked_words(const struct facility *f, const struct answer_live_asked *asked,
+                        struct buf *out)
+{
+  for (int i = 0; i < asked->count; i++)
+    buf_printf(out, "%s%s",
+               i == 0                  ? "LOWER "
+               : i == asked->count - 1 ? " AND "
+                                       : ", ",
+               f->stations[asked->named[i].station].part.id);
+  if (asked->call)
+    buf_printf(out, "%sCALL THE VENTILATION TECHNICIAN", asked->count > 0 ? " · " : "");
+}
+
 void answer_live_act(const struct answer_live *live, const struct answer_live_verdict *verdict,
                      struct buf *out)
 {
@@ -268,6 +286,10 @@ void answer_live_act(const struct answer_live *live, const struct answer_live_ve
   }
   if (verdict->state == FACILITY_SHORT && live->air->state != FACILITY_SHORT) {
     buf_puts(out, "NO MORE"); /* a declared rule has not let go of it yet */
+    return;
+  }
+  if (verdict->state == FACILITY_SHORT && live->asked) {
+    asked_words(live->facility, live->asked, out);
     return;
   }
   shown = *live->air;

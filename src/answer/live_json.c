@@ -241,6 +241,7 @@ static void station_json(struct emit *j, const struct answer_live *live,
     emit_bool(j, "present", s->present);
   else
     emit_null(j, "present");
+  emit_bool(j, "rising", s->rising);
   emit_bool(j, "unattended", now->unattended && !s->not_known);
   emit_bool(j, "blocked", now->blocked);
   emit_bool(j, "withdrawn", now->withdrawn);

@@ -322,6 +322,21 @@ static struct feeds_faults faults_of(const struct record *r)
   };
 }
 
+static struct feeds_lower lower_of(const struct record *r)
+{
+  return (struct feeds_lower){
+      .ask_after_s = given_or_usual(r, KEY_feeds_lower_ask_after),
+      .hold_s = given_or_usual(r, KEY_feeds_lower_hold),
+      .most = count_or_usual(r, KEY_feeds_lower_most),
+      .within_s = given_or_usual(r, KEY_feeds_lower_within),
+      .again_s = given_or_usual(r, KEY_feeds_lower_again),
+      .cannot_s = given_or_usual(r, KEY_feeds_lower_cannot),
+      .moves_m = given_or_usual(r, KEY_feeds_lower_moves),
+      .reached_m = given_or_usual(r, KEY_feeds_lower_reached),
+      .rising_s = given_or_usual(r, KEY_feeds_lower_rising),
+  };
+}
+
 static void build_file(struct feeds_build *b, const struct record *top)
 {
   const struct record *keep = record_inner(top, KEY_feeds_file_keep);
@@ -332,6 +347,7 @@ static void build_file(struct feeds_build *b, const struct record *top)
       keep ? record_si(keep, KEY_feeds_keep_samples) : build_fallback_si(KEY_feeds_keep_samples);
   b->feeds->keep_10min_s = keep ? seconds_or_none(keep, KEY_feeds_keep_ten) : 0;
   b->feeds->faults = faults_of(record_inner(top, KEY_feeds_file_faults));
+  b->feeds->lower = lower_of(record_inner(top, KEY_feeds_file_lower));
   build_sources(b, record_value(top, KEY_feeds_file_sources));
   feeds_build_points(b, record_value(top, KEY_feeds_file_points));
   b->feeds->shelf_most_s = record_si(top, KEY_feeds_file_shelf);

@@ -150,6 +150,20 @@ struct feeds_faults {
   int proved_after;    /* a kind speaks up after so many confirmed in this suite ... */
   double proved_ratio; /* ... while at least this share of those answered was confirmed */
 };
+
+/* How the one who can help is asked (src/errand), and when a sash is on its way (src/watch). */
+struct feeds_lower {
+  double ask_after_s; /* the air is short for so long first */
+  double hold_s;      /* what the act names stays so long */
+  int most;           /* stations asked at once */
+  double within_s;    /* then it was not answered */
+  double again_s;     /* a station is left alone so long after */
+  double cannot_s;    /* "it needs its flow" counts so long */
+  double moves_m;     /* a change of a reading by more is a movement */
+  double reached_m;   /* so far above its mark is at the mark */
+  double rising_s;    /* a sash counts as on its way up until it has not risen so long; 0: never */
+};
+
 /* ---- alarms: what needs a person (practice of IEC 62682 and ANSI/ISA-18.2) ---- */
 
 /* In the order in which one explains another. */
@@ -191,6 +205,7 @@ struct feeds {
   bool unmeasured_work;            /* a station without a point counts as at work; else as parked */
   double keep_raw_s, keep_10min_s; /* the record's retention; 0: for ever */
   struct feeds_faults faults;
+  struct feeds_lower lower;
   double shelf_most_s;              /* how long an alarm may be put aside */
   const struct feeds_alarm *alarms; /* by `when`: the usual ones, the file's own in their place */
   int source_count, point_count;

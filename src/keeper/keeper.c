@@ -171,11 +171,13 @@ static void look_at_judge(struct keeper *k, int64_t clock_ms)
 static void tell_turn(struct keeper *k, const struct judge_seen *seen)
 {
   struct buf text, detail, act;
+  struct answer_live_asked asked;
   struct answer_live live = {.facility = seen->facility,
                              .feeds = seen->feeds,
                              .belief = seen->belief,
                              .air = seen->air,
                              .zone = k->given.zone,
+                             .asked = errands_named(k->errands, &asked) ? &asked : NULL,
                              .since_ms = INT64_MIN};
 
   buf_init(&text, RECORD_TEXT_MOST_BYTES);
@@ -200,16 +202,22 @@ static void see(void *arg, const struct judge_seen *seen)
 {
   struct keeper *k = arg;
 
+  keeper_see_errands(k, seen);
   if (seen->turned)
     tell_turn(k, seen);
   alarms_see(k->alarms, seen);
 }
 
-static int64_t next_alarm_ms(void *arg)
+static int64_t least(int64_t a, int64_t b)
+{
+  return a < b ? a : b;
+}
+
+static int64_t next_turn_ms(void *arg)
 {
   const struct keeper *k = arg;
 
-  return alarms_next_ms(k->alarms);
+  return least(alarms_next_ms(k->alarms), errands_next_ms(k->errands));
 }
 
 /* At most so often, unless at once: most of a busy moment's changes are followed by others. */
@@ -263,6 +271,7 @@ static void begin_again(struct keeper *k)
   k->last_now_ms = INT64_MIN;
   judge_begin_again(k->judge);
   alarms_begin_again(k->alarms);
+  keeper_begin_errands_again(k);
   for (int i = 0; i < k->given.feeds->source_count; i++)
     k->source_heard_ms[i] = INT64_MIN;
 }
@@ -282,16 +291,12 @@ static void look_at_clock(struct keeper *k, int64_t now_ms)
     watch_forget_from(k->watch, now_ms + future_ms + 1);
     judge_begin_again(k->judge);
     alarms_begin_again(k->alarms);
+    keeper_begin_errands_again(k);
     keeper_note_event(
         k, &(struct keeper_told){.t_ms = now_ms, .about = "", .text = text.text, .detail = ""});
     buf_release(&text);
   }
   k->last_now_ms = now_ms;
-}
-
-static int64_t least(int64_t a, int64_t b)
-{
-  return a < b ? a : b;
 }
 
 /* How long after the last view the next is due. */
@@ -390,6 +395,8 @@ static void init(struct keeper *k, const struct keeper_settings *settings)
   k->watch = watch_new(settings->facility, settings->feeds);
   k->alarms = alarms_new(
       &(struct alarms_settings){settings->facility, settings->feeds, keeper_alarm_turned, k});
+  k->errands = errands_new(&(struct errands_settings){settings->facility, settings->feeds,
+                                                      settings->zone, keeper_errand_turned, k});
   atomic_init(&k->began_ms, keeper_clock_ms(k));
 }
 
@@ -399,6 +406,7 @@ static void release(struct keeper *k)
   watch_free(k->watch);
   judge_free(k->judge);
   alarms_free(k->alarms);
+  errands_free(k->errands);
   if (k->newest)
     keeper_view_release(&k->newest->view);
   free(k->queue);
@@ -460,7 +468,7 @@ enum err_code keeper_open(const struct keeper_settings *settings, struct keeper 
                                    .zone = settings->zone,
                                    .watch = k->watch,
                                    .seen = see,
-                                   .next_ms = next_alarm_ms,
+                                   .next_ms = next_turn_ms,
                                    .arg = k};
 
   code = judge_new(&judging, &k->judge, err);

@@ -85,6 +85,12 @@ NODISCARD enum err_code keeper_enter(struct keeper *k, struct record_entry *entr
 NODISCARD enum err_code keeper_shelve(struct keeper *k, struct record_entry *entry,
                                       int64_t until_ms, struct err *err);
 
+/* What a person at entry->about, a station, says to what is asked there: done, or why it cannot be (entry->text);
+ * entry->who may be "".  Appends an entry where there is a record; number 0: there is none.  ERR_INPUT: nothing
+ * is asked there. */
+NODISCARD enum err_code keeper_answer(struct keeper *k, struct record_entry *entry, bool done,
+                                      struct err *err);
+
 struct keeper_view {
   long number; /* grows by one with each view */
   int64_t now_ms;

@@ -3,6 +3,7 @@
 
 #include "alarm/alarm.h"
 #include "answer/answer.h"
+#include "errand/errand.h"
 #include "judge/judge.h"
 #include "keeper/keeper.h"
 #include "watch/watch.h"
@@ -81,6 +82,8 @@ struct keeper {
   struct watch *watch;
   struct judge *judge;
   struct alarms *alarms;
+  struct errands *errands;
+  bool answering; /* a person answers an errand just now */
   struct record *record;            /* NULL: nothing is kept */
   struct feed_observation *batch;   /* taken from the queue */
   struct feed_observation *pending; /* for the record */
@@ -139,9 +142,18 @@ void keeper_acknowledge(struct keeper *k, const struct record_entry *entry);
 void keeper_take_back(struct keeper *k, const struct record_entry *entry);
 struct keeper_shown_alarms {
   const struct alarms *alarms;
+  const struct errands *errands;
   int64_t now_ms;
 };
 void keeper_add_alarms(void *arg, struct emit *json); /* to a view; arg: keeper_shown_alarms */
+
+/* ---- errands.c ---- */
+void keeper_errand_turned(void *arg, const struct errands *e, const struct errand *errand,
+                          int64_t t_ms);
+void keeper_see_errands(struct keeper *k, const struct judge_seen *seen);
+void keeper_begin_errands_again(struct keeper *k);
+/* Those that were open, or not to be asked again yet, when the program stopped. */
+enum err_code keeper_take_errands(struct keeper *k, struct err *err);
 
 /* ---- view.c ---- */
 void keeper_show(struct keeper *k, int64_t now_ms);

@@ -151,6 +151,8 @@ static enum err_code open_record(struct keeper *k, struct err *err)
     code = take_latest(k, err);
   if (code == ERR_OK)
     code = take_withdrawals(k, err);
+  if (code == ERR_OK && !k->given.replay)
+    code = keeper_take_errands(k, err);
   if (code == ERR_OK)
     code = tell_settings(k, err);
   if (code == ERR_OK && k->given.replay)

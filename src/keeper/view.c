@@ -100,11 +100,21 @@ static struct answer_live_record record_words(const struct keeper *k, char *text
                                      .head_hash = k->head > 0 ? k->head_hash : NULL};
 }
 
+/* What others add to a view, each in its own file. */
+static void add_others(void *arg, struct emit *json)
+{
+  struct keeper_shown_alarms *shown = arg;
+
+  keeper_add_alarms(shown, json);
+  errands_json(shown->errands, shown->now_ms, json);
+}
+
 void keeper_show(struct keeper *k, int64_t now_ms)
 {
   struct keeper_shown *shown = calloc(1, sizeof *shown);
   struct judge_now judged = judge_now(k->judge);
-  struct keeper_shown_alarms shown_alarms = {k->alarms, now_ms};
+  struct keeper_shown_alarms shown_alarms = {k->alarms, k->errands, now_ms};
+  struct answer_live_asked asked;
   struct arena arena;
   char words[300];
 
@@ -124,7 +134,8 @@ void keeper_show(struct keeper *k, int64_t now_ms)
                              .number = ++k->views,
                              .since_ms = judged.since_ms,
                              .replay_ratio = k->given.replay ? k->given.replay_speed : 0,
-                             .add = keeper_add_alarms,
+                             .asked = errands_named(k->errands, &asked) ? &asked : NULL,
+                             .add = add_others,
                              .add_arg = &shown_alarms};
 
   *shown = (struct keeper_shown){

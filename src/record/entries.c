@@ -20,7 +20,8 @@ static const char *const kind_names[RECORD_KIND_COUNT] = {[RECORD_EVENT] = "even
                                                           [RECORD_SHELVED] = "shelved",
                                                           [RECORD_UNSHELVED] = "unshelved",
                                                           [RECORD_STOPPED] = "stopped",
-                                                          [RECORD_PRINTED] = "printed"};
+                                                          [RECORD_PRINTED] = "printed",
+                                                          [RECORD_ANSWERED] = "answered"};
 
 const char *record_kind_name(enum record_kind kind)
 {

@@ -135,6 +135,7 @@ enum record_kind {
   RECORD_UNSHELVED,
   RECORD_STOPPED, /* all work stopped: power was lost, people left; by whom */
   RECORD_PRINTED, /* a sheet that a change makes void: which, in what revision */
+  RECORD_ANSWERED, /* a person answered what was asked at a station (src/errand) */
   RECORD_KIND_COUNT
 };
 const char *record_kind_name(enum record_kind kind); /* "withdrawn" */

@@ -17,6 +17,7 @@
  *   GET  /past, /api/past    why the state turned before a moment: a page, JSON
  *   POST /api/hand           a value a person read
  *   POST /api/entry          a note, withdrawal, release, round, incident, acknowledgement
+ *   POST /api/errand         what a person says to what is asked at a station
  *   POST /api/webhook/ID     a value of a source that posts
  */
 struct live {
@@ -46,6 +47,10 @@ struct live_post {
   const char *body;
   size_t size;
 };
+struct json_t; /* jansson's */
+/* ---- errand.c: {station, answer, text, who}, all of them texts ---- */
+int live_post_errand(const struct live *live, struct json_t *root, struct buf *out);
+
 int live_post(const struct live *live, const struct live_post *post, struct buf *out);
 
 #endif

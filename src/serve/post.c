@@ -245,7 +245,8 @@ static int post_entry(const struct live *live, json_t *root, struct buf *out)
   about = about ? about : "";
   if (strange)
     return refuse_key(out, strange, keys);
-  if (kind < 0 || kind == RECORD_EVENT || kind == RECORD_TAKEN || kind == RECORD_SETTINGS)
+  if (kind < 0 || kind == RECORD_EVENT || kind == RECORD_TAKEN || kind == RECORD_SETTINGS ||
+      kind == RECORD_ANSWERED)
     return ask_refuse(out, 400,
                       "\"kind\" must be note, acknowledged, withdrawn, released, round, incident, "
                       "shelved or unshelved");
@@ -349,6 +350,8 @@ int live_post(const struct live *live, const struct live_post *post, struct buf 
     status = refuse_no_text(out, no_text(root));
   else if (strcmp(post->path, "/api/hand") == 0)
     status = post_hand(live, root, out);
+  else if (strcmp(post->path, "/api/errand") == 0)
+    status = live_post_errand(live, root, out);
   else
     status = post_entry(live, root, out);
   json_decref(root);
@@ -361,7 +364,8 @@ const char *live_method(const char *path)
     const char *path, *method;
   } rows[] = {{"/api/live", "GET"},  {"/api/stream", "GET"}, {"/api/entries", "GET"},
               {"/api/plot", "GET"},  {"/api/past", "GET"},   {"/past", "GET"},
-              {"/api/hand", "POST"}, {"/api/entry", "POST"}};
+              {"/api/hand", "POST"}, {"/api/entry", "POST"},
+              {"/api/errand", "POST"}};
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
     if (strcmp(rows[i].path, path) == 0)

@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* A watch, and the belief of a moment put together. */
 
@@ -16,7 +17,8 @@ struct watch *watch_new(const struct facility *facility, const struct feeds *fee
   arena_init(&watch->arena, SIZE_MAX); /* bounded by the feeds file */
   watch->memories = ARENA_ARRAY(&watch->arena, struct memory, (size_t)feeds->point_count + 1);
   watch->withdrawn = ARENA_ARRAY(&watch->arena, bool, (size_t)facility->station_count + 1);
-  BUG_IF(!watch->memories || !watch->withdrawn);
+  watch->needs_flow = ARENA_ARRAY(&watch->arena, const char *, (size_t)facility->station_count + 1);
+  BUG_IF(!watch->memories || !watch->withdrawn || !watch->needs_flow);
   groups_make(watch);
   return watch;
 }
@@ -38,6 +40,17 @@ void watch_take(struct watch *watch, const struct feed_observation *observation)
 void watch_withdraw(struct watch *watch, int station, bool withdrawn)
 {
   watch->withdrawn[station] = withdrawn;
+}
+
+/* A scene may outlive what is said next: its text stays as long as the watch. */
+void watch_need_flow(struct watch *watch, int station, const char *why)
+{
+  const char *before = watch->needs_flow[station];
+
+  if (why && before && strcmp(why, before) == 0)
+    return;
+  watch->needs_flow[station] = why ? arena_strdup(&watch->arena, why) : NULL;
+  BUG_IF(why && !watch->needs_flow[station]);
 }
 
 void watch_forget_from(struct watch *watch, int64_t t_ms)
@@ -304,6 +317,8 @@ int64_t watch_next_ms(const struct watch *watch, int64_t now_ms)
       if (k == 0 || old_ms < m->kept[k - 1].t_ms - ahead_ms) /* a newer one is not there by then */
         sooner(old_ms, now_ms, &next_ms);
     }
+    if (p->what == FEEDS_OPENING)
+      sooner(memory_rise_ends_ms(watch, i, now_ms), now_ms, &next_ms);
     if (m->has_value && frozen_s > 0)
       sooner(memory_unmoved_since_ms(m) + llround(frozen_s * 1000) + 1, now_ms, &next_ms);
   }

@@ -29,6 +29,11 @@ static const char *sash_of_opening(struct believer *b, int i, const struct readi
     return believer_say(b, "%s says %.2f m: no sash is below its sill", id, r->si);
   set_sash(b, i, r->si > s->parked_m + r->resolution_si,
            s->has_openings ? fmin(r->si, s->most_m) : r->si);
+  b->stations[i].sash_point = r->point;
+  if (s->has_openings && r->si < s->work_m && memory_is_rising(b->watch, r->point, b->now_ms)) {
+    b->stations[i].rising = true;
+    set_sash(b, i, true, s->work_m);
+  }
   return NULL;
 }
 
@@ -44,6 +49,7 @@ static void sash_of_flow(struct believer *b, int i, const struct reading *r)
   const struct facility_station *s = &b->f->stations[i];
   double parked_m3_s = facility_station_rule_m3_s(s, false, s->parked_m), opening_m;
 
+  b->stations[i].sash_point = r->point;
   if (s->flow == FACILITY_TWO_STATE) {
     bool at_work = fabs(r->si - s->work_m3_s) < fabs(r->si - s->parked_m3_s);
 
@@ -205,6 +211,8 @@ void believe_stations(struct believer *b)
 {
   for (int i = 0; i < b->f->station_count; i++) {
     b->out->scene.stations[i].withdrawn = b->watch->withdrawn[i];
+    b->stations[i].sash_point = -1;
+    b->out->scene.stations[i].needs_flow = b->watch->needs_flow[i];
     if (!b->f->stations[i].in_service)
       continue;
     believe_sash(b, i);

@@ -49,6 +49,10 @@
  *   3. else its presence: somebody there means at work; nobody there means nothing
  *   4. else as the feeds file says for stations without a point, told in `assumed`
  *
+ * A sash whose opening rose by more than the feeds file's `moves` counts as at its mark, until it has not
+ * risen for `rising for`: it will stand there in a moment, and its air is gone by then.  Rising is seen
+ * between one reading and the next, or over that span; what was too old between them tells nothing.
+ *
  * Two points for one thing: the newer of the good ones is used.  They contradict each other where the
  * older says something that the newer did not say just before and after that moment, by more than both
  * resolutions; as far back as the newer's last 64 values go.
@@ -62,6 +66,8 @@ void watch_take(struct watch *watch, const struct feed_observation *observation)
 /* A person took the station out of use, or gave it back: nobody may open it, and its own alarm
  * concerns nobody. */
 void watch_withdraw(struct watch *watch, int station, bool withdrawn);
+/* A person said that what runs there needs its flow: no list asks to lower it.  NULL: no longer. */
+void watch_need_flow(struct watch *watch, int station, const char *why);
 /* The clock was stepped back: forgets what was observed at that moment or later. */
 void watch_forget_from(struct watch *watch, int64_t t_ms);
 
@@ -85,6 +91,8 @@ struct watch_station {
   bool not_known;  /* how far up its sash is, or what it draws, is not known */
   const char *why; /* in words, or NULL */
   bool assumed;    /* no point says its opening: counted as the feeds file says */
+  int sash_point;  /* the point that says how far up it is, an opening or a flow; -1: none does */
+  bool rising;     /* on its way up: the scene has it at its mark */
   bool own_alarm;  /* fresh, and not withdrawn */
   bool has_presence, present;
   bool has_flow; /* measured, fresh */

@@ -35,6 +35,7 @@ struct watch {
   struct arena arena;
   struct memory *memories; /* per point */
   bool *withdrawn;         /* per station */
+  const char **needs_flow; /* per station: a person said so; NULL: none did */
   int group_count;
   struct group *groups;
   int (*station_group)[FEEDS_WHAT_COUNT]; /* per station; -1: no point says it */
@@ -51,6 +52,11 @@ bool observation_is_measured(const struct feed_observation *o);
 const struct feed_observation *memory_newest(const struct memory *m, int64_t until_ms);
 /* Since when the number is what it is, as far as that can be told; never later than the truth. */
 int64_t memory_unmoved_since_ms(const struct memory *m);
+
+/* ---- rising.c: a point for an opening ---- */
+bool memory_is_rising(const struct watch *watch, int point, int64_t now_ms);
+/* When it is no longer rising though nothing comes; INT64_MAX: never. */
+int64_t memory_rise_ends_ms(const struct watch *watch, int point, int64_t now_ms);
 
 /* ---- groups.c ---- */
 void groups_make(struct watch *watch);

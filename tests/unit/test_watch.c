@@ -179,7 +179,7 @@ static void what_is_said_is_believed(void)
   say(&w, "ef", NOW_MS + 100, 1);
   say(&w, "ms", NOW_MS + 100, 0);
 
-  struct watch_belief b = watch_believe(w.watch, NOW_MS + 200, &w.arena);
+  struct watch_belief b = watch_believe(w.watch, NOW_MS + 10200, &w.arena); /* A1 no longer rises */
   const struct scene_station *a1 = &b.scene.stations[station(&w, "A1")];
   const struct scene_station *a2 = &b.scene.stations[station(&w, "A2")];
 
@@ -665,6 +665,8 @@ static void nothing_changes_between_the_moments_foretold(void)
       CHECK_INT(b.gap_count, a.gap_count);
       for (int i = 0; i < w.feeds->point_count; i++)
         CHECK(b.inputs[i].age == a.inputs[i].age && b.inputs[i].used == a.inputs[i].used);
+      for (int i = 0; i < w.facility->station_count; i++)
+        CHECK(b.stations[i].rising == a.stations[i].rising);
       if (next_ms == INT64_MAX)
         break;
       now_ms = next_ms;
@@ -673,6 +675,80 @@ static void nothing_changes_between_the_moments_foretold(void)
     arena_init(&w.arena, SIZE_MAX);
   }
   world_release(&w);
+}
+
+/* ---- on its way up: moves 2 cm, rising for 10 s; A1 works at 0.40 m, old after 60 s ---- */
+
+struct reads {
+  double t_s, opening_m; /* NaN: it said that it has no value */
+};
+
+static void rising_is(const char *what, const struct reads *list, double at_s, bool rising,
+                      double opening_m)
+{
+  struct world w;
+
+  REQUIRE(world_make(&w));
+  for (int i = 0; i == 0 || list[i].t_s > 0; i++) {
+    struct feed_observation o =
+        said(&w, "a1-open", NOW_MS + llround(list[i].t_s * 1000), list[i].opening_m);
+
+    o.quality = isnan(list[i].opening_m) ? FEED_MISSING : FEED_GOOD;
+    watch_take(w.watch, &o);
+  }
+
+  struct watch_belief b = watch_believe(w.watch, NOW_MS + llround(at_s * 1000), &w.arena);
+  int a1 = station(&w, "A1");
+
+  CHECK_CASE("%s, at %g s", what, at_s);
+  CHECK(b.stations[a1].rising == rising);
+  CHECK_NEAR(b.scene.stations[a1].opening_m, opening_m, 0, 1e-12);
+  CHECK(!b.stations[a1].not_known && b.stations[a1].sash_point >= 0);
+  world_release(&w);
+}
+
+static void a_sash_on_its_way_up_counts_as_at_its_mark(void)
+{
+  static const struct reads up[] = {{0, .02}, {10, .10}, {0, 0}};
+
+  rising_is("up by 8 cm", up, 10, true, .40);
+  rising_is("up by 8 cm", up, 20, true, .40); /* not risen for 10 s, and not longer */
+  rising_is("up by 8 cm", up, 20.001, false, .10);
+
+  static const struct reads on[] = {{0, .02}, {8, .10}, {16, .18}, {24, .26}, {0, 0}};
+
+  rising_is("and on", on, 34, true, .40);
+  rising_is("and on", on, 34.001, false, .26);
+
+  static const struct reads slow[] = {{0, .02}, {1, .03}, {2, .035}, {3, .05}, {0, 0}};
+
+  rising_is("a centimetre a second", slow, 3, true, .40); /* 3 cm within 10 s */
+  static const struct reads slower[] = {{0, .02}, {1, .03}, {2, .035}, {0, 0}};
+
+  rising_is("1.5 cm", slower, 2, false, .035);
+
+  static const struct reads above[] = {{0, .02}, {1, .50}, {0, 0}};
+
+  rising_is("beyond its mark", above, 1, false, .50); /* it counts as what it is */
+}
+
+static void what_chatters_falls_or_was_not_heard_is_not_on_its_way_up(void)
+{
+  static const struct reads chatter[] = {{0, .20}, {1, .21}, {2, .20}, {3, .21}, {4, .20}, {5, .215}, {0, 0}};
+
+  rising_is("chatter of 1.5 cm", chatter, 5, false, .215);
+
+  static const struct reads down[] = {{0, .02}, {2, .30}, {4, .10}, {0, 0}};
+
+  rising_is("up and down again", down, 4, false, .10);
+
+  static const struct reads old[] = {{0, .02}, {100, .30}, {0, 0}};
+
+  rising_is("too old between", old, 100, false, .30);
+
+  static const struct reads gap[] = {{0, .02}, {5, NAN}, {6, .30}, {0, 0}};
+
+  rising_is("no value between", gap, 6, false, .30);
 }
 
 int main(int argc, char **argv)
@@ -694,5 +770,7 @@ int main(int argc, char **argv)
   RUN(the_order_of_arrival_never_matters);
   RUN(a_belief_never_grows_younger_by_itself);
   RUN(nothing_changes_between_the_moments_foretold);
+  RUN(a_sash_on_its_way_up_counts_as_at_its_mark);
+  RUN(what_chatters_falls_or_was_not_heard_is_not_on_its_way_up);
   return check_end();
 }

@@ -83,11 +83,18 @@ export interface Alarm {
   source: string; who: string | null; until?: string; why?: string; explains: { about: string; when: string; measured: string }[];
 }
 
+// What is asked of the person at a station, now or a little while ago.
+export interface Errand {
+  station: string; state: 'asked' | 'moving' | 'done' | 'cannot' | 'not_needed' | 'not_answered'; state_text: string; open: boolean;
+  asked: string; asked_s: number; to_m: Maybe; reads_m: Maybe; measured: boolean; because: string; text: string | null; doubt: string | null;
+  who: string | null; why: string | null; until: string | null;
+}
+
 export interface LiveView {
   number: number; now: string; now_local: string; zone: string; replay_speed: Maybe; act: string; state: Level; since_s: Maybe; reasons: string[];
   building_alarm: boolean; own_alarms: string[]; not_known: { about: string; text: string; needed: boolean; pools: string[] }[];
   assumed: string[]; pools: Pool[]; lower_first: Air['lower_first'] | null; stations: LiveStation[]; inputs: Input[]; sources: Source[];
-  alarms: Alarm[];
+  alarms: Alarm[]; errands?: Errand[]; named?: Lower[]; // named: what the act names while the air is short
   record: { kept: boolean; why: string | null; head: number; head_hash: string | null };
   air: Air | null; earlier: { t: string; age_s: number; air: Air } | null;
 }

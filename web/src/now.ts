@@ -15,7 +15,13 @@ export function airOf(view: LiveView): Air {
   const pools = view.pools.map((p): Pool => ({ ...byId(base.pools, p.id), ...p }));
   return { ...base, state: view.state, act: view.act, pools, assumed: [...view.assumed, ...base.assumed],
     reasons: [...view.not_known.filter((n) => n.needed).map((n) => n.text), ...view.reasons],
-    lower_first: view.lower_first ?? nothing.lower_first };
+    lower_first: lowerOf(view) };
+}
+
+// While the air is short the act and the stations name the same sashes, whatever the figures of this second say.
+function lowerOf(view: LiveView): Air['lower_first'] {
+  const list = view.lower_first ?? nothing.lower_first;
+  return view.state === 'short' && view.named?.length ? { ...list, ends_short: view.named } : list;
 }
 
 interface SceneJson { stations?: Record<string, { cover_ratio?: number; needs_flow?: string }>; doors_open?: string[] }

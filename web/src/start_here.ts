@@ -1,6 +1,6 @@
 // "May I start here now?" for one station, from one answer and, where it is "not now", a second one
 // about the same scene with this sash at work.  Never a permission: shared air only.
-import { alwaysOn, byId, type Air, type Level, type Plan, type PlanStation, type SceneStation, type Station } from './contract';
+import { alwaysOn, byId, type Air, type Errand, type Level, type Plan, type PlanStation, type SceneStation, type Station } from './contract';
 import * as w from './words';
 
 export interface StartHere { line: string; level: Level | 'out'; word: string; why: string[]; next: string[]; ask: boolean }
@@ -65,6 +65,14 @@ function open(s: PlanStation, now: Station, air: Air, there: SceneStation | unde
   if (air.state === 'short') return short(s, now, air, there, spare);
   if (now.criterion?.met === true) return answer(w.start.hasItsAir(s.id), air.state, [is], spare, `air ${w.levelWord[air.state]}`, spare.length > 0);
   return answer(w.start.isOpen(s.id), air.state, [w.start.noCriterion, is], spare, `air ${w.levelWord[air.state]}`, spare.length > 0);
+}
+
+/** What is asked of the person here, from `/api/live`: it leads. */
+export function asked(s: PlanStation, errand: Errand): StartHere {
+  const parked = errand.to_m === null || (s.parked_m !== null && errand.to_m < s.parked_m + 0.005);
+  return answer(parked ? w.errand.down : w.start.toTheMark(w.opening(errand.to_m)), 'short',
+    [errand.doubt ? `${errand.doubt[0]!.toUpperCase()}${errand.doubt.slice(1)}.` : '', errand.reads_m === null ? '' : w.errand.reads(w.opening(errand.reads_m)), w.errand.hands],
+    [w.errand.because(errand.because), w.errand.safe], w.errand.word, true);
 }
 
 export function startHere(plan: Plan, s: PlanStation, air: Air, there: SceneStation | undefined, withIt: Air | null): StartHere {

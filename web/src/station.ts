@@ -5,9 +5,10 @@ import { byId, type Air, type PlanStation } from './contract';
 import { $, put, say } from './dom';
 import { age, dataAge_s } from './ages';
 import { ByHand } from './by_hand';
+import { ErrandHere, errandAt } from './errand';
 import { Live, type Seen } from './live';
 import { arcminOf, capitalShare, largest, pitch_mm, readSight, sightWords, type Sight } from './sight';
-import { alarm, notKnown, startHere, type StartHere } from './start_here';
+import { alarm, asked as askedHere, notKnown, startHere, type StartHere } from './start_here';
 import { safe, stateShape } from './svg';
 import * as w from './words';
 
@@ -39,18 +40,19 @@ function fit(sight: Sight, share: number): void {
 export function showStation(): void {
   const id = stationOf(location.pathname, location.search), sight = readSight(location.search, usual);
   let withIt: Air | null = null, fitted = '', asked = '';
-  const byHand = new ByHand(id);
+  const byHand = new ByHand(id), errandHere = new ErrandHere(id);
   w.useSystem(w.systemOf(location.search));
   const second = new Asker<Air>('/api/air', (outcome) => { withIt = outcome.value ?? null; live.again(); });
   const live: Live = new Live((seen) => {
     const now = seen.air && !seen.silent && seen.plan && byId(seen.plan.stations, id) ? live.search(atWork(id)) : '';
     if (now && now !== asked) { asked = now; second.ask(now); }
     const lost = draw(seen, id, withIt), s = seen.plan ? byId(seen.plan.stations, id) : undefined;
+    errandHere.show(s && !lost ? errandAt(seen.view, id) : undefined);
     if (s) byHand.show(lost ? null : seen.view, s);
     const drawn = `${$('line').textContent}|${window.innerWidth}x${window.innerHeight}`;
-    if (drawn !== fitted) { fit(sight, lost ? 0.62 : 0.4); fitted = drawn; }
+    if (drawn !== fitted) { fit(sight, lost ? 0.62 : errandAt(seen.view, id) ? 0.3 : 0.4); fitted = drawn; }
   });
-  byHand.again = () => live.again();
+  byHand.again = errandHere.again = () => live.again();
   window.addEventListener('resize', () => live.again());
   Object.assign(window, { inward: { settled: () => live.settled && (asked === '' || second.answered > 0 && !second.busy) } });
 }
@@ -83,13 +85,19 @@ function drawUnknown(seen: Seen, id: string): void {
   say('age', w.words.age(seen.age_s));
 }
 
+// Where nothing is asked nothing is said of lowering: it was done, cannot be, or somebody else is asked.
+const notAsked = (air: Air, id: string): Air =>
+  ({ ...air, lower_first: { ...air.lower_first, ends_short: air.lower_first.ends_short.filter((l) => l.station !== id) } });
+
 // A building's alarm and the station's own come before any advice.
 function hereNow(seen: Seen, s: PlanStation, withIt: Air | null): StartHere {
   const now = seen.view ? byId(seen.view.stations, s.id) : undefined;
   if (seen.view?.building_alarm) return alarm(w.start.buildingAlarm, s);
   if (now?.own_alarm) return alarm(w.start.ownAlarm(s.id), s);
   if (now && !now.known) return notKnown(now.why ?? w.start.notKnownWhy);
-  return startHere(seen.plan!, s, seen.air!, seen.there && byId(seen.there.stations, s.id), withIt);
+  const errand = errandAt(seen.view, s.id);
+  if (errand) return askedHere(s, errand);
+  return startHere(seen.plan!, s, seen.view ? notAsked(seen.air!, s.id) : seen.air!, seen.there && byId(seen.there.stations, s.id), withIt);
 }
 
 function draw(seen: Seen, id: string, withIt: Air | null): boolean {

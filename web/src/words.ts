@@ -132,6 +132,25 @@ export const hand = {
   silent: 'the board does not answer.',
 };
 
+// What is asked at a station, and what a person there says to it.
+export const errand = {
+  down: 'LOWER TO PARKED',
+  word: 'asked here',
+  because: (why: string) => `${why}: lowering this sash helps.`,
+  reads: (is: string) => `The sash reads ${is}.`,
+  hands: 'Only who works here moves it. If that is not you: ask the person there; never move another\u2019s sash over work.',
+  safe: 'Finish or make safe what you do first.',
+  done: 'Done',
+  cannot: 'Cannot: it needs its flow',
+  why: 'Why does it need its flow?',
+  reasons: ['Hazardous process running', 'Hot bath or oxidiser cooling', 'Spill', 'Something else needs it'],
+  leave: 'Back',
+  sending: 'Sending \u2026',
+  thanks: 'Thank you. The sash\u2019s own reading will show it.',
+  noted: 'Noted: this station is not asked for a while.',
+  refused: (why: string) => `Not taken: ${why}`,
+};
+
 export type System = 'si' | 'us';
 let current: System = 'si';
 export const system = (): System => current;
