@@ -99,12 +99,13 @@ static void span(struct buf *out, int64_t from_ms, int64_t to_ms)
   when_print_span(out, (double)(to_ms - from_ms) * 1e-3);
 }
 
-static void turn_words(const struct errands *e, const struct errand *errand, int64_t t_ms,
+static void turn_words(const struct keeper *k, const struct errand *errand, int64_t t_ms,
                        struct buf *out)
 {
-  buf_printf(out, "%s: ", errand_state_name(errand->state));
+  buf_printf(out, "%s, %s: ", k->given.facility->stations[errand->station].part.id,
+             errand_state_name(errand->state));
   if (errand->state == ERRAND_ASKED)
-    errand_words(e, errand, out);
+    errand_words(k->errands, errand, out);
   else if (errand->state == ERRAND_MOVING) {
     buf_puts(out, "the sash began to come down, ");
     span(out, errand->asked_ms, t_ms);
@@ -122,12 +123,13 @@ void keeper_errand_turned(void *arg, const struct errands *e, const struct erran
   struct keeper *k = arg;
   struct buf text, detail;
 
+  (void)e; /* they are the keeper's own */
   k->values_changed = true;
   if (k->answering) /* what a person did is an entry of its own */
     return;
   buf_init(&text, 2000);
   buf_init(&detail, 4000);
-  turn_words(e, errand, t_ms, &text);
+  turn_words(k, errand, t_ms, &text);
   detail_json(k, errand, &detail);
   keeper_note_event(k, &(struct keeper_told){.t_ms = t_ms,
                                              .about = k->given.facility->stations[errand->station].part.id,

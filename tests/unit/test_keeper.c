@@ -582,6 +582,77 @@ static void of_a_flood_the_newest_of_each_point_is_kept(void)
   world_release(&w);
 }
 
+/* ---- errands ---- */
+
+/* All three at work for the 30 s of the rule and the 15 s of asking, the values kept young. */
+static bool comes_to_be_asked(struct world *w)
+{
+  say_all(w, 0.5);
+  for (int i = 0; i < 8; i++) {
+    nap();
+    pass(7000);
+    say_all(w, 0.5);
+  }
+  return comes(w, "\"text\": \"Lower to parked: ");
+}
+
+static enum err_code answer(struct world *w, const char *station, bool done, const char *text)
+{
+  struct record_entry entry = {.t_ms = keeper_now_ms(w->keeper),
+                               .kind = RECORD_ANSWERED,
+                               .about = station,
+                               .who = "",
+                               .text = text,
+                               .detail = ""};
+  struct err err = {0};
+
+  return keeper_answer(w->keeper, &entry, done, &err);
+}
+
+static void what_is_asked_at_a_station_and_what_is_answered_survive_a_restart(void)
+{
+  struct world w;
+
+  REQUIRE(world_make(&w));
+  REQUIRE(begin(&w));
+  REQUIRE(comes_to_be_asked(&w));
+  CHECK(has(&w, "\"act\": \"LOWER A1\""));
+  CHECK(answer(&w, "A2", true, "") == ERR_INPUT); /* nothing is asked there */
+  CHECK(answer(&w, "A1", true, "") == ERR_OK);
+  CHECK(comes(&w, "\"doubt\": \"done was said at "));
+  end(&w);
+  CHECK(strstr(entries(&w, RECORD_EVENT), "A1, asked: Lower to parked: Acid is short") != NULL);
+  CHECK(strstr(entries(&w, RECORD_ANSWERED), "done") != NULL);
+
+  REQUIRE(begin(&w));
+  CHECK(comes(&w, "\"doubt\": \"done was said at "));
+  CHECK(answer(&w, "A1", false, "cooling oxidiser") == ERR_OK);
+  say_all(&w, 0.5);
+  CHECK(comes(&w, "\"act\": \"LOWER A2\""));
+  end(&w);
+  CHECK(strstr(entries(&w, RECORD_ANSWERED), "cannot be lowered now: cooling oxidiser") != NULL);
+
+  REQUIRE(begin(&w));
+  say_all(&w, 0.5);
+  CHECK(comes(&w, "\"act\": \"LOWER A2\"")); /* A1 still is left alone */
+  CHECK(comes(&w, "\"state\": \"cannot\""));
+  world_release(&w);
+}
+
+static void without_a_record_an_answer_counts_all_the_same(void)
+{
+  struct world w;
+
+  REQUIRE(world_make(&w));
+  w.settings.record_path = NULL;
+  REQUIRE(begin(&w));
+  REQUIRE(comes_to_be_asked(&w));
+  CHECK(answer(&w, "A1", false, "") == ERR_INPUT);
+  CHECK(answer(&w, "A1", false, "hot bath") == ERR_OK);
+  CHECK(comes(&w, "\"act\": \"LOWER A2\""));
+  world_release(&w);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -597,5 +668,7 @@ int main(int argc, char **argv)
   RUN(a_replay_goes_by_a_clock_of_its_own_and_sees_each_state_when_it_was);
   RUN(many_threads_may_give_and_look_at_once);
   RUN(of_a_flood_the_newest_of_each_point_is_kept);
+  RUN(what_is_asked_at_a_station_and_what_is_answered_survive_a_restart);
+  RUN(without_a_record_an_answer_counts_all_the_same);
   return check_end();
 }

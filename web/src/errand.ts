@@ -24,6 +24,7 @@ export class ErrandHere {
     $('errand').hidden = !errand;
     if (!errand) { this.cannot = false; return; }
     if (errand.asked !== this.of) { this.of = errand.asked; this.cannot = false; say('errand-said', ''); }
+    if (errand.doubt) say('errand-said', `${errand.doubt[0]!.toUpperCase()}${errand.doubt.slice(1)}.`);
     put('errand-buttons', this.cannot
       ? `<p>${w.errand.why}</p>` + w.errand.reasons.map((r) => `<button type="button" class="big" data-why="${safe(r)}">${safe(r)}</button>`).join('') +
         `<button type="button" class="big" data-leave="1">${w.errand.leave}</button>`
@@ -35,7 +36,7 @@ export class ErrandHere {
     if (!at) return;
     if (at.dataset.done) void this.answer('done', '');
     else if (at.dataset.why) void this.answer('cannot', at.dataset.why);
-    else { this.cannot = at.dataset.cannot !== undefined; this.again(); }
+    else { this.cannot = at.dataset.cannot !== undefined; say('errand-said', ''); this.again(); }
   }
 
   private async answer(answer: 'done' | 'cannot', text: string): Promise<void> {

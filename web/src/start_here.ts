@@ -71,8 +71,8 @@ function open(s: PlanStation, now: Station, air: Air, there: SceneStation | unde
 export function asked(s: PlanStation, errand: Errand): StartHere {
   const parked = errand.to_m === null || (s.parked_m !== null && errand.to_m < s.parked_m + 0.005);
   return answer(parked ? w.errand.down : w.start.toTheMark(w.opening(errand.to_m)), 'short',
-    [errand.doubt ? `${errand.doubt[0]!.toUpperCase()}${errand.doubt.slice(1)}.` : '', errand.reads_m === null ? '' : w.errand.reads(w.opening(errand.reads_m)), w.errand.hands],
-    [w.errand.because(errand.because), w.errand.safe], w.errand.word, true);
+    [errand.reads_m === null ? '' : w.errand.reads(w.opening(errand.reads_m)), w.errand.hands],
+    [w.errand.helps, w.errand.safe], errand.because, true);
 }
 
 export function startHere(plan: Plan, s: PlanStation, air: Air, there: SceneStation | undefined, withIt: Air | null): StartHere {

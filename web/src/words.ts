@@ -135,8 +135,7 @@ export const hand = {
 // What is asked at a station, and what a person there says to it.
 export const errand = {
   down: 'LOWER TO PARKED',
-  word: 'asked here',
-  because: (why: string) => `${why}: lowering this sash helps.`,
+  helps: 'Lowering this sash helps.',
   reads: (is: string) => `The sash reads ${is}.`,
   hands: 'Only who works here moves it. If that is not you: ask the person there; never move another\u2019s sash over work.',
   safe: 'Finish or make safe what you do first.',
