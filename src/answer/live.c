@@ -164,8 +164,8 @@ static void give_reasons(const struct answer_live *live, struct answer_live_verd
 {
   const struct facility *f = live->facility;
   const struct watch_belief *b = live->belief;
-  int most = 2 + 2 * f->station_count + b->gap_count + verdict->contradiction_count + pool_count(f) +
-             (live->air ? live->air->reason_count : 0);
+  int most = 2 + 2 * f->station_count + b->gap_count + verdict->contradiction_count +
+             pool_count(f) + (live->air ? live->air->reason_count : 0);
 
   verdict->reasons = ARENA_ARRAY(arena, const char *, (size_t)most);
   BUG_IF(!verdict->reasons);

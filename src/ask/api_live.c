@@ -21,6 +21,9 @@ static const struct api_live rows[] = {
      "entered"},
     {"/api/hand", "post", "hand", "Takes a value that a person read, and writes it down.", "",
      "hand_body", "entered"},
+    {"/api/errand", "post", "answer",
+     "What a person says to what is asked at a station. 409: nothing is asked there now.", "",
+     "errand_body", "entered"},
     {"/api/webhook/{source}", "post", "webhook",
      "Takes a message of a source that posts, as it would come over MQTT. Authorization: Bearer and "
      "the source's word.",

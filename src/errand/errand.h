@@ -58,18 +58,18 @@ enum { ERRAND_WHO_MOST_BYTES = 81, ERRAND_TEXT_MOST_BYTES = 161 };
 struct errand {
   int station;
   enum errand_state state;
-  int64_t asked_ms, since_ms;        /* since_ms: of the state */
-  int64_t moved_ms;                  /* INT64_MIN: it did not move */
-  int64_t until_ms;                  /* not asked again before; INT64_MIN: may be */
-  struct air_lower what;             /* to_m where has_to_m, else parked */
-  double from_m;                     /* the highest it read since it was asked; NaN: not measured */
-  double reads_m;                    /* now; NaN: not measured as an opening */
-  double reads_age_s;                /* of that reading; NaN */
-  bool measures;                     /* something measures whether the sash is down */
+  int64_t asked_ms, since_ms; /* since_ms: of the state */
+  int64_t moved_ms;           /* INT64_MIN: it did not move */
+  int64_t until_ms;           /* not asked again before; INT64_MIN: may be */
+  struct air_lower what;      /* to_m where has_to_m, else parked */
+  double from_m;              /* the highest it read since it was asked; NaN: not measured */
+  double reads_m;             /* now; NaN: not measured as an opening */
+  double reads_age_s;         /* of that reading; NaN */
+  bool measures;              /* something measures whether the sash is down */
   char because[ERRAND_TEXT_MOST_BYTES]; /* "Acid main is short"; when it ended: why */
-  int64_t said_ms;                   /* "done" was pressed; INT64_MIN: not */
-  char who[ERRAND_WHO_MOST_BYTES];   /* who answered, as said; "" */
-  char text[ERRAND_TEXT_MOST_BYTES]; /* cannot: why; "" */
+  int64_t said_ms;                      /* "done" was pressed; INT64_MIN: not */
+  char who[ERRAND_WHO_MOST_BYTES];      /* who answered, as said; "" */
+  char text[ERRAND_TEXT_MOST_BYTES];    /* cannot: why; "" */
 };
 
 struct errands_settings {

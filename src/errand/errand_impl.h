@@ -8,8 +8,8 @@ enum { ERRAND_TIMES_MOST = 1000 }; /* that a median is made from, the newest */
 struct errands {
   struct errands_settings given;
   struct arena arena;
-  struct errand *items; /* per station */
-  bool *has;            /* per station: something was asked there */
+  struct errand *items;                      /* per station */
+  bool *has;                                 /* per station: something was asked there */
   char (*needs)[ERRAND_TEXT_MOST_BYTES * 2]; /* per station, while it cannot */
   int64_t last_ms;                           /* of the last judgement */
   /* the shortage that lasts */

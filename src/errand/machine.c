@@ -115,9 +115,8 @@ static const char *not_needed_why(const struct errands *e, const struct judge_se
     return "the air is no longer short";
   if (errand_barred(seen, errand->station, &errand->what))
     return errand_barred(seen, errand->station, &errand->what);
-  return errand->state == ERRAND_ASKED && !errand_is_named(e, errand->station)
-             ? "others help now"
-             : NULL;
+  return errand->state == ERRAND_ASKED && !errand_is_named(e, errand->station) ? "others help now"
+                                                                               : NULL;
 }
 
 static void follow_one(struct errands *e, const struct judge_seen *seen, struct errand *errand)
@@ -140,7 +139,8 @@ static void follow_one(struct errands *e, const struct judge_seen *seen, struct 
     end(e, errand, ERRAND_NOT_NEEDED, why, seen->t_ms, e->advises ? s->hold_s : 0);
   else if (seen->t_ms - errand->asked_ms >= errand_ms(s->within_s))
     end(e, errand, ERRAND_NOT_ANSWERED,
-        errand->state == ERRAND_MOVING ? "it came down, not to its mark" : "nobody answered in time",
+        errand->state == ERRAND_MOVING ? "it came down, not to its mark"
+                                       : "nobody answered in time",
         seen->t_ms, s->again_s);
 }
 

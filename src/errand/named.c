@@ -38,7 +38,8 @@ static bool frees(const struct judge_seen *seen, int station, const struct air_l
 
   return s->flow == FACILITY_PASSIVE ||
          facility_station_rule_m3_s(s, now->raised, now->opening_m) -
-                 facility_station_rule_m3_s(s, stays_up, what->has_to_m ? what->to_m : s->parked_m) >
+                 facility_station_rule_m3_s(s, stays_up,
+                                            what->has_to_m ? what->to_m : s->parked_m) >
              1e-9;
 }
 
@@ -68,8 +69,7 @@ static void drop_barred(struct errands *e, const struct judge_seen *seen)
   for (int i = 0; i < e->named_count; i++) {
     const struct air_lower *what = &e->named[i];
 
-    if (!errand_barred(seen, what->station, what) &&
-        !errand_is_there(e, seen, what->station, what))
+    if (!errand_barred(seen, what->station, what) && !errand_is_there(e, seen, what->station, what))
       e->named[kept++] = *what;
   }
   e->named_count = kept;

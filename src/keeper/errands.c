@@ -79,11 +79,12 @@ static bool read_detail(const struct keeper *k, const char *detail, struct erran
                            .from_m = json_is_number(from) ? json_number_value(from) : (double)NAN,
                            .reads_m = NAN,
                            .reads_age_s = NAN};
-    out->what = (struct air_lower){.station = out->station,
-                                   .has_to_m = json_is_number(to),
-                                   .to_m = json_is_number(to) ? json_number_value(to) : 0,
-                                   .frees_m3_s = json_number_value(json_object_get(root, "frees_m3_s")),
-                                   .state_after = FACILITY_NOT_KNOWN};
+    out->what =
+        (struct air_lower){.station = out->station,
+                           .has_to_m = json_is_number(to),
+                           .to_m = json_is_number(to) ? json_number_value(to) : 0,
+                           .frees_m3_s = json_number_value(json_object_get(root, "frees_m3_s")),
+                           .state_after = FACILITY_NOT_KNOWN};
     text_of(root, "because", out->because, sizeof out->because);
     text_of(root, "who", out->who, sizeof out->who);
     text_of(root, "why", out->text, sizeof out->text);
@@ -131,11 +132,12 @@ void keeper_errand_turned(void *arg, const struct errands *e, const struct erran
   buf_init(&detail, 4000);
   turn_words(k, errand, t_ms, &text);
   detail_json(k, errand, &detail);
-  keeper_note_event(k, &(struct keeper_told){.t_ms = t_ms,
-                                             .about = k->given.facility->stations[errand->station].part.id,
-                                             .text = text.text,
-                                             .detail = detail.text,
-                                             .after_replay = keeper_is_replay_over(k)});
+  keeper_note_event(
+      k, &(struct keeper_told){.t_ms = t_ms,
+                               .about = k->given.facility->stations[errand->station].part.id,
+                               .text = text.text,
+                               .detail = detail.text,
+                               .after_replay = keeper_is_replay_over(k)});
   buf_release(&text);
   buf_release(&detail);
 }
@@ -182,7 +184,8 @@ static enum err_code answer(struct keeper *k, void *arg, struct err *err)
   const struct answering *a = arg;
   struct record_entry *entry = a->entry;
   int station = facility_station_find(k->given.facility, entry->about);
-  struct errand_answer given = {station, a->done, entry->who, a->done ? "" : entry->text, entry->t_ms};
+  struct errand_answer given = {station, a->done, entry->who, a->done ? "" : entry->text,
+                                entry->t_ms};
   struct buf detail, text, who;
 
   if (station < 0)
@@ -201,7 +204,8 @@ static enum err_code answer(struct keeper *k, void *arg, struct err *err)
     buf_puts(&text, "done");
   else
     buf_printf(&text, "cannot be lowered now: %s", entry->text);
-  buf_printf(&who, "%s%s", entry->who[0] ? entry->who : "somebody at ", entry->who[0] ? "" : entry->about);
+  buf_printf(&who, "%s%s", entry->who[0] ? entry->who : "somebody at ",
+             entry->who[0] ? "" : entry->about);
   entry->who = who.text;
   entry->text = text.text;
   entry->detail = detail.text;
@@ -214,7 +218,8 @@ static enum err_code answer(struct keeper *k, void *arg, struct err *err)
   return ERR_OK;
 }
 
-enum err_code keeper_answer(struct keeper *k, struct record_entry *entry, bool done, struct err *err)
+enum err_code keeper_answer(struct keeper *k, struct record_entry *entry, bool done,
+                            struct err *err)
 {
   struct answering answering = {entry, done};
 

@@ -83,7 +83,7 @@ struct keeper {
   struct judge *judge;
   struct alarms *alarms;
   struct errands *errands;
-  bool answering; /* a person answers an errand just now */
+  bool answering;                   /* a person answers an errand just now */
   struct record *record;            /* NULL: nothing is kept */
   struct feed_observation *batch;   /* taken from the queue */
   struct feed_observation *pending; /* for the record */

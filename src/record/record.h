@@ -133,8 +133,8 @@ enum record_kind {
   RECORD_SETTINGS, /* suite or feeds file changed: old and new hash */
   RECORD_SHELVED,  /* alarms of a part put aside: by whom, why, until when */
   RECORD_UNSHELVED,
-  RECORD_STOPPED, /* all work stopped: power was lost, people left; by whom */
-  RECORD_PRINTED, /* a sheet that a change makes void: which, in what revision */
+  RECORD_STOPPED,  /* all work stopped: power was lost, people left; by whom */
+  RECORD_PRINTED,  /* a sheet that a change makes void: which, in what revision */
   RECORD_ANSWERED, /* a person answered what was asked at a station (src/errand) */
   RECORD_KIND_COUNT
 };

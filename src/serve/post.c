@@ -364,8 +364,7 @@ const char *live_method(const char *path)
     const char *path, *method;
   } rows[] = {{"/api/live", "GET"},  {"/api/stream", "GET"}, {"/api/entries", "GET"},
               {"/api/plot", "GET"},  {"/api/past", "GET"},   {"/past", "GET"},
-              {"/api/hand", "POST"}, {"/api/entry", "POST"},
-              {"/api/errand", "POST"}};
+              {"/api/hand", "POST"}, {"/api/entry", "POST"}, {"/api/errand", "POST"}};
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
     if (strcmp(rows[i].path, path) == 0)

@@ -40,9 +40,8 @@ static const char suite_text[] =
 
 static const char feeds_text[] =
     "inward: 1 feeds\n" LOWER POINTS "  a3: {of: A3, what: opening, from: us, unit: m}\n";
-static const char feeds_one[] =
-    "inward: 1 feeds\nlower first: {at most: 1}\n" POINTS
-    "  a3: {of: A3, what: opening, from: us, unit: m}\n";
+static const char feeds_one[] = "inward: 1 feeds\nlower first: {at most: 1}\n" POINTS
+                                "  a3: {of: A3, what: opening, from: us, unit: m}\n";
 /* A3 has no sensor: it counts as at work. */
 static const char feeds_blind[] = "inward: 1 feeds\n" LOWER POINTS;
 
@@ -113,8 +112,8 @@ static bool make(struct world *w, const char *suite_yaml, const char *feeds_yaml
   buf_release(&said);
   BUG_IF(!w->feeds);
   w->watch = watch_new(w->facility, w->feeds);
-  w->errands = errands_new(
-      &(struct errands_settings){w->facility, w->feeds, when_utc(), keep_turn, w});
+  w->errands =
+      errands_new(&(struct errands_settings){w->facility, w->feeds, when_utc(), keep_turn, w});
   return CHECK(judge_new(&(struct judge_settings){.facility = w->facility,
                                                   .feeds = w->feeds,
                                                   .zone = when_utc(),
@@ -203,7 +202,8 @@ static enum err_code answer(struct world *w, int64_t t_s, int station, bool done
 {
   struct err err = {0};
 
-  return errands_answer(w->errands, &(struct errand_answer){station, done, "", why, t_s * 1000}, &err);
+  return errands_answer(w->errands, &(struct errand_answer){station, done, "", why, t_s * 1000},
+                        &err);
 }
 
 static const char *json(struct world *w, int64_t t_s)
@@ -397,7 +397,8 @@ static void the_act_does_not_flip_within_one_shortage(void)
   release(&w);
 }
 
-static void that_lowering_is_not_enough_is_said_at_once_beside_what_still_helps_and_stays_for_a_while(void)
+static void
+that_lowering_is_not_enough_is_said_at_once_beside_what_still_helps_and_stays_for_a_while(void)
 {
   static const char suite[] =
       "inward: 1 suite\n"
@@ -431,7 +432,8 @@ static void that_lowering_is_not_enough_is_said_at_once_beside_what_still_helps_
     say(&w, 22, "a3", 0.40); /* 3300: two must come down, A1 is asked */
     at(&w, 40);
     act_is(&w, "LOWER A1");
-    say(&w, 50, "a1-beam", 1); /* and now it may not be: A2 and A3 are left, 1700 when both come down */
+    say(&w, 50, "a1-beam",
+        1); /* and now it may not be: A2 and A3 are left, 1700 when both come down */
     act_is(&w, "LOWER A2 AND A3");
     CHECK(answer(&w, 51, 1, false, "hot bath") == ERR_OK);
     at(&w, 52);
@@ -472,19 +474,21 @@ static void what_was_asked_before_a_restart_is_still_asked_and_who_could_not_is_
                                                 .until_ms = 1740000,
                                                 .who = "M. Rao",
                                                 .text = "cooling oxidiser"});
-    errands_restore(w.errands, &(struct errand){.station = 1,
-                                                .state = ERRAND_ASKED,
-                                                .asked_ms = -10000,
-                                                .since_ms = -10000,
-                                                .moved_ms = INT64_MIN,
-                                                .said_ms = INT64_MIN,
-                                                .until_ms = INT64_MIN,
-                                                .what = {.station = 1, .has_to_m = true, .to_m = 0.05},
-                                                .from_m = NAN});
+    errands_restore(w.errands,
+                    &(struct errand){.station = 1,
+                                     .state = ERRAND_ASKED,
+                                     .asked_ms = -10000,
+                                     .since_ms = -10000,
+                                     .moved_ms = INT64_MIN,
+                                     .said_ms = INT64_MIN,
+                                     .until_ms = INT64_MIN,
+                                     .what = {.station = 1, .has_to_m = true, .to_m = 0.05},
+                                     .from_m = NAN});
     at(&w, 0);
     CHECK(errand_is_open(errands_at(w.errands, 1)));
     at(&w, 1);
-    CHECK(strstr(errands_needs_flow(w.errands, 0), "cooling oxidiser, M. Rao, said at 23:59") != NULL);
+    CHECK(strstr(errands_needs_flow(w.errands, 0), "cooling oxidiser, M. Rao, said at 23:59") !=
+          NULL);
     act_is(&w, "LOWER A2");
     CHECK(errand_is_open(errands_at(w.errands, 1)));
     at(&w, 289);
@@ -504,15 +508,18 @@ static void the_words_say_what_why_and_whose_hands(void)
   if (busy(&w, feeds_text)) {
     at(&w, 30);
     errand_words(w.errands, errands_at(w.errands, 0), &words);
-    CHECK_STR(words.text, "Lower to parked: Acid main is short. Ask the person there; never move another's sash "
-                          "over work.");
+    CHECK_STR(
+        words.text,
+        "Lower to parked: Acid main is short. Ask the person there; never move another's sash "
+        "over work.");
     struct errand above = *errands_at(w.errands, 0);
 
     above.what.to_m = 0.40;
     buf_clear(&words);
     errand_words(w.errands, &above, &words);
-    CHECK_STR(words.text, "Lower to the mark 0.40 m: Acid main is short. Ask the person there; never move "
-                          "another's sash over work.");
+    CHECK_STR(words.text,
+              "Lower to the mark 0.40 m: Acid main is short. Ask the person there; never move "
+              "another's sash over work.");
   }
   buf_release(&words);
   release(&w);

@@ -734,7 +734,8 @@ static void a_sash_on_its_way_up_counts_as_at_its_mark(void)
 
 static void what_chatters_falls_or_was_not_heard_is_not_on_its_way_up(void)
 {
-  static const struct reads chatter[] = {{0, .20}, {1, .21}, {2, .20}, {3, .21}, {4, .20}, {5, .215}, {0, 0}};
+  static const struct reads chatter[] = {{0, .20}, {1, .21},  {2, .20}, {3, .21},
+                                         {4, .20}, {5, .215}, {0, 0}};
 
   rising_is("chatter of 1.5 cm", chatter, 5, false, .215);
 

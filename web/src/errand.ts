@@ -25,6 +25,7 @@ export class ErrandHere {
     if (!errand) { this.cannot = false; return; }
     if (errand.asked !== this.of) { this.of = errand.asked; this.cannot = false; say('errand-said', ''); }
     if (errand.doubt) say('errand-said', `${errand.doubt[0]!.toUpperCase()}${errand.doubt.slice(1)}.`);
+    else if (!$('errand-said').textContent) say('errand-said', w.errand.hands);
     put('errand-buttons', this.cannot
       ? `<p>${w.errand.why}</p>` + w.errand.reasons.map((r) => `<button type="button" class="big" data-why="${safe(r)}">${safe(r)}</button>`).join('') +
         `<button type="button" class="big" data-leave="1">${w.errand.leave}</button>`

@@ -137,7 +137,7 @@ export const errand = {
   down: 'LOWER TO PARKED',
   helps: 'Lowering this sash helps.',
   reads: (is: string) => `The sash reads ${is}.`,
-  hands: 'Only who works here moves it. If that is not you: ask the person there; never move another\u2019s sash over work.',
+  hands: 'Ask the person there; never move another\u2019s sash over work.',
   safe: 'Finish or make safe what you do first.',
   done: 'Done',
   cannot: 'Cannot: it needs its flow',
