@@ -1,6 +1,7 @@
 #ifndef ALARM_ALARM_H
 #define ALARM_ALARM_H
 
+#include "base/arena.h"
 #include "base/buf.h"
 #include "base/emit.h"
 #include "base/err.h"
@@ -103,6 +104,83 @@ NODISCARD enum err_code alarms_shelve(struct alarms *a, const char *about, const
                                       const char *why, int64_t t_ms, int64_t until_ms,
                                       struct err *err);
 int alarms_unshelve(struct alarms *a, const char *about, int64_t t_ms);
+
+/* ---- what was told, as the record keeps it ---- */
+
+/* One turn of one alarm, or what a person did with all alarms of a part. */
+struct alarm_told {
+  int64_t t_ms;
+  const char *about, *who, *why;
+  enum alarm_turn_kind kind;
+  int when; /* enum feeds_when; -1: all of that part */
+  /* of one alarm: */
+  enum feeds_priority priority;
+  enum alarm_state state; /* that it turned to */
+  const char *measured;
+  int64_t until_ms; /* SHELVED */
+};
+/* inward.alarm.1 and inward.shelved.1, each on a line: the details of such entries. */
+void alarms_turn_json(const struct alarms *a, const struct alarm_turn *turn, struct buf *out);
+void alarms_shelf_json(int64_t until_ms, struct buf *out);
+/* From an entry's kind ("event", "acknowledged", "shelved", "unshelved") and detail; time, part and words are
+ * the caller's.  False: it is about no alarm.  `measured` lives in `arena`. */
+bool alarm_told_read(const char *kind, const char *detail, struct arena *arena,
+                     struct alarm_told *out);
+
+/* Takes on, before the first alarms_see, how things stood when the program stopped: in order of time.
+ * Tells nobody. */
+void alarms_recall(struct alarms *a, const struct alarm_told *list, int count);
+
+/* ---- figures: which alarms help, and which are noise ---- */
+
+struct alarm_row { /* one alarm over the span */
+  const char *about;
+  enum feeds_when when;
+  enum feeds_priority priority; /* when it was told last */
+  int told;                     /* so often a person was told */
+  double chatter_per_s;         /* mean of 1 / (time from one telling to the next) */
+  bool chatters;
+  double stood_s, longest_s; /* in the span */
+  bool stands, stale;        /* at its end; stood for longer than the settings allow */
+};
+struct alarm_flood {
+  int64_t from_ms, to_ms;
+  int told;
+};
+struct alarm_haste { /* one person acknowledged so many within a minute, beginning then */
+  int64_t t_ms;
+  int count;
+};
+struct alarm_figures {
+  int64_t from_ms, to_ms;
+  int told;                        /* to a person: neither explained, noted nor put aside */
+  int explained, noted, put_aside; /* that came meanwhile and were not told */
+  int by_priority[FEEDS_NOBODY];   /* of those told */
+  double per_day;                  /* told */
+  int windows, windows_over, most; /* windows side by side; told in the busiest ... */
+  int64_t most_ms;                 /* ... which begins then */
+  int flood_count, haste_count;    /* in order of time */
+  const struct alarm_flood *floods;
+  const struct alarm_haste *hastes;
+  double flood_s;
+  int row_count; /* that were told, or stood: the most told first, then the longest */
+  const struct alarm_row *rows;
+  double top_ratio;      /* of all told: the ten most frequent */
+  int chattering, stale; /* rows that are */
+  int answered;          /* told and acknowledged in the span */
+  double answer_s;       /* the median of how long that took; NaN: none */
+};
+/*
+ * Of what was told in from <= t < to; what stood before it begins is in the list, too.  In order of time.
+ * Flood: from the moment more than `flood begins` were told within `window` until fewer than `flood
+ * ends` were (ANSI/ISA-18.2).  Chatter: told `chatter` times within `chatter within`, or a mean of
+ * 1 / (time from one telling to the next) at least as high as their ratio: the chattering index of
+ * Kondaveeti, Izadi, Shah, Shook, Kadali and Chen (Chem. Eng. Res. Des. 91, 2013), whose limit of
+ * 0.05 per second is three in a minute (value from memory).  Lives in `arena`, which must not run out.
+ */
+struct alarm_figures alarm_figures(const struct feeds_figures *settings,
+                                   const struct alarm_told *list, int count, int64_t from_ms,
+                                   int64_t to_ms, struct arena *arena);
 
 int alarms_count(const struct alarms *a);
 const struct alarm *alarms_at(const struct alarms *a, int index);

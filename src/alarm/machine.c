@@ -243,25 +243,34 @@ static enum err_code check_shelf(const struct alarms *a, const char *about, cons
   return ERR_OK;
 }
 
-enum err_code alarms_shelve(struct alarms *a, const char *about, const char *who, const char *why,
-                            int64_t t_ms, int64_t until_ms, struct err *err)
+/* Every alarm of that part that may be. */
+static void put_aside(struct alarms *a, const struct alarm_told *told)
 {
-  enum err_code code = check_shelf(a, about, why, until_ms - t_ms, err);
-
-  for (int i = 0; code == ERR_OK && i < a->count; i++) {
+  for (int i = 0; i < a->count; i++) {
     struct alarm_item *item = &a->items[i];
 
-    if (!may_be_shelved(item, about))
+    if (!may_be_shelved(item, told->about))
       continue;
     item->shelved = true;
-    item->shown.until_ms = until_ms;
-    snprintf(item->shown.who, sizeof item->shown.who, "%s", who);
-    snprintf(item->shown.why, sizeof item->shown.why, "%s", why);
+    item->shown.until_ms = told->until_ms;
+    snprintf(item->shown.who, sizeof item->shown.who, "%s", told->who);
+    snprintf(item->shown.why, sizeof item->shown.why, "%s", told->why);
     utf8_mend_end(item->shown.who);
     utf8_mend_end(item->shown.why);
     alarm_explain(a);
-    tell(a, i, ALARM_TURN_SHELVED, t_ms);
+    tell(a, i, ALARM_TURN_SHELVED, told->t_ms);
   }
+}
+
+enum err_code alarms_shelve(struct alarms *a, const char *about, const char *who, const char *why,
+                            int64_t t_ms, int64_t until_ms, struct err *err)
+{
+  const struct alarm_told told = {
+      .t_ms = t_ms, .about = about, .who = who, .why = why, .until_ms = until_ms};
+  enum err_code code = check_shelf(a, about, why, until_ms - t_ms, err);
+
+  if (code == ERR_OK)
+    put_aside(a, &told);
   return code;
 }
 
@@ -275,4 +284,52 @@ int alarms_unshelve(struct alarms *a, const char *about, int64_t t_ms)
       done++;
     }
   return done;
+}
+
+/* ---- how things stood when the program stopped ---- */
+
+static void recall_turn(struct alarms *a, int index, const struct alarm_told *told)
+{
+  struct alarm_item *item = &a->items[index];
+
+  if (told->kind == ALARM_TURN_UNSHELVED && item->shelved)
+    end_shelf(a, index, told->t_ms);
+  if (told->kind != ALARM_TURN_ON && told->kind != ALARM_TURN_OFF)
+    return;
+  item->said = item->shown.is_so = told->kind == ALARM_TURN_ON;
+  item->said_ms = item->shown.since_ms = told->t_ms;
+  item->acknowledged = !item->said && told->state != ALARM_RETURNED;
+  if (item->said) {
+    item->shown.who[0] = item->shelved ? item->shown.who[0] : '\0';
+    snprintf(item->shown.measured, sizeof item->shown.measured, "%s", told->measured);
+    utf8_mend_end(item->shown.measured);
+  }
+}
+
+static void recall_act(struct alarms *a, const struct alarm_told *told)
+{
+  alarm_explain(a); /* what it was done to */
+  if (told->kind == ALARM_TURN_ACKNOWLEDGED)
+    alarms_acknowledge(a, told->about, told->who, told->t_ms);
+  else if (told->kind == ALARM_TURN_UNSHELVED)
+    alarms_unshelve(a, told->about, told->t_ms);
+  else
+    put_aside(a, told);
+}
+
+void alarms_recall(struct alarms *a, const struct alarm_told *list, int count)
+{
+  void (*turned)(void *arg, const struct alarms *a, const struct alarm_turn *turn) =
+      a->given.turned;
+
+  a->given.turned = NULL;
+  for (int at = 0; at < count; at++) {
+    if (list[at].when < 0)
+      recall_act(a, &list[at]);
+    for (int i = 0; list[at].when >= 0 && i < a->count; i++)
+      if (is_of(&a->items[i], list[at].about) && (int)a->items[i].shown.rule->when == list[at].when)
+        recall_turn(a, i, &list[at]);
+  }
+  alarm_explain(a);
+  a->given.turned = turned;
 }

@@ -17,6 +17,9 @@ static const struct api_live rows[] = {
      "Why the air state turned, the turn nearest before a moment. 202 while it is worked out: ask "
      "again; 503 while another moment is.",
      "moment", NULL, "past_turn"},
+    {"/api/alarms", "get", "alarms",
+     "Which alarms help, and which are noise: figures of a span, 30 days unless `from` says otherwise.",
+     "from|to", NULL, "alarm_figures"},
     {"/api/entry", "post", "enter", "Writes something down; it stays.", "", "entry_body",
      "entered"},
     {"/api/hand", "post", "hand", "Takes a value that a person read, and writes it down.", "",

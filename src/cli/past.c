@@ -29,6 +29,8 @@ static const char help[] =
     "  --handover PART  for the ventilation technician: then (--at T, else its newest alarm) and now (or\n"
     "                   --to T), measured and computed, what speaks against what, how to see it again\n"
     "                   The first three are of now, or --at T; 'inward print --help': on paper\n"
+    "  --alarms         which alarms help, which are noise: how many, floods, chatter, what stands, the\n"
+    "                   most frequent, how fast they are acknowledged; 30 days, or --from T --to T\n"
     "  --verify         is every entry as it was written, every roll-up what its samples give? prints\n"
     "                   the head; --head \"1412, 9f3c41d2\" compares with one that was printed before\n"
     "  --backup FILE    a copy of all of it, while the board goes on writing\n"
@@ -58,6 +60,7 @@ static const struct past_act acts[] = {
     {"--responder", false, true, RECORD_READ, past_list, RECORD_EVENT, past_list_check},
     {"--restart", false, true, RECORD_READ, past_list, RECORD_EVENT, past_list_check},
     {"--handover", true, true, RECORD_READ, past_list, RECORD_EVENT, past_list_check},
+    {"--alarms", false, true, RECORD_READ, past_alarms, RECORD_EVENT, past_span_check},
     {"--verify", false, false, RECORD_READ, past_verify, RECORD_EVENT, NULL},
     {"--backup", true, false, RECORD_READ, past_backup, RECORD_EVENT, NULL},
     {"--note", true, false, RECORD_WRITE, past_write, RECORD_NOTE, past_write_check},

@@ -54,6 +54,8 @@ NODISCARD enum err_code past_timeline_check(const struct past *past, struct err 
 int past_plot(struct past *past, struct err *err);
 NODISCARD enum err_code past_plot_check(const struct past *past, struct err *err);
 
+int past_alarms(struct past *past, struct err *err); /* past_alarms.c */
+
 /* past_judged.c */
 int past_why(struct past *past, struct err *err);
 NODISCARD enum err_code past_why_check(const struct past *past, struct err *err);

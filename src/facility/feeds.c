@@ -337,6 +337,34 @@ static struct feeds_lower lower_of(const struct record *r)
   };
 }
 
+static struct feeds_figures figures_of(const struct record *r)
+{
+  return (struct feeds_figures){
+      .day_count = given_or_usual(r, KEY_feeds_figures_day),
+      .urgent_ratio = given_or_usual(r, KEY_feeds_figures_urgent),
+      .high_ratio = given_or_usual(r, KEY_feeds_figures_high),
+      .flood_begins = count_or_usual(r, KEY_feeds_figures_begins),
+      .flood_ends = count_or_usual(r, KEY_feeds_figures_ends),
+      .window_s = given_or_usual(r, KEY_feeds_figures_window),
+      .chatter_count = count_or_usual(r, KEY_feeds_figures_chatter),
+      .chatter_s = given_or_usual(r, KEY_feeds_figures_chatter_within),
+      .stale_s = given_or_usual(r, KEY_feeds_figures_stale),
+      .haste_count = count_or_usual(r, KEY_feeds_figures_haste),
+  };
+}
+
+/* A flood that ends before it begins would never be one. */
+static void check_flood(struct feeds_build *b, const struct record *r)
+{
+  if (!r || b->feeds->figures.flood_ends <= b->feeds->figures.flood_begins + 1)
+    return;
+  reader_complain(b->reader, r->who, r->place, r->width,
+                  "a flood that begins with more than %d alarms cannot end with fewer than %d; at "
+                  "most %d",
+                  b->feeds->figures.flood_begins, b->feeds->figures.flood_ends,
+                  b->feeds->figures.flood_begins + 1);
+}
+
 static void build_file(struct feeds_build *b, const struct record *top)
 {
   const struct record *keep = record_inner(top, KEY_feeds_file_keep);
@@ -351,6 +379,8 @@ static void build_file(struct feeds_build *b, const struct record *top)
   build_sources(b, record_value(top, KEY_feeds_file_sources));
   feeds_build_points(b, record_value(top, KEY_feeds_file_points));
   b->feeds->shelf_most_s = record_si(top, KEY_feeds_file_shelf);
+  b->feeds->figures = figures_of(record_inner(top, KEY_feeds_file_figures));
+  check_flood(b, record_inner(top, KEY_feeds_file_figures));
   feeds_build_alarms(b, record_value(top, KEY_feeds_file_alarms));
 }
 

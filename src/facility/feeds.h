@@ -195,6 +195,17 @@ struct feeds_alarm {
   double within_s;                /* how soon somebody must act */
   const char *action, *cause, *consequence, *source;
 };
+/* How the alarms themselves are judged. */
+struct feeds_figures {
+  double day_count;                /* told a day, at most */
+  double urgent_ratio, high_ratio; /* of those told, at most */
+  int flood_begins, flood_ends;    /* more than so many; fewer than so many ... */
+  double window_s;                 /* ... within this */
+  int chatter_count;               /* so often ... */
+  double chatter_s;                /* ... within this */
+  double stale_s;                  /* standing for longer */
+  int haste_count;                 /* acknowledged by one person within a minute */
+};
 const char *feeds_when_name(enum feeds_when when);             /* "fan lost", as in the file */
 const char *feeds_priority_name(enum feeds_priority priority); /* "urgent" */
 
@@ -206,7 +217,8 @@ struct feeds {
   double keep_raw_s, keep_10min_s; /* the record's retention; 0: for ever */
   struct feeds_faults faults;
   struct feeds_lower lower;
-  double shelf_most_s;              /* how long an alarm may be put aside */
+  double shelf_most_s; /* how long an alarm may be put aside */
+  struct feeds_figures figures;
   const struct feeds_alarm *alarms; /* by `when`: the usual ones, the file's own in their place */
   int source_count, point_count;
   const struct feeds_source *sources;

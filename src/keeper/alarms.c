@@ -1,24 +1,9 @@
 #include "keeper/keeper_impl.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 /* The keeper and the alarms: told as they turn, shown in every view, answered by people. */
-
-/* inward.alarm.1: what `past` counts. */
-static void turn_json(const struct alarm *alarm, const struct alarm_turn *turn, struct buf *out)
-{
-  struct emit json;
-
-  emit_begin_line(&json, out);
-  emit_object(&json, NULL);
-  emit_text(&json, "schema", "inward.alarm.1");
-  emit_text(&json, "when", feeds_when_name(alarm->rule->when));
-  emit_text(&json, "priority", feeds_priority_name(alarm->priority));
-  emit_text(&json, "turn", alarm_turn_name(turn->kind));
-  emit_text(&json, "state", alarm_state_key(alarm->state));
-  emit_close(&json);
-  emit_end(&json);
-}
 
 static void turn_text(const struct alarms *alarms, const struct alarm_turn *turn, struct buf *out)
 {
@@ -42,7 +27,6 @@ static void turn_text(const struct alarms *alarms, const struct alarm_turn *turn
 void keeper_alarm_turned(void *arg, const struct alarms *alarms, const struct alarm_turn *turn)
 {
   struct keeper *k = arg;
-  const struct alarm *alarm = alarms_at(alarms, turn->index);
   struct buf text, detail;
 
   /* What a person did is an entry of its own. */
@@ -51,9 +35,9 @@ void keeper_alarm_turned(void *arg, const struct alarms *alarms, const struct al
   buf_init(&text, RECORD_TEXT_MOST_BYTES);
   buf_init(&detail, RECORD_TEXT_MOST_BYTES);
   turn_text(alarms, turn, &text);
-  turn_json(alarm, turn, &detail);
+  alarms_turn_json(alarms, turn, &detail);
   keeper_note_event(k, &(struct keeper_told){.t_ms = turn->t_ms,
-                                             .about = alarm->about,
+                                             .about = alarms_at(alarms, turn->index)->about,
                                              .text = text.text,
                                              .detail = detail.text,
                                              .after_replay = keeper_is_replay_over(k)});
@@ -83,11 +67,18 @@ static enum err_code shelve(struct keeper *k, void *arg, struct err *err)
   const struct shelving *s = arg;
   enum err_code code = alarms_shelve(k->alarms, s->entry->about, s->entry->who, s->entry->text,
                                      s->entry->t_ms, s->until_ms, err);
+  struct buf detail;
 
   if (code != ERR_OK)
     return code;
   k->values_changed = true;
-  return keeper_append(k, s->entry, err);
+  buf_init(&detail, 400);
+  alarms_shelf_json(s->until_ms, &detail);
+  s->entry->detail = detail.text;
+  code = keeper_append(k, s->entry, err);
+  s->entry->detail = "";
+  buf_release(&detail);
+  return code;
 }
 
 enum err_code keeper_shelve(struct keeper *k, struct record_entry *entry, int64_t until_ms,
@@ -103,4 +94,88 @@ void keeper_add_alarms(void *arg, struct emit *json)
   const struct keeper_shown_alarms *shown = arg;
 
   alarms_json(shown->alarms, shown->now_ms, json, "alarms");
+}
+
+/* ---- how they stood when the program stopped ---- */
+
+enum { OF_A_PART = 400, RECALL_BYTES = 256 << 20 }; /* entries that are looked at */
+
+struct recalled {
+  int64_t number;
+  struct alarm_told told;
+};
+struct recollection {
+  struct arena arena;
+  int count, room;
+  struct recalled *list;
+};
+
+static void add_recalled(struct recollection *r, const struct record_entry *entry)
+{
+  struct recalled one = {
+      .number = entry->number,
+      .told = {.t_ms = entry->t_ms, .about = entry->about, .who = entry->who, .why = entry->text}};
+
+  if (r->count < r->room &&
+      alarm_told_read(record_kind_name(entry->kind), entry->detail, &r->arena, &one.told))
+    r->list[r->count++] = one;
+}
+
+static enum err_code recall_part(struct keeper *k, struct recollection *r, const char *about,
+                                 struct err *err)
+{
+  struct record_wanted wanted = {.from_ms = INT64_MIN,
+                                 .to_ms = INT64_MAX,
+                                 .about = about,
+                                 .kind = -1,
+                                 .known_ms = INT64_MAX,
+                                 .most = OF_A_PART};
+  struct record_entry *list;
+  int count = 0;
+  enum err_code code = record_entries(k->record, &wanted, &r->arena, &list, &count, err);
+
+  for (int i = 0; code == ERR_OK && i < count; i++)
+    add_recalled(r, &list[i]);
+  return code;
+}
+
+static bool is_first_of_part(const struct alarms *alarms, int index)
+{
+  for (int i = 0; i < index; i++)
+    if (strcmp(alarms_at(alarms, i)->about, alarms_at(alarms, index)->about) == 0)
+      return false;
+  return true;
+}
+
+static int by_number(const void *a, const void *b)
+{
+  const struct recalled *x = a, *y = b;
+
+  return (x->number > y->number) - (x->number < y->number);
+}
+
+enum err_code keeper_recall_alarms(struct keeper *k, struct err *err)
+{
+  int parts = alarms_count(k->alarms);
+  struct recollection r = {.room = parts * OF_A_PART};
+  enum err_code code = ERR_OK;
+
+  arena_init(&r.arena, RECALL_BYTES);
+  r.list = calloc((size_t)r.room + 1, sizeof *r.list);
+  struct alarm_told *told = calloc((size_t)r.room + 1, sizeof *told);
+
+  if (!r.list || !told)
+    err_no_memory();
+  for (int i = 0; i < parts && code == ERR_OK; i++)
+    if (is_first_of_part(k->alarms, i))
+      code = recall_part(k, &r, alarms_at(k->alarms, i)->about, err);
+  qsort(r.list, (size_t)r.count, sizeof *r.list, by_number);
+  for (int i = 0; i < r.count; i++)
+    told[i] = r.list[i].told;
+  if (code == ERR_OK)
+    alarms_recall(k->alarms, told, r.count);
+  free(told);
+  free(r.list);
+  arena_release(&r.arena);
+  return code;
 }

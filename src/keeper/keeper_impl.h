@@ -139,6 +139,8 @@ void keeper_drop_events(struct keeper *k);
 /* ---- alarms.c ---- */
 void keeper_alarm_turned(void *arg, const struct alarms *alarms, const struct alarm_turn *turn);
 void keeper_acknowledge(struct keeper *k, const struct record_entry *entry);
+/* As the record says they stood: acknowledged and put aside holds over a restart. */
+enum err_code keeper_recall_alarms(struct keeper *k, struct err *err);
 void keeper_take_back(struct keeper *k, const struct record_entry *entry);
 struct keeper_shown_alarms {
   const struct alarms *alarms;

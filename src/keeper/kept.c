@@ -192,8 +192,13 @@ enum err_code keeper_begin_record(struct keeper *k, struct err *err)
   struct err said = {0};
   enum err_code code = k->given.record_path ? open_record(k, &said) : ERR_OK;
 
+  if (code == ERR_OK && k->record && !k->given.replay)
+    code = keeper_recall_alarms(k, &said);
+
   if (code == ERR_IO) { /* a full disk, a place that may not be written: the board goes on */
     failed(k, &said);
+    record_close(k->record);
+    k->record = NULL;
     return read_withdrawals(k, err);
   }
   if (code != ERR_OK && err)

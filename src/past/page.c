@@ -101,20 +101,21 @@ static void put_head(const struct past_page *page, const struct line *head, stru
   if (page->again_s > 0)
     buf_printf(out, "<meta http-equiv=\"refresh\" content=\"%d\">\n", page->again_s);
   buf_printf(out,
-             "<title>Why did it turn? \302\267 Inward</title>\n"
+             "<title>%s \302\267 Inward</title>\n"
              "<link rel=\"icon\" href=\"%s\" type=\"image/svg+xml\">\n"
              "<link rel=\"stylesheet\" href=\"%s\">\n</head>\n<body class=\"record why\">\n"
              "<header class=\"head\">\n",
-             page->mark, page->style);
+             page->title, page->mark, page->style);
   put_tagged("<p class=\"suite\">", head, "</p>\n", out);
-  buf_puts(out,
-           "<h1>Why did it turn?</h1>\n<nav class=\"pages\" aria-label=\"Pages\">"
-           "<a href=\"/air\">Air</a><a href=\"/wall\">Wall</a><a href=\"/stations\">Stations</a>"
-           "<a href=\"/record\">Record</a></nav>\n</header>\n<main>\n"
-           "<form class=\"row\" action=\"/past\"><label>moment "
-           "<input name=\"at\" size=\"26\" value=\"");
+  buf_printf(out,
+             "<h1>%s</h1>\n<nav class=\"pages\" aria-label=\"Pages\">"
+             "<a href=\"/air\">Air</a><a href=\"/wall\">Wall</a><a href=\"/stations\">Stations</a>"
+             "<a href=\"/record\">Record</a></nav>\n</header>\n<main>\n"
+             "<form class=\"row\" action=\"%s\"><label>%s "
+             "<input name=\"%s\" size=\"26\" value=\"",
+             page->title, page->path, page->field, page->key);
   put_safe(page->asked, strlen(page->asked), out);
-  buf_puts(out, "\"></label><button>Explain</button></form>\n");
+  buf_puts(out, "\"></label><button>Show</button></form>\n");
 }
 
 void past_page_html(const struct past_page *page, struct buf *out)

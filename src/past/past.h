@@ -2,6 +2,7 @@
 #define PAST_PAST_H
 
 #include "air/air.h"
+#include "alarm/alarm.h"
 #include "base/buf.h"
 #include "base/when.h"
 #include "record/record.h"
@@ -230,10 +231,29 @@ void past_why_text(const struct past_place *place, const struct past_why *why, s
 void past_why_json(const struct past_place *place, const struct past_why *why,
                    struct buf *out); /* inward.why.1 */
 
-/* The same text as a page of the board, its first line the head. */
+/* ---- alarms: which help, which are noise ---- */
+
+struct past_alarms {
+  struct past_span span; /* that is told of */
+  struct alarm_figures figures;
+  bool begins_late; /* more was asked for; the span begins with the first entry */
+  bool cut;         /* there is more than is looked at */
+};
+NODISCARD enum err_code past_alarms_ask(const struct past_place *place,
+                                        const struct past_span *span, struct arena *arena,
+                                        struct past_alarms *out, struct err *err);
+void past_alarms_text(const struct past_place *place, const struct past_alarms *alarms,
+                      struct buf *out);
+void past_alarms_json(const struct past_place *place, const struct past_alarms *alarms,
+                      struct buf *out); /* inward.alarm-figures.1 */
+
+/* Such a text as a page of the board, its first line the head. */
 struct past_page {
   const char *text;
-  const char *asked;        /* as it was typed; stands in the field for another moment */
+  const char *title;        /* the question that it answers */
+  const char *path;         /* its own address, without what is asked */
+  const char *field, *key;  /* what may be asked for: "moment", "at" */
+  const char *asked;        /* as it was typed; stands in the field */
   const char *style, *mark; /* addresses of the style sheet and the icon */
   int again_s;              /* the page asks again after so long; 0: never */
 };

@@ -164,10 +164,17 @@ static enum err_code get_plot(const struct live *live, struct live_reader *reade
   return code;
 }
 
-/* ---- why ---- */
+/* ---- pages of words ---- */
+
+static const struct past_page why_page = {
+    .title = "Why did it turn?", .path = "/past", .field = "moment", .key = "at"};
+static const struct past_page alarms_page = {.title = "Which alarms help, and which are noise?",
+                                             .path = "/alarms",
+                                             .field = "since",
+                                             .key = "from"};
 
 /* A page has a head, whatever it says. */
-static void put_page(int status, const char *said, const char *asked, struct buf *out)
+static void put_page(struct past_page page, int status, const char *said, struct buf *out)
 {
   struct buf text;
 
@@ -175,15 +182,92 @@ static void put_page(int status, const char *said, const char *asked, struct buf
   if (status != 200)
     buf_puts(&text, "The record\n\n");
   buf_puts(&text, said);
-  const struct past_page page = {.text = text.text,
-                                 .asked = asked,
-                                 .style = route_asset_path("/a/record.", ".css"),
-                                 .mark = route_asset_path("/a/mark.", ".svg"),
-                                 .again_s = status == 202 ? 2 : 0};
-
+  page.text = text.text;
+  page.asked = page.asked ? page.asked : "";
+  page.style = route_asset_path("/a/record.", ".css");
+  page.mark = route_asset_path("/a/mark.", ".svg");
+  page.again_s = status == 202 ? 2 : 0;
   past_page_html(&page, out);
   buf_release(&text);
 }
+
+/* The words of an answer, or why there is none: on the page they belong to, or as JSON. */
+static int put_said(const struct past_page *page, const char *asked, int status,
+                    const struct buf *said, struct buf *out)
+{
+  struct past_page shown;
+
+  if (page) {
+    shown = *page;
+    shown.asked = asked;
+    put_page(shown, status, said->text, out);
+  } else if (status == 200) {
+    buf_add(out, said->text, said->used);
+  } else {
+    ask_refuse(out, status, said->text);
+  }
+  return status;
+}
+
+/* ---- alarms ---- */
+
+static enum err_code find_alarms(const struct live *live, struct live_reader *reader,
+                                 const struct query *query, bool page, struct buf *said,
+                                 struct err *err)
+{
+  struct past_place place = {.record = reader->record,
+                             .facility = live->facility,
+                             .feeds = live->given->feeds,
+                             .zone = live->given->zone};
+  struct past_span span = {.known_ms = INT64_MAX};
+  struct past_alarms alarms;
+  struct arena arena;
+  enum err_code code = take_keys(query, "from|to", err);
+
+  if (code == ERR_OK)
+    code = take_span(live, query, 30 * 86400.0, &span.from_ms, &span.to_ms, err);
+  if (code != ERR_OK)
+    return code;
+  arena_init(&arena, WORK_BYTES);
+  code = past_alarms_ask(&place, &span, &arena, &alarms, err);
+  if (code == ERR_OK && page)
+    past_alarms_text(&place, &alarms, said);
+  else if (code == ERR_OK)
+    past_alarms_json(&place, &alarms, said);
+  arena_release(&arena);
+  return code;
+}
+
+static int get_alarms(const struct live *live, struct live_reader *reader, bool page,
+                      const char *search, size_t size, struct buf *out)
+{
+  struct query query;
+  struct err err = {0};
+  struct buf said;
+  enum err_code code = query_parse(search, size, &query, &err);
+  const char *asked = code == ERR_OK ? query_find(&query, "from") : NULL;
+
+  buf_init(&said, WORK_BYTES);
+  if (code == ERR_OK)
+    code = need_record(live, reader, &err);
+  if (code == ERR_OK)
+    code = find_alarms(live, reader, &query, page, &said, &err);
+  if (code != ERR_OK) {
+    buf_clear(&said);
+    buf_puts(&said, err.text);
+  }
+
+  int status = put_said(page ? &alarms_page : NULL, asked,
+                        code == ERR_OK               ? 200
+                        : err_exit_status(code) == 2 ? 400
+                                                     : 503,
+                        &said, out);
+
+  buf_release(&said);
+  return status;
+}
+
+/* ---- why ---- */
 
 static int get_past(const struct live *live, bool page, const char *search, size_t size,
                     struct buf *out)
@@ -209,12 +293,7 @@ static int get_past(const struct live *live, bool page, const char *search, size
     buf_puts(&said, err.text);
   else
     status = why_desk_ask(live->desk, t_ms, !page, &said);
-  if (page)
-    put_page(status, said.text, asked ? asked : "", out);
-  else if (status == 200)
-    buf_puts(out, said.text);
-  else
-    ask_refuse(out, status, said.text);
+  status = put_said(page ? &why_page : NULL, asked, status, &said, out);
   buf_release(&said);
   return status;
 }
@@ -240,7 +319,9 @@ int live_get(const struct live *live, struct live_reader *reader, const char *pa
   if (strcmp(path, "/api/live") == 0)
     return get_live(live, out);
   if (strcmp(path, "/past") == 0 || strcmp(path, "/api/past") == 0)
-    return get_past(live, path[1] == 'p', search, size, out);
+    return get_past(live, live_is_page(path), search, size, out);
+  if (strcmp(path, "/alarms") == 0 || strcmp(path, "/api/alarms") == 0)
+    return get_alarms(live, reader, live_is_page(path), search, size, out);
   code = query_parse(search, size, &query, &err);
   if (code == ERR_OK)
     code = need_record(live, reader, &err);

@@ -15,6 +15,7 @@
  *   GET  /api/entries        from the record, by time, part and kind
  *   GET  /api/plot           one point over a span
  *   GET  /past, /api/past    why the state turned before a moment: a page, JSON
+ *   GET  /alarms, /api/alarms   which alarms help, which are noise
  *   POST /api/hand           a value a person read
  *   POST /api/entry          a note, withdrawal, release, round, incident, acknowledgement
  *   POST /api/errand         what a person says to what is asked at a station
@@ -34,10 +35,11 @@ void live_reader_release(struct live_reader *reader);
 
 /* Which method an address takes: "GET", "POST", or NULL: not one of these. */
 const char *live_method(const char *path);
+bool live_is_page(const char *path); /* HTML, not JSON */
 
 enum { LIVE_BODY_MOST = 64 << 10 };
 
-/* 200, or the status of a refusal; `out` holds the JSON, or the page of /past. */
+/* 200, or the status of a refusal; `out` holds the JSON, or the page. */
 int live_get(const struct live *live, struct live_reader *reader, const char *path,
              const char *search, size_t size, struct buf *out);
 

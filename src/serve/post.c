@@ -358,16 +358,31 @@ int live_post(const struct live *live, const struct live_post *post, struct buf 
   return status;
 }
 
+bool live_is_page(const char *path)
+{
+  return strncmp(path, "/api/", 5) != 0;
+}
+
 const char *live_method(const char *path)
 {
   static const struct {
     const char *path, *method;
-  } rows[] = {{"/api/live", "GET"},  {"/api/stream", "GET"}, {"/api/entries", "GET"},
-              {"/api/plot", "GET"},  {"/api/past", "GET"},   {"/past", "GET"},
-              {"/api/hand", "POST"}, {"/api/entry", "POST"}, {"/api/errand", "POST"}};
+  } rows[] = {
+      {"/api/live", "GET"},   {"/api/stream", "GET"},  {"/api/entries", "GET"}, //
+      {"/api/plot", "GET"},   {"/api/past", "GET"},    {"/past", "GET"},        //
+      {"/api/alarms", "GET"}, {"/alarms", "GET"},      {"/api/hand", "POST"},   //
+      {"/api/entry", "POST"}, {"/api/errand", "POST"},
+  };
+=======
+  {"/api/hand", "POST"}, {"/api/entry", "POST"}, {"/api/alarms", "GET"},
+  {
+    "/alarms", "GET"
+  }
+};
+>>>>>>> 41cf2a2 (Keep who has seen an alarm over a restart, and tell which alarms help and which are noise)
 
-  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
-    if (strcmp(rows[i].path, path) == 0)
-      return rows[i].method;
-  return strncmp(path, webhook_folder, sizeof webhook_folder - 1) == 0 ? "POST" : NULL;
+for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+  if (strcmp(rows[i].path, path) == 0)
+    return rows[i].method;
+return strncmp(path, webhook_folder, sizeof webhook_folder - 1) == 0 ? "POST" : NULL;
 }

@@ -234,7 +234,7 @@ static bool live_reply(struct server *server, struct MHD_Connection *connection,
   } else
     reply->status = live_get(&server->live, &take_worker(server)->reader, path, search,
                              strlen(search), &reply->body);
-  if (strcmp(path, "/past") == 0)
+  if (live_is_page(path))
     reply->type = "text/html; charset=utf-8";
   return true;
 }

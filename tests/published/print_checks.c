@@ -212,8 +212,13 @@ static void put_elsewhere(void)
       {"broker, devices and board killed", "mosquitto, pymodbus, node-bacnet, SQLite's own check",
        "tests/crash/crash_sources.py"},
       {"states of an alarm and their transitions",
+       "the seven states as an implementer of VDI/VDE/NAMUR 2658 lists them; transitions of "
        "ANSI/ISA-18.2 and IEC 62682, value from memory; days made by hand",
        "tests/unit/test_alarm.c"},
+      {"figures of alarms: floods, chatter, what stands",
+       "ANSI/ISA-18.2, value from memory; a plain count second by second; the limit of the chattering "
+       "index of Kondaveeti et al. 2013, value from memory",
+       "tests/unit/test_alarm_figures.c"},
       {"air state over time, dwell times", "days worked out by hand", "tests/unit/test_judge.c"},
       {"why a state turned, a span by another rule", "days worked out by hand",
        "tests/unit/test_past_judged.c"},

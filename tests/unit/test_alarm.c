@@ -49,13 +49,34 @@ struct world {
   struct judge *judge;
   struct alarms *alarms;
   struct buf log; /* "130 on Acid short; ..." */
+  int told_count;
+  struct alarm_told told[400]; /* as a record would keep it */
 };
+
+/* What a person did is kept by who asks for it. */
+static void keep_act(struct world *w, const char *kind, const char *about, int64_t t_s,
+                     const char *detail)
+{
+  struct alarm_told *told = &w->told[w->told_count++];
+
+  *told = (struct alarm_told){
+      .t_ms = t_s * 1000, .about = about, .who = "M. Rao", .why = "fan at test"};
+  CHECK(alarm_told_read(kind, detail, &w->arena, told));
+}
 
 static void keep_turn(void *arg, const struct alarms *alarms, const struct alarm_turn *turn)
 {
   struct world *w = arg;
   const struct alarm *alarm = alarms_at(alarms, turn->index);
 
+  if (turn->kind != ALARM_TURN_ACKNOWLEDGED && turn->kind != ALARM_TURN_SHELVED) {
+    struct buf detail;
+
+    buf_init(&detail, 1 << 16);
+    alarms_turn_json(alarms, turn, &detail);
+    keep_act(w, "event", alarm->about, turn->t_ms / 1000, detail.text);
+    buf_release(&detail);
+  }
   buf_printf(&w->log, "%lld %s %s %s; ", (long long)(turn->t_ms / 1000),
              alarm_turn_name(turn->kind), alarm->about, feeds_when_name(alarm->rule->when));
 }
@@ -204,6 +225,47 @@ static void what_chatters_within_the_delays_is_one_alarm(void)
 
 enum act { SO, OVER, SEEN, ASIDE, BACK };
 
+/* Another program, begun anew, that reads what the first one told. */
+static void check_recalled(const struct world *w)
+{
+  struct alarms *anew =
+      alarms_new(&(struct alarms_settings){.facility = w->facility, .feeds = w->feeds});
+
+  alarms_recall(anew, w->told, w->told_count);
+  for (int i = 0; i < alarms_count(anew); i++) {
+    const struct alarm *was = alarms_at(w->alarms, i), *is = alarms_at(anew, i);
+
+    CHECK_INT(is->state, was->state);
+    CHECK_INT(is->is_so, was->is_so);
+    CHECK_INT(is->since_ms, was->since_ms);
+    CHECK_STR(is->who, was->who);
+    CHECK_INT(is->state == ALARM_SHELVED ? is->until_ms : 0,
+              was->state == ALARM_SHELVED ? was->until_ms : 0);
+  }
+  alarms_free(anew);
+}
+
+static void act_on_acid(struct world *w, enum act act, int64_t t_s)
+{
+  struct err err = {0};
+  struct buf detail;
+
+  buf_init(&detail, 400);
+  if (act == SEEN) {
+    alarms_acknowledge(w->alarms, "Acid", "M. Rao", t_s * 1000);
+    keep_act(w, "acknowledged", "Acid", t_s, "");
+  } else if (act == ASIDE) {
+    CHECK(alarms_shelve(w->alarms, "Acid", "M. Rao", "fan at test", t_s * 1000, (t_s + 7200) * 1000,
+                        &err) == ERR_OK);
+    alarms_shelf_json((t_s + 7200) * 1000, &detail);
+    keep_act(w, "shelved", "Acid", t_s, detail.text);
+  } else if (act == BACK) {
+    CHECK(alarms_unshelve(w->alarms, "Acid", t_s * 1000) > 0);
+    keep_act(w, "unshelved", "Acid", t_s, "");
+  }
+  buf_release(&detail);
+}
+
 static void every_state_is_reached_and_left_as_the_practice_says(void)
 {
   static const struct {
@@ -224,23 +286,45 @@ static void every_state_is_reached_and_left_as_the_practice_says(void)
   make(&w);
   for (size_t i = 0; i < sizeof steps / sizeof *steps; i++) {
     int64_t t_s = (int64_t)i * 200;
-    struct err err = {0};
 
     CHECK_CASE("step %zu", i);
     if (steps[i].act == SO || steps[i].act == OVER)
       opening_m = steps[i].act == SO ? 0.5 : 0;
     acid(&w, t_s, opening_m);
-    if (steps[i].act == SEEN)
-      alarms_acknowledge(w.alarms, "Acid", "M. Rao", t_s * 1000);
-    else if (steps[i].act == ASIDE)
-      CHECK(alarms_shelve(w.alarms, "Acid", "M. Rao", "fan at test", t_s * 1000,
-                          (t_s + 7200) * 1000, &err) == ERR_OK);
-    else if (steps[i].act == BACK)
-      CHECK(alarms_unshelve(w.alarms, "Acid", t_s * 1000) > 0);
+    act_on_acid(&w, steps[i].act, t_s);
     acid(&w, t_s + 100, opening_m);
     CHECK_INT(find(&w, "Acid", FEEDS_WHEN_SHORT)->state, steps[i].then);
+    check_recalled(&w);
   }
   release(&w);
+}
+
+static void what_is_no_alarm_in_a_record_is_left_out(void)
+{
+  static const char *const details[] = {
+      "",
+      "{",
+      "[]",
+      "{}",
+      "{\"schema\": \"inward.turned.1\"}",
+      "{\"schema\": \"inward.alarm.1\", \"when\": \"fan lost\"}",
+      "{\"schema\": \"inward.alarm.1\", \"when\": \"no such\", \"priority\": \"low\", \"turn\": \"on\", "
+      "\"state\": \"active\"}",
+      "{\"schema\": \"inward.alarm.1\", \"when\": 3, \"priority\": \"low\", \"turn\": \"on\", \"state\": "
+      "\"active\"}"};
+  struct arena arena;
+  struct alarm_told told = {0};
+
+  arena_init(&arena, SIZE_MAX);
+  for (size_t i = 0; i < sizeof details / sizeof *details; i++) {
+    CHECK_CASE("%s", details[i]);
+    CHECK(!alarm_told_read("event", details[i], &arena, &told));
+    CHECK(!alarm_told_read("shelved", details[i], &arena, &told));
+  }
+  CHECK(!alarm_told_read("shelved", "{\"schema\": \"inward.shelved.1\", \"until\": \"soon\"}",
+                         &arena, &told));
+  CHECK(!alarm_told_read("note", "", &arena, &told));
+  arena_release(&arena);
 }
 
 static void what_is_put_aside_comes_back_by_itself(void)
@@ -448,6 +532,7 @@ int main(int argc, char **argv)
   RUN(what_chatters_within_the_delays_is_one_alarm);
   RUN(every_state_is_reached_and_left_as_the_practice_says);
   RUN(what_is_put_aside_comes_back_by_itself);
+  RUN(what_is_no_alarm_in_a_record_is_left_out);
   RUN(not_everything_may_be_put_aside);
   RUN(a_stations_own_alarm_is_never_put_aside);
   RUN(a_withdrawn_station_is_out_of_service);

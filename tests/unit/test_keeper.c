@@ -356,6 +356,36 @@ static void a_station_that_was_withdrawn_stays_so_until_it_is_released(void)
   world_release(&w);
 }
 
+static void an_alarm_that_was_seen_is_seen_after_a_restart(void)
+{
+  struct record_entry seen = {
+      .kind = RECORD_ACKNOWLEDGED, .about = "Acid", .who = "M. Rao", .text = "seen", .detail = ""};
+  struct err err = {0};
+  struct world w;
+
+  if (!world_make(&w) || !begin(&w))
+    return;
+  say_all(&w, 0.5);
+  CHECK(comes(&w, "\"state\": \"short\""));
+  pass(40000); /* the dwell of the rule, and the delay of the alarm */
+  say_all(&w, 0.5);
+  pass(40000);
+  say_all(&w, 0.5);
+  CHECK(comes(&w, "\"state\": \"active\""));
+  seen.t_ms = keeper_now_ms(w.keeper);
+  CHECK(keeper_enter(w.keeper, &seen, &err) == ERR_OK);
+  CHECK(comes(&w, "\"state\": \"acknowledged\""));
+  end(&w);
+  pass(5000);
+  if (begin(&w)) {
+    say_all(&w, 0.5);
+    CHECK(comes(&w, "\"state\": \"acknowledged\""));
+    CHECK(has(&w, "M. Rao"));
+    CHECK(!has(&w, "\"state\": \"active\""));
+  }
+  world_release(&w);
+}
+
 static void note(struct world *w, const char *text)
 {
   struct record_entry entry = {
@@ -662,6 +692,7 @@ int main(int argc, char **argv)
   RUN(views_have_numbers_that_only_grow_and_stay_as_they_are);
   RUN(what_came_is_in_the_record_and_is_believed_after_a_restart);
   RUN(a_station_that_was_withdrawn_stays_so_until_it_is_released);
+  RUN(an_alarm_that_was_seen_is_seen_after_a_restart);
   RUN(a_clock_that_is_stepped_back_loses_and_doubles_no_entry);
   RUN(a_record_that_cannot_be_written_is_told_and_nothing_stops);
   RUN(a_folder_for_a_record_is_refused);

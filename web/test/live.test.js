@@ -218,6 +218,19 @@ test('the record page plots, lists and enters, without a fault of access', async
   await record.context().close();
 });
 
+test('which alarms help is told, as JSON and as a page', async () => {
+  const { body } = await get('/api/alarms');
+  assert.equal(body.schema, 'inward.alarm-figures.1');
+  assert.equal(body.told, body.urgent + body.high + body.low);
+  const figures = await page('/alarms');
+  assert.match(await figures.textContent('main'), /told: .* a day/);
+  assert.deepEqual(figures.faults, []);
+  assert.deepEqual((await axe(figures)).broken, []);
+  await figures.context().close();
+  assert.equal((await get('/api/alarms?from=yesterday')).status, 400);
+  assert.equal((await get('/api/alarms?most=3')).status, 400);
+});
+
 test('a moment of the past is explained, as JSON and as a page', async () => {
   const { body: live } = await get('/api/live');
   const moment = encodeURIComponent(live.now);
