@@ -373,16 +373,9 @@ const char *live_method(const char *path)
       {"/api/alarms", "GET"}, {"/alarms", "GET"},      {"/api/hand", "POST"},   //
       {"/api/entry", "POST"}, {"/api/errand", "POST"},
   };
-=======
-  {"/api/hand", "POST"}, {"/api/entry", "POST"}, {"/api/alarms", "GET"},
-  {
-    "/alarms", "GET"
-  }
-};
->>>>>>> 41cf2a2 (Keep who has seen an alarm over a restart, and tell which alarms help and which are noise)
 
-for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
-  if (strcmp(rows[i].path, path) == 0)
-    return rows[i].method;
-return strncmp(path, webhook_folder, sizeof webhook_folder - 1) == 0 ? "POST" : NULL;
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+    if (strcmp(rows[i].path, path) == 0)
+      return rows[i].method;
+  return strncmp(path, webhook_folder, sizeof webhook_folder - 1) == 0 ? "POST" : NULL;
 }
