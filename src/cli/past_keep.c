@@ -37,7 +37,7 @@ static enum err_code read_head(const char *text, struct head *out, struct err *e
 }
 
 struct verdict {
-  struct head head;
+  struct head head, known; /* known: of before, as it was given; number 0: none was */
   int chain_faults, file_faults;
   struct buf lines;
 };
@@ -47,6 +47,9 @@ static void verdict_text(const struct verdict *verdict, struct buf *out)
   buf_puts(out, verdict->lines.text);
   if (verdict->chain_faults == 0)
     buf_printf(out, "the chain is unbroken: %" PRId64 " entries\n", verdict->head.number);
+  if (verdict->chain_faults == 0 && verdict->known.number > 0)
+    buf_printf(out, "entry %" PRId64 ", %s, printed before, stands in it unchanged\n",
+               verdict->known.number, verdict->known.hex);
   if (verdict->file_faults == 0)
     buf_puts(out, "the file is whole; every roll-up is what its samples give\n");
   buf_printf(out, "head: entry %" PRId64 ", %s\n", verdict->head.number, verdict->head.hex);
@@ -63,6 +66,10 @@ static void verdict_json(const struct verdict *verdict, struct buf *out)
   emit_int(&json, "number", verdict->head.number);
   emit_text(&json, "sha256", verdict->head.hex);
   emit_close(&json);
+  if (verdict->known.number > 0)
+    emit_bool(&json, "head_given_found", verdict->chain_faults == 0);
+  else
+    emit_null(&json, "head_given_found");
   emit_int(&json, "chain_faults", verdict->chain_faults);
   emit_int(&json, "file_faults", verdict->file_faults);
   emit_array(&json, "faults");
@@ -80,15 +87,14 @@ static void verdict_json(const struct verdict *verdict, struct buf *out)
 
 int past_verify(struct past *past, struct err *err)
 {
-  struct head known = {0};
   struct verdict verdict = {0};
   int status = 3;
 
-  if (past->asked->head && read_head(past->asked->head, &known, err) != ERR_OK)
+  if (past->asked->head && read_head(past->asked->head, &verdict.known, err) != ERR_OK)
     return 2;
   buf_init(&verdict.lines, 1 << 20);
-  if (record_verify(past->record, known.number, known.hex, &verdict.chain_faults, &verdict.lines,
-                    err) == ERR_OK &&
+  if (record_verify(past->record, verdict.known.number, verdict.known.hex, &verdict.chain_faults,
+                    &verdict.lines, err) == ERR_OK &&
       record_check(past->record, &verdict.file_faults, &verdict.lines, err) == ERR_OK &&
       record_head(past->record, &verdict.head.number, verdict.head.hex, err) == ERR_OK) {
     if (past->asked->json)

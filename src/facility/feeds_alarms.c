@@ -79,12 +79,32 @@ static void check_action(struct feeds_build *b, const struct record *r)
                     strlen(action->text), (int)FEEDS_ACTION_MOST_BYTES);
 }
 
+/* What outranks everything is told at once, whatever a file says. */
+enum { OUTRANKING_WAITS_S = 60 }; /* at most; common practice, no source */
+
+static void check_outranking(struct feeds_build *b, const struct record *r, enum feeds_when when)
+{
+  const struct value *on = record_value(r, KEY_feeds_alarm_on);
+  const struct value *priority = record_value(r, KEY_feeds_alarm_priority);
+
+  if (when != FEEDS_WHEN_BUILDING && when != FEEDS_WHEN_OWN)
+    return;
+  if (on->si > OUTRANKING_WAITS_S)
+    reader_complain(b->reader, r->who, on->tree->place, on->tree->width,
+                    "%s cannot wait for %g s; at most %d s", when_names[when], on->si,
+                    OUTRANKING_WAITS_S);
+  if (priority->number == FEEDS_NOBODY)
+    reader_complain(b->reader, r->who, priority->tree->place, priority->tree->width,
+                    "%s is always told: urgent, high or low", when_names[when]);
+}
+
 static struct feeds_alarm one_alarm(struct feeds_build *b, const struct record *r)
 {
   enum feeds_when when = (enum feeds_when)record_value(r, KEY_feeds_alarm_when)->number;
   const struct feeds_alarm *otherwise = &usual[when];
 
   check_action(b, r);
+  check_outranking(b, r, when);
   return (struct feeds_alarm){
       .id = build_part(&b->build, r).id,
       .when = when,

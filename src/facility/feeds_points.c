@@ -135,6 +135,12 @@ static void take_percent_of_opening(struct feeds_build *b, const struct record *
              "100 %% of what? Say with 'full' which opening that is: the mark, or the highest");
     return;
   }
+  const struct facility_station *s =
+      p->of == FEEDS_OF_STATION ? &b->facility->stations[p->index] : NULL;
+
+  if (s && s->has_openings && s->most_m > s->work_m && full->si > s->most_m)
+    complain(b, r, KEY_feeds_point_full, "the sash of %s opens %g m at most; it cannot be %g m",
+             s->part.id, s->most_m, full->si);
   p->factor = full->si / 100;
   p->zero = 0;
 }
