@@ -23,6 +23,8 @@ static const char help[] =
     "                   open; which one sash would have kept it, and what nobody needed to lose\n"
     "  --replay         the air state over the same span: changes, and how long in each; beside it, with\n"
     "                   --with OVERLAY, what that rule would have said, and where the two differ\n"
+    "  --night [DATE]   what the night of that evening cost in air, and why (the last; 2026-10-24): which\n"
+    "                   stations drew more than parked, open with nobody there or not, and what is not known\n"
     "  --leave          for the last person out: what is up, open, in alarm, not known\n"
     "  --responder      for the fire service: people, ventilation, stations, what is in them\n"
     "  --restart        after a loss of power or an evacuation: station by station, who released it\n"
@@ -56,6 +58,7 @@ static const struct past_act acts[] = {
     {"--plot", true, true, RECORD_READ, past_plot, RECORD_EVENT, past_plot_check},
     {"--why", true, true, RECORD_READ, past_why, RECORD_EVENT, past_why_check},
     {"--replay", false, true, RECORD_READ, past_replay, RECORD_EVENT, past_span_check},
+    {"--night", false, true, RECORD_READ, past_night, RECORD_EVENT, past_night_check},
     {"--leave", false, true, RECORD_READ, past_list, RECORD_EVENT, past_list_check},
     {"--responder", false, true, RECORD_READ, past_list, RECORD_EVENT, past_list_check},
     {"--restart", false, true, RECORD_READ, past_list, RECORD_EVENT, past_list_check},
@@ -139,6 +142,12 @@ static bool take_word(struct past_request *r, const char *word)
   return true;
 }
 
+/* A day may follow --night, or the suite. */
+static bool is_value(const struct past_request *r, const char *word)
+{
+  return word[0] != '-' && (r->suite || (word[0] >= '0' && word[0] <= '9'));
+}
+
 static enum err_code take_argument(struct past_request *r, int argc, char **argv, int *at,
                                    struct err *err)
 {
@@ -147,6 +156,8 @@ static enum err_code take_argument(struct past_request *r, int argc, char **argv
 
   if (take_word(r, word))
     return ERR_OK;
+  if (act && act->run == past_night && *at + 1 < argc && is_value(r, argv[*at + 1]))
+    r->value = argv[++*at];
   if (act && !act->has_value)
     return take_act(r, act, err);
   if (word[0] == '-') {

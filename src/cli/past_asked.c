@@ -30,8 +30,7 @@ static enum err_code read_moments(const struct past *past, struct past_span *spa
   return code;
 }
 
-/* When the newest value is of; INT64_MIN when nothing was ever measured. */
-static enum err_code newest(struct past *past, int64_t *out_ms, struct err *err)
+enum err_code past_newest(struct past *past, int64_t *out_ms, struct err *err)
 {
   int count = past->feeds->point_count;
   struct feed_observation *list = calloc((size_t)count + 1, sizeof *list);
@@ -48,7 +47,7 @@ static enum err_code newest(struct past *past, int64_t *out_ms, struct err *err)
   return code;
 }
 
-static enum err_code refuse_empty(struct past *past, struct err *err)
+enum err_code past_refuse_empty(struct past *past, struct err *err)
 {
   const char *name = past->facility->name ? past->facility->name : "(no name)", *other;
 
@@ -73,9 +72,9 @@ enum err_code past_read_span(struct past *past, struct past_span *span, struct e
   int64_t newest_ms;
 
   if (code == ERR_OK && span->to_ms == INT64_MAX) {
-    code = newest(past, &newest_ms, err);
+    code = past_newest(past, &newest_ms, err);
     if (code == ERR_OK && newest_ms == INT64_MIN)
-      return refuse_empty(past, err);
+      return past_refuse_empty(past, err);
     span->to_ms = newest_ms < span->known_ms ? newest_ms + 1 : span->known_ms;
   }
   if (code == ERR_OK && span->from_ms == INT64_MIN)

@@ -60,6 +60,8 @@ int past_alarms(struct past *past, struct err *err); /* past_alarms.c */
 int past_why(struct past *past, struct err *err);
 NODISCARD enum err_code past_why_check(const struct past *past, struct err *err);
 int past_replay(struct past *past, struct err *err);
+int past_night(struct past *past, struct err *err);
+NODISCARD enum err_code past_night_check(const struct past *past, struct err *err);
 NODISCARD enum err_code past_span_check(const struct past *past, struct err *err);
 
 /* past_lists.c: the sheets of src/lists; --at T, else now */
@@ -80,6 +82,10 @@ NODISCARD enum err_code past_read_most(const struct past *past, int usual, int l
                                        struct err *err); /* --most */
 /* --from, --to and --as-of; else the last 24 h of the record, up to --as-of. */
 NODISCARD enum err_code past_read_span(struct past *past, struct past_span *span, struct err *err);
+/* When the newest value is of; INT64_MIN when nothing was ever measured. */
+NODISCARD enum err_code past_newest(struct past *past, int64_t *out_ms, struct err *err);
+/* Why the record holds nothing for this suite. */
+enum err_code past_refuse_empty(struct past *past, struct err *err);
 struct past_place past_place_of(const struct past *past);
 /* A moment as typed, local time of the suite unless it has an offset; `otherwise` for NULL. */
 NODISCARD enum err_code past_moment(const struct past *past, const char *option, const char *text,

@@ -1,4 +1,4 @@
-/* inward past --why and --replay: what the record comes to, judged. */
+/* inward past --why, --replay and --night: what the record comes to, judged. */
 #include "cli/past_impl.h"
 
 /* ---- --replay ---- */
@@ -103,4 +103,54 @@ int past_why(struct past *past, struct err *err)
   else
     past_why_text(&place, &why, &past->out);
   return why.found || why.state != FACILITY_NOT_KNOWN ? 0 : 1;
+}
+
+/* ---- --night ---- */
+
+/* The record's own now: its newest value, or --as-of, whatever the clock of this machine says. */
+static enum err_code night_moments(struct past *past, int64_t *now_ms, int64_t *known_ms,
+                                   struct err *err)
+{
+  enum err_code code = past_newest(past, now_ms, err);
+
+  if (code == ERR_OK && *now_ms == INT64_MIN)
+    return past_refuse_empty(past, err);
+  if (code == ERR_OK)
+    code = past_moment(past, "--as-of", past->asked->as_of, INT64_MAX, known_ms, err);
+  if (code == ERR_OK && *known_ms < *now_ms)
+    *now_ms = *known_ms;
+  return code;
+}
+
+enum err_code past_night_check(const struct past *past, struct err *err)
+{
+  int64_t known_ms;
+
+  if (past->asked->from || past->asked->to)
+    return err_set(err, ERR_INPUT,
+                   "--night has a beginning and an end of its own: leave --from and "
+                   "--to out, or change `night` in the feeds file");
+  return past_moment(past, "--as-of", past->asked->as_of, INT64_MAX, &known_ms, err);
+}
+
+int past_night(struct past *past, struct err *err)
+{
+  const struct past_place place = past_place_of(past);
+  int64_t now_ms, known_ms;
+  struct past_night night;
+  struct when_civil date;
+
+  if (night_moments(past, &now_ms, &known_ms, err) != ERR_OK)
+    return 3;
+  if (past_night_find(&place, past->asked->value, now_ms, &date, err) != ERR_OK) {
+    err_prefix(err, "--night: ");
+    return 2;
+  }
+  if (past_night_ask(&place, &date, now_ms, known_ms, &past->arena, &night, err) != ERR_OK)
+    return 3;
+  if (past->asked->json)
+    past_night_json(&place, &night, &past->out);
+  else
+    past_night_text(&place, &night, &past->out);
+  return night.any_known ? 0 : 1;
 }

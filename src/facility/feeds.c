@@ -378,6 +378,7 @@ static void build_file(struct feeds_build *b, const struct record *top)
   b->feeds->lower = lower_of(record_inner(top, KEY_feeds_file_lower));
   build_sources(b, record_value(top, KEY_feeds_file_sources));
   feeds_build_points(b, record_value(top, KEY_feeds_file_points));
+  feeds_build_night(b, record_inner(top, KEY_feeds_file_night));
   b->feeds->shelf_most_s = record_si(top, KEY_feeds_file_shelf);
   b->feeds->figures = figures_of(record_inner(top, KEY_feeds_file_figures));
   check_flood(b, record_inner(top, KEY_feeds_file_figures));

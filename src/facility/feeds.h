@@ -209,6 +209,13 @@ struct feeds_figures {
 const char *feeds_when_name(enum feeds_when when);             /* "fan lost", as in the file */
 const char *feeds_priority_name(enum feeds_priority priority); /* "urgent" */
 
+/* What a night is, minutes of the suite's local day; to_min <= from_min: the next day. */
+struct feeds_night {
+  int from_min, to_min;
+  double bridge_s; /* a gap no longer may count as what stands before and after it */
+  double counts_s; /* what cost a night must have lasted so long to repeat */
+};
+
 struct feeds {
   const char *file;
   char sha256[65];                 /* of the bytes read */
@@ -219,6 +226,7 @@ struct feeds {
   struct feeds_lower lower;
   double shelf_most_s; /* how long an alarm may be put aside */
   struct feeds_figures figures;
+  struct feeds_night night;
   const struct feeds_alarm *alarms; /* by `when`: the usual ones, the file's own in their place */
   int source_count, point_count;
   const struct feeds_source *sources;

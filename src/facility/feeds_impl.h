@@ -16,6 +16,9 @@ struct feeds_build {
 void feeds_build_alarms(struct feeds_build *b, const struct value *from);
 void feeds_print_usual_alarms(struct buf *out);
 
+/* ---- feeds_night.c ---- */
+void feeds_build_night(struct feeds_build *b, const struct record *r); /* NULL: the usual one */
+
 /* ---- feeds_points.c: after the sources ---- */
 void feeds_build_points(struct feeds_build *b, const struct value *from);
 

@@ -5,6 +5,7 @@
 #include "alarm/alarm.h"
 #include "base/buf.h"
 #include "base/when.h"
+#include "energy/energy.h"
 #include "record/record.h"
 #include "watch/watch.h"
 
@@ -246,6 +247,61 @@ void past_alarms_text(const struct past_place *place, const struct past_alarms *
                       struct buf *out);
 void past_alarms_json(const struct past_place *place, const struct past_alarms *alarms,
                       struct buf *out); /* inward.alarm-figures.1 */
+
+/* ---- night: what it cost in air, and why ---- */
+
+/* What was not known of a point that counts. */
+struct past_night_gap {
+  const char *about; /* id of the station or fan */
+  enum feeds_what what;
+  int64_t from_ms, to_ms;
+  const char *why; /* in words */
+};
+enum { PAST_NIGHTS_MOST = 31 }; /* earlier nights that are looked at */
+
+/*
+ * The night of the evening `date`, by the feeds file's `night` in the zone of the suite, as long as it
+ * was: 11 or 13 hours where the clocks changed.  Judged by the files as they are now.
+ */
+struct past_night {
+  struct when_civil date;
+  struct past_span span; /* of one that goes on: to the moment it was asked for */
+  int64_t end_ms;        /* when it ends */
+  bool ended, any_known;
+  struct energy_answer air;
+  const int
+      *order; /* stations, what cost most first; those without a best estimate by their most */
+  int gap_count;
+  const struct past_night_gap *gaps;
+  /* The air state over the night; has_levels false: it cannot be judged, and why. */
+  bool has_levels;
+  const char *levels_why;
+  struct past_replay levels;
+  /* The nights before, newest first, back to the first of the record. */
+  int earlier_count;      /* with a best estimate */
+  int earlier_left;       /* without one: not compared */
+  double earlier_m3;      /* the median of their excess; NaN: none */
+  const int *same_nights; /* per station: so many nights before this one, too, for the same cause */
+  int settings_changed;
+};
+/*
+ * Which night: "2026-10-24" is the one that begins on that evening; NULL: the last that is over, or the
+ * one that goes on once half of it has passed, or where none before it is in the record.  ERR_INPUT: no
+ * date, one that does not exist, a night that has not begun by now_ms or was over before the record
+ * began.
+ */
+NODISCARD enum err_code past_night_find(const struct past_place *place, const char *text,
+                                        int64_t now_ms, struct when_civil *date_out,
+                                        struct err *err);
+/* `known_ms` as in a span; to `now_ms` at most. */
+NODISCARD enum err_code past_night_ask(const struct past_place *place,
+                                       const struct when_civil *date, int64_t now_ms,
+                                       int64_t known_ms, struct arena *arena,
+                                       struct past_night *out, struct err *err);
+void past_night_text(const struct past_place *place, const struct past_night *night,
+                     struct buf *out);
+void past_night_json(const struct past_place *place, const struct past_night *night,
+                     struct buf *out); /* inward.night.1 */
 
 /* Such a text as a page of the board, its first line the head. */
 struct past_page {

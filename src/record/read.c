@@ -62,6 +62,42 @@ enum err_code record_latest(struct record *record, struct feed_observation *list
   return record_end(record, code, err);
 }
 
+/* ---- the oldest ---- */
+
+static enum err_code oldest_of(struct record *record, int64_t series, int64_t *t_ms,
+                               struct err *err)
+{
+  sqlite3_stmt *statement = record_sql(record, SQL_NEXT_T, err);
+  bool row;
+
+  if (!statement)
+    return err_same(ERR_IO);
+  sqlite3_bind_int64(statement, 1, series);
+  sqlite3_bind_int64(statement, 2, INT64_MIN);
+  enum err_code code = record_step(record, statement, &row, doing, err);
+
+  if (code == ERR_OK && row && sqlite3_column_int64(statement, 0) < *t_ms)
+    *t_ms = sqlite3_column_int64(statement, 0);
+  sqlite3_reset(statement);
+  return code;
+}
+
+enum err_code record_first(struct record *record, int64_t *t_out_ms, struct err *err)
+{
+  enum err_code code = record_run(record, "BEGIN", doing, err);
+  int64_t t_ms = INT64_MAX;
+
+  if (code != ERR_OK)
+    return code;
+  code = record_refresh(record, err);
+  for (int i = 0; code == ERR_OK && i < record->point_count; i++)
+    for (int k = 0; code == ERR_OK && k < record->points[i].series_count; k++)
+      code = oldest_of(record, record->points[i].series[k].number, &t_ms, err);
+  if (code == ERR_OK)
+    *t_out_ms = t_ms;
+  return record_end(record, code, err);
+}
+
 /* ---- one point ---- */
 
 struct span {

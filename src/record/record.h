@@ -76,6 +76,9 @@ NODISCARD enum err_code record_add(struct record *record, const struct feed_obse
 NODISCARD enum err_code record_latest(struct record *record, struct feed_observation *list,
                                       int count, struct err *err);
 
+/* When the oldest sample of the bound points is of; INT64_MAX: there is none. */
+NODISCARD enum err_code record_first(struct record *record, int64_t *t_out_ms, struct err *err);
+
 /* Samples of one point with from_ms <= t < to_ms, in order, and before them the one that still held
  * at from_ms.  known_ms: only what had come by then (INT64_MAX: all): `--as-of`. */
 NODISCARD enum err_code record_samples(struct record *record, int point, int64_t from_ms,
