@@ -11,12 +11,12 @@ const out = process.argv[2] ?? join(here, 'dist');
 
 await mkdir(out, { recursive: true });
 await build({
-  entryPoints: { app: join(here, 'src/main.ts'), far: join(here, 'src/far.ts'), record: join(here, 'src/record.ts') },
+  entryPoints: { app: join(here, 'src/main.ts'), far: join(here, 'src/far.ts'), record: join(here, 'src/record.ts'), lists: join(here, 'src/lists.ts') },
   outdir: out, bundle: true, minify: true, target: ['es2020'], format: 'esm',
   charset: 'utf8', legalComments: 'none', logLevel: 'warning',
 });
 await build({
-  entryPoints: { app: join(here, 'src/style.css'), far: join(here, 'src/far.css'), record: join(here, 'src/record.css') },
+  entryPoints: { app: join(here, 'src/style.css'), far: join(here, 'src/far.css'), record: join(here, 'src/record.css'), lists: join(here, 'src/lists.css') },
   outdir: out, bundle: true, minify: true, target: ['chrome100', 'firefox100', 'safari15'], logLevel: 'warning',
 });
 await build({ // a shared worker is a script of its own

@@ -14,13 +14,15 @@ enum { HOSTS_MAX = 16 };
 static const char help[] =
     "usage: inward serve SUITE [--scene NAME] [--with OVERLAY] [--port N] [--bind ADDRESS]\n"
     "                    [--host NAME] [--threads N] [--record FILE]\n"
-    "                    [--replay TABLE --source ID [--speed N]]\n\n"
+    "                    [--replay TABLE --source ID [--speed N]] [--responder FILE]\n\n"
     "The board: open the address it prints in a browser. Everything tried there is a trial\n"
     "and changes nothing. Where the suite names a feeds file (files: {feeds: ...}) the board\n"
     "connects to its sources and shows what is live; it only reads. Ctrl-C stops it.\n\n"
     "  --record FILE   keeps what comes, and what people enter, in this file; made if not there\n"
     "  --replay TABLE  instead of connecting: plays a table of the source --source, its time\n"
     "                  running --speed times as fast (60 unless given). The page says REPLAY\n"
+    "  --responder FILE  writes the responder sheet to FILE (HTML) at each change and every 20 s, whole or\n"
+    "                  not at all: for a screen or printer at the gate\n"
     "  --scene NAME    the scene the board starts from, and then nothing is connected; without\n"
     "                  it, and without feeds, all sashes are parked\n"
     "  --with F        an overlay file: add, change, remove by id\n"
@@ -33,7 +35,7 @@ static const char help[] =
     "example: inward serve examples/quillmere/suite.yaml --scene busy\n";
 
 struct request {
-  const char *suite, *scene, *record, *replay, *source;
+  const char *suite, *scene, *record, *replay, *source, *responder;
   int speed;
   const char *overlays[CLI_OVERLAYS_MAX];
   const char *hosts[HOSTS_MAX];
@@ -71,6 +73,8 @@ static enum err_code take_value(struct request *r, const char *option, const cha
     r->replay = value;
   else if (strcmp(option, "--source") == 0)
     r->source = value;
+  else if (strcmp(option, "--responder") == 0)
+    r->responder = value;
   else if (strcmp(option, "--bind") == 0)
     r->settings.bind = value;
   else
@@ -126,6 +130,11 @@ static enum err_code serve(const struct facility *facility, const struct request
   arena_init(&arena, 16 << 20);
   struct scene parked = scene_parked(facility, &arena);
 
+  live.serve.responder_file = r->responder;
+  if (code == ERR_OK && !live.faulty && r->responder && !live.keeper)
+    code = err_set(err, ERR_INPUT,
+                   "--responder: nothing is connected, so nothing would ever change; 'inward print "
+                   "responder' makes a form");
   settings.live = live.keeper ? &live.serve : NULL;
   if (code == ERR_OK && !live.faulty)
     code = serve_run(facility, start ? start : &parked, &settings, err);

@@ -81,6 +81,13 @@ void keeper_take(struct keeper *k, const struct feed_observation *list, int coun
  * release hold all the same. */
 NODISCARD enum err_code keeper_enter(struct keeper *k, struct record_entry *entry, struct err *err);
 
+/* Calls `see` from the keeper's thread with the belief of now, borrowed for the time of the call, and
+ * waits for it.  It must not call the keeper.  ERR_IO: the board is stopping. */
+struct watch_belief;
+NODISCARD enum err_code keeper_look(struct keeper *k,
+                                    void (*see)(void *arg, const struct watch_belief *belief),
+                                    void *arg, struct err *err);
+
 /* Puts the alarms of entry->about aside until then, as alarms_shelve, and appends the entry. */
 NODISCARD enum err_code keeper_shelve(struct keeper *k, struct record_entry *entry,
                                       int64_t until_ms, struct err *err);

@@ -48,9 +48,11 @@ static void put_row(const struct lists_section *section, const struct lists_row 
   if (row->state)
     put_tagged(" data-state=\"", row->state, "\"", out);
   buf_putc(out, '>');
-  for (int c = 0; c < section->column_count; c++)
-    put_tagged(section->columns[c].key ? "<td>" : "<td class=\"pen\">", row->cells[c], "</td>",
-               out);
+  for (int c = 0; c < section->column_count; c++) {
+    put_tagged(section->columns[c].key ? "<td data-head=\"" : "<td class=\"pen\" data-head=\"",
+               section->columns[c].head, "\">", out);
+    put_tagged("", row->cells[c], "</td>", out);
+  }
   if (row->asks)
     put_tagged("<td class=\"do\"><button type=\"button\" data-release=\"", row->about,
                "\">Released</button></td>", out);
@@ -113,7 +115,7 @@ static void put_top(const struct lists_page *page, const struct lists_html *as, 
     buf_puts(out, "<nav class=\"pages\" aria-label=\"Pages\"><a href=\"/air\">Air</a>"
                   "<a href=\"/stations\">Stations</a><a href=\"/record\">Record</a>"
                   "<a href=\"/leave\">Leave</a><a href=\"/responder\">Responder</a>"
-                  "<a href=\"/restart\">Restart</a></nav>\n");
+                  "<a href=\"/restart\">Restart</a><a href=\"/handover\">Handover</a></nav>\n");
   buf_puts(out, "</header>\n<main>\n");
 }
 

@@ -49,6 +49,7 @@ enum stands {
   STANDS_SOMEBODY, /* down, and somebody is sensed there */
   STANDS_DOWN
 };
+bool sash_is_known(const struct lists_moment *m, int station);
 enum stands station_stands(const struct lists_moment *m, int station);
 const char *stands_key(enum stands stands);
 /* "sash up 0.45 m, somebody there" */

@@ -119,10 +119,15 @@ static void section_json(const struct lists_section *section, struct emit *json)
     emit_text(json, "about", row->about);
     emit_text(json, "state", row->state);
     emit_bool(json, "needs_person", row->marked);
-    emit_object(json, "said");
-    for (int c = 0; c < section->column_count; c++)
-      if (section->columns[c].key)
-        emit_text(json, section->columns[c].key, row->cells[c]);
+    emit_array(json, "said");
+    for (int c = 0; c < section->column_count; c++) {
+      if (!section->columns[c].key)
+        continue;
+      emit_object(json, NULL);
+      emit_text(json, "column", section->columns[c].key);
+      emit_text(json, "text", row->cells[c]);
+      emit_close(json);
+    }
     emit_close(json);
     emit_close(json);
   }

@@ -165,8 +165,7 @@ static const char *state_words(const struct lists_moment *m, int i)
                                       "NOT KNOWN", "sash down", "sash down"};
   enum stands stands = stands_of(m, i);
 
-  if (stands == STANDS_UNKNOWN && m->belief && !m->belief->stations[i].not_known &&
-      !m->belief->stations[i].assumed)
+  if (stands == STANDS_UNKNOWN && sash_is_known(m, i))
     return "sash down, the rest NOT KNOWN";
   return words[stands];
 }
@@ -295,14 +294,13 @@ static void say_presence(struct lists_page *page, const struct lists_moment *m)
     if (m->belief->stations[i].has_presence && m->belief->stations[i].present)
       buf_printf(&at, "%s%s", at.used > 0 ? ", " : "", m->facility->stations[i].part.id);
   }
-  page_age_line(page,
-                page_words(page, "Somebody sensed at: %s%s", at.used > 0 ? at.text : "no station",
-                           sensed < m->facility->station_count
-                               ? page_words(page,
-                                            " (of %d stations; the other %d are not sensed: "
-                                            "NOT KNOWN)",
-                                            sensed, m->facility->station_count - sensed)
-                               : ""));
+  page_age_line(
+      page,
+      page_words(page, "Somebody sensed at: %s%s", at.used > 0 ? at.text : "no station",
+                 sensed < m->facility->station_count
+                     ? page_words(page, "; %d of %d stations are sensed, of the others NOT KNOWN",
+                                  sensed, m->facility->station_count)
+                     : ""));
   buf_release(&at);
 }
 

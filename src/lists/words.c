@@ -191,6 +191,24 @@ static bool has_gap(const struct lists_moment *m, const char *about)
   return false;
 }
 
+/* Anything fresh that tells its sash or its air. */
+static bool is_heard(const struct lists_moment *m, int i)
+{
+  static const enum feeds_what tells[] = {FEEDS_OPENING, FEEDS_FLOW, FEEDS_FACE_VELOCITY};
+  double si;
+
+  for (size_t k = 0; k < sizeof tells / sizeof tells[0]; k++)
+    if (point_says(m, point_of(m, FEEDS_OF_STATION, i, tells[k]), &si))
+      return true;
+  return m->belief->stations[i].has_presence && m->belief->scene.stations[i].raised;
+}
+
+bool sash_is_known(const struct lists_moment *m, int i)
+{
+  return m->belief && !m->belief->stations[i].not_known && !m->belief->stations[i].assumed &&
+         is_heard(m, i);
+}
+
 enum stands station_stands(const struct lists_moment *m, int i)
 {
   if (!m->belief)
@@ -200,7 +218,7 @@ enum stands station_stands(const struct lists_moment *m, int i)
 
   if (now->own_alarm)
     return STANDS_ALARM;
-  if (now->not_known || now->assumed)
+  if (!sash_is_known(m, i))
     return STANDS_UNKNOWN;
   if (scene->raised || draws_more(m, i))
     return STANDS_UP;
@@ -225,8 +243,10 @@ static const char *sash_words(struct lists_page *page, const struct lists_moment
 
   if (now->not_known)
     return "NOT KNOWN";
-  if (now->assumed)
+  if (now->assumed || !is_heard(m, i))
     return "NOT KNOWN: no point says it";
+  if (!m->facility->stations[i].has_openings && m->facility->stations[i].flow == FACILITY_CONSTANT)
+    return "no sash";
   if (scene->raised)
     return m->facility->stations[i].has_openings
                ? page_words(page, "sash up %.2f m", scene->opening_m)

@@ -19,8 +19,7 @@ void live_reader_release(struct live_reader *reader)
   reader->record = NULL;
 }
 
-static enum err_code need_record(const struct live *live, struct live_reader *reader,
-                                 struct err *err)
+enum err_code live_need_record(const struct live *live, struct live_reader *reader, struct err *err)
 {
   enum err_code code;
 
@@ -249,7 +248,7 @@ static int get_alarms(const struct live *live, struct live_reader *reader, bool 
 
   buf_init(&said, WORK_BYTES);
   if (code == ERR_OK)
-    code = need_record(live, reader, &err);
+    code = live_need_record(live, reader, &err);
   if (code == ERR_OK)
     code = find_alarms(live, reader, &query, page, &said, &err);
   if (code != ERR_OK) {
@@ -324,7 +323,7 @@ int live_get(const struct live *live, struct live_reader *reader, const char *pa
     return get_alarms(live, reader, live_is_page(path), search, size, out);
   code = query_parse(search, size, &query, &err);
   if (code == ERR_OK)
-    code = need_record(live, reader, &err);
+    code = live_need_record(live, reader, &err);
   if (code == ERR_OK)
     code = strcmp(path, "/api/plot") == 0 ? get_plot(live, reader, &query, out, &err)
                                           : get_entries(live, reader, &query, out, &err);

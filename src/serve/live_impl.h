@@ -25,6 +25,7 @@ struct live {
   const struct facility *facility;
   const struct serve_live *given; /* never NULL */
   struct why_desk *desk;
+  struct sheet_desk *sheets; /* NULL without a keeper */
 };
 
 /* One thread's handle on the record, opened when it is first asked. */
@@ -32,6 +33,8 @@ struct live_reader {
   struct record *record;
 };
 void live_reader_release(struct live_reader *reader);
+NODISCARD enum err_code live_need_record(const struct live *live, struct live_reader *reader,
+                                         struct err *err);
 
 /* Which method an address takes: "GET", "POST", or NULL: not one of these. */
 const char *live_method(const char *path);

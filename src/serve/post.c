@@ -5,6 +5,7 @@
 #include "base/emit.h"
 #include "base/query.h"
 #include "base/when.h"
+#include "serve/body_impl.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -18,7 +19,7 @@ enum { WHO_MOST = 80, TEXT_MOST = 2000 };
 
 /* ---- reading ---- */
 
-static json_t *read_object(const struct live_post *post, struct buf *out, int *status_out)
+json_t *live_read_object(const struct live_post *post, struct buf *out, int *status_out)
 {
   json_error_t error;
   json_t *root = json_loadb(post->body, post->size, JSON_REJECT_DUPLICATES, &error);
@@ -37,13 +38,13 @@ static json_t *read_object(const struct live_post *post, struct buf *out, int *s
   return NULL;
 }
 
-static const char *text_of(const json_t *root, const char *key)
+const char *live_text(const json_t *root, const char *key)
 {
   return json_string_value(json_object_get(root, key));
 }
 
 /* The first key that is none of the '|' list, or NULL. */
-static const char *strange_key(json_t *root, const char *known)
+const char *live_strange_key(json_t *root, const char *known)
 {
   const char *key;
   json_t *value;
@@ -61,7 +62,7 @@ static const char *strange_key(json_t *root, const char *known)
   return NULL;
 }
 
-static int refuse_key(struct buf *out, const char *key, const char *known)
+int live_refuse_key(struct buf *out, const char *key, const char *known)
 {
   char why[200];
 
@@ -70,7 +71,7 @@ static int refuse_key(struct buf *out, const char *key, const char *known)
 }
 
 /* The first key whose value is no text, or NULL. */
-static const char *no_text(json_t *root)
+const char *live_no_text(json_t *root)
 {
   const char *key;
   json_t *value;
@@ -83,7 +84,7 @@ static const char *no_text(json_t *root)
   return NULL;
 }
 
-static int refuse_no_text(struct buf *out, const char *key)
+int live_refuse_no_text(struct buf *out, const char *key)
 {
   char why[120];
 
@@ -91,7 +92,7 @@ static int refuse_no_text(struct buf *out, const char *key)
   return ask_refuse(out, 400, why);
 }
 
-static bool is_filled(const char *text, size_t most)
+bool live_is_filled(const char *text, size_t most)
 {
   return text && text[strspn(text, " \t\r\n")] && strlen(text) <= most;
 }
@@ -110,7 +111,7 @@ static int tell_entered(const struct record_entry *entry, struct buf *out)
   return 200;
 }
 
-static int enter(const struct live *live, struct record_entry *entry, struct buf *out)
+int live_enter(const struct live *live, struct record_entry *entry, struct buf *out)
 {
   struct err err = {0};
 
@@ -121,9 +122,9 @@ static int enter(const struct live *live, struct record_entry *entry, struct buf
 }
 
 /* Who signs as the program would put words into its mouth. */
-static bool is_person(const char *who)
+bool live_is_person(const char *who)
 {
-  return is_filled(who, WHO_MOST) && strcmp(who, "inward") != 0;
+  return live_is_filled(who, WHO_MOST) && strcmp(who, "inward") != 0;
 }
 
 /* ---- a value by hand ---- */
@@ -153,18 +154,18 @@ static bool take_mark(const struct live *live, const struct feeds_point *p, cons
 static int post_hand(const struct live *live, json_t *root, struct buf *out)
 {
   static const char keys[] = "point|value|unit|who";
-  const char *value = text_of(root, "value"), *who = text_of(root, "who");
-  const char *strange = strange_key(root, keys);
-  int point = hand_point(live, text_of(root, "point"));
+  const char *value = live_text(root, "value"), *who = live_text(root, "who");
+  const char *strange = live_strange_key(root, keys);
+  int point = hand_point(live, live_text(root, "point"));
   int64_t now_ms = keeper_now_ms(live->given->keeper);
   struct feed_observation o = {.point = point};
   struct buf about;
 
   if (strange)
-    return refuse_key(out, strange, keys);
+    return live_refuse_key(out, strange, keys);
   if (point < 0)
     return ask_refuse(out, 400, "\"point\" must be the id of a point whose source is `hand`");
-  if (!is_filled(value, 200) || !is_person(who))
+  if (!live_is_filled(value, 200) || !live_is_person(who))
     return ask_refuse(
         out, 400,
         "\"value\" and \"who\" must be filled texts of at most 200 and 80 bytes, and \"who\" not inward");
@@ -172,7 +173,7 @@ static int post_hand(const struct live *live, json_t *root, struct buf *out)
   const struct feeds_point *p = &live->given->feeds->points[point];
 
   if (!take_mark(live, p, value, &o))
-    feed_value(p, false, value, text_of(root, "unit"), &o);
+    feed_value(p, false, value, live_text(root, "unit"), &o);
   if (o.quality != FEED_GOOD)
     return ask_refuse(out, 400,
                       "that value cannot be read: write a number with a point and its "
@@ -182,7 +183,7 @@ static int post_hand(const struct live *live, json_t *root, struct buf *out)
   feeds_about(live->facility, p, &about);
 
   char text[400];
-  const char *unit = text_of(root, "unit");
+  const char *unit = live_text(root, "unit");
 
   snprintf(text, sizeof text, "%s: %s%s%s, by hand", feeds_what_name(p->what), value,
            unit ? " " : "", unit ? unit : "");
@@ -191,7 +192,7 @@ static int post_hand(const struct live *live, json_t *root, struct buf *out)
   snprintf(detail, sizeof detail, "{\"point\": \"%s\"}", p->part.id);
   struct record_entry entry = {
       .kind = RECORD_NOTE, .about = about.text, .who = who, .text = text, .detail = detail};
-  int status = enter(live, &entry, out);
+  int status = live_enter(live, &entry, out);
 
   if (status == 200)
     keeper_take(live->given->keeper, &o, 1);
@@ -236,23 +237,23 @@ static int enter_shelved(const struct live *live, struct record_entry *entry, co
 static int post_entry(const struct live *live, json_t *root, struct buf *out)
 {
   static const char keys[] = "kind|about|who|text|until";
-  const char *kind_text = text_of(root, "kind"), *about = text_of(root, "about");
-  const char *who = text_of(root, "who"), *text = text_of(root, "text");
-  const char *strange = strange_key(root, keys);
+  const char *kind_text = live_text(root, "kind"), *about = live_text(root, "about");
+  const char *who = live_text(root, "who"), *text = live_text(root, "text");
+  const char *strange = live_strange_key(root, keys);
   int kind = kind_text ? record_kind_find(kind_text) : -1;
   bool of_station = kind == RECORD_WITHDRAWN || kind == RECORD_RELEASED;
 
   about = about ? about : "";
   if (strange)
-    return refuse_key(out, strange, keys);
+    return live_refuse_key(out, strange, keys);
   if (kind < 0 || kind == RECORD_EVENT || kind == RECORD_TAKEN || kind == RECORD_SETTINGS ||
-      kind == RECORD_ANSWERED)
+      kind == RECORD_ANSWERED || kind == RECORD_STOPPED || kind == RECORD_PRINTED)
     return ask_refuse(out, 400,
                       "\"kind\" must be note, acknowledged, withdrawn, released, round, incident, "
                       "shelved or unshelved");
-  if ((kind == RECORD_SHELVED) != (text_of(root, "until") != NULL))
+  if ((kind == RECORD_SHELVED) != (live_text(root, "until") != NULL))
     return ask_refuse(out, 400, "\"shelved\" needs \"until\", and nothing else takes it");
-  if (!is_filled(text, TEXT_MOST) || !is_person(who))
+  if (!live_is_filled(text, TEXT_MOST) || !live_is_person(who))
     return ask_refuse(
         out, 400,
         "\"text\" and \"who\" must be filled texts of at most 2000 and 80 bytes, and \"who\" not inward");
@@ -264,8 +265,8 @@ static int post_entry(const struct live *live, json_t *root, struct buf *out)
   struct record_entry entry = {
       .kind = (enum record_kind)kind, .about = about, .who = who, .text = text, .detail = ""};
 
-  return kind == RECORD_SHELVED ? enter_shelved(live, &entry, text_of(root, "until"), out)
-                                : enter(live, &entry, out);
+  return kind == RECORD_SHELVED ? enter_shelved(live, &entry, live_text(root, "until"), out)
+                                : live_enter(live, &entry, out);
 }
 
 /* ---- a webhook ---- */
@@ -342,12 +343,12 @@ int live_post(const struct live *live, const struct live_post *post, struct buf 
   if (strncmp(post->path, webhook_folder, sizeof webhook_folder - 1) == 0)
     return post_webhook(live, post, out);
 
-  json_t *root = read_object(post, out, &status);
+  json_t *root = live_read_object(post, out, &status);
 
   if (!root)
     return status;
-  if (no_text(root))
-    status = refuse_no_text(out, no_text(root));
+  if (live_no_text(root))
+    status = live_refuse_no_text(out, live_no_text(root));
   else if (strcmp(post->path, "/api/hand") == 0)
     status = post_hand(live, root, out);
   else if (strcmp(post->path, "/api/errand") == 0)

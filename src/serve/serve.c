@@ -4,6 +4,7 @@
 #include "serve/listen_impl.h"
 #include "serve/live_impl.h"
 #include "serve/route_impl.h"
+#include "serve/sheets_impl.h"
 #include "serve/stream_impl.h"
 #include "serve/why_impl.h"
 
@@ -204,13 +205,36 @@ static size_t split(const char *target, char *path, size_t room)
   return bytes + (target[bytes] == '?');
 }
 
-/* What a board with a keeper answers beside `route`; false: not one of those. */
+/* Which method an address beside those of `route` takes; NULL: it is none of them. */
+static const char *method_of(const struct server *server, const char *path)
+{
+  const char *takes = lists_method(&server->live, path);
+
+  return takes ? takes : server->live.given ? live_method(path) : NULL;
+}
+
+static int posted(struct server *server, const struct live_post *post, struct buf *out)
+{
+  return lists_method(&server->live, post->path) ? lists_post(&server->live, post, out)
+                                                 : live_post(&server->live, post, out);
+}
+
+static int got(struct server *server, const char *path, const char *search, struct buf *out)
+{
+  struct live_reader *reader = &take_worker(server)->reader;
+
+  return lists_method(&server->live, path)
+             ? lists_get(&server->live, reader, path, search, strlen(search), out)
+             : live_get(&server->live, reader, path, search, strlen(search), out);
+}
+
+/* What is answered beside `route`; false: not one of those. */
 static bool live_reply(struct server *server, struct MHD_Connection *connection, const char *method,
                        const struct request *request, struct route_reply *reply)
 {
   char path[128];
   const char *search = request->target + split(request->target, path, sizeof path);
-  const char *takes = server->live.given ? live_method(path) : NULL;
+  const char *takes = method_of(server, path);
   bool is_head = strcmp(method, "HEAD") == 0;
 
   if (!takes)
@@ -230,11 +254,10 @@ static bool live_reply(struct server *server, struct MHD_Connection *connection,
                              .body = request->body ? request->body : "",
                              .size = request->body_size};
 
-    reply->status = live_post(&server->live, &post, &reply->body);
+    reply->status = posted(server, &post, &reply->body);
   } else
-    reply->status = live_get(&server->live, &take_worker(server)->reader, path, search,
-                             strlen(search), &reply->body);
-  if (live_is_page(path))
+    reply->status = got(server, path, search, &reply->body);
+  if (live_is_page(path) || lists_is_page(path))
     reply->type = "text/html; charset=utf-8";
   return true;
 }
@@ -337,7 +360,7 @@ static bool takes_body(const struct server *server, const char *method, const ch
   char path[128];
 
   split(target, path, sizeof path);
-  const char *takes = server->live.given ? live_method(path) : NULL;
+  const char *takes = method_of(server, path);
 
   return takes && strcmp(takes, "POST") == 0 && strcmp(method, "POST") == 0;
 }
@@ -492,6 +515,9 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
     server->hub = stream_open(settings->live->keeper, err);
     code = server->hub ? ERR_OK : err->code;
     server->live.desk = why_desk_new(facility, settings->live);
+    server->live.sheets = sheet_desk_new(facility, settings->live);
+    if (!server->live.sheets && !code)
+      code = err_set(err, ERR_IO, "no room for a thread");
   }
   if (!code)
     code = run(server, settings, err);
@@ -501,6 +527,7 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
   }
   stream_free(server->hub);
   why_desk_free(server->live.desk);
+  sheet_desk_free(server->live.sheets);
   ask_site_release(&server->site);
   free(server);
   return code;

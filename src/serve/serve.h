@@ -27,6 +27,7 @@ struct serve_live {
   const char *record_path;      /* NULL: nothing is kept */
   const struct when_zone *zone; /* of times without an offset */
   const char *const *tokens;    /* per source: the word a webhook shows; NULL where there is none */
+  const char *responder_file;   /* the responder sheet is written to it at each change; or NULL */
 };
 
 struct serve_settings {

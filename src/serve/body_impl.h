@@ -1,0 +1,23 @@
+#ifndef SERVE_BODY_IMPL_H
+#define SERVE_BODY_IMPL_H
+
+#include "serve/live_impl.h"
+
+#include <jansson.h>
+
+/* What is posted: one JSON object of texts, read the same way at every address (post.c). */
+
+/* NULL: refused, with its status. */
+json_t *live_read_object(const struct live_post *post, struct buf *out, int *status_out);
+const char *live_text(const json_t *root, const char *key); /* NULL: not there, or no text */
+/* The first key that is none of the '|' list, or whose value is no text; or NULL. */
+const char *live_strange_key(json_t *root, const char *known);
+const char *live_no_text(json_t *root);
+int live_refuse_key(struct buf *out, const char *key, const char *known);
+int live_refuse_no_text(struct buf *out, const char *key);
+bool live_is_filled(const char *text, size_t most);
+bool live_is_person(const char *who); /* who signs as the program would put words into its mouth */
+/* Appends it, of now, and tells its number. */
+int live_enter(const struct live *live, struct record_entry *entry, struct buf *out);
+
+#endif

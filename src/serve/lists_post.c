@@ -1,0 +1,201 @@
+#include "serve/sheets_impl.h"
+
+#include "ask/ask.h"
+#include "serve/body_impl.h"
+
+#include <stdio.h>
+#include <string.h>
+
+/* What people say on the list pages: a sheet was printed, all work stopped, a station was released. */
+
+enum { WORK_BYTES = 256 << 20, SAID_MOST = 1500 };
+
+/* ---- printed ---- */
+
+static int post_printed(const struct live *live, json_t *root, struct buf *out)
+{
+  static const char keys[] = "who|content";
+  const char *who = live_text(root, "who"), *content = live_text(root, "content");
+  const char *strange = live_strange_key(root, keys);
+  struct lists_page *page = NULL;
+  struct arena arena;
+  struct err err = {0};
+  struct buf detail;
+  char text[120];
+  int status;
+
+  if (strange)
+    return live_refuse_key(out, strange, keys);
+  if (!live_is_person(who) || !content)
+    return ask_refuse(out, 400, "\"who\" prints, and the \"content\" that was on the page?");
+  arena_init(&arena, WORK_BYTES);
+  buf_init(&detail, 4000);
+  if (lists_now(live->facility, live->given, NULL, LISTS_RESPONDER, &arena, &page, &err) != ERR_OK)
+    status = ask_refuse(out, 503, err.text);
+  else if (strcmp(page->content, content) != 0)
+    status = ask_refuse(out, 400, "it changed meanwhile: look at the page again, then print");
+  else {
+    sheet_desk_number(live->sheets, page);
+    lists_printed_json(page, &detail);
+    snprintf(text, sizeof text, "responder sheet printed, revision %ld (%s)", page->revision,
+             page->content);
+    struct record_entry entry = {
+        .kind = RECORD_PRINTED, .about = "", .who = who, .text = text, .detail = detail.text};
+
+    status = live_enter(live, &entry, out);
+    if (status == 200)
+      sheet_desk_was_printed(live->sheets, page, who);
+  }
+  buf_release(&detail);
+  arena_release(&arena);
+  return status;
+}
+
+/* ---- all work stopped, and began again ---- */
+
+static int post_stop(const struct live *live, json_t *root, const char *who, struct buf *out)
+{
+  const char *cause = live_text(root, "cause"), *said = live_text(root, "text");
+  int known = 0;
+  struct buf detail, text;
+
+  while (lists_cause(known) && (!cause || strcmp(lists_cause(known), cause) != 0))
+    known++;
+  if (!lists_cause(known))
+    return ask_refuse(out, 400, "\"cause\" must be power, evacuation or gas");
+  buf_init(&detail, 4000);
+  buf_init(&text, 4000);
+  lists_stopped_json(cause, &detail);
+  buf_printf(&text, "%s%s%s", lists_cause_text(known), said && *said ? ": " : "", said ? said : "");
+  struct record_entry entry = {
+      .kind = RECORD_STOPPED, .about = "", .who = who, .text = text.text, .detail = detail.text};
+  int status = live_enter(live, &entry, out);
+
+  buf_release(&detail);
+  buf_release(&text);
+  return status;
+}
+
+static int post_reentry(const struct live *live, json_t *root, const char *who, struct buf *out)
+{
+  const char *removed = live_text(root, "removed"), *measured = live_text(root, "measured");
+  struct buf detail;
+
+  if (!live_is_filled(removed, SAID_MOST) || !live_is_filled(measured, SAID_MOST))
+    return ask_refuse(out, 400,
+                      "how was the source \"removed\", and what was \"measured\", where, "
+                      "with what? Both are needed");
+  buf_init(&detail, RECORD_TEXT_MOST_BYTES);
+  lists_reentry_json(removed, measured, &detail);
+  struct record_entry entry = {.kind = RECORD_RELEASED,
+                               .about = "",
+                               .who = who,
+                               .text = "released to go in",
+                               .detail = detail.text};
+  int status = live_enter(live, &entry, out);
+
+  buf_release(&detail);
+  return status;
+}
+
+static const struct lists_row *row_of(const struct lists_page *page, const char *about)
+{
+  for (int s = 0; s < page->section_count; s++)
+    for (int r = 0; r < page->sections[s].row_count; r++)
+      if (page->sections[s].rows[r].about && strcmp(page->sections[s].rows[r].about, about) == 0)
+        return &page->sections[s].rows[r];
+  return NULL;
+}
+
+/* The flow as the list has it belongs to what is signed. */
+static int release(const struct live *live, const struct lists_page *page, const char *about,
+                   const char *who, const char *said, struct buf *out)
+{
+  const struct lists_row *row = row_of(page, about);
+  bool has_said = live_is_filled(said, SAID_MOST);
+  struct buf text;
+
+  if (!row)
+    return ask_refuse(out, 400, "\"about\" must be a station of the restart list");
+  if (!row->asks)
+    return ask_refuse(out, 400,
+                      strcmp(row->state, "released") == 0
+                          ? "it is released already"
+                          : "it cannot be released now: the page says what comes first");
+  if (strcmp(row->state, "flow_seen") != 0 && !has_said)
+    return ask_refuse(out, 400,
+                      "no flow was measured there since the stop: say what was seen at "
+                      "the station");
+  buf_init(&text, 4000);
+  buf_printf(&text, "released after the stop; flow: %s%s%s", row->cells[2], has_said ? "; " : "",
+             has_said ? said : "");
+  struct record_entry entry = {
+      .kind = RECORD_RELEASED, .about = about, .who = who, .text = text.text, .detail = ""};
+  int status = live_enter(live, &entry, out);
+
+  buf_release(&text);
+  return status;
+}
+
+static int post_release(const struct live *live, json_t *root, const char *who, struct buf *out)
+{
+  const char *about = live_text(root, "about");
+  struct live_reader reader = {NULL};
+  struct lists_page *page = NULL;
+  struct arena arena;
+  struct err err = {0};
+  enum err_code code = live_need_record(live, &reader, &err);
+  const struct past_place place = {.record = reader.record,
+                                   .facility = live->facility,
+                                   .feeds = live->given->feeds,
+                                   .zone = live->given->zone};
+
+  arena_init(&arena, WORK_BYTES);
+  if (code == ERR_OK)
+    code = lists_restart(&place, keeper_now_ms(live->given->keeper), &arena, &page, &err);
+  int status = code != ERR_OK
+                   ? ask_refuse(out, err_exit_status(code) == 2 ? 400 : 503, err.text)
+                   : release(live, page, about ? about : "", who, live_text(root, "text"), out);
+
+  arena_release(&arena);
+  live_reader_release(&reader);
+  return status;
+}
+
+static int post_stopped(const struct live *live, json_t *root, struct buf *out)
+{
+  static const char keys[] = "act|cause|about|who|text|removed|measured";
+  const char *act = live_text(root, "act"), *who = live_text(root, "who");
+  const char *strange = live_strange_key(root, keys);
+
+  if (strange)
+    return live_refuse_key(out, strange, keys);
+  if (!live_is_person(who))
+    return ask_refuse(out, 400, "\"who\" says so?");
+  if (live_text(root, "text") && strlen(live_text(root, "text")) > SAID_MOST)
+    return ask_refuse(out, 400, "\"text\" has at most 1500 bytes");
+  if (act && strcmp(act, "stop") == 0)
+    return post_stop(live, root, who, out);
+  if (act && strcmp(act, "reentry") == 0)
+    return post_reentry(live, root, who, out);
+  if (act && strcmp(act, "release") == 0)
+    return post_release(live, root, who, out);
+  return ask_refuse(out, 400, "\"act\" must be stop, reentry or release");
+}
+
+int lists_post(const struct live *live, const struct live_post *post, struct buf *out)
+{
+  int status;
+  json_t *root = live_read_object(post, out, &status);
+
+  if (!root)
+    return status;
+  if (live_no_text(root))
+    status = live_refuse_no_text(out, live_no_text(root));
+  else if (strcmp(post->path, "/api/printed") == 0)
+    status = post_printed(live, root, out);
+  else
+    status = post_stopped(live, root, out);
+  json_decref(root);
+  return status;
+}
