@@ -307,6 +307,7 @@ void answer_plan_json(const struct facility *facility, const struct scene *start
   emit_text(&json, "suite_sha256", facility->sha256);
   emit_text(&json, "name", facility->name);
   emit_text(&json, "label", facility->label);
+  emit_text(&json, "call", facility->call);
   emit_text(&json, "start", start_id(facility, start));
   rooms(&json, facility);
   passages(&json, facility);

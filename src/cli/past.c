@@ -38,7 +38,12 @@ static const char help[] =
     "  --backup FILE    a copy of all of it, while the board goes on writing\n"
     "  --note TEXT, --acknowledge TEXT, --withdraw TEXT, --release TEXT, --round TEXT,\n"
     "  --incident TEXT  adds an entry: --who NAME, --about ID, --at T (else now). It stays: a mistake\n"
-    "                   is put right by another entry. Not while the board writes the same file\n"
+    "                   is put right by another entry. Not while the board writes the same file.\n"
+    "                   An incident may say what it --is (odour, spill-inside, spill-outside, exposure,\n"
+    "                   near-miss, beaker), further --field KEY=VALUE, and which entry it --adds-to N\n"
+    "  --sheet N        the incident of entry N: what was told, what was measured from before it to\n"
+    "                   after it, what turned; of a found beaker, for staff only, which stations were\n"
+    "                   used since the last round\n"
     "  --stopped CAUSE  all work stopped: power, evacuation or gas; begins a restart list. --who, --at\n"
     "  --reentry TEXT   how the source was removed; --measured TEXT what was measured; --who released\n\n"
     "  --with OVERLAY   as for every verb (--replay compares it with the suite as it is)\n"
@@ -71,7 +76,8 @@ static const struct past_act acts[] = {
     {"--withdraw", true, false, RECORD_WRITE, past_write, RECORD_WITHDRAWN, past_write_check},
     {"--release", true, false, RECORD_WRITE, past_write, RECORD_RELEASED, past_write_check},
     {"--round", true, false, RECORD_WRITE, past_write, RECORD_ROUND, past_write_check},
-    {"--incident", true, false, RECORD_WRITE, past_write, RECORD_INCIDENT, past_write_check},
+    {"--incident", true, false, RECORD_WRITE, past_incident, RECORD_INCIDENT, past_incident_check},
+    {"--sheet", true, false, RECORD_READ, past_sheet, RECORD_EVENT, past_sheet_check},
     {"--stopped", true, false, RECORD_WRITE, past_stopped, RECORD_STOPPED, past_stopped_check},
     {"--reentry", true, false, RECORD_WRITE, past_reentry, RECORD_RELEASED, past_reentry_check},
 };
@@ -91,12 +97,13 @@ static const char **place_of(struct past_request *r, const char *option)
 {
   const struct {
     const char *option, **place;
-  } options[] = {{"--record", &r->record},    {"--about", &r->about},
-                 {"--who", &r->who},          {"--kind", &r->kind},
-                 {"--head", &r->head},        {"--at", &r->at},
-                 {"--from", &r->from},        {"--to", &r->to},
-                 {"--as-of", &r->as_of},      {"--most", &r->most},
-                 {"--measured", &r->measured}};
+  } options[] = {{"--record", &r->record},     {"--about", &r->about},
+                 {"--who", &r->who},           {"--kind", &r->kind},
+                 {"--head", &r->head},         {"--at", &r->at},
+                 {"--from", &r->from},         {"--to", &r->to},
+                 {"--as-of", &r->as_of},       {"--most", &r->most},
+                 {"--measured", &r->measured}, {"--is", &r->is},
+                 {"--adds-to", &r->adds_to}};
 
   for (size_t i = 0; i < sizeof options / sizeof options[0]; i++)
     if (strcmp(option, options[i].option) == 0)
@@ -121,6 +128,12 @@ static enum err_code take_value(struct past_request *r, const char *option, cons
   if (act) {
     r->value = value;
     return take_act(r, act, err);
+  }
+  if (strcmp(option, "--field") == 0) {
+    if (r->field_count == PAST_FIELDS_MOST)
+      return err_set(err, ERR_USAGE, "more than %d fields", PAST_FIELDS_MOST);
+    r->fields[r->field_count++] = value;
+    return ERR_OK;
   }
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);

@@ -30,6 +30,20 @@ static enum err_code read_wanted(const struct past *past, struct record_wanted *
   return code;
 }
 
+/* Nothing is about an id that is none: a slip of the finger looks like a quiet station. */
+static enum err_code refuse_about(const struct past *past, struct err *err)
+{
+  const char *about = past->asked->about;
+  const char *near;
+
+  if (!about || !*about || facility_has(past->facility, about))
+    return ERR_OK;
+  near = facility_nearest_id(past->facility, about);
+  return err_set(err, ERR_INPUT,
+                 "--about %.40s: the suite has no such id, and no entry is about one%s%s%s", about,
+                 near ? "; did you mean " : "", near ? near : "", near ? "?" : "");
+}
+
 int past_entries(struct past *past, struct err *err)
 {
   struct record_wanted wanted;
@@ -41,6 +55,8 @@ int past_entries(struct past *past, struct err *err)
       record_entries(past->record, &wanted, &past->arena, &list, &entries.count, err) != ERR_OK ||
       record_head(past->record, &entries.head_number, hex, err) != ERR_OK)
     return 3;
+  if (entries.count == 0 && refuse_about(past, err) != ERR_OK)
+    return 2;
   entries.list = list;
   entries.head_hex = hex;
   if (past->asked->json)

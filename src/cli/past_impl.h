@@ -9,6 +9,8 @@
  * a row of its table and a function in a file of its own; it writes to `out` and returns the exit
  * status, or sets err.
  */
+enum { PAST_FIELDS_MOST = 24 };
+
 struct past_request {
   const char *suite, *record;
   const char *overlays[CLI_OVERLAYS_MAX];
@@ -17,6 +19,10 @@ struct past_request {
   const char *value; /* of the act: --note "..." */
   const char *about, *who, *kind, *head, *at, *from, *to, *as_of, *most, *measured;
   bool json, help;
+  /* of --incident */
+  const char *is, *adds_to;
+  const char *fields[PAST_FIELDS_MOST]; /* "smell=vinegar" */
+  int field_count;
 };
 
 struct past {
@@ -47,6 +53,11 @@ int past_backup(struct past *past, struct err *err);  /* past_keep.c */
 int past_entries(struct past *past, struct err *err); /* past_entries.c */
 int past_write(struct past *past, struct err *err);   /* past_write.c */
 NODISCARD enum err_code past_write_check(const struct past *past, struct err *err);
+
+int past_incident(struct past *past, struct err *err); /* past_incident.c */
+NODISCARD enum err_code past_incident_check(const struct past *past, struct err *err);
+int past_sheet(struct past *past, struct err *err); /* past_incident.c */
+NODISCARD enum err_code past_sheet_check(const struct past *past, struct err *err);
 
 /* past_asked.c */
 int past_timeline(struct past *past, struct err *err);

@@ -6,24 +6,6 @@
 
 enum { AHEAD_MOST_MS = 5 * 60 * 1000 };
 
-static bool is_main(const struct facility *facility, const char *id)
-{
-  for (int i = 0; i < facility->main_count; i++)
-    if (strcmp(facility->mains[i].part.id, id) == 0)
-      return true;
-  return false;
-}
-
-static bool is_part(const struct facility *facility, const char *id)
-{
-  int unit;
-
-  return facility_station_find(facility, id) >= 0 || facility_node_find(facility, id) >= 0 ||
-         facility_door_find(facility, id) >= 0 || facility_supply_find(facility, id) >= 0 ||
-         facility_duct_find(facility, id) >= 0 || facility_fan_find(facility, id, &unit) >= 0 ||
-         is_main(facility, id);
-}
-
 /* Only a station is withdrawn or given back; the rest may be about anything, or all of it. */
 static enum err_code check_about(const struct past *past, struct err *err)
 {
@@ -35,7 +17,7 @@ static enum err_code check_about(const struct past *past, struct err *err)
     return err_set(err, ERR_USAGE, "%s: which station? --about ID", past->asked->act->option);
   if (of_station && facility_station_find(past->facility, about) < 0)
     return err_set(err, ERR_INPUT, "--about %.40s: the suite has no such station", about);
-  if (about && !is_part(past->facility, about))
+  if (about && !facility_has(past->facility, about))
     return err_set(err, ERR_INPUT, "--about %.40s: the suite has no such part", about);
   return ERR_OK;
 }
@@ -90,9 +72,61 @@ enum err_code past_write_check(const struct past *past, struct err *err)
   return code;
 }
 
+/* ---- what would change nothing is said ---- */
+
+static enum err_code newest(struct past *past, enum record_kind kind, const char *holds,
+                            struct record_entry *out, struct err *err)
+{
+  enum { LOOKED_AT = 20000 };
+  const struct record_wanted wanted = {.from_ms = INT64_MIN,
+                                       .to_ms = INT64_MAX,
+                                       .about = past->asked->about ? past->asked->about : "",
+                                       .kind = (int)kind,
+                                       .known_ms = INT64_MAX,
+                                       .most = LOOKED_AT};
+  struct record_entry *list;
+  int count = 0;
+  enum err_code code = record_entries(past->record, &wanted, &past->arena, &list, &count, err);
+
+  *out = (struct record_entry){0};
+  for (int i = 0; code == ERR_OK && i < count; i++)
+    if (!holds || strstr(list[i].detail, holds))
+      *out = list[i];
+  return code;
+}
+
+/* A release of what is not withdrawn, an acknowledgement where no alarm stands: NULL when it is neither. */
+static enum err_code in_vain(struct past *past, const char **why_out, struct err *err)
+{
+  struct record_entry last, back;
+  enum err_code code = ERR_OK;
+
+  *why_out = NULL;
+  if (past->asked->act->kind == RECORD_RELEASED) {
+    code = newest(past, RECORD_WITHDRAWN, NULL, &last, err);
+    if (code == ERR_OK)
+      code = newest(past, RECORD_RELEASED, NULL, &back, err);
+    if (code == ERR_OK && last.number <= back.number)
+      *why_out = "it was not withdrawn in this record, so nothing was given back";
+  } else if (past->asked->act->kind == RECORD_ACKNOWLEDGED) {
+    code = newest(past, RECORD_EVENT, "inward.alarm.1", &last, err);
+    if (code == ERR_OK && (last.number == 0 || !strstr(last.detail, "\"turn\": \"on\"")))
+      *why_out = "no alarm of it stands in this record, so none was acknowledged";
+  }
+  return code;
+}
+
 int past_write(struct past *past, struct err *err)
 {
   struct record_entry entry;
+  const char *vain;
 
-  return entry_of(past, &entry, err) != ERR_OK ? 3 : past_append(past, &entry, err);
+  int status;
+
+  if (entry_of(past, &entry, err) != ERR_OK || in_vain(past, &vain, err) != ERR_OK)
+    return 3;
+  status = past_append(past, &entry, err);
+  if (status == 0 && vain)
+    buf_printf(&past->out, "but %s\n", vain);
+  return status;
 }

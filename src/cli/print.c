@@ -19,7 +19,8 @@ static const char help[] =
     "       inward print walk  SUITE [--scene NAME] [--technician] [--readings FILE] [options]\n"
     "       inward print stop  SUITE --off UNIT... [--from TIME] [--to TIME] [--scene NAME] [options]\n"
     "       inward print leave | responder | restart SUITE [--record FILE [--at TIME]] [options]\n"
-    "       inward print handover SUITE PART [--record FILE [--at TIME] [--to TIME]] [options]\n\n"
+    "       inward print handover SUITE PART [--record FILE [--at TIME] [--to TIME]] [options]\n"
+    "       inward print incident SUITE --record FILE --number N [options]\n\n"
     "Pages for the wall, as a PDF: the same bytes for the same suite and options.\n\n"
     "  card        one card a station: what may not be used there, the mark of its glass, the sash\n"
     "              mark to scale, the alarm, what to wear, documents, whom to call; all stations\n"
@@ -32,7 +33,10 @@ static const char help[] =
     "              without, a form for the pen. So are the three that follow\n"
     "  responder   for the fire service at the door, one page\n"
     "  restart     after a loss of power or an evacuation, station by station\n"
-    "  handover    for the ventilation technician, about one part ('inward past --help')\n\n"
+    "  handover    for the ventilation technician, about one part ('inward past --help')\n"
+    "  incident    what was told as entry N of a record, and what was measured around it; of an\n"
+    "              exposure one page for the doctor; of a found beaker, for staff only, which stations\n"
+    "              were used since the last round\n\n"
     "  --size S    A4 (the default), A5 or letter\n"
     "  --us        inches and cfm\n"
     "  --date D    print this date on it, as 2026-11-25; without it a page bears no date\n"
@@ -60,6 +64,7 @@ struct request {
   bool replace, json, help, technician;
   const char *scene, *readings, *from, *to; /* of a walk or a stop */
   const char *record, *at;                  /* of a list */
+  const char *number;                       /* of an incident, in that record */
   const char *off[STOP_OFF_MAX];
   int off_count;
 };
@@ -111,9 +116,9 @@ static const char **text_option(struct request *r, const char *option)
   const struct {
     const char *option;
     const char **value;
-  } rows[] = {{"-o", &r->file},     {"--scene", &r->scene}, {"--readings", &r->readings},
-              {"--from", &r->from}, {"--to", &r->to},       {"--record", &r->record},
-              {"--at", &r->at}};
+  } rows[] = {{"-o", &r->file},     {"--scene", &r->scene},  {"--readings", &r->readings},
+              {"--from", &r->from}, {"--to", &r->to},        {"--record", &r->record},
+              {"--at", &r->at},     {"--number", &r->number}};
 
   for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
     if (strcmp(option, rows[i].option) == 0)
@@ -291,6 +296,14 @@ static enum err_code print_list(const struct request *r, const struct papers_req
   return cli_print_list(&wanted, papers, bytes, err);
 }
 
+static enum err_code print_of_record(const struct request *r, const struct papers_request *papers,
+                                     struct buf *bytes, struct err *err)
+{
+  const struct cli_incident_wanted wanted = {r->suite, r->record, r->number};
+
+  return cli_print_incident(&wanted, papers, bytes, err);
+}
+
 static const struct kind {
   const char *name;
   enum err_code (*print)(const struct request *, const struct papers_request *, struct buf *,
@@ -298,7 +311,7 @@ static const struct kind {
 } kinds[] = {
     {"card", print_cards},   {"marks", print_marks},   {"walk", print_walk},
     {"stop", print_stop},    {"leave", print_list},    {"responder", print_list},
-    {"restart", print_list}, {"handover", print_list},
+    {"restart", print_list}, {"handover", print_list}, {"incident", print_of_record},
 };
 
 static const struct kind *find_kind(const char *name)
@@ -439,7 +452,7 @@ int cli_print(int argc, char **argv)
   if (!kind) {
     fprintf(stderr,
             "inward print: there is no '%.40s' to print; card, marks, walk, stop,"
-            " leave, responder, restart or handover\n",
+            " leave, responder, restart, handover or incident\n",
             r.what);
     return 2;
   }

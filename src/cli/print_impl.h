@@ -15,4 +15,12 @@ NODISCARD enum err_code cli_print_list(const struct cli_list_wanted *wanted,
                                        const struct papers_request *papers, struct buf *bytes,
                                        struct err *err);
 
+/* inward print incident; NULL where it was not given. */
+struct cli_incident_wanted {
+  const char *suite, *record, *number;
+};
+NODISCARD enum err_code cli_print_incident(const struct cli_incident_wanted *wanted,
+                                           const struct papers_request *papers, struct buf *bytes,
+                                           struct err *err);
+
 #endif

@@ -597,6 +597,11 @@ int facility_station_find(const struct facility *facility, const char *id);
 int facility_door_find(const struct facility *facility, const char *id);
 int facility_duct_find(const struct facility *facility, const char *id);
 int facility_supply_find(const struct facility *facility, const char *id);
+/* Anything that an entry of the record may be about: a station, room, junction, outdoors, door, duct,
+ * main, exhaust, supply, or a fan or one of its units. */
+bool facility_has(const struct facility *facility, const char *id);
+/* The id of those that is nearest to a mistyped one; NULL where none is near. */
+const char *facility_nearest_id(const struct facility *facility, const char *id);
 /* Accepts "EF1" (unit -1) and "EF1/2" (unit 1). */
 int facility_fan_find(const struct facility *facility, const char *id, int *unit_out);
 

@@ -365,6 +365,15 @@ static void check_flood(struct feeds_build *b, const struct record *r)
                   b->feeds->figures.flood_begins + 1);
 }
 
+static struct feeds_incidents incidents_of(const struct record *r)
+{
+  return (struct feeds_incidents){
+      .before_s = given_or_usual(r, KEY_feeds_incidents_before),
+      .after_s = given_or_usual(r, KEY_feeds_incidents_after),
+      .back_s = given_or_usual(r, KEY_feeds_incidents_back),
+  };
+}
+
 static void build_file(struct feeds_build *b, const struct record *top)
 {
   const struct record *keep = record_inner(top, KEY_feeds_file_keep);
@@ -376,6 +385,7 @@ static void build_file(struct feeds_build *b, const struct record *top)
   b->feeds->keep_10min_s = keep ? seconds_or_none(keep, KEY_feeds_keep_ten) : 0;
   b->feeds->faults = faults_of(record_inner(top, KEY_feeds_file_faults));
   b->feeds->lower = lower_of(record_inner(top, KEY_feeds_file_lower));
+  b->feeds->incidents = incidents_of(record_inner(top, KEY_feeds_file_incidents));
   build_sources(b, record_value(top, KEY_feeds_file_sources));
   feeds_build_points(b, record_value(top, KEY_feeds_file_points));
   feeds_build_night(b, record_inner(top, KEY_feeds_file_night));

@@ -164,6 +164,11 @@ struct feeds_lower {
   double rising_s;    /* a sash counts as on its way up until it has not risen so long; 0: never */
 };
 
+/* What is kept around an incident (src/incident). */
+struct feeds_incidents {
+  double before_s, after_s;
+  double back_s; /* how far back use is looked for where no round is told */
+};
 /* ---- alarms: what needs a person (practice of IEC 62682 and ANSI/ISA-18.2) ---- */
 
 /* In the order in which one explains another. */
@@ -227,6 +232,7 @@ struct feeds {
   double shelf_most_s; /* how long an alarm may be put aside */
   struct feeds_figures figures;
   struct feeds_night night;
+  struct feeds_incidents incidents;
   const struct feeds_alarm *alarms; /* by `when`: the usual ones, the file's own in their place */
   int source_count, point_count;
   const struct feeds_source *sources;

@@ -65,12 +65,52 @@ static enum err_code enter(struct keeper *k, void *arg, struct err *err)
     keeper_acknowledge(k, entry);
   else if (entry->kind == RECORD_UNSHELVED)
     keeper_take_back(k, entry);
+  else if (entry->kind == RECORD_INCIDENT)
+    keeper_incident_told(k);
   return code;
 }
 
 enum err_code keeper_enter(struct keeper *k, struct record_entry *entry, struct err *err)
 {
   return keeper_do(k, enter, entry, err);
+}
+
+struct vain {
+  const struct record_entry *entry;
+  const char *why;
+};
+
+static bool stands_alarm(const struct keeper *k, const char *about)
+{
+  for (int i = 0; i < alarms_count(k->alarms); i++) {
+    const struct alarm *alarm = alarms_at(k->alarms, i);
+
+    if (strcmp(alarm->about, about) == 0 && (alarm->is_so || alarm->state == ALARM_RETURNED))
+      return true;
+  }
+  return false;
+}
+
+static enum err_code look_in_vain(struct keeper *k, void *arg, struct err *err)
+{
+  struct vain *vain = arg;
+  const struct record_entry *entry = vain->entry;
+  int station = facility_station_find(k->given.facility, entry->about);
+
+  (void)err;
+  if (entry->kind == RECORD_RELEASED && station >= 0 && !watch_is_withdrawn(k->watch, station))
+    vain->why = "it was not withdrawn, so nothing was given back";
+  if (entry->kind == RECORD_ACKNOWLEDGED && !stands_alarm(k, entry->about))
+    vain->why = "no alarm of it stands, so none was acknowledged";
+  return ERR_OK;
+}
+
+const char *keeper_in_vain(struct keeper *k, const struct record_entry *entry)
+{
+  struct vain vain = {.entry = entry};
+  struct err err = {0};
+
+  return keeper_do(k, look_in_vain, &vain, &err) == ERR_OK ? vain.why : NULL;
 }
 
 /* ---- files ---- */
@@ -110,6 +150,7 @@ static enum err_code keep_file(struct keeper *k, void *arg, struct err *err)
 
   if (entry.text)
     code = keeper_append(k, &entry, err);
+  keeper_incident_told(k); /* its values may be of an old one */
   arena_release(&arena);
   return code;
 }

@@ -332,6 +332,7 @@ static void go_round(struct keeper *k, int count, bool closing)
   keeper_look_at_sources(k, now_ms);
   judge(k, now_ms, closing);
   keeper_commit(k, closing);
+  keeper_look_at_incidents(k, now_ms);
   if (!k->behind && (clock_ms - k->viewed_ms >= view_after_ms(k) || clock_ms < k->viewed_ms))
     keeper_show(k, now_ms);
   if (k->given.replay && k->given.replay_again && k->replayed == k->given.replay_count &&
@@ -419,6 +420,7 @@ static void release(struct keeper *k)
   free(k->source_heard_ms);
   free(k->in_queue);
   keeper_drop_events(k);
+  keeper_drop_incidents(k);
   free(k->events);
   pthread_cond_destroy(&k->room);
   pthread_cond_destroy(&k->job_done);

@@ -88,6 +88,10 @@ NODISCARD enum err_code keeper_look(struct keeper *k,
                                     void (*see)(void *arg, const struct watch_belief *belief),
                                     void *arg, struct err *err);
 
+/* What an entry of that kind would not do, in words that fit behind it: a release of what is not
+ * withdrawn, an acknowledgement where no alarm stands; NULL: nothing of the sort. */
+const char *keeper_in_vain(struct keeper *k, const struct record_entry *entry);
+
 /* Puts the alarms of entry->about aside until then, as alarms_shelve, and appends the entry. */
 NODISCARD enum err_code keeper_shelve(struct keeper *k, struct record_entry *entry,
                                       int64_t until_ms, struct err *err);

@@ -108,7 +108,8 @@ struct keeper {
   int64_t *source_heard_ms; /* by what came from it */
   bool *source_was;         /* connected, when last looked at; meaningless before source_seen */
   bool source_seen;
-  struct keeper_trouble *troubles; /* per source */
+  struct keeper_trouble *troubles;    /* per source */
+  struct keeper_incidents *incidents; /* incidents.c; NULL: not looked yet */
   long views;
   int64_t viewed_ms; /* of the clock */
 };
@@ -156,6 +157,12 @@ void keeper_see_errands(struct keeper *k, const struct judge_seen *seen);
 void keeper_begin_errands_again(struct keeper *k);
 /* Those that were open, or not to be asked again yet, when the program stopped. */
 enum err_code keeper_take_errands(struct keeper *k, struct err *err);
+
+/* ---- incidents.c ---- */
+/* Keeps what was measured around those whose time is over. */
+void keeper_look_at_incidents(struct keeper *k, int64_t now_ms);
+void keeper_incident_told(struct keeper *k); /* or more of one has come: look again */
+void keeper_drop_incidents(struct keeper *k);
 
 /* ---- view.c ---- */
 void keeper_show(struct keeper *k, int64_t now_ms);

@@ -3,6 +3,7 @@
 
 #include "draw/draw.h"
 #include "facility/facility.h"
+#include "incident/incident.h"
 #include "lists/lists.h"
 #include "stop/stop.h"
 #include "units/units.h"
@@ -72,6 +73,11 @@ NODISCARD enum err_code papers_stop(const struct papers_request *request,
 NODISCARD enum err_code papers_list(const struct papers_request *request,
                                     const struct lists_page *page, struct buf *out,
                                     struct err *err);
+/* What was told of an incident and measured around it; of an exposure one page for the doctor, with
+ * lines to write on where nothing was said. */
+NODISCARD enum err_code papers_incident(const struct papers_request *request,
+                                        const struct incident_sheet *incident, struct buf *out,
+                                        struct err *err);
 
 /*
  * For any page about a suite: a document with its name, label, hash and cautions; finished pages go

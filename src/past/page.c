@@ -110,12 +110,30 @@ static void put_head(const struct past_page *page, const struct line *head, stru
   buf_printf(out,
              "<h1>%s</h1>\n<nav class=\"pages\" aria-label=\"Pages\">"
              "<a href=\"/air\">Air</a><a href=\"/wall\">Wall</a><a href=\"/stations\">Stations</a>"
-             "<a href=\"/record\">Record</a></nav>\n</header>\n<main>\n"
+             "<a href=\"/record\">Record</a></nav>\n</header>\n<main>\n",
+             page->title);
+  if (!page->path)
+    return;
+  buf_printf(out,
              "<form class=\"row\" action=\"%s\"><label>%s "
              "<input name=\"%s\" size=\"26\" value=\"",
-             page->title, page->path, page->field, page->key);
+             page->path, page->field, page->key);
   put_safe(page->asked, strlen(page->asked), out);
   buf_puts(out, "\"></label><button>Show</button></form>\n");
+}
+
+/* As it stands, blank lines between the blocks: a table keeps its columns. */
+static const char *put_plain(const char *at, struct buf *out)
+{
+  const char *end = strstr(at, "\n\n");
+  size_t length = end ? (size_t)(end - at) : strlen(at);
+
+  while (length > 0 && at[length - 1] == '\n')
+    length--;
+  buf_puts(out, "<pre class=\"panel\" tabindex=\"0\">");
+  put_safe(at, length, out);
+  buf_puts(out, "</pre>\n");
+  return at + length;
 }
 
 void past_page_html(const struct past_page *page, struct buf *out)
@@ -125,6 +143,6 @@ void past_page_html(const struct past_page *page, struct buf *out)
 
   put_head(page, &head, out);
   while (*at)
-    at = *at == '\n' ? at + 1 : put_block(at, out);
+    at = *at == '\n' ? at + 1 : page->path ? put_block(at, out) : put_plain(at, out);
   buf_puts(out, "</main>\n</body>\n</html>\n");
 }

@@ -6,6 +6,7 @@
 #include "base/buf.h"
 #include "base/when.h"
 #include "energy/energy.h"
+#include "incident/incident.h"
 #include "record/record.h"
 #include "watch/watch.h"
 
@@ -303,11 +304,29 @@ void past_night_text(const struct past_place *place, const struct past_night *ni
 void past_night_json(const struct past_place *place, const struct past_night *night,
                      struct buf *out); /* inward.night.1 */
 
+/* ---- sheet: one incident, what was measured around it, what adds to it ---- */
+
+/* place->feeds may be NULL (nothing was measured); ERR_INPUT: that entry is no incident.  Printed by
+ * src/incident; everything lives in `arena`. */
+NODISCARD enum err_code past_sheet_ask(const struct past_place *place, int64_t number,
+                                       int64_t now_ms, struct arena *arena,
+                                       struct incident_sheet *out, struct err *err);
+
+/* Only what was told: no point is looked at, and place->feeds may be NULL. */
+NODISCARD enum err_code past_sheet_told(const struct past_place *place, int64_t number,
+                                        struct arena *arena, struct incident_sheet *out,
+                                        struct err *err);
+/* Whether what adds to it may: the same kind and place.  A place that was left out is filled in. */
+NODISCARD enum err_code past_sheet_takes(const struct incident_sheet *sheet,
+                                         struct incident_told *told, struct err *err);
+
 /* Such a text as a page of the board, its first line the head. */
 struct past_page {
   const char *text;
-  const char *title;        /* the question that it answers */
-  const char *path;         /* its own address, without what is asked */
+  const char *title; /* the question that it answers */
+  const char
+      *path; /* its own address, without what is asked; NULL: nothing may be asked for, and the
+                     * text stands as it is, with its columns */
   const char *field, *key;  /* what may be asked for: "moment", "at" */
   const char *asked;        /* as it was typed; stands in the field */
   const char *style, *mark; /* addresses of the style sheet and the icon */

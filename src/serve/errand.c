@@ -74,6 +74,7 @@ int live_post_errand(const struct live *live, struct json_t *root, struct buf *o
   emit_text(&json, "schema", "inward.entered.1");
   emit_int(&json, "number", entry.number);
   emit_text(&json, "hash", entry.number > 0 ? entry.hash_hex : NULL);
+  emit_null(&json, "note");
   emit_close(&json);
   emit_end(&json);
   return 200;

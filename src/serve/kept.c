@@ -3,6 +3,7 @@
 #include "ask/ask.h"
 #include "base/query.h"
 #include "past/past.h"
+#include "serve/incident_impl.h"
 #include "serve/route_impl.h"
 #include "serve/why_impl.h"
 
@@ -172,6 +173,8 @@ static const struct past_page alarms_page = {.title = "Which alarms help, and wh
                                              .field = "since",
                                              .key = "from"};
 
+static const struct past_page sheet_page = {.title = "What was told, and what was measured?"};
+
 /* A page has a head, whatever it says. */
 static void put_page(struct past_page page, int status, const char *said, struct buf *out)
 {
@@ -297,6 +300,32 @@ static int get_past(const struct live *live, bool page, const char *search, size
   return status;
 }
 
+/* ---- the sheet of an incident ---- */
+
+static int get_sheet(const struct live *live, struct live_reader *reader, bool page,
+                     const struct query *query, struct buf *out)
+{
+  struct err err = {0};
+  struct buf said;
+  enum err_code code = take_keys(query, "incident", &err);
+  int status = 200;
+
+  buf_init(&said, WORK_BYTES);
+  if (code == ERR_OK)
+    code = need_record(live, reader, &err);
+  if (code == ERR_OK)
+    code =
+        incident_get_sheet(live, reader->record, query_find(query, "incident"), !page, &said, &err);
+  if (code != ERR_OK) {
+    status = err_exit_status(code) == 2 ? 400 : 503;
+    buf_clear(&said);
+    buf_puts(&said, err.text);
+  }
+  status = put_said(page ? &sheet_page : NULL, NULL, status, &said, out);
+  buf_release(&said);
+  return status;
+}
+
 static int get_live(const struct live *live, struct buf *out)
 {
   const struct keeper_view *view = keeper_view(live->given->keeper);
@@ -321,7 +350,11 @@ int live_get(const struct live *live, struct live_reader *reader, const char *pa
     return get_past(live, live_is_page(path), search, size, out);
   if (strcmp(path, "/alarms") == 0 || strcmp(path, "/api/alarms") == 0)
     return get_alarms(live, reader, live_is_page(path), search, size, out);
+  if (strcmp(path, "/api/tell") == 0)
+    return incident_get_forms(live, out);
   code = query_parse(search, size, &query, &err);
+  if (code == ERR_OK && strstr(path, "/sheet"))
+    return get_sheet(live, reader, live_is_page(path), &query, out);
   if (code == ERR_OK)
     code = live_need_record(live, reader, &err);
   if (code == ERR_OK)

@@ -19,6 +19,9 @@
  *   POST /api/hand           a value a person read
  *   POST /api/entry          a note, withdrawal, release, round, incident, acknowledgement
  *   POST /api/errand         what a person says to what is asked at a station
+ *   GET  /api/tell           what may be told that happened, and what is said first
+ *   POST /api/incident       that it happened
+ *   GET  /sheet, /api/sheet  what was told and measured: a page, JSON
  *   POST /api/webhook/ID     a value of a source that posts
  */
 struct live {

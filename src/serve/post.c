@@ -1,11 +1,11 @@
-#include "serve/live_impl.h"
+#include "serve/post_impl.h"
 
-#include "air/air.h"
 #include "ask/ask.h"
 #include "base/emit.h"
 #include "base/query.h"
 #include "base/when.h"
 #include "serve/body_impl.h"
+#include "serve/incident_impl.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -97,7 +97,7 @@ bool live_is_filled(const char *text, size_t most)
   return text && text[strspn(text, " \t\r\n")] && strlen(text) <= most;
 }
 
-static int tell_entered(const struct record_entry *entry, struct buf *out)
+static int tell_entered(const struct record_entry *entry, const char *vain, struct buf *out)
 {
   struct emit json;
 
@@ -106,19 +106,26 @@ static int tell_entered(const struct record_entry *entry, struct buf *out)
   emit_text(&json, "schema", "inward.entered.1");
   emit_int(&json, "number", entry->number);
   emit_text(&json, "hash", entry->hash_hex);
+  emit_text(&json, "note", vain);
   emit_close(&json);
   emit_end(&json);
   return 200;
 }
 
-int live_enter(const struct live *live, struct record_entry *entry, struct buf *out)
+int post_enter(const struct live *live, struct record_entry *entry, struct buf *out)
 {
+  const char *vain = keeper_in_vain(live->given->keeper, entry);
   struct err err = {0};
 
-  entry->t_ms = entry->written_ms = keeper_now_ms(live->given->keeper);
   if (keeper_enter(live->given->keeper, entry, &err) != ERR_OK)
     return ask_refuse(out, err.code == ERR_INPUT ? 400 : 503, err.text);
-  return tell_entered(entry, out);
+  return tell_entered(entry, vain, out);
+}
+
+int live_enter(const struct live *live, struct record_entry *entry, struct buf *out)
+{
+  entry->t_ms = entry->written_ms = keeper_now_ms(live->given->keeper);
+  return post_enter(live, entry, out);
 }
 
 /* Who signs as the program would put words into its mouth. */
@@ -202,23 +209,6 @@ static int post_hand(const struct live *live, json_t *root, struct buf *out)
 
 /* ---- an entry ---- */
 
-static bool is_pool(const struct facility *f, const char *id)
-{
-  for (int i = 0; i < f->main_count + f->supply_count; i++)
-    if (strcmp(air_pool_id(f, i), id) == 0)
-      return true;
-  return false;
-}
-
-static bool is_part(const struct facility *f, const char *id)
-{
-  int unit;
-
-  return facility_station_find(f, id) >= 0 || facility_node_find(f, id) >= 0 ||
-         facility_door_find(f, id) >= 0 || facility_supply_find(f, id) >= 0 ||
-         facility_fan_find(f, id, &unit) >= 0 || is_pool(f, id);
-}
-
 /* "until" of what is put aside: local time of the suite, or with its offset. */
 static int enter_shelved(const struct live *live, struct record_entry *entry, const char *until,
                          struct buf *out)
@@ -231,7 +221,7 @@ static int enter_shelved(const struct live *live, struct record_entry *entry, co
   entry->t_ms = entry->written_ms = keeper_now_ms(live->given->keeper);
   if (keeper_shelve(live->given->keeper, entry, until_ms, &err) != ERR_OK)
     return ask_refuse(out, err.code == ERR_INPUT ? 400 : 503, err.text);
-  return tell_entered(entry, out);
+  return tell_entered(entry, NULL, out);
 }
 
 static int post_entry(const struct live *live, json_t *root, struct buf *out)
@@ -258,7 +248,7 @@ static int post_entry(const struct live *live, json_t *root, struct buf *out)
         out, 400,
         "\"text\" and \"who\" must be filled texts of at most 2000 and 80 bytes, and \"who\" not inward");
   if (of_station ? facility_station_find(live->facility, about) < 0
-                 : *about && !is_part(live->facility, about))
+                 : *about && !facility_has(live->facility, about))
     return ask_refuse(out, 400,
                       of_station ? "\"about\" must be the id of a station"
                                  : "\"about\" must be an id of the suite, or empty");
@@ -353,6 +343,8 @@ int live_post(const struct live *live, const struct live_post *post, struct buf 
     status = post_hand(live, root, out);
   else if (strcmp(post->path, "/api/errand") == 0)
     status = live_post_errand(live, root, out);
+  else if (strcmp(post->path, "/api/incident") == 0)
+    status = incident_post(live, root, out);
   else
     status = post_entry(live, root, out);
   json_decref(root);
@@ -369,10 +361,11 @@ const char *live_method(const char *path)
   static const struct {
     const char *path, *method;
   } rows[] = {
-      {"/api/live", "GET"},   {"/api/stream", "GET"},  {"/api/entries", "GET"}, //
-      {"/api/plot", "GET"},   {"/api/past", "GET"},    {"/past", "GET"},        //
-      {"/api/alarms", "GET"}, {"/alarms", "GET"},      {"/api/hand", "POST"},   //
-      {"/api/entry", "POST"}, {"/api/errand", "POST"},
+      {"/api/live", "GET"},   {"/api/stream", "GET"},  {"/api/entries", "GET"},   //
+      {"/api/plot", "GET"},   {"/api/past", "GET"},    {"/past", "GET"},          //
+      {"/api/alarms", "GET"}, {"/alarms", "GET"},      {"/api/hand", "POST"},     //
+      {"/api/entry", "POST"}, {"/api/errand", "POST"}, {"/api/incident", "POST"}, //
+      {"/api/tell", "GET"},   {"/api/sheet", "GET"},   {"/sheet", "GET"},
   };
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)

@@ -53,6 +53,11 @@ void watch_need_flow(struct watch *watch, int station, const char *why)
   BUG_IF(why && !watch->needs_flow[station]);
 }
 
+bool watch_is_withdrawn(const struct watch *watch, int station)
+{
+  return watch->withdrawn[station];
+}
+
 void watch_forget_from(struct watch *watch, int64_t t_ms)
 {
   for (int i = 0; i < watch->feeds->point_count; i++)

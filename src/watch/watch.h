@@ -66,6 +66,7 @@ void watch_take(struct watch *watch, const struct feed_observation *observation)
 /* A person took the station out of use, or gave it back: nobody may open it, and its own alarm
  * concerns nobody. */
 void watch_withdraw(struct watch *watch, int station, bool withdrawn);
+bool watch_is_withdrawn(const struct watch *watch, int station);
 /* A person said that what runs there needs its flow: no list asks to lower it.  NULL: no longer. */
 void watch_need_flow(struct watch *watch, int station, const char *why);
 /* The clock was stepped back: forgets what was observed at that moment or later. */

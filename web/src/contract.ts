@@ -24,7 +24,7 @@ export interface Scene {
   doors_open: string[]; fans_running: number[]; supplies_off: string[];
 }
 export interface Plan {
-  suite_sha256: string; name: string; label: string | null; start: string;
+  suite_sha256: string; name: string; label: string | null; call: string | null; start: string;
   rooms: (Part & { keeps: { over: string; at_least_Pa: Maybe; at_most_Pa: Maybe }[] })[];
   doors: Ends[]; leaks: Ends[]; ducts: Ends[]; stations: PlanStation[];
   exhausts: (Ends & { main: string | null; flow_m3_s: number })[];

@@ -106,8 +106,8 @@ async function askEntries(): Promise<void> {
 async function post(path: string, body: Record<string, string>): Promise<void> {
   try {
     const reply = await fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
-    const said = await reply.json() as { number?: number; hash?: string; error?: string };
-    say('entered', reply.ok ? `Entry ${said.number}, ${said.hash!.slice(0, 12)}` : `Not entered: ${said.error}`);
+    const said = await reply.json() as { number?: number; hash?: string; note?: string | null; error?: string };
+    say('entered', reply.ok ? `Entry ${said.number}, ${said.hash!.slice(0, 12)}${said.note ? `; but ${said.note}` : ''}` : `Not entered: ${said.error}`);
     if (reply.ok) await askEntries();
   } catch {
     say('entered', 'Not entered: the board does not answer.');

@@ -78,7 +78,7 @@ export function asked(s: PlanStation, errand: Errand): StartHere {
 export function startHere(plan: Plan, s: PlanStation, air: Air, there: SceneStation | undefined, withIt: Air | null): StartHere {
   const now = byId(air.stations, s.id);
   if (!s.in_service) return answer(w.start.outOfService, 'out', [], [w.start.leave(s.id), call(s)], 'not here');
-  if (there?.withdrawn) return answer(w.start.withdrawn, 'out', [], [w.start.leave(s.id), call(s)], 'not here');
+  if (there?.withdrawn) return answer(w.start.withdrawn, 'out', [], [w.start.leave(s.id), plan.call ? w.start.call(plan.call) : w.start.callStaff], 'not here');
   if (!now || now.flow_m3_s === null || air.state === 'not_known') return notKnown(w.start.notKnownWhy);
   if (alwaysOn(s, now) && !now.own_fault && !now.at_limit && now.criterion?.met !== false)
     return answer(w.start.alwaysOn(s.id), air.state, [w.start.noSash(w.flow(now.flow_m3_s))], [], `air ${w.levelWord[air.state]}`);

@@ -42,6 +42,7 @@ export function showStation(): void {
   let withIt: Air | null = null, fitted = '', asked = '';
   const byHand = new ByHand(id), errandHere = new ErrandHere(id);
   w.useSystem(w.systemOf(location.search));
+  $<HTMLAnchorElement>('to-tell').href = `/tell?at=${encodeURIComponent(id)}`;
   const second = new Asker<Air>('/api/air', (outcome) => { withIt = outcome.value ?? null; live.again(); });
   const live: Live = new Live((seen) => {
     const now = seen.air && !seen.silent && seen.plan && byId(seen.plan.stations, id) ? live.search(atWork(id)) : '';

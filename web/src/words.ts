@@ -213,3 +213,22 @@ export function band(of: string, low: Maybe, high: Maybe): string {
   if (low !== null && low !== undefined) return `min ${one(low)}`;
   return high !== null && high !== undefined ? `max ${one(high)}` : '';
 }
+
+// Telling that something happened.
+export const tell = {
+  link: 'Tell what happened',
+  whom: (call: string) => call || 'the staff of the stations',
+  call: (call: string) => `Call: ${call || 'the staff of the stations'}.`,
+  cannot: 'This could not be kept.',
+  notConnected: 'Nothing is connected to this board, so it has no record.',
+  noRecord: 'This board has no record.',
+  silent: 'The board does not answer.',
+  paper: 'Write it on paper: what, where, when, and who tells it.',
+  here: 'Here', noPlace: 'no place', noPlaceName: 'or not at a station',
+  room: (name: string) => `${name}, not at a station`,
+  kept: (number: number, title: string, about: string) => `Kept as entry ${number}: ${title}${about ? `, ${about}` : ''}`,
+  keeps: (kept: string) => `Kept with it: ${kept}.`,
+  sheet: 'See its sheet', at: 'When was it? Without this only the telling is known', who: 'Who tells it?', afterwards: 'Afterwards', add: 'Add',
+  notAdded: (why: string) => `Not added: ${why}`,
+  added: (number: number, to: number) => `Added as entry ${number} to entry ${to}. Nothing written before was changed.`,
+};
