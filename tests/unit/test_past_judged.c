@@ -287,12 +287,16 @@ static void what_was_not_known_is_told_and_nobody_named(void)
 /* The page says the same words; nothing that a person wrote becomes a mark of HTML. */
 static void a_page_is_the_text_with_marks(void)
 {
-  const struct past_page page = {
-      .text = "Ashlode   why\n\n  short <b>\n  Acid & more\n    of it\n\nHead\n"
-              "  - one\n\nA sentence.\n",
-      .asked = "\"><x",
-      .style = "/a/s.css",
-      .mark = "/a/m.svg"};
+  struct past_page page = {.title = "Why did it turn?",
+                           .path = "/past",
+                           .field = "moment",
+                           .key = "at",
+                           .text =
+                               "Ashlode   why\n\n  short <b>\n  Acid & more\n    of it\n\nHead\n"
+                               "  - one\n\nA sentence.\n",
+                           .asked = "\"><x",
+                           .style = "/a/s.css",
+                           .mark = "/a/m.svg"};
   struct buf out;
 
   buf_init(&out, 1 << 16);
@@ -302,6 +306,13 @@ static void a_page_is_the_text_with_marks(void)
   CHECK(strstr(out.text, "<p>A sentence.</p>") != NULL);
   CHECK(strstr(out.text, "value=\"&quot;&gt;&lt;x\"") != NULL);
   CHECK(strstr(out.text, "refresh") == NULL);
+
+  /* Where nothing may be asked for, the columns of the text stand as they are. */
+  page.path = NULL;
+  buf_clear(&out);
+  past_page_html(&page, &out);
+  CHECK(strstr(out.text, ">  short &lt;b&gt;\n  Acid &amp; more\n    of it</pre>") != NULL);
+  CHECK(strstr(out.text, "<form") == NULL);
   buf_release(&out);
 }
 
