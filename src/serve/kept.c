@@ -312,7 +312,7 @@ static int get_sheet(const struct live *live, struct live_reader *reader, bool p
 
   buf_init(&said, WORK_BYTES);
   if (code == ERR_OK)
-    code = need_record(live, reader, &err);
+    code = live_need_record(live, reader, &err);
   if (code == ERR_OK)
     code =
         incident_get_sheet(live, reader->record, query_find(query, "incident"), !page, &said, &err);
