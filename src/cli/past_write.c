@@ -74,13 +74,13 @@ enum err_code past_write_check(const struct past *past, struct err *err)
 
 /* ---- what would change nothing is said ---- */
 
-static enum err_code newest(struct past *past, enum record_kind kind, const char *holds,
-                            struct record_entry *out, struct err *err)
+static enum err_code newest(struct past *past, enum record_kind kind, const char *about,
+                            const char *holds, struct record_entry *out, struct err *err)
 {
   enum { LOOKED_AT = 20000 };
   const struct record_wanted wanted = {.from_ms = INT64_MIN,
                                        .to_ms = INT64_MAX,
-                                       .about = past->asked->about ? past->asked->about : "",
+                                       .about = about,
                                        .kind = (int)kind,
                                        .known_ms = INT64_MAX,
                                        .most = LOOKED_AT};
@@ -98,18 +98,21 @@ static enum err_code newest(struct past *past, enum record_kind kind, const char
 /* A release of what is not withdrawn, an acknowledgement where no alarm stands: NULL when it is neither. */
 static enum err_code in_vain(struct past *past, const char **why_out, struct err *err)
 {
-  struct record_entry last, back;
+  const char *about = past->asked->about ? past->asked->about : "";
+  struct record_entry last, back, stopped;
   enum err_code code = ERR_OK;
 
   *why_out = NULL;
   if (past->asked->act->kind == RECORD_RELEASED) {
-    code = newest(past, RECORD_WITHDRAWN, NULL, &last, err);
+    code = newest(past, RECORD_WITHDRAWN, about, NULL, &last, err);
     if (code == ERR_OK)
-      code = newest(past, RECORD_RELEASED, NULL, &back, err);
-    if (code == ERR_OK && last.number <= back.number)
+      code = newest(past, RECORD_RELEASED, about, NULL, &back, err);
+    if (code == ERR_OK) /* after a stop of all work each station is released, withdrawn or not */
+      code = newest(past, RECORD_STOPPED, "", NULL, &stopped, err);
+    if (code == ERR_OK && last.number <= back.number && stopped.number <= back.number)
       *why_out = "it was not withdrawn in this record, so nothing was given back";
   } else if (past->asked->act->kind == RECORD_ACKNOWLEDGED) {
-    code = newest(past, RECORD_EVENT, "inward.alarm.1", &last, err);
+    code = newest(past, RECORD_EVENT, about, "inward.alarm.1", &last, err);
     if (code == ERR_OK && (last.number == 0 || !strstr(last.detail, "\"turn\": \"on\"")))
       *why_out = "no alarm of it stands in this record, so none was acknowledged";
   }

@@ -369,6 +369,10 @@ static void what_would_change_nothing_is_said(void)
   CHECK(keeper_in_vain(w.keeper, &seen) != NULL);
   tell(&w, RECORD_WITHDRAWN, "A1", "");
   CHECK(keeper_in_vain(w.keeper, &back) == NULL);
+  tell(&w, RECORD_RELEASED, "A1", "");
+  CHECK(keeper_in_vain(w.keeper, &back) != NULL);
+  tell(&w, RECORD_STOPPED, "", ""); /* all work: then each station is released */
+  CHECK(keeper_in_vain(w.keeper, &back) == NULL);
   world_release(&w);
 }
 
