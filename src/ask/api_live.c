@@ -14,9 +14,9 @@ static const struct api_live rows[] = {
     {"/api/plot", "get", "plot", "One point over a span, from the record.", "point|from|to|most",
      NULL, "plot"},
     {"/api/past", "get", "past",
-     "Why the air state turned, the turn nearest before a moment. 202 while it is worked out: ask "
-     "again; 503 while another moment is.",
-     "moment", NULL, "past_turn"},
+     "Why the air state turned, the turn nearest before a moment: 202 while it is worked out: ask "
+     "again; 503 while another moment is. With `night` instead: what that night cost in air.",
+     "moment|night", NULL, "past_turn|night"},
     {"/api/alarms", "get", "alarms",
      "Which alarms help, and which are noise: figures of a span, 30 days unless `from` says otherwise.",
      "from|to", NULL, "alarm_figures"},
@@ -79,12 +79,14 @@ static const struct parameter {
     {"incident", "incident", "query", "integer", "The number of its first entry.", "12", true},
     {"moment", "at", "query", "string",
      "The moment, ISO 8601; without an offset: the suite's zone. Not one that has not come.",
-     "2026-10-24T21:20", true},
+     "2026-10-24T21:20", false},
     {"part", "of", "query", "string",
      "A station, fan, main, supply, room or door. Without it: a form.", "A3", false},
     {"then", "at", "query", "string",
      "The moment to compare with now. Without it: the newest alarm or event of the part.",
      "2026-10-24T21:20", false},
+    {"night", "night", "query", "string", "The day of its evening; empty: the last night.",
+     "2026-10-24", false},
 };
 
 const struct api_live *api_live_at(int index)
@@ -149,6 +151,29 @@ static void put_events(struct emit *json)
   emit_close(json);
 }
 
+/* One of several, told apart by their schema. */
+static void put_one_of(struct emit *json, const char *types)
+{
+  emit_object(json, "content");
+  emit_object(json, "application/json");
+  emit_object(json, "schema");
+  emit_array(json, "oneOf");
+  while (*types) {
+    char name[32];
+    size_t size = strcspn(types, "|");
+
+    snprintf(name, sizeof name, "%.*s", (int)size, types);
+    emit_object(json, NULL);
+    api_put_ref(json, "schemas", name);
+    emit_close(json);
+    types += size + (types[size] == '|');
+  }
+  emit_close(json);
+  emit_close(json);
+  emit_close(json);
+  emit_close(json);
+}
+
 static void put_path(struct emit *json, const struct api_live *row)
 {
   emit_object(json, row->path);
@@ -162,7 +187,9 @@ static void put_path(struct emit *json, const struct api_live *row)
   emit_object(json, "responses");
   emit_object(json, "200");
   emit_text(json, "description", "The answer.");
-  if (row->answers)
+  if (row->answers && strchr(row->answers, '|'))
+    put_one_of(json, row->answers);
+  else if (row->answers)
     api_put_content(json, row->answers);
   else
     put_events(json);

@@ -146,7 +146,8 @@ int past_night(struct past *past, struct err *err)
     err_prefix(err, "--night: ");
     return 2;
   }
-  if (past_night_ask(&place, &date, now_ms, known_ms, &past->arena, &night, err) != ERR_OK)
+  if (past_night_ask(&place, &date, now_ms, known_ms, &past->arena, &night, err) != ERR_OK ||
+      past_night_levels(&place, &night, &past->arena, err) != ERR_OK)
     return 3;
   if (past->asked->json)
     past_night_json(&place, &night, &past->out);

@@ -194,8 +194,27 @@ static enum err_code ask_earlier(struct earlier *e, struct arena *arena, struct 
 
 /* ---- asking ---- */
 
-/* A suite whose air cannot be computed has a night all the same. */
-static enum err_code ask_levels(const struct past_place *place, struct past_night *night,
+/* Of a night that goes on: as far as anything was heard.  What comes next is not missing yet. */
+static enum err_code heard_until(const struct past_place *place, int64_t *until_ms, struct err *err)
+{
+  int count = place->feeds->point_count;
+  struct feed_observation *list = calloc((size_t)count + 1, sizeof *list);
+  int64_t newest_ms = INT64_MIN;
+
+  if (!list)
+    err_no_memory();
+  enum err_code code = record_latest(place->record, list, count, err);
+
+  for (int i = 0; code == ERR_OK && i < count; i++)
+    if (list[i].t_ms > newest_ms)
+      newest_ms = list[i].t_ms;
+  free(list);
+  if (code == ERR_OK && newest_ms < *until_ms)
+    *until_ms = newest_ms;
+  return code;
+}
+
+enum err_code past_night_levels(const struct past_place *place, struct past_night *night,
                                 struct arena *arena, struct err *err)
 {
   struct err why = {0};
@@ -222,17 +241,22 @@ enum err_code past_night_ask(const struct past_place *place, const struct when_c
   int64_t until_ms = now_ms < known_ms ? now_ms : known_ms;
 
   *out = (struct past_night){.date = *date, .span = night_span(place, date)};
+  out->levels_why = "the state was not asked for";
   out->end_ms = out->span.to_ms;
   out->ended = until_ms >= out->end_ms;
+  enum err_code code = out->ended ? ERR_OK : heard_until(place, &until_ms, err);
+
+  if (code != ERR_OK)
+    return code;
   out->span.to_ms = out->ended ? out->end_ms : until_ms;
   out->span.known_ms = known_ms;
   if (!bounds)
     return err_set(err, ERR_LIMIT, "too many stations for one night");
   if (out->span.to_ms <= out->span.from_ms)
-    return err_set(err, ERR_INPUT, "that night had not begun by then");
+    return err_set(err, ERR_INPUT, "nothing of that night was heard yet");
   bound_all(place, bounds);
   earlier.bounds = bounds;
-  enum err_code code = ask_air(place, &out->span, bounds, arena, &traces, &out->air, err);
+  code = ask_air(place, &out->span, bounds, arena, &traces, &out->air, err);
 
   out->any_known = code == ERR_OK && traces.any_known;
   out->gaps = traces.gaps;
@@ -243,8 +267,6 @@ enum err_code past_night_ask(const struct past_place *place, const struct when_c
     code = record_first(place->record, &earlier.first_ms, err);
   if (code == ERR_OK)
     code = ask_earlier(&earlier, arena, err);
-  if (code == ERR_OK)
-    code = ask_levels(place, out, arena, err);
   if (code == ERR_OK)
     code = past_count_settings(place, &out->span, arena, &out->settings_changed, err);
   return code;

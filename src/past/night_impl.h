@@ -42,6 +42,13 @@ void night_next(const struct past_place *place, const struct past_night *night, 
 void night_put_clock(const struct when_zone *zone, int64_t t_ms, struct buf *out);
 /* "12 300 m³": three digits that count; rounded down (-1), to the nearest (0) or up (1). */
 void night_put_m3(struct buf *out, double volume_m3, int round);
+/* A range in m3: one figure where it is a point. */
+void night_put_range(struct buf *cell, const struct energy_range *r);
+/* "blocked sash 18:24 to 06:59, the same in the 3 nights before" */
+void night_put_cause(const struct past_place *place, const struct past_night *night, int station,
+                     struct buf *out);
+void night_put_words(const struct past_place *place, const struct past_night *night, bool table,
+                     struct buf *out);
 /* The first sentence: the result. */
 void night_put_result(const struct past_place *place, const struct past_night *night,
                       struct buf *out);

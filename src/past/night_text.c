@@ -24,7 +24,7 @@ static void put_head(const struct past_place *place, const struct past_night *ni
 /* ---- the table ---- */
 
 /* A range in m3: one figure where it is a point. */
-static void put_cell(struct buf *cell, const struct energy_range *r)
+void night_put_range(struct buf *cell, const struct energy_range *r)
 {
   if (r->most_m3 - r->least_m3 <= 0.005 * fmax(fabs(r->most_m3), 1)) {
     night_put_m3(cell, isnan(r->best_m3) ? r->most_m3 : r->best_m3, 0);
@@ -40,8 +40,8 @@ static void put_cell(struct buf *cell, const struct energy_range *r)
 }
 
 /* "blocked sash 18:24 to 06:59, the same in the 3 nights before" */
-static void put_cause(const struct past_place *place, const struct past_night *night, int station,
-                      struct buf *out)
+void night_put_cause(const struct past_place *place, const struct past_night *night, int station,
+                     struct buf *out)
 {
   const struct energy_station *s = &night->air.stations[station];
   bool any = false;
@@ -80,10 +80,10 @@ static void put_row(const struct past_place *place, const struct past_night *nig
   struct buf cell;
 
   buf_init(&cell, 200);
-  put_cell(&cell, &night->air.stations[station].excess);
+  night_put_range(&cell, &night->air.stations[station].excess);
   past_put_cell(place->facility->stations[station].part.id, 6, out);
   past_put_cell(cell.text, 26, out);
-  put_cause(place, night, station, out);
+  night_put_cause(place, night, station, out);
   buf_putc(out, '\n');
   buf_release(&cell);
 }
@@ -117,7 +117,7 @@ static void put_pool(const char *id, const struct energy_sum *sum, struct buf *o
   if (sum->station_count == 0)
     return;
   buf_init(&cell, 200);
-  put_cell(&cell, &sum->excess);
+  night_put_range(&cell, &sum->excess);
   buf_printf(out, "%s%s %s", out->text[out->used - 1] == ' ' ? "" : " \302\267 ", id, cell.text);
   buf_release(&cell);
 }
@@ -135,7 +135,7 @@ static void put_causes(const struct past_night *night, struct buf *out)
     if (parts[i].best_m3 < floor_m3 || parts[i].most_m3 < floor_m3)
       continue;
     buf_clear(&cell);
-    put_cell(&cell, &parts[i]);
+    night_put_range(&cell, &parts[i]);
     buf_printf(out, "%s%s %s", out->text[out->used - 1] == ' ' ? "" : " \302\267 ",
                energy_cause_name((enum energy_cause)i), cell.text);
   }
@@ -320,21 +320,29 @@ static void put_how(const struct past_place *place, const struct past_night *nig
     buf_printf(out, "Not in the file, so not here: %s.\n", place->facility->not_counted[0]);
 }
 
-void past_night_text(const struct past_place *place, const struct past_night *night,
+void night_put_words(const struct past_place *place, const struct past_night *night, bool table,
                      struct buf *out)
 {
-  put_head(place, night, out);
-  buf_putc(out, '\n');
+  struct buf head;
+
+  buf_init(&head, 2000);
+  put_head(place, night, &head);
+  const char *when = strchr(head.text, '\n') + 1;
+
+  /* on a page the result comes first; when it was stands below the drawing */
+  buf_printf(out, "%.*s%s\n", (int)(when - head.text), head.text, table ? when : "");
   night_put_result(place, night, out);
   buf_putc(out, '\n');
   if (night->any_known) {
     night_put_earlier(night, out);
-    buf_putc(out, '\n');
-    put_table(place, night, out);
+    buf_printf(out, "\n%s%s", table ? "" : "\n", table ? "" : when);
+    if (table)
+      put_table(place, night, out);
     put_causes(night, out);
     put_pools(place, night, out);
     put_levels(night, out);
   }
+  buf_release(&head);
   put_gaps(place, night, out);
   put_how(place, night, out);
   buf_puts(out, "\nNext: ");
@@ -342,4 +350,10 @@ void past_night_text(const struct past_place *place, const struct past_night *ni
   buf_puts(out, "\nActual m\302\263 at the stations; ranges are of what was not heard, without the "
                 "\302\261 of the meters.\nWhat it cost in kWh is not said: no file says what "
                 "conditioned air costs here.\n");
+}
+
+void past_night_text(const struct past_place *place, const struct past_night *night,
+                     struct buf *out)
+{
+  night_put_words(place, night, true, out);
 }

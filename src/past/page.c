@@ -107,11 +107,12 @@ static void put_head(const struct past_page *page, const struct line *head, stru
              "<header class=\"head\">\n",
              page->title, page->mark, page->style);
   put_tagged("<p class=\"suite\">", head, "</p>\n", out);
-  buf_printf(out,
-             "<h1>%s</h1>\n<nav class=\"pages\" aria-label=\"Pages\">"
-             "<a href=\"/air\">Air</a><a href=\"/wall\">Wall</a><a href=\"/stations\">Stations</a>"
-             "<a href=\"/record\">Record</a></nav>\n</header>\n<main>\n",
-             page->title);
+  buf_printf(
+      out,
+      "<h1>%s</h1>\n<nav class=\"pages\" aria-label=\"Pages\">"
+      "<a href=\"/air\">Air</a><a href=\"/wall\">Wall</a><a href=\"/stations\">Stations</a>"
+      "<a href=\"/record\">Record</a><a href=\"/night\">Night</a></nav>\n</header>\n<main>\n",
+      page->title);
   if (!page->path)
     return;
   buf_printf(out,
@@ -142,6 +143,12 @@ void past_page_html(const struct past_page *page, struct buf *out)
   const char *at = next_line(&head);
 
   put_head(page, &head, out);
+  while (*at == '\n')
+    at++;
+  if (*at)
+    at = put_block(at, out);
+  if (page->drawing)
+    buf_puts(out, page->drawing);
   while (*at)
     at = *at == '\n' ? at + 1 : page->path ? put_block(at, out) : put_plain(at, out);
   buf_puts(out, "</main>\n</body>\n</html>\n");

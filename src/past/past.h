@@ -294,15 +294,22 @@ struct past_night {
 NODISCARD enum err_code past_night_find(const struct past_place *place, const char *text,
                                         int64_t now_ms, struct when_civil *date_out,
                                         struct err *err);
-/* `known_ms` as in a span; to `now_ms` at most. */
+/* `known_ms` as in a span; to `now_ms` at most, of a night that goes on to the newest value. */
 NODISCARD enum err_code past_night_ask(const struct past_place *place,
                                        const struct when_civil *date, int64_t now_ms,
                                        int64_t known_ms, struct arena *arena,
                                        struct past_night *out, struct err *err);
+/* The air state over it, by solving every scene of it: a second or two of one processor.  A suite whose
+ * air cannot be computed has a night all the same: has_levels stays false, and levels_why says why. */
+NODISCARD enum err_code past_night_levels(const struct past_place *place, struct past_night *night,
+                                          struct arena *arena, struct err *err);
 void past_night_text(const struct past_place *place, const struct past_night *night,
                      struct buf *out);
 void past_night_json(const struct past_place *place, const struct past_night *night,
                      struct buf *out); /* inward.night.1 */
+/* For a page: the words without the table, and what is drawn: stations over the night, then the table. */
+void past_night_page(const struct past_place *place, const struct past_night *night,
+                     struct buf *text, struct buf *drawing);
 
 /* ---- sheet: one incident, what was measured around it, what adds to it ---- */
 
@@ -330,6 +337,7 @@ struct past_page {
   const char *field, *key;  /* what may be asked for: "moment", "at" */
   const char *asked;        /* as it was typed; stands in the field */
   const char *style, *mark; /* addresses of the style sheet and the icon */
+  const char *drawing;      /* of our own making, in HTML, behind the first block; or NULL */
   int again_s;              /* the page asks again after so long; 0: never */
 };
 void past_page_html(const struct past_page *page, struct buf *out);

@@ -269,6 +269,88 @@ static int get_alarms(const struct live *live, struct live_reader *reader, bool 
   return status;
 }
 
+/* ---- night ---- */
+
+static const struct past_page night_page = {.title = "What did the night cost, and why?",
+                                            .path = "/night",
+                                            .field = "evening of",
+                                            .key = "night"};
+
+/* The drawing is empty where JSON is wanted.  The state over the night is left to the command line: no
+ * screen should wait for a night of scenes. */
+static enum err_code find_night(const struct live *live, struct live_reader *reader,
+                                const struct query *query, bool page, struct buf *said,
+                                struct buf *drawing, struct err *err)
+{
+  struct past_place place = {.record = reader->record,
+                             .facility = live->facility,
+                             .feeds = live->given->feeds,
+                             .zone = live->given->zone};
+  int64_t now_ms = keeper_now_ms(live->given->keeper);
+  const char *asked = query_find(query, "night");
+  struct past_night night;
+  struct when_civil date;
+  struct arena arena;
+  enum err_code code = take_keys(query, "night", err);
+
+  if (code == ERR_OK)
+    code = past_night_find(&place, asked && *asked ? asked : NULL, now_ms, &date, err);
+  if (code != ERR_OK)
+    return code;
+  arena_init(&arena, WORK_BYTES);
+  code = past_night_ask(&place, &date, now_ms, INT64_MAX, &arena, &night, err);
+  if (code == ERR_OK)
+    night.levels_why = "inward past --night does, in a few seconds";
+  if (code == ERR_OK && page)
+    past_night_page(&place, &night, said, drawing);
+  else if (code == ERR_OK)
+    past_night_json(&place, &night, said);
+  arena_release(&arena);
+  return code;
+}
+
+static bool asks_night(const char *path, const char *search, size_t size)
+{
+  struct query query;
+  struct err err = {0};
+
+  return strcmp(path, "/night") == 0 ||
+         (strcmp(path, "/api/past") == 0 && query_parse(search, size, &query, &err) == ERR_OK &&
+          query_find(&query, "night"));
+}
+
+static int get_night(const struct live *live, struct live_reader *reader, bool page,
+                     const char *search, size_t size, struct buf *out)
+{
+  struct past_page shown = night_page;
+  struct query query;
+  struct err err = {0};
+  struct buf said, drawing;
+
+  buf_init(&said, WORK_BYTES);
+  buf_init(&drawing, WORK_BYTES);
+  enum err_code code = query_parse(search, size, &query, &err);
+  const char *asked = code == ERR_OK ? query_find(&query, "night") : NULL;
+
+  if (code == ERR_OK)
+    code = live_need_record(live, reader, &err);
+  if (code == ERR_OK)
+    code = find_night(live, reader, &query, page, &said, &drawing, &err);
+  if (code != ERR_OK)
+    buf_puts(&said, err.text);
+  shown.drawing = code == ERR_OK ? drawing.text : NULL;
+
+  int status = put_said(page ? &shown : NULL, asked,
+                        code == ERR_OK               ? 200
+                        : err_exit_status(code) == 2 ? 400
+                                                     : 503,
+                        &said, out);
+
+  buf_release(&drawing);
+  buf_release(&said);
+  return status;
+}
+
 /* ---- why ---- */
 
 static int get_past(const struct live *live, bool page, const char *search, size_t size,
@@ -346,6 +428,8 @@ int live_get(const struct live *live, struct live_reader *reader, const char *pa
 
   if (strcmp(path, "/api/live") == 0)
     return get_live(live, out);
+  if (asks_night(path, search, size))
+    return get_night(live, reader, live_is_page(path), search, size, out);
   if (strcmp(path, "/past") == 0 || strcmp(path, "/api/past") == 0)
     return get_past(live, live_is_page(path), search, size, out);
   if (strcmp(path, "/alarms") == 0 || strcmp(path, "/api/alarms") == 0)

@@ -15,6 +15,7 @@
  *   GET  /api/entries        from the record, by time, part and kind
  *   GET  /api/plot           one point over a span
  *   GET  /past, /api/past    why the state turned before a moment: a page, JSON
+ *   GET  /night, /api/past?night=   what a night cost in air
  *   GET  /alarms, /api/alarms   which alarms help, which are noise
  *   POST /api/hand           a value a person read
  *   POST /api/entry          a note, withdrawal, release, round, incident, acknowledgement

@@ -365,7 +365,8 @@ const char *live_method(const char *path)
       {"/api/plot", "GET"},   {"/api/past", "GET"},    {"/past", "GET"},          //
       {"/api/alarms", "GET"}, {"/alarms", "GET"},      {"/api/hand", "POST"},     //
       {"/api/entry", "POST"}, {"/api/errand", "POST"}, {"/api/incident", "POST"}, //
-      {"/api/tell", "GET"},   {"/api/sheet", "GET"},   {"/sheet", "GET"},
+      {"/api/tell", "GET"},   {"/api/sheet", "GET"},   {"/sheet", "GET"},         //
+      {"/night", "GET"},
   };
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)

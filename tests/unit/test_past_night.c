@@ -59,7 +59,8 @@ static bool ask(struct past_day *day, const char *date, double now_min, struct p
                    ERR_OK) &&
          CHECK_INT(past_night_ask(&day->place, &evening, past_day_ms(now_min), INT64_MAX,
                                   &day->arena, out, &day->err),
-                   ERR_OK);
+                   ERR_OK) &&
+         CHECK_INT(past_night_levels(&day->place, out, &day->arena, &day->err), ERR_OK);
 }
 
 static void check_sure(struct energy_range got, double want)

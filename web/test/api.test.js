@@ -130,6 +130,13 @@ test('a moment of the past is explained in the shape the API file says', async (
   assert.deepEqual(faults('/api/past', 200, body), []);
 });
 
+test('a night is told in the shape the API file says', async () => {
+  const { status, body } = await soon(() => get('live', '/api/past', 'night=2026-10-24'), (r) => r.status === 200, 120000);
+  assert.equal(status, 200, JSON.stringify(body));
+  assert.equal(body.schema, 'inward.night.1');
+  assert.deepEqual(faults('/api/past', 200, body), []);
+});
+
 test('every address of the API file is there, and takes its method only', async () => {
   for (const [path, item] of Object.entries(document.paths)) {
     const [method] = Object.keys(item), stop = new AbortController();

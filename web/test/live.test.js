@@ -231,6 +231,33 @@ test('which alarms help is told, as JSON and as a page', async () => {
   assert.equal((await get('/api/alarms?most=3')).status, 400);
 });
 
+test('a night says what it cost, as JSON and as a page that is drawn', async () => {
+  const whole = (r) => r.status === 200 && r.body.ended && r.body.excess.best_m3 !== null; // what is replayed is kept a little later
+  const { body } = await until(() => get('/api/past?night=2026-10-24'), whole, 120000);
+  assert.equal(body.night, '2026-10-24');
+  assert.equal(body.stations[0].id, 'A7');
+  assert.ok(body.excess.least_m3 > 1000 && body.excess.least_m3 <= body.excess.most_m3, JSON.stringify(body.excess));
+  for (const s of body.stations) // side by side, and no longer than the night
+    for (let i = 1; i < s.stretches.length; i++) assert.equal(s.stretches[i].from, s.stretches[i - 1].to, s.id);
+  const p = await page('/night?night=2026-10-24');
+  await p.waitForSelector('svg rect');
+  assert.equal(await p.textContent('h1'), 'What did the night cost, and why?');
+  assert.match(await p.textContent('main section p'), /^The night moved [\d ]+ m\u00b3 more than parked.* at A7, blocked sash/);
+  assert.equal(await p.textContent('tbody tr th'), 'A7');
+  assert.match(await p.textContent('svg'), /\u25a0 blocked/);
+  assert.deepEqual(p.faults, []);
+  assert.deepEqual((await axe(p)).broken, []);
+  for (const width of [390, 1280, 1920]) {
+    await p.setViewportSize({ width, height: 900 });
+    assert.equal(await p.evaluate(() => document.documentElement.scrollWidth), width);
+  }
+  for (const box of await p.$$eval('.turn a', (list) => list.map((a) => a.getBoundingClientRect().height))) assert.ok(box >= 44);
+  await p.click('.turn a:first-child');
+  await p.waitForSelector('text=before the record began');
+  await p.context().close();
+  for (const night of ['2026-02-30', '2999-01-01', 'yesterday']) assert.equal((await get(`/api/past?night=${night}`)).status, 400, night);
+});
+
 test('a moment of the past is explained, as JSON and as a page', async () => {
   const { body: live } = await get('/api/live');
   const moment = encodeURIComponent(live.now);
