@@ -51,6 +51,15 @@ static const struct shown {
     [UNITS_CONCENTRATION] = {"_m3_m3", "ppm", "", ""},
     [UNITS_HEAD] = {"_m", "m", "", "ft"},
     [UNITS_PRESSURE_GRADIENT] = {"_Pa_m", "Pa/m", "", "inH2O/100ft"},
+    [UNITS_MASS_FRACTION] = {"_kg_kg", "wt%", "", ""},
+    [UNITS_MOLAR_MASS] = {"_kg_mol", "g/mol", "", ""},
+    [UNITS_MOLARITY] = {"_mol_m3", "mol/L", "", ""},
+    [UNITS_AMOUNT] = {"_mol", "mol", "", ""},
+    [UNITS_MOLAR_ENERGY] = {"_J_mol", "kJ/mol", "", ""},
+    [UNITS_SPECIFIC_HEAT] = {"_J_kg_K", "kJ/(kg K)", "", ""},
+    [UNITS_DIFFUSIVITY] = {"_m2_s", "cm2/s", "", ""},
+    [UNITS_ETCH_RATE] = {"_m_s", "nm/min", "um/h", ""},
+    [UNITS_PARABOLIC_RATE] = {"_m2_s", "um2/h", "", ""},
 };
 
 static const char help[] =
@@ -139,6 +148,7 @@ static void print_json(struct buf *out, const struct matter_formula *formula, in
   put_numbers(&json, "outputs", formula->outputs, matter_output_count(formula), out_si, false);
   emit_text(&json, "equation", formula->equation);
   emit_text(&json, "source", formula->source);
+  emit_text(&json, "caution", matter_formula_caution(formula));
   emit_close(&json);
   emit_end(&json);
 }
@@ -161,6 +171,8 @@ static void print_text(struct buf *out, const struct matter_formula *formula, in
     buf_putc(out, '\n');
   }
   buf_printf(out, "%s\nsource: %s\n", formula->equation, formula->source);
+  if (matter_formula_caution(formula))
+    buf_printf(out, "CAUTION: %s\n", matter_formula_caution(formula));
 }
 
 /* Parentheses and stars mean something to a shell. */

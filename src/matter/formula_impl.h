@@ -11,18 +11,20 @@
  */
 struct formula_group {
   const char *title;
+  const char *caution; /* said with every answer; NULL: none */
   const struct matter_formula *rows;
   int count;
 };
 
 extern const struct formula_group formula_air, formula_processes, formula_leaks, formula_buoyancy,
     formula_doors, formula_ducts, formula_duct_sizes, formula_fans, formula_dampers, formula_rooms,
-    formula_stations, formula_heat;
+    formula_stations, formula_heat, formula_solutions, formula_vapours, formula_etching;
 
-#define GROUP_OF(title, rows)                                                                      \
+#define CAUTIOUS_GROUP_OF(title, caution, rows)                                                    \
   {                                                                                                \
-    title, rows, (int)(sizeof(rows) / sizeof(rows)[0])                                             \
+    title, caution, rows, (int)(sizeof(rows) / sizeof(rows)[0])                                    \
   }
+#define GROUP_OF(title, rows) CAUTIOUS_GROUP_OF(title, NULL, rows)
 
 /* One input or output of a row: needed, assumed when left out, may be left out, given back. */
 #define NEED(key, dimension, least, most, meaning)                                                 \

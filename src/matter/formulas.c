@@ -5,9 +5,9 @@
 #include <string.h>
 
 static const struct formula_group *const groups[] = {
-    &formula_air,   &formula_processes, &formula_heat,  &formula_leaks,
-    &formula_doors, &formula_buoyancy,  &formula_ducts, &formula_duct_sizes,
-    &formula_fans,  &formula_dampers,   &formula_rooms, &formula_stations,
+    &formula_air,      &formula_processes, &formula_heat,       &formula_leaks,   &formula_doors,
+    &formula_buoyancy, &formula_ducts,     &formula_duct_sizes, &formula_fans,    &formula_dampers,
+    &formula_rooms,    &formula_stations,  &formula_solutions,  &formula_vapours, &formula_etching,
 };
 enum { GROUP_COUNT = sizeof groups / sizeof groups[0] };
 
@@ -40,6 +40,15 @@ const char *matter_formula_subject(int index)
       return NULL;
     index -= groups[g]->count;
   }
+  return NULL;
+}
+
+const char *matter_formula_caution(const struct matter_formula *formula)
+{
+  for (int g = 0; g < GROUP_COUNT; g++)
+    for (int i = 0; i < groups[g]->count; i++)
+      if (&groups[g]->rows[i] == formula)
+        return groups[g]->caution;
   return NULL;
 }
 

@@ -50,6 +50,8 @@ void matter_print_manual(struct buf *out)
 
     if (subject)
       buf_printf(out, "\n## %s\n", subject);
+    if (subject && matter_formula_caution(matter_formula_at(i)))
+      buf_printf(out, "\n**%s**\n", matter_formula_caution(matter_formula_at(i)));
     put_formula(out, matter_formula_at(i));
   }
 }

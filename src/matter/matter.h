@@ -61,6 +61,8 @@ const struct matter_formula *matter_formula_at(int index);
 const struct matter_formula *matter_formula_find(const char *name);    /* NULL: none */
 const struct matter_formula *matter_formula_nearest(const char *name); /* NULL: none is near */
 const char *matter_formula_subject(int index); /* heading before this formula, or NULL */
+/* Said with every answer of it, where work can hurt someone; or NULL. */
+const char *matter_formula_caution(const struct matter_formula *formula);
 int matter_input_count(const struct matter_formula *formula);
 int matter_output_count(const struct matter_formula *formula);
 

@@ -53,6 +53,15 @@ static const struct style styles[UNITS_DIMENSION_COUNT][2] = {
     [UNITS_CONCENTRATION] = {{"ppm", "ppm", 0}, {"ppm", "ppm", 0}},
     [UNITS_HEAD] = {{"m", "m", 0.1}, {"ft", "ft", 0.1}},
     [UNITS_PRESSURE_GRADIENT] = {{"Pa/m", "Pa/m", 0}, {"inH2O/100ft", "inH2O/100 ft", 0}},
+    [UNITS_MASS_FRACTION] = {{"wt%", "wt%", 0}, {"wt%", "wt%", 0}},
+    [UNITS_MOLAR_MASS] = {{"g/mol", "g/mol", 0.01}, {"g/mol", "g/mol", 0.01}},
+    [UNITS_MOLARITY] = {{"mol/L", "mol/L", 0}, {"mol/L", "mol/L", 0}},
+    [UNITS_AMOUNT] = {{"mol", "mol", 0}, {"mol", "mol", 0}},
+    [UNITS_MOLAR_ENERGY] = {{"kJ/mol", "kJ/mol", 0}, {"kJ/mol", "kJ/mol", 0}},
+    [UNITS_SPECIFIC_HEAT] = {{"kJ/(kg K)", "kJ/(kg K)", 0}, {"kJ/(kg K)", "kJ/(kg K)", 0}},
+    [UNITS_DIFFUSIVITY] = {{"cm2/s", "cm²/s", 0}, {"cm2/s", "cm²/s", 0}},
+    [UNITS_ETCH_RATE] = {{"nm/min", "nm/min", 0}, {"nm/min", "nm/min", 0}},
+    [UNITS_PARABOLIC_RATE] = {{"um2/h", "µm²/h", 0}, {"um2/h", "µm²/h", 0}},
     [UNITS_FLOW_PER_LENGTH] = {{"L/(s m)", "L/(s m)", 0}, {"cfm/ft", "cfm/ft", 0}},
 };
 

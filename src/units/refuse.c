@@ -20,6 +20,7 @@ static const struct {
     {"t", "several units share this name; write kg"},
     {"gpm(UK)", "an imperial gallon is not known; convert to L/s (4.54609 L each)"},
     {"igpm", "an imperial gallon is not known; convert to L/s (4.54609 L each)"},
+    {"M", "write mol/L"},
     {"month", "a month has no fixed length; write d"},
     {"year", "a year has no fixed length; write d"},
 };

@@ -63,6 +63,18 @@ static const struct {
     {"m(head)", "m"},
     {"ft(head)", "ft"},
     {"mm(head)", "mm"},
+    {"wt%", "%"},
+    {"ratio(wt)", "1"},
+    {"ppm(wt)", "1e-6"},
+    {"eV(particle)", "1.602176634e-19 J.6.02214076e23/mol"},
+    {"kcal/mol", "4184 J/mol"},
+    {"cal/(g K)", "4.184 J/(g.K)"},
+    {"kJ/(kg K)", "kJ/(kg.K)"},
+    {"J/(kg K)", "J/(kg.K)"},
+    {"mm2/s(diff)", "mm2/s"},
+    {"m2/s(diff)", "m2/s"},
+    {"m/s(etch)", "m/s"},
+    {"m2/s(oxide)", "m2/s"},
 };
 
 /* Dimensions kept in something that is not udunits' own base. */
