@@ -9,14 +9,14 @@ static const double micrometre_per_hour = 1e-6 / 3600;
 static const char *potassium_hydroxide(const double *in_si, double *out_si)
 {
   double hydroxide = in_si[0] * in_si[1] / 0.056105, water = (1 - in_si[0]) * in_si[1] / 0.018015;
-  double energy_eV = in_si[3] / per_particle_J_mol;
+  double energy_ev = in_si[3] / per_particle_J_mol;
 
   /* mol/L */
   out_si[0] = in_si[4] * pow(water * 1e-3, 4) * pow(hydroxide * 1e-3, 0.25) *
               exp(-in_si[3] / (gas_constant_J_mol_K * in_si[2])) * micrometre_per_hour;
   out_si[1] = hydroxide;
   out_si[2] = water;
-  return energy_eV < 2 ? NULL : "an activation energy of more than 2 eV is no etch of silicon";
+  return energy_ev < 2 ? NULL : "an activation energy of more than 2 eV is no etch of silicon";
 }
 
 static const char *other_temperature(const double *in_si, double *out_si)
