@@ -163,8 +163,7 @@ static struct feeds_table build_table(struct feeds_build *b, const struct record
   };
 }
 
-static void check_place_of_secret(struct feeds_build *b, const struct record *r,
-                                  enum schema_key_id key)
+void feeds_check_secret(struct feeds_build *b, const struct record *r, enum schema_key_id key)
 {
   const struct value *secret = record_given(r, key);
 
@@ -193,8 +192,8 @@ static void build_status(struct feeds_build *b, const struct record *r, struct f
 
 static void build_mqtt(struct feeds_build *b, const struct record *r, struct feeds_source *s)
 {
-  check_place_of_secret(b, r, KEY_feeds_mqtt_user);
-  check_place_of_secret(b, r, KEY_feeds_mqtt_secret);
+  feeds_check_secret(b, r, KEY_feeds_mqtt_user);
+  feeds_check_secret(b, r, KEY_feeds_mqtt_secret);
   s->host = text_of(b, r, KEY_feeds_mqtt_host);
   s->port = number_of(r, KEY_feeds_mqtt_port);
   s->user = text_of(b, r, KEY_feeds_mqtt_user);
@@ -237,7 +236,7 @@ static void build_way(struct feeds_build *b, const struct record *r, struct feed
   else if (s->kind == FEEDS_BACNET)
     build_bacnet(b, way, s);
   else if (s->kind == FEEDS_WEBHOOK) {
-    check_place_of_secret(b, way, KEY_feeds_webhook_token);
+    feeds_check_secret(b, way, KEY_feeds_webhook_token);
     s->token = text_of(b, way, KEY_feeds_webhook_token);
   } else if (s->kind == FEEDS_CALENDAR) {
     check_folder(b, way, KEY_feeds_calendar_folder);
@@ -393,6 +392,7 @@ static void build_file(struct feeds_build *b, const struct record *top)
   b->feeds->figures = figures_of(record_inner(top, KEY_feeds_file_figures));
   check_flood(b, record_inner(top, KEY_feeds_file_figures));
   feeds_build_alarms(b, record_value(top, KEY_feeds_file_alarms));
+  feeds_build_messages(b, record_value(top, KEY_feeds_file_messages));
 }
 
 static struct feeds *new_feeds(const struct facility_text *text)

@@ -221,6 +221,25 @@ struct feeds_night {
   double counts_s; /* what cost a night must have lasted so long to repeat */
 };
 
+/* ---- messages: what is sent out (src/post) ---- */
+enum feeds_tls { FEEDS_TLS_FROM_THE_START, FEEDS_TLS_STARTTLS, FEEDS_TLS_NONE };
+struct feeds_message {
+  struct facility_part part;
+  enum feeds_priority alarms; /* this and worse; FEEDS_NOBODY: none */
+  bool errands;
+  int most_per_h;
+  const char *url;   /* webhook, or NULL: mail */
+  const char *token; /* names an environment variable or a file, as all secrets here; or NULL */
+  const char *ca;    /* PEM file that vouches for the server, relative to the feeds file; or NULL */
+  const char *host;  /* mail */
+  int port;
+  const char *from;
+  int to_count;
+  const char *const *to;
+  const char *user, *secret;
+  enum feeds_tls tls;
+};
+
 struct feeds {
   const char *file;
   char sha256[65];                 /* of the bytes read */
@@ -234,7 +253,8 @@ struct feeds {
   struct feeds_night night;
   struct feeds_incidents incidents;
   const struct feeds_alarm *alarms; /* by `when`: the usual ones, the file's own in their place */
-  int source_count, point_count;
+  int source_count, point_count, message_count;
+  const struct feeds_message *messages;
   const struct feeds_source *sources;
   const struct feeds_point *points;
   struct arena *arena;

@@ -18,6 +18,12 @@ void feeds_print_usual_alarms(struct buf *out);
 
 /* ---- feeds_night.c ---- */
 void feeds_build_night(struct feeds_build *b, const struct record *r); /* NULL: the usual one */
+/* ---- feeds_messages.c ---- */
+void feeds_build_messages(struct feeds_build *b, const struct value *from);
+
+/* ---- feeds.c ---- */
+/* A secret names where it stands, and stands nowhere here. */
+void feeds_check_secret(struct feeds_build *b, const struct record *r, enum schema_key_id key);
 
 /* ---- feeds_points.c: after the sources ---- */
 void feeds_build_points(struct feeds_build *b, const struct value *from);

@@ -47,6 +47,7 @@ static const struct {
     {STRUCT_feeds_calendar, 3}, {STRUCT_feeds_point, 2},   {STRUCT_feeds_alarm, 2},
     {STRUCT_feeds_keep, 2},     {STRUCT_feeds_faults, 2},  {STRUCT_feeds_lower, 2},
     {STRUCT_feeds_figures, 2},  {STRUCT_feeds_night, 2},   {STRUCT_feeds_incidents, 2},
+    {STRUCT_feeds_message, 2},  {STRUCT_feeds_mail, 3},    {STRUCT_feeds_hook, 3},
 };
 
 static const char about_tables[] =

@@ -50,6 +50,7 @@ static const struct {
     {ID_SUPPLY, "supply"},       {ID_EXHAUST, "exhaust"}, {ID_STATION, "station"},
     {ID_SCENE, "scene"},         {ID_FEED, "feed"},       {ID_FAN_UNIT, "fan unit"},
     {ID_SOURCE, "source"},       {ID_POINT, "point"},     {ID_ALARM, "alarm"},
+    {ID_MESSAGE, "message"},
 };
 
 const struct schema_struct *schema_struct_at(enum schema_struct_id id)

@@ -59,6 +59,7 @@ enum schema_id_kind {
   ID_SOURCE = 1 << 15,
   ID_POINT = 1 << 16,
   ID_ALARM = 1 << 17,
+  ID_MESSAGE = 1 << 18,
   ID_NODE = ID_ROOM | ID_JUNCTION | ID_OUTDOORS,
   ID_NETWORK = ID_JUNCTION | ID_OUTDOORS
 };

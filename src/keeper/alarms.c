@@ -29,6 +29,7 @@ void keeper_alarm_turned(void *arg, const struct alarms *alarms, const struct al
   struct keeper *k = arg;
   struct buf text, detail;
 
+  keeper_post_alarm(k, alarms, turn);
   /* What a person did is an entry of its own. */
   if (turn->kind == ALARM_TURN_ACKNOWLEDGED || turn->kind == ALARM_TURN_SHELVED)
     return;

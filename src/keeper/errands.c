@@ -126,6 +126,7 @@ void keeper_errand_turned(void *arg, const struct errands *e, const struct erran
 
   (void)e; /* they are the keeper's own */
   k->values_changed = true;
+  keeper_post_errand(k, errand, t_ms);
   if (k->answering) /* what a person did is an entry of its own */
     return;
   buf_init(&text, 2000);

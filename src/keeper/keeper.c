@@ -403,6 +403,7 @@ static void init(struct keeper *k, const struct keeper_settings *settings)
 
 static void release(struct keeper *k)
 {
+  post_close(k->post);
   record_close(k->record);
   watch_free(k->watch);
   judge_free(k->judge);
@@ -476,6 +477,8 @@ enum err_code keeper_open(const struct keeper_settings *settings, struct keeper 
   code = judge_new(&judging, &k->judge, err);
   if (code == ERR_OK)
     code = keeper_begin_record(k, err);
+  if (code == ERR_OK) /* its threads wait for the keeper's only when something is sent */
+    code = keeper_open_post(k, err);
   if (code == ERR_OK && pthread_create(&k->thread, NULL, run, k) != 0)
     code = err_set(err, ERR_IO, "the system gives no further thread");
   if (code != ERR_OK) {

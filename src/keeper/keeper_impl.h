@@ -6,6 +6,7 @@
 #include "errand/errand.h"
 #include "judge/judge.h"
 #include "keeper/keeper.h"
+#include "post/post.h"
 #include "watch/watch.h"
 #include "wire/wire.h"
 
@@ -83,6 +84,7 @@ struct keeper {
   struct judge *judge;
   struct alarms *alarms;
   struct errands *errands;
+  struct post *post;                /* NULL: nothing goes out */
   bool answering;                   /* a person answers an errand just now */
   struct record *record;            /* NULL: nothing is kept */
   struct feed_observation *batch;   /* taken from the queue */
@@ -145,7 +147,7 @@ enum err_code keeper_recall_alarms(struct keeper *k, struct err *err);
 void keeper_take_back(struct keeper *k, const struct record_entry *entry);
 struct keeper_shown_alarms {
   const struct alarms *alarms;
-  const struct errands *errands;
+  struct keeper *keeper;
   int64_t now_ms;
 };
 void keeper_add_alarms(void *arg, struct emit *json); /* to a view; arg: keeper_shown_alarms */
@@ -163,6 +165,13 @@ enum err_code keeper_take_errands(struct keeper *k, struct err *err);
 void keeper_look_at_incidents(struct keeper *k, int64_t now_ms);
 void keeper_incident_told(struct keeper *k); /* or more of one has come: look again */
 void keeper_drop_incidents(struct keeper *k);
+
+/* ---- messages.c ---- */
+enum err_code keeper_open_post(struct keeper *k, struct err *err);
+void keeper_post_alarm(struct keeper *k, const struct alarms *alarms,
+                       const struct alarm_turn *turn);
+void keeper_post_errand(struct keeper *k, const struct errand *errand, int64_t t_ms);
+void keeper_add_messages(struct keeper *k, struct emit *json);
 
 /* ---- view.c ---- */
 void keeper_show(struct keeper *k, int64_t now_ms);

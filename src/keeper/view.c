@@ -106,14 +106,15 @@ static void add_others(void *arg, struct emit *json)
   struct keeper_shown_alarms *shown = arg;
 
   keeper_add_alarms(shown, json);
-  errands_json(shown->errands, shown->now_ms, json);
+  errands_json(shown->keeper->errands, shown->now_ms, json);
+  keeper_add_messages(shown->keeper, json);
 }
 
 void keeper_show(struct keeper *k, int64_t now_ms)
 {
   struct keeper_shown *shown = calloc(1, sizeof *shown);
   struct judge_now judged = judge_now(k->judge);
-  struct keeper_shown_alarms shown_alarms = {k->alarms, k->errands, now_ms};
+  struct keeper_shown_alarms shown_alarms = {k->alarms, k, now_ms};
   struct answer_live_asked asked;
   struct arena arena;
   char words[300];

@@ -1,5 +1,5 @@
 // What needs a person: one row an alarm, with what to do, how soon, and who has seen it.
-import type { Alarm, LiveView } from './contract';
+import type { Alarm, LiveView, Message } from './contract';
 import { $, isPressed, put } from './dom';
 import { rank, standing } from './alarm_line';
 import { safe } from './svg';
@@ -22,12 +22,19 @@ function rowHtml(a: Alarm, zone: string): string {
     (waits ? `<button type="button" data-seen="${safe(a.about)}">I have seen it</button>` : '') + '</li>';
 }
 
+// "Sent" is what a server took; whether anybody reads it is not known.
+function messageHtml(m: Message, zone: string): string {
+  const held = m.held ? `, ${m.held} held back` : '', gone = `${m.sent} sent${m.last_sent ? `, the last ${clock(m.last_sent, zone)}` : ''}`;
+  return `Messages ${safe(m.name)} (${safe(m.by)}): ${gone}, ${m.not_sent} not sent${held}.` + (m.failing ? ` <b>NOT SENT: ${safe(m.why ?? '')}</b>` : '');
+}
+
 /** Draws the list; what is being pressed stays until it is let go. */
 export function showAlarms(view: LiveView): void {
   if (isPressed($('alarms'))) return;
   const so = standing(view).length, over = view.alarms.filter((a) => a.state === 'returned').length;
   put('alarms', view.alarms.length ? `<ul>${view.alarms.map((a) => rowHtml(a, view.zone)).join('')}</ul>`
     : '<p class="quiet">No alarm stands. What is not measured cannot alarm.</p>');
+  put('messages', (view.messages ?? []).map((m) => messageHtml(m, view.zone)).join('<br>'));
   $('alarm-count').textContent = `: ${so} now${over ? `, ${over} over and not acknowledged` : ''}`;
   const parts = [...new Set(view.alarms.filter((a) => a.is_so && a.when !== 'own alarm' && a.when !== 'building alarm').map((a) => a.about))];
   put('aside-about', parts.map((p) => `<option value="${safe(p)}">${safe(p || 'suite')}</option>`).join(''));

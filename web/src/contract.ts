@@ -90,10 +90,14 @@ export interface Errand {
   who: string | null; why: string | null; until: string | null;
 }
 
+// What goes out by mail or webhook: sent means that a server took it.
+export interface Message { id: string; name: string; by: string; sent: number; not_sent: number; held: number; failing: boolean; last_sent: string | null; why: string | null }
+
 export interface LiveView {
   number: number; now: string; now_local: string; zone: string; replay_speed: Maybe; act: string; state: Level; since_s: Maybe; reasons: string[];
   building_alarm: boolean; own_alarms: string[]; not_known: { about: string; text: string; needed: boolean; pools: string[] }[];
   assumed: string[]; pools: Pool[]; lower_first: Air['lower_first'] | null; stations: LiveStation[]; inputs: Input[]; sources: Source[];
+  messages?: Message[];
   alarms: Alarm[]; errands?: Errand[]; named?: Lower[]; // named: what the act names while the air is short
   record: { kept: boolean; why: string | null; head: number; head_hash: string | null };
   air: Air | null; earlier: { t: string; age_s: number; air: Air } | null;
