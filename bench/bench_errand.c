@@ -1,7 +1,7 @@
 /*
  * Does it help to ask?  Simulated days of the demo suite, as a page.
  *
- *     bench_errand DAYS [FIRST_SEED]      from the top folder; 20 for the page that is kept
+ *     bench_errand DAYS [FIRST_SEED]      from the top folder; 20 for the page that is kept (bench/errands.md)
  *
  * The people are assumed, every figure below is constructed, and nobody was watched: this says what asking is
  * worth if people are so, and nothing of how people are.  The air, the lists and the errands are the program's own.
@@ -383,12 +383,18 @@ int main(int argc, char **argv)
     return 2;
   }
   read_suite(&w);
-  printf(
-      "%ld simulated days of ten hours, first seed %llu. The people are assumed (bench/bench_errand.c).\n\n",
-      days, (unsigned long long)first);
   puts(
-      "| | min near limit or short a day, median | middle half | min short, median | middle half | asked a day | "
-      "moved |\n|---|---|---|---|---|---|---|");
+      "## Does it help to ask?\n\n"
+      "No published figure: simulated by `build-bench/bench/bench_errand 20 >bench/errands.md` (`make bench` builds it).\n"
+      "The people are assumed: every figure of how they work, forget, look at the wall, answer and open again is\n"
+      "constructed and stands at the head of bench/bench_errand.c; nobody was watched. The air, the lists and what is\n"
+      "asked are the program's own, of the demo suite. The same days are lived with each share of people who answer: it\n"
+      "says what asking is worth if people are so. Asked is only while the air is short; near its limit nobody is.\n");
+  printf("%ld days of ten hours, first seed %llu. Medians and middle halves over the days.\n\n",
+         days, (unsigned long long)first);
+  puts(
+      "| | min near limit or short a day | middle half | min short | middle half | asked a day | moved |\n"
+      "|---|---|---|---|---|---|---|");
   for (int i = 0; i < SHARES; i++) {
     median = row(&w, (int)days, first, shares[i]);
     alone = i == 0 ? median : alone;
