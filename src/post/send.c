@@ -26,7 +26,7 @@ static size_t give(char *buffer, size_t size, size_t count, void *arg)
 }
 
 /* What it says is thrown away; a flood ends the talk. */
-static size_t hear(char *bytes, size_t size, size_t count, void *arg)
+static size_t hear(const char *bytes, size_t size, size_t count, void *arg)
 {
   struct talk *t = arg;
 
