@@ -82,8 +82,14 @@ async function askPlot(): Promise<void> {
 
 // ---- entries ----
 
-// Where the state of all turned, its time leads to the page that explains it.
-const whenHtml = (e: Entry) => e.kind === 'event' && !e.about ? `<a href="/past?at=${encodeURIComponent(e.time)}">${safe(e.time_local)}</a>` : safe(e.time_local);
+// Where the state of all turned, its time leads to the page that explains it; of an incident to its sheet.
+function whenHtml(e: Entry): string {
+  const to = e.kind === 'incident' ? `/sheet?incident=${firstOf(e)}` : e.kind === 'event' && !e.about ? `/past?at=${encodeURIComponent(e.time)}` : '';
+  return to ? `<a href="${to}">${safe(e.time_local)}</a>` : safe(e.time_local);
+}
+
+// What adds to an incident stands on the sheet of the first entry.
+const firstOf = (e: Entry): number => (e.detail ? JSON.parse(e.detail) as { adds_to?: number } : {}).adds_to ?? e.number;
 
 function entriesHtml(list: Entry[]): string {
   if (!list.length) return '<p class="quiet">No entry of these in the span above.</p>';

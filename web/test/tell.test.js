@@ -188,3 +188,15 @@ for (const [width, height] of [[390, 844], [1280, 800], [1920, 1080]])
     await page.waitForSelector('#step-more:not([hidden])');
     await look();
   }, { viewport: { width, height }, ...looks }));
+
+test('the record leads from an incident, and from what adds to it, to its one sheet', async () => {
+  const first = (await post({ incident: 'near-miss', words: 'x' })).body.number;
+  const more = (await post({ incident: 'near-miss', words: 'y', adds_to: String(first) })).body.number;
+  const context = await browser.newContext(phone), page = await context.newPage();
+  await page.goto(`${board.url}record`);
+  await page.waitForFunction((n) => [...document.querySelectorAll('#entries td.number')].some((e) => e.textContent === String(n)), more);
+  const links = await page.$$eval('#entries tr', (rows) => Object.fromEntries(rows.map((r) => [r.querySelector('td')?.textContent, r.querySelector('a')?.getAttribute('href')])));
+  assert.equal(links[more], `/sheet?incident=${first}`);
+  assert.equal(links[first], `/sheet?incident=${first}`);
+  await context.close();
+});
