@@ -12,7 +12,7 @@
  * one day, entries never.  After a restart those are found that have no such entry.  One that is younger
  * than a month and has gaps is looked at again whenever a file was taken: a table comes late.
  */
-enum { PENDING_MOST = 1000, DAY_MS = 86400 * 1000, WORK_BYTES = 64 << 20 };
+enum { PENDING_MOST = 1000, DAY_MS = 86400 * 1000, AGAIN_MS = 60 * 1000, WORK_BYTES = 64 << 20 };
 static const int64_t month_ms = (int64_t)31 * DAY_MS;
 
 struct pending {
@@ -21,7 +21,8 @@ struct pending {
   double known_s; /* of the freeze there is; negative: none */
 };
 struct keeper_incidents {
-  bool stale; /* look in the record which there are */
+  bool stale;       /* look in the record which there are */
+  int64_t again_ms; /* of the clock: not sooner, where that failed */
   int count;
   struct pending list[PENDING_MOST];
 };
@@ -121,6 +122,7 @@ static enum err_code find(struct keeper *k, int64_t now_ms, struct err *err)
   for (int i = 0; code == ERR_OK && i < count; i++)
     code = look_at_one(k, &list[i], &arena, now_ms, err);
   k->incidents->stale = code != ERR_OK;
+  k->incidents->again_ms = code != ERR_OK ? keeper_clock_ms(k) + AGAIN_MS : INT64_MIN;
   arena_release(&arena);
   return code;
 }
@@ -201,7 +203,10 @@ void keeper_look_at_incidents(struct keeper *k, int64_t now_ms)
     if (!k->incidents)
       err_no_memory();
     k->incidents->stale = true;
+    k->incidents->again_ms = INT64_MIN;
   }
+  if (k->incidents->stale && keeper_clock_ms(k) < k->incidents->again_ms)
+    return;
   if (k->incidents->stale && find(k, now_ms, &err) != ERR_OK)
     return;
   for (int i = 0; i < k->incidents->count; i++) {
