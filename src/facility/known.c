@@ -23,14 +23,14 @@ static int exhaust_find(const struct facility *f, const char *id)
   return -1;
 }
 
-bool facility_has(const struct facility *f, const char *id)
+bool facility_has(const struct facility *facility, const char *id)
 {
   int unit;
 
-  return facility_station_find(f, id) >= 0 || facility_node_find(f, id) >= 0 ||
-         facility_door_find(f, id) >= 0 || facility_duct_find(f, id) >= 0 ||
-         facility_supply_find(f, id) >= 0 || facility_fan_find(f, id, &unit) >= 0 ||
-         main_find(f, id) >= 0 || exhaust_find(f, id) >= 0;
+  return facility_station_find(facility, id) >= 0 || facility_node_find(facility, id) >= 0 ||
+         facility_door_find(facility, id) >= 0 || facility_duct_find(facility, id) >= 0 ||
+         facility_supply_find(facility, id) >= 0 || facility_fan_find(facility, id, &unit) >= 0 ||
+         main_find(facility, id) >= 0 || exhaust_find(facility, id) >= 0;
 }
 
 struct nearest {
@@ -48,25 +48,25 @@ static void look_at(struct nearest *n, const char *id)
   }
 }
 
-const char *facility_nearest_id(const struct facility *f, const char *id)
+const char *facility_nearest_id(const struct facility *facility, const char *id)
 {
   struct nearest n = {.wanted = id, .apart = APART_MOST + 1};
 
-  for (int i = 0; i < f->station_count; i++)
-    look_at(&n, f->stations[i].part.id);
-  for (int i = 0; i < facility_node_count(f); i++)
-    look_at(&n, facility_node_id(f, i));
-  for (int i = 0; i < f->door_count; i++)
-    look_at(&n, f->doors[i].part.id);
-  for (int i = 0; i < f->main_count; i++)
-    look_at(&n, f->mains[i].part.id);
-  for (int i = 0; i < f->fan_count; i++)
-    look_at(&n, f->fans[i].part.id);
-  for (int i = 0; i < f->supply_count; i++)
-    look_at(&n, f->supplies[i].part.id);
-  for (int i = 0; i < f->duct_count; i++)
-    look_at(&n, f->ducts[i].part.id);
-  for (int i = 0; i < f->exhaust_count; i++)
-    look_at(&n, f->exhausts[i].part.id);
+  for (int i = 0; i < facility->station_count; i++)
+    look_at(&n, facility->stations[i].part.id);
+  for (int i = 0; i < facility_node_count(facility); i++)
+    look_at(&n, facility_node_id(facility, i));
+  for (int i = 0; i < facility->door_count; i++)
+    look_at(&n, facility->doors[i].part.id);
+  for (int i = 0; i < facility->main_count; i++)
+    look_at(&n, facility->mains[i].part.id);
+  for (int i = 0; i < facility->fan_count; i++)
+    look_at(&n, facility->fans[i].part.id);
+  for (int i = 0; i < facility->supply_count; i++)
+    look_at(&n, facility->supplies[i].part.id);
+  for (int i = 0; i < facility->duct_count; i++)
+    look_at(&n, facility->ducts[i].part.id);
+  for (int i = 0; i < facility->exhaust_count; i++)
+    look_at(&n, facility->exhausts[i].part.id);
   return n.apart < (int)strlen(id) ? n.id : NULL; /* not another word altogether */
 }

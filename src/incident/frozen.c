@@ -251,23 +251,23 @@ void incident_freezer_take(void *freezer, const struct feed_observation *o)
   s->any = true;
 }
 
-struct incident_frozen *incident_freezer_end(struct incident_freezer *z)
+struct incident_frozen *incident_freezer_end(struct incident_freezer *freezer)
 {
-  struct incident_frozen *out = ARENA_NEW(z->arena, struct incident_frozen);
+  struct incident_frozen *out = ARENA_NEW(freezer->arena, struct incident_frozen);
   struct incident_point *points =
-      ARENA_ARRAY(z->arena, struct incident_point, (size_t)z->count + 1);
+      ARENA_ARRAY(freezer->arena, struct incident_point, (size_t)freezer->count + 1);
 
   if (!out || !points)
     return NULL;
-  *out = z->span;
+  *out = freezer->span;
   out->points = points;
   out->point_count = out->points_left_out = 0;
-  for (int i = 0; i < z->count; i++)
-    tell_until(z, &z->slots[i], z->span.to_ms);
+  for (int i = 0; i < freezer->count; i++)
+    tell_until(freezer, &freezer->slots[i], freezer->span.to_ms);
   for (int near = 0; near <= 4; near++)
-    for (int i = 0; i < z->count; i++)
-      if (z->slots[i].nearness == near)
-        points[out->point_count++] = z->slots[i].out;
+    for (int i = 0; i < freezer->count; i++)
+      if (freezer->slots[i].nearness == near)
+        points[out->point_count++] = freezer->slots[i].out;
   return out;
 }
 

@@ -75,17 +75,17 @@ static void frozen_json(const struct incident_frozen *z, int points, int turns, 
   emit_end(&json);
 }
 
-void incident_frozen_json(const struct incident_frozen *z, size_t most, struct buf *out)
+void incident_frozen_json(const struct incident_frozen *frozen, size_t most, struct buf *out)
 {
   static const int turns[] = {INCIDENT_TURNS_MOST, 8, 2, 0};
   struct buf tried;
 
   for (size_t i = 0; i < sizeof turns / sizeof *turns; i++) {
-    int points = z->point_count;
+    int points = frozen->point_count;
 
     do { /* only the last, without turns, gives up points: a quarter of them at a time */
       buf_init(&tried, most);
-      frozen_json(z, points, turns[i], &tried);
+      frozen_json(frozen, points, turns[i], &tried);
       if (!tried.full) {
         buf_add(out, tried.text, tried.used);
         buf_release(&tried);
@@ -95,7 +95,7 @@ void incident_frozen_json(const struct incident_frozen *z, size_t most, struct b
       points -= (points + 3) / 4;
     } while (turns[i] == 0 && points > 0);
   }
-  frozen_json(z, 0, 0, out);
+  frozen_json(frozen, 0, 0, out);
 }
 
 /* ---- and back ---- */

@@ -172,40 +172,40 @@ static void call_json(const struct incident_sheet *s, struct emit *json)
   buf_release(&line);
 }
 
-void incident_sheet_json(const struct incident_sheet *s, bool staff, struct buf *out)
+void incident_sheet_json(const struct incident_sheet *sheet, bool staff, struct buf *out)
 {
   struct emit json;
 
   emit_begin(&json, out);
   emit_object(&json, NULL);
   emit_text(&json, "schema", "inward.incident_sheet.1");
-  emit_text(&json, "suite", s->facility->name);
-  emit_text(&json, "label", s->facility->label);
-  emit_text(&json, "zone", when_zone_name(s->zone));
-  emit_int(&json, "number", s->number);
-  emit_text(&json, "incident", incident_form(s->what.kind)->id);
-  when_emit(&json, "time", s->t_ms);
-  local_json(&json, "time_local", s->zone, s->t_ms);
-  emit_bool(&json, "time_said", s->at_said);
-  when_emit(&json, "told", s->told_ms);
-  local_json(&json, "told_local", s->zone, s->told_ms);
-  emit_text(&json, "about", *s->about ? s->about : NULL);
-  emit_text(&json, "who", s->who);
-  emit_text(&json, "text", s->text);
-  call_json(s, &json);
-  values_json(&s->what, &json);
-  more_json(s, &json);
-  if (s->withdrawn_number > 0)
-    emit_int(&json, "withdrawn", s->withdrawn_number);
+  emit_text(&json, "suite", sheet->facility->name);
+  emit_text(&json, "label", sheet->facility->label);
+  emit_text(&json, "zone", when_zone_name(sheet->zone));
+  emit_int(&json, "number", sheet->number);
+  emit_text(&json, "incident", incident_form(sheet->what.kind)->id);
+  when_emit(&json, "time", sheet->t_ms);
+  local_json(&json, "time_local", sheet->zone, sheet->t_ms);
+  emit_bool(&json, "time_said", sheet->at_said);
+  when_emit(&json, "told", sheet->told_ms);
+  local_json(&json, "told_local", sheet->zone, sheet->told_ms);
+  emit_text(&json, "about", *sheet->about ? sheet->about : NULL);
+  emit_text(&json, "who", sheet->who);
+  emit_text(&json, "text", sheet->text);
+  call_json(sheet, &json);
+  values_json(&sheet->what, &json);
+  more_json(sheet, &json);
+  if (sheet->withdrawn_number > 0)
+    emit_int(&json, "withdrawn", sheet->withdrawn_number);
   else
     emit_null(&json, "withdrawn");
   emit_array(&json, "near");
-  for (int i = 0; i < s->near_count; i++)
-    emit_text(&json, NULL, s->facility->stations[s->near[i]].part.id);
+  for (int i = 0; i < sheet->near_count; i++)
+    emit_text(&json, NULL, sheet->facility->stations[sheet->near[i]].part.id);
   emit_close(&json);
-  used_json(s, staff, &json);
-  measured_json(s, &json);
-  events_json(s, &json);
+  used_json(sheet, staff, &json);
+  measured_json(sheet, &json);
+  events_json(sheet, &json);
   emit_close(&json);
   emit_end(&json);
 }

@@ -324,13 +324,13 @@ static void put_staff(const struct incident_sheet *s, bool staff, struct buf *ou
     put_used(s, &s->used[i], out);
 }
 
-void incident_sheet_text(const struct incident_sheet *s, bool staff, struct buf *out)
+void incident_sheet_text(const struct incident_sheet *sheet, bool staff, struct buf *out)
 {
-  put_head(s, out);
-  put_first(s, out);
-  put_told(s, out);
-  put_near(s, out);
-  put_staff(s, staff, out);
-  put_frozen(s, out);
-  put_events(s, out);
+  put_head(sheet, out);
+  put_first(sheet, out);
+  put_told(sheet, out);
+  put_near(sheet, out);
+  put_staff(sheet, staff, out);
+  put_frozen(sheet, out);
+  put_events(sheet, out);
 }

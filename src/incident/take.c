@@ -280,7 +280,7 @@ enum err_code incident_take(const struct incident_asked *asked, struct arena *ar
   take_at(&t, arena);
   if (t.form)
     take_fields(&t, arena);
-  if (t.fault_count > 0)
+  if (t.fault_count > 0 || !t.form)
     return ERR_INPUT;
   buf_init(&text, 32 << 10);
   entry_text(&t, &text);

@@ -347,7 +347,7 @@ enum err_code papers_incident(const struct papers_request *request,
                          .from = papers_words(request, "entry %" PRId64, incident->number),
                          .size_ratio = 1};
 
-  for (;; p.size_ratio *= 0.85) {
+  for (;;) {
     p.draw = papers_open(request, papers_words(request, "Entry %" PRId64, incident->number), err);
     if (!p.draw)
       return err->code;
@@ -360,6 +360,7 @@ enum err_code papers_incident(const struct papers_request *request,
     if (draw_page_count(p.draw) == 1 || p.size_ratio < smallest_ratio)
       break;
     draw_free(p.draw); /* once more, smaller: a doctor gets one page */
+    p.size_ratio *= 0.85;
   }
   return papers_close(request, p.draw, out, err);
 }
