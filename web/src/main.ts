@@ -8,6 +8,7 @@ import { airOf, changesTo, liveId, sceneOf } from './now';
 import { isPressed, watchPresses } from './dom';
 import { clampOpening, PlanView, type Actions } from './plan';
 import { changesHtml, helpHtml, listHtml, poolsHtml, tryHtml, whyHtml } from './panels';
+import { stoppedAct, watchRestart } from './restart';
 import { safe, stateShape } from './svg';
 import { follow } from './stream';
 import { change, readTrial, runFans, undo, writeTrial, type Trial } from './trial';
@@ -196,13 +197,14 @@ function renderAct(): void {
   const age_s = Math.round((Date.now() - heard_ms) / 1000);
   const lost = silent() || refusal !== null || !now;
   document.body.classList.toggle('stale', lost || before());
-  const level = lost || (!now!.stations.length && !following()) ? 'not_known' : now!.state; // nobody to tell that air is ample
-  const act = lost ? w.words.notKnown : now!.act;
+  const stop = lost || !following() || isTrial() || live?.building_alarm || live?.own_alarms.length ? '' : stoppedAct();
+  const level = stop ? 'short' : lost || (!now!.stations.length && !following()) ? 'not_known' : now!.state; // nobody to tell that air is ample
+  const act = lost ? w.words.notKnown : stop || now!.act;
   if ($('act').textContent !== act) $('act').textContent = act;
   $('act').style.setProperty('--letters', String(Math.max(10, act.length)));
   const note = silent() ? w.words.silent(age_s) : !lost && before() && live!.earlier ? w.words.earlier(age(live!.earlier.age_s)) : refusal ? w.words.refused(refusal) : w.words.sharedOnly;
   if ($('act-note').textContent !== note) $('act-note').textContent = note;
-  $('state').textContent = w.levelWord[level];
+  $('state').textContent = stop ? w.start.stopped : w.levelWord[level];
   $('act-band').className = `act ${level}`;
   $('act-shape').setAttribute('class', `mk ${level}`);
   $('act-shape').innerHTML = stateShape[level]!;
@@ -318,7 +320,7 @@ async function start(): Promise<void> {
   showUnits(w.systemOf(location.search));
   view = new PlanView($('plan-box'), plan, actions);
   wire();
-  await follow(({ view }) => { if (view) hear(view); else { heard_ms = Date.now(); tick(); } }, () => {
+  await follow(({ view }) => { if (view) { watchRestart(renderAct); hear(view); } else { heard_ms = Date.now(); tick(); } }, () => {
     baselines.ask(writeTrial({ scene: plan.start, changes: [] }));
     answers.ask(search());
   });

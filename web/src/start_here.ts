@@ -16,6 +16,9 @@ export const notKnown = (why: string): StartHere =>
 export const alarm = (line: string, s: PlanStation): StartHere =>
   answer(line, 'short', [w.start.alarmWhy], [w.start.alarmNext, call(s)], 'alarm');
 
+export const stoppedHere = (s: PlanStation): StartHere =>
+  answer(w.start.stoppedHere, 'short', [w.start.stoppedWhy], [w.start.stoppedNext, call(s)], w.start.stopped);
+
 // Which sashes would make room, were this one at work: never itself.
 function helps(plan: Plan, s: PlanStation, withIt: Air | null): string {
   const list = withIt?.lower_first.ends_short ?? [];

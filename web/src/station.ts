@@ -8,7 +8,8 @@ import { ByHand } from './by_hand';
 import { ErrandHere, errandAt } from './errand';
 import { Live, type Seen } from './live';
 import { arcminOf, capitalShare, largest, pitch_mm, readSight, sightWords, type Sight } from './sight';
-import { alarm, asked as askedHere, notKnown, startHere, type StartHere } from './start_here';
+import { isStopped, watchRestart } from './restart';
+import { alarm, asked as askedHere, notKnown, startHere, stoppedHere, type StartHere } from './start_here';
 import { safe, stateShape } from './svg';
 import * as w from './words';
 
@@ -45,6 +46,7 @@ export function showStation(): void {
   $<HTMLAnchorElement>('to-tell').href = `/tell?at=${encodeURIComponent(id)}`;
   const second = new Asker<Air>('/api/air', (outcome) => { withIt = outcome.value ?? null; live.again(); });
   const live: Live = new Live((seen) => {
+    if (seen.view) watchRestart(() => live.again());
     const now = seen.air && !seen.silent && seen.plan && byId(seen.plan.stations, id) ? live.search(atWork(id)) : '';
     if (now && now !== asked) { asked = now; second.ask(now); }
     const lost = draw(seen, id, withIt), s = seen.plan ? byId(seen.plan.stations, id) : undefined;
@@ -95,6 +97,7 @@ function hereNow(seen: Seen, s: PlanStation, withIt: Air | null): StartHere {
   const now = seen.view ? byId(seen.view.stations, s.id) : undefined;
   if (seen.view?.building_alarm) return alarm(w.start.buildingAlarm, s);
   if (now?.own_alarm) return alarm(w.start.ownAlarm(s.id), s);
+  if (seen.view && isStopped(s.id)) return stoppedHere(s);
   if (now && !now.known) return notKnown(now.why ?? w.start.notKnownWhy);
   const errand = errandAt(seen.view, s.id);
   if (errand) return askedHere(s, errand);

@@ -5,6 +5,7 @@ import { $, put, say } from './dom';
 import { age, dataAge_s } from './ages';
 import { alarmLine } from './alarm_line';
 import { Live, type Seen } from './live';
+import { stoppedAct, watchRestart } from './restart';
 import { arcminOf, capitalShare, comfortArcmin, heightFor_mm, largest, pitch_mm, readSight, sightWords, type Sight } from './sight';
 import { mark, safe, stateShape } from './svg';
 import * as w from './words';
@@ -59,6 +60,7 @@ export function showWall(): void {
   const sight = readSight(location.search, usual);
   let fitted = '';
   const live: Live = new Live((seen) => {
+    if (seen.view) watchRestart(() => live.again());
     draw(seen);
     const [x, y] = wander(Date.now());
     document.body.style.setProperty('--x', `${x}px`);
@@ -79,10 +81,11 @@ function draw(seen: Seen): void {
     $('label').hidden = !plan.label;
   }
   const lost = !plan || !air || seen.silent || seen.refusal !== null;
-  const level: Level = lost || (!seen.view && !air!.stations.length) ? 'not_known' : air!.state;
+  const stop = lost || !seen.view || seen.view.building_alarm || seen.view.own_alarms.length ? '' : stoppedAct(); // no air is for work that nobody released
+  const level: Level = stop ? 'short' : lost || (!seen.view && !air!.stations.length) ? 'not_known' : air!.state;
   document.body.className = `wall ${level}${lost ? ' lost' : ''}`;
-  say('act', lost ? w.words.notKnown.replace(': ', ':\n') : air!.act.replace(/ \u00b7 /g, '\n')); // a pool a line
-  say('state', w.levelWord[level]);
+  say('act', stop ? stop : lost ? w.words.notKnown.replace(': ', ':\n') : air!.act.replace(/ \u00b7 /g, '\n')); // a pool a line
+  say('state', stop ? w.start.stopped : w.levelWord[level]);
   $('act-shape').setAttribute('class', `mk ${level}`);
   put('act-shape', stateShape[level]!);
   say('live', lost ? '' : seen.view ? w.far.live(seen.view.now_local, dataAge_s(seen.view) === null ? '' : age(dataAge_s(seen.view)), seen.view.replay_speed, false)
@@ -91,6 +94,6 @@ function draw(seen: Seen): void {
   say('age', seen.silent ? w.words.silent(seen.age_s) : seen.refusal ? w.words.refused(seen.refusal) : lost ? w.far.waiting : w.words.age(seen.age_s));
   const alarm = alarmLine(lost ? null : seen.view);
   put('alarm', `${alarm.line} ${alarm.more}`.trim());
-  put('pools', lost ? '' : air!.pools.map((p) => poolHtml(plan!, p, level === 'short')).join(''));
-  put('lower', lost ? `<b>${w.far.askStaff}</b>` : lowerHtml(plan!, air!));
+  put('pools', lost || stop ? '' : air!.pools.map((p) => poolHtml(plan!, p, level === 'short')).join(''));
+  put('lower', stop ? `<b>${w.start.stoppedNext}</b>` : lost ? `<b>${w.far.askStaff}</b>` : lowerHtml(plan!, air!));
 }

@@ -5,7 +5,7 @@ import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { axe, browse, here, looks, openFar, resized, serve, suite } from './board.js';
+import { axe, browse, here, looks, open, openFar, resized, serve, suite } from './board.js';
 
 const folder = mkdtempSync(join(tmpdir(), 'inward-lists-'));
 const record = join(folder, 'l.record'), gate = join(folder, 'gate.html');
@@ -161,6 +161,15 @@ test('a restart list outlives the board, and so does the revision of the sheet',
   board = await start();
   assert.match((await until('restart', (p) => p.needs_person)).act, /^NO WORK AT 3 OF 5/);
   assert.ok((await list('responder')).revision >= was.revision);
+});
+
+test('while stations wait for their release no page offers air for them', async () => {
+  await shown('wall', async (page) => { await says(page, '#act', '^NO WORK AT 3 OF 5 STATIONS: NOT RELEASED'); await says(page, '#lower', 'restart list'); });
+  await shown('station/A1', async (page) => { await says(page, '#line', '^NO WORK HERE$'); await says(page, '#next', 'restart list'); });
+  await shown('station/B1', async (page) => { await page.waitForTimeout(600); assert.doesNotMatch(await page.innerText('#line'), /NO WORK/); });
+  const page = await open(browser, `${board.url}air`);
+  await says(page, '#act', '^NO WORK AT 3 OF 5 STATIONS');
+  await page.context().close();
 });
 
 test('after gas nobody goes in before three questions are answered', () => shown('restart', async (page) => {
