@@ -195,6 +195,18 @@ test('in an alarm of the building every list says to follow the building', async
   assert.match((await until('restart', (p) => !/ALARM IS ON/.test(p.act))).act, /NOBODY GOES IN: SOURCE/);
 });
 
+test('all fans lost at once are seen, and told by nobody', async () => {
+  await hand('AF-runs', '0');
+  await hand('SF-runs', '0');
+  assert.match((await until('responder', (p) => /LOST/.test(p.act))).act, /^VENTILATION LOST: AF, SF/);
+  for (let i = 0; i < 25 && !/all fans were lost/.test((await list('restart')).lines.join()); i++) await new Promise((go) => setTimeout(go, 1000));
+  const restart = await list('restart');
+  assert.match(restart.lines[0], /all fans were lost at once/);
+  assert.match(row(restart, 'stations', 'B1').said.flow, /its fans do not run/);
+  await hand('AF-runs', '2');
+  await hand('SF-runs', '1');
+});
+
 test('a handover compares a part then and now; a part that is none, and a time that is none, are said on the page', async () => {
   await shown('handover?of=B1', async (page) => {
     await says(page, '[data-key="values"]', 'B1-flow \\(flow\\)');
