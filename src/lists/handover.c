@@ -196,60 +196,100 @@ static void add_values(struct lists_page *page, const struct handed *then, const
   }
 }
 
-/* The settings of then, as a person sets them and as the command line takes them. */
+/* ---- to see it again ---- */
+
+static bool sash_known(const struct handed *then, int i)
+{
+  const struct watch_station *s = &then->moment.belief->stations[i];
+
+  return !s->not_known && !s->assumed;
+}
+
+static const char *set_to(struct lists_page *page, const struct handed *then, int i)
+{
+  const struct scene_station *now = &then->moment.belief->scene.stations[i];
+
+  if (!sash_known(then, i))
+    return "(not known then)";
+  if (!now->raised)
+    return "parked";
+  return page->facility->stations[i].has_openings ? page_words(page, "%.2f m", now->opening_m)
+                                                  : "at work";
+}
+
+/* As the command line takes it. */
+static void put_sashes(const struct facility *f, const struct handed *then, struct buf *out)
+{
+  for (int i = 0; i < f->station_count; i++) {
+    const struct scene_station *now = &then->moment.belief->scene.stations[i];
+
+    if (now->raised && sash_known(then, i) && f->stations[i].has_openings)
+      buf_printf(out, " --sash %s=%.2fm", f->stations[i].part.id, now->opening_m);
+    else if (now->raised)
+      buf_printf(out, " --sash %s=work", f->stations[i].part.id);
+  }
+}
+
+static void put_units(const struct facility *f, const struct scene *scene, int fan, struct buf *out)
+{
+  for (int unit = 0; unit < f->fans[fan].count; unit++)
+    if (!(scene->fan_units[fan] >> unit & 1))
+      buf_printf(out, f->fans[fan].count > 1 ? " --off %s/%d" : " --off %s", f->fans[fan].part.id,
+                 unit + 1);
+}
+
+static void put_plant(const struct facility *f, const struct scene *scene, struct buf *out)
+{
+  for (int i = 0; i < f->door_count; i++)
+    if (scene->door_open[i])
+      buf_printf(out, " --door %s=open", f->doors[i].part.id);
+  for (int i = 0; i < f->fan_count; i++)
+    if (scene->fan_running[i] < f->fans[i].running)
+      put_units(f, scene, i, out);
+  for (int i = 0; i < f->supply_count; i++)
+    if (scene->supply_off[i])
+      buf_printf(out, " --off %s", f->supplies[i].part.id);
+}
+
+static const char *settings_words(struct lists_page *page, const struct handed *then,
+                                  const struct branch *b)
+{
+  const struct facility *f = page->facility;
+  struct buf set;
+
+  buf_init(&set, 8000);
+  for (int i = 0; i < f->station_count; i++)
+    if (b->stations[i])
+      buf_printf(&set, "%s%s %s", set.used > 0 ? ", " : "", f->stations[i].part.id,
+                 set_to(page, then, i));
+  const char *words =
+      page_words(page, "Set: %s.", set.used > 0 ? set.text : "nothing of it has a sash");
+
+  buf_release(&set);
+  return words;
+}
+
 static void add_reproduce(struct lists_page *page, const struct handed *then,
                           const struct branch *b)
 {
   const struct facility *f = page->facility;
-  const struct scene *scene = &then->moment.belief->scene;
   struct lists_section *section = page_section(page, "reproduce", "To see it again", NULL);
-  struct buf set, command;
+  struct buf command;
 
-  buf_init(&set, 8000);
-  buf_init(&command, 8000);
-  buf_puts(&command, "inward air SUITE");
-  for (int i = 0; i < f->station_count; i++) {
-    const struct facility_station *s = &f->stations[i];
-    bool unknown =
-        then->moment.belief->stations[i].not_known || then->moment.belief->stations[i].assumed;
-
-    if (b->stations[i])
-      buf_printf(&set, "%s%s %s", set.used > 0 ? ", " : "", s->part.id,
-                 unknown                                        ? "(not known then)"
-                 : scene->stations[i].raised && s->has_openings ? ""
-                 : scene->stations[i].raised                    ? "at work"
-                                                                : "parked");
-    if (b->stations[i] && !unknown && scene->stations[i].raised && s->has_openings)
-      buf_printf(&set, "%.2f m", scene->stations[i].opening_m);
-    if (!unknown && scene->stations[i].raised && s->has_openings)
-      buf_printf(&command, " --sash %s=%.2fm", s->part.id, scene->stations[i].opening_m);
-    else if (scene->stations[i].raised)
-      buf_printf(&command, " --sash %s=work", s->part.id);
-  }
-  for (int i = 0; i < f->door_count; i++)
-    if (scene->door_open[i])
-      buf_printf(&command, " --door %s=open", f->doors[i].part.id);
-  for (int i = 0; i < f->fan_count; i++)
-    for (int unit = 0; scene->fan_running[i] < f->fans[i].running && unit < f->fans[i].count;
-         unit++)
-      if (!(scene->fan_units[i] >> unit & 1))
-        buf_printf(&command, f->fans[i].count > 1 ? " --off %s/%d" : " --off %s",
-                   f->fans[i].part.id, unit + 1);
-  for (int i = 0; i < f->supply_count; i++)
-    if (scene->supply_off[i])
-      buf_printf(&command, " --off %s", f->supplies[i].part.id);
-  if (b->station >= 0)
-    buf_printf(&command, " --why %s", f->stations[b->station].part.id);
   section_column(section, &(struct lists_column){"step", "step", 1, false});
   section_row(page, section, NULL, NULL)->cells[0] =
       "Only where nobody works, and after asking the person at each station. Never move another's "
       "sash over work.";
-  section_row(page, section, NULL, NULL)->cells[0] =
-      page_words(page, "Set: %s.", set.used > 0 ? set.text : "nothing of it has a sash");
-  if (then->air)
-    section_row(page, section, NULL, NULL)->cells[0] =
-        page_words(page, "Computed for that: %s", command.text);
-  buf_release(&set);
+  section_row(page, section, NULL, NULL)->cells[0] = settings_words(page, then, b);
+  if (!then->air)
+    return;
+  buf_init(&command, 8000);
+  buf_puts(&command, "Computed for that: inward air SUITE");
+  put_sashes(f, then, &command);
+  put_plant(f, &then->moment.belief->scene, &command);
+  if (b->station >= 0)
+    buf_printf(&command, " --why %s", f->stations[b->station].part.id);
+  section_row(page, section, NULL, NULL)->cells[0] = page_words(page, "%s", command.text);
   buf_release(&command);
 }
 

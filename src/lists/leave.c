@@ -37,7 +37,7 @@ static void add_station(struct lists_page *page, const struct lists_moment *m,
 
   row->cells[0] = part_words(page, &f->stations[i].part);
   row->cells[1] = room_name(f, i);
-  row->cells[2] = gaps && m->belief->stations[i].not_known
+  row->cells[2] = gaps && m->belief && m->belief->stations[i].not_known
                       ? gaps
                       : page_words(page, "%s%s%s", station_words(page, m, i), gaps ? "; " : "",
                                    gaps ? gaps : "");

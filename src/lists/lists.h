@@ -90,8 +90,8 @@ struct lists_moment {
   bool has_record; /* ... or there is none */
 };
 
-struct lists_page *lists_leave(const struct lists_moment *moment, struct arena *arena);
-struct lists_page *lists_responder(const struct lists_moment *moment, struct arena *arena);
+struct lists_page *lists_leave(const struct lists_moment *m, struct arena *arena);
+struct lists_page *lists_responder(const struct lists_moment *m, struct arena *arena);
 
 /*
  * Both ask the record of `place` (bound, as past.h has it) themselves.  ERR_LIMIT when it does not fit.

@@ -49,14 +49,14 @@ enum stands {
   STANDS_SOMEBODY, /* down, and somebody is sensed there */
   STANDS_DOWN
 };
-bool sash_is_known(const struct lists_moment *m, int station);
-enum stands station_stands(const struct lists_moment *m, int station);
+bool sash_is_known(const struct lists_moment *m, int i);
+enum stands station_stands(const struct lists_moment *m, int i);
 const char *stands_key(enum stands stands);
 /* "sash up 0.45 m, somebody there" */
-const char *station_words(struct lists_page *page, const struct lists_moment *m, int station);
-bool is_withdrawn(const struct lists_moment *m, int station);
+const char *station_words(struct lists_page *page, const struct lists_moment *m, int i);
+bool is_withdrawn(const struct lists_moment *m, int i);
 /* The entry that took it out of use, or NULL. */
-const struct record_entry *withdrawal_of(const struct lists_moment *m, int station);
+const struct record_entry *withdrawal_of(const struct lists_moment *m, int i);
 const char *people_words(struct lists_page *page, const struct lists_moment *m);
 /* Doors that stand open, and those of which it is not known. */
 enum door_stands { DOOR_SHUT, DOOR_OPEN, DOOR_UNKNOWN };
@@ -88,7 +88,6 @@ bool handed_measured(const struct handed *h, int point, double *si_out);
  * its resolution of the computed one? */
 bool handed_agrees(const struct handed *h, int point, double measured_si, double computed_si);
 /* The sections "what speaks against it" and "evidence that is missing". */
-void handover_evidence(struct lists_page *page, const struct handed *then,
-                       const struct branch *branch);
+void handover_evidence(struct lists_page *page, const struct handed *then, const struct branch *b);
 
 #endif

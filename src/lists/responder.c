@@ -243,6 +243,43 @@ static const char *place_mark(enum stands stands)
   return "";
 }
 
+static const char *stations_of(struct lists_page *page, const struct lists_moment *m, int room)
+{
+  const struct facility *f = m->facility;
+  struct buf text;
+
+  buf_init(&text, 8000);
+  for (int i = 0; i < f->station_count; i++)
+    if (f->stations[i].room == room)
+      buf_printf(&text, "%s%s%s", text.used > 0 ? " \302\267 " : "", f->stations[i].part.id,
+                 place_mark(stands_of(m, i)));
+  const char *words = page_words(page, "%s", text.used > 0 ? text.text : "no station");
+
+  buf_release(&text);
+  return words;
+}
+
+static const char *doors_of(struct lists_page *page, const struct lists_moment *m, int room)
+{
+  static const char *const marks[] = {
+      [DOOR_SHUT] = "", [DOOR_OPEN] = " OPEN", [DOOR_UNKNOWN] = " ?"};
+  const struct facility *f = m->facility;
+  struct buf text;
+
+  buf_init(&text, 8000);
+  for (int i = 0; i < f->door_count; i++) {
+    const struct facility_door *d = &f->doors[i];
+
+    if (d->from == room || d->to == room)
+      buf_printf(&text, "%s%s to %s%s", text.used > 0 ? " \302\267 " : "", d->part.id,
+                 facility_node_id(f, d->from == room ? d->to : d->from), marks[door_stands(m, i)]);
+  }
+  const char *words = page_words(page, "%s", text.used > 0 ? text.text : "none in the file");
+
+  buf_release(&text);
+  return words;
+}
+
 /* Rooms in the order of the file, and the doors between them: the suite file has no measures of a plan. */
 static void add_places(struct lists_page *page, const struct lists_moment *m)
 {
@@ -254,30 +291,10 @@ static void add_places(struct lists_page *page, const struct lists_moment *m)
   section_column(section, &(struct lists_column){"doors", "doors", 0.35, true});
   for (int r = 0; r < f->room_count; r++) {
     struct lists_row *row = section_row(page, section, f->rooms[r].part.id, NULL);
-    struct buf stations, doors;
 
-    buf_init(&stations, 8000);
-    buf_init(&doors, 8000);
-    for (int i = 0; i < f->station_count; i++)
-      if (f->stations[i].room == r)
-        buf_printf(&stations, "%s%s%s", stations.used > 0 ? " \302\267 " : "",
-                   f->stations[i].part.id, place_mark(stands_of(m, i)));
-    for (int i = 0; i < f->door_count; i++)
-      if (f->doors[i].from == r || f->doors[i].to == r) {
-        enum door_stands stands = door_stands(m, i);
-        int other = f->doors[i].from == r ? f->doors[i].to : f->doors[i].from;
-
-        buf_printf(&doors, "%s%s to %s%s", doors.used > 0 ? " \302\267 " : "", f->doors[i].part.id,
-                   facility_node_id(f, other),
-                   stands == DOOR_OPEN      ? " OPEN"
-                   : stands == DOOR_UNKNOWN ? " ?"
-                                            : "");
-      }
     row->cells[0] = f->rooms[r].part.name;
-    row->cells[1] = page_words(page, "%s", stations.used > 0 ? stations.text : "no station");
-    row->cells[2] = page_words(page, "%s", doors.used > 0 ? doors.text : "none in the file");
-    buf_release(&stations);
-    buf_release(&doors);
+    row->cells[1] = stations_of(page, m, r);
+    row->cells[2] = doors_of(page, m, r);
   }
 }
 

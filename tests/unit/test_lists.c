@@ -235,7 +235,8 @@ static void after_gas_three_questions_come_before_any_station(void)
     struct lists_page *page = asked(&day, LISTS_RESTART, AT(18, 10));
 
     CHECK_STR(page->act, "NOBODY GOES IN: SOURCE REMOVED? MEASURED? RELEASED BY WHOM?");
-    CHECK_STR(section_of(page, "before_going_in")->rows[0].cells[1], "not answered");
+    if (CHECK_INT(section_of(page, "before_going_in")->row_count, 3))
+      CHECK_STR(section_of(page, "before_going_in")->rows[0].cells[1], "not answered");
     CHECK(!row_of(page, "stations", "A4")->asks);
     buf_init(&detail, 1000);
     lists_reentry_json("bottle shut", "0 ppm at the door", &detail);
@@ -250,7 +251,8 @@ static void after_gas_three_questions_come_before_any_station(void)
     CHECK_INT(record_append(day.place.record, &entry, &day.err), ERR_OK);
     buf_release(&detail);
     page = asked(&day, LISTS_RESTART, AT(18, 31));
-    CHECK_STR(section_of(page, "before_going_in")->rows[1].cells[1], "0 ppm at the door");
+    if (CHECK_INT(section_of(page, "before_going_in")->row_count, 3))
+      CHECK_STR(section_of(page, "before_going_in")->rows[1].cells[1], "0 ppm at the door");
     CHECK_STR(page->act, "NO WORK AT 4 OF 4 STATIONS: NOT RELEASED");
     CHECK(row_of(page, "stations", "A4")->asks);
   }
@@ -317,7 +319,9 @@ static void a_handover_compares_then_with_now_and_refuses_a_part_that_is_none(vo
     CHECK_STR(f4->cells[1], "300 m\u00b3/h");
     CHECK_STR(f4->cells[3], "1100 m\u00b3/h");
     CHECK(!page->needs_person);
-    CHECK(strstr(section_of(page, "reproduce")->rows[1].cells[0], "A1 0.45 m, A2 parked") != NULL);
+    if (CHECK_INT(section_of(page, "reproduce")->row_count, 2))
+      CHECK(strstr(section_of(page, "reproduce")->rows[1].cells[0], "A1 0.45 m, A2 parked") !=
+            NULL);
     CHECK(section_of(page, "missing")->row_count > 0);
     ask.t_ms = past_day_ms(AT(6, 0)); /* before the first value */
     CHECK_INT(lists_of_record(&day.place, &ask, &day.arena, &page, &day.err), ERR_OK);
