@@ -319,9 +319,10 @@ static void a_handover_compares_then_with_now_and_refuses_a_part_that_is_none(vo
     CHECK_STR(f4->cells[1], "300 m\u00b3/h");
     CHECK_STR(f4->cells[3], "1100 m\u00b3/h");
     CHECK(!page->needs_person);
-    if (CHECK_INT(section_of(page, "reproduce")->row_count, 2))
-      CHECK(strstr(section_of(page, "reproduce")->rows[1].cells[0], "A1 0.45 m, A2 parked") !=
-            NULL);
+    const struct lists_section *again = section_of(page, "reproduce");
+
+    if (CHECK(again->rows && again->row_count == 2))
+      CHECK(strstr(again->rows[1].cells[0], "A1 0.45 m, A2 parked") != NULL);
     CHECK(section_of(page, "missing")->row_count > 0);
     ask.t_ms = past_day_ms(AT(6, 0)); /* before the first value */
     CHECK_INT(lists_of_record(&day.place, &ask, &day.arena, &page, &day.err), ERR_OK);
