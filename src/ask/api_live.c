@@ -53,6 +53,10 @@ static const struct api_live rows[] = {
     {"/api/stopped", "post", "stopped",
      "All work stopped; the questions before anybody goes in; a station is released by a person.",
      "", "stopped_body", "entered"},
+    {"/api/finding", "post", "finding",
+     "Says that something which looks like a fault was one, or was none; it stays, and counts for its "
+     "kind.",
+     "", "finding_body", "entered"},
     {"/api/webhook/{source}", "post", "webhook",
      "Takes a message of a source that posts, as it would come over MQTT. Authorization: Bearer and "
      "the source's word.",

@@ -44,13 +44,15 @@ static const char help[] =
     "  --sheet N        the incident of entry N: what was told, what was measured from before it to\n"
     "                   after it, what turned; of a found beaker, for staff only, which stations were\n"
     "                   used since the last round\n"
+    "  --confirm TEXT, --refute TEXT   what looked like a fault was one, or was none: --kind \"blocked\n"
+    "                   sash\", --about ID as the finding names it, --who. Counted for its kind\n"
     "  --stopped CAUSE  all work stopped: power, evacuation or gas; begins a restart list. --who, --at\n"
     "  --reentry TEXT   how the source was removed; --measured TEXT what was measured; --who released\n\n"
     "  --with OVERLAY   as for every verb (--replay compares it with the suite as it is)\n"
     "  --json           everything for programs (docs/api.md)\n\n"
     "Times: \"2026-10-26 14:10\" in the suite's zone, or with an offset. Kinds: event, note,\n"
     "acknowledged, withdrawn, released, round, incident, taken, settings, shelved, unshelved, stopped,\n"
-    "printed.\n"
+    "printed, confirmed, refuted.\n"
     "--as-of T asks any of them as it was known then.\n"
     "Exit: 0 answered; 1 --verify found faults, or nothing is known; 2 bad input; 3 could not.\n"
     "example: inward past suite.yaml --record quillmere.record --withdraw \"baffle loose\" --about A3 "
@@ -78,6 +80,8 @@ static const struct past_act acts[] = {
     {"--round", true, false, RECORD_WRITE, past_write, RECORD_ROUND, past_write_check},
     {"--incident", true, false, RECORD_WRITE, past_incident, RECORD_INCIDENT, past_incident_check},
     {"--sheet", true, false, RECORD_READ, past_sheet, RECORD_EVENT, past_sheet_check},
+    {"--confirm", true, true, RECORD_WRITE, past_finding, RECORD_CONFIRMED, past_finding_check},
+    {"--refute", true, true, RECORD_WRITE, past_finding, RECORD_REFUTED, past_finding_check},
     {"--stopped", true, false, RECORD_WRITE, past_stopped, RECORD_STOPPED, past_stopped_check},
     {"--reentry", true, false, RECORD_WRITE, past_reentry, RECORD_RELEASED, past_reentry_check},
 };

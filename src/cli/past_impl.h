@@ -59,6 +59,10 @@ NODISCARD enum err_code past_incident_check(const struct past *past, struct err 
 int past_sheet(struct past *past, struct err *err); /* past_incident.c */
 NODISCARD enum err_code past_sheet_check(const struct past *past, struct err *err);
 
+/* past_finding.c */
+int past_finding(struct past *past, struct err *err);
+NODISCARD enum err_code past_finding_check(const struct past *past, struct err *err);
+
 /* past_asked.c */
 int past_timeline(struct past *past, struct err *err);
 NODISCARD enum err_code past_timeline_check(const struct past *past, struct err *err);

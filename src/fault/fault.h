@@ -3,6 +3,7 @@
 
 #include "air/air.h"
 #include "base/arena.h"
+#include "base/buf.h"
 #include "watch/watch.h"
 
 /*
@@ -19,7 +20,8 @@
  *
  *   1. What the model may be off for good (the ± of the suite's figures, carried through the model) is
  *      taken off the residual; what is left counts in standard deviations of the reading.  In the first
- *      time of a point (`learn`) its lasting difference is learnt inside that ±, and narrows it.
+ *      time of a point (`learn`) its lasting difference is learnt inside that ±, figure by figure, and
+ *      narrows it: in another scene as far as the same figures decide there.
  *   2. A two-sided cumulative sum (Page, Biometrika 41, 1954) per point says that something changed and
  *      since when.  Its limit comes from how rarely a false alarm may be, by Siegmund's approximation of
  *      the average run length (Sequential Analysis, 1985).
@@ -29,7 +31,7 @@
  *      best are its "or else".
  *
  * A model belongs to one thread and serves up to four watches; it borrows facility and feeds.  A scene
- * it has not seen costs one solve per figure of the suite, a finding one per kind and part and scene.  A watch
+ * it has not seen costs one solve per figure of the suite once a reading of it counts, a finding one per kind and part and scene.  A watch
  * borrows its model.  No clock: moments come with the belief.  Memory is bounded by the numbers of
  * points, of kept moments (FAULT_KEPT) and of scenes.
  */
@@ -49,6 +51,7 @@ enum fault_kind {
   FAULT_KIND_COUNT
 };
 const char *fault_kind_name(enum fault_kind kind); /* "blocked sash" */
+int fault_kind_find(const char *name);             /* -1: no such kind */
 
 /* What people answered in this suite so far. */
 struct fault_count {
@@ -56,6 +59,17 @@ struct fault_count {
 };
 /* Has that kind proved itself?  Until then it belongs into notes, not on the board. */
 bool fault_has_proved(const struct feeds_faults *settings, const struct fault_count *count);
+
+/* Whether a fault of that kind can be at that part, or be of that point. */
+bool fault_can_be_at(const struct facility *facility, const struct feeds *feeds,
+                     enum fault_kind kind, const char *id);
+/* The part of the suite that a finding at `id` is about: of a point the part it measures. */
+void fault_about(const struct facility *facility, const struct feeds *feeds, const char *id,
+                 struct buf *out);
+void fault_kinds_list(struct buf *out); /* "door left open, blocked sash, ..." */
+/* inward.answer.1: the detail of an entry in which a person confirms or refutes a finding.  `since`: of
+ * the finding, or NULL; a later answer to the same one takes the place of the earlier. */
+void fault_answer_json(enum fault_kind kind, const char *part, const char *since, struct buf *out);
 
 struct fault_model;
 /* NULL with err set when the facility's air cannot be made. */
@@ -77,6 +91,7 @@ void fault_forget(struct fault_watch *w);
 /* The largest test value of all points now, in units of its limit: 1 is a finding.  And since start. */
 double fault_level_ratio(const struct fault_watch *w);
 double fault_peak_ratio(const struct fault_watch *w);
+int fault_standing(const struct fault_watch *w); /* points that stand out now */
 
 enum { FAULT_GUESS_MAX = 5, FAULT_ABOUT_MAX = 6, FAULT_BECAUSE_MAX = 5, FAULT_KEPT = 288 };
 
@@ -92,6 +107,7 @@ struct fault_guess { /* one kind, at one part or at one of several that look ali
 };
 
 struct fault_finding {
+  const char *point;                 /* id of the point that stands out most */
   int64_t since_ms;                  /* the change, as estimated: the sum's last zero */
   int guess_count;                   /* 0: like nothing that is known here */
   const struct fault_guess *guesses; /* the likeliest first */
@@ -112,7 +128,7 @@ struct fault_findings fault_find(struct fault_watch *w, const struct fault_count
                                  struct arena *arena);
 
 struct emit;
-/* An array `looks_like`, a row a finding: since, kind, about, text, because, or_else, next, who, tells,
+/* An array `looks_like`, a row a finding: point, since, kind, about, text, because, or_else, next, who, tells,
  * in_notes.  Inside an object of the caller's. */
 void fault_json(struct emit *json, const struct fault_findings *findings);
 

@@ -41,6 +41,8 @@ struct fault_expected {
   int refs;     /* moments that rest on it */
   bool solved;
   double *computed_si, *pm_si; /* per channel; pm: k = 2 */
+  double *sash_pm_si;          /* the part of pm that an opening known to a step leaves */
+  float *slope;                /* [channel][figure]: the residual if that figure is off by its ± */
   float **shift;               /* per variant and channel, as residuals; NULL: not asked yet */
   struct arena arena;
 };
@@ -61,6 +63,9 @@ struct fault_model {
   int64_t tick;
 };
 /* The believed scene as it is judged: openings in whole steps, outdoors too. */
+struct scene fault_as_judged(const struct fault_model *m, const struct scene *scene,
+                             struct arena *arena);
+bool fault_is_same_scene(const struct fault_model *m, const struct scene *a, const struct scene *b);
 struct fault_expected *fault_expect(struct fault_model *m, const struct scene *scene);
 const float *fault_shift(struct fault_model *m, struct fault_expected *e, int variant);
 void fault_list_variants(struct fault_model *m);
@@ -69,18 +74,37 @@ bool fault_put(const struct fault_model *m, const struct fault_variant *v,
                const struct fault_expected *e, struct scene *scene);
 struct air *fault_variant_air(struct fault_model *m, struct fault_variant *v);
 
+/* ---- learn.c: by how much of their ± the suite's figures seem to be off, as one point has it ---- */
+
+struct fault_figures {
+  double *mean,
+      *spread;  /* in ±; spread: covariance, rows up to the diagonal, one after the other */
+  double *with; /* covariance with the reading asked about last */
+  int touched_count;
+  int *touched; /* the figures that move this point in some scene; ascending */
+};
+struct fault_figures fault_figures_new(int count, struct arena *arena);
+void fault_figures_forget(struct fault_figures *figures, int count);
+/* The lasting residual in a scene with those slopes, and its variance. */
+double fault_figures_say(struct fault_figures *figures, int count, const float *slope,
+                         double *variance_out);
+/* A residual in the scene last asked about, with its scatter. */
+void fault_figures_learn(struct fault_figures *figures, const float *slope, double residual,
+                         double sigma);
+
 /* ---- watch.c ---- */
 
-enum { FAULT_BINS = 2 }; /* a station's point learns parked and raised apart */
+enum {
+  FAULT_BINS = 2
+}; /* a station's point repeats itself parked and raised at rates of their own */
 
-struct fault_learnt {
-  int count;
-  double sum;
-  int repeats; /* readings the same as the one before */
+struct fault_repeats {
+  int count, same; /* readings while it learnt; of them the same as the one before */
 };
 
 struct fault_track { /* of a channel */
-  struct fault_learnt learnt[FAULT_BINS];
+  struct fault_figures figures;
+  struct fault_repeats repeats[FAULT_BINS];
   int64_t first_ms;
   struct fault_cusum sum;
   int64_t taken_ms; /* of the newest that counted; INT64_MIN: none */
@@ -112,7 +136,10 @@ struct fault_watch {
   struct arena arena;
   struct fault_track *tracks;
   double allowance_ratio, limit_ratio, still_limit_ratio;
-  struct fault_expected *scene_now;
+  struct fault_expected *scene_now; /* NULL: nothing asked yet what the model says of it */
+  bool has_scene;
+  struct scene scene; /* as it is judged, from `scene_arena` */
+  struct arena scene_arena;
   int64_t scene_since_ms, last_ms;
   int kept_first, kept_count;
   struct fault_moment kept[FAULT_KEPT];

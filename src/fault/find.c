@@ -70,6 +70,7 @@ static void one_finding(struct search *s, int channel, struct fault_finding *out
   s->c.channel = channel;
   count = fault_rank(s->w, &s->c, s->arena, &list);
   fault_words(s->w, &s->c, list, count, s->arena, out);
+  out->point = s->w->model->channels[channel].as->part.id;
   if (count > 0)
     take_off(s, &list[0]);
   s->off[channel] = false;

@@ -25,6 +25,7 @@ static void finding(struct emit *json, const struct fault_finding *f)
   bool any = f->guess_count > 0;
 
   emit_object(json, NULL);
+  emit_text(json, "point", f->point);
   when_emit(json, "since", f->since_ms);
   if (any)
     guess(json, &f->guesses[0]);

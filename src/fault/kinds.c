@@ -1,6 +1,7 @@
 #include "fault/fault_impl.h"
 
 #include <math.h>
+#include <string.h>
 
 /* Each kind of fault at each part, put into the model.  Sizes are what a fault is tried with; it may be
  * found somewhat larger or smaller. */
@@ -17,6 +18,14 @@ const char *fault_kind_name(enum fault_kind kind)
   };
 
   return names[kind];
+}
+
+int fault_kind_find(const char *name)
+{
+  for (int i = 0; i < FAULT_KIND_COUNT; i++)
+    if (strcmp(fault_kind_name((enum fault_kind)i), name) == 0)
+      return i;
+  return -1;
 }
 
 static void add(struct fault_model *m, enum fault_kind kind, int index, double size_ratio,

@@ -127,13 +127,25 @@ static double opening_pm_m3_s(const struct fault_model *m, const struct fault_ch
   return s->velocity_m_s * s->width_m * opening_step_m;
 }
 
+static void take_slope(const struct fault_model *m, struct fault_expected *e, int channel,
+                       int figure, double by_si)
+{
+  double scale = fault_scale_si(&m->channels[channel], e->computed_si[channel]);
+
+  if (!isfinite(by_si))
+    return;
+  e->pm_si[channel] = hypot(e->pm_si[channel], by_si);
+  e->slope[(size_t)channel * (size_t)m->facility->input_count + (size_t)figure] =
+      (float)(by_si / scale);
+}
+
 static void find_pm(struct fault_model *m, struct fault_expected *e)
 {
   double *at_si = ARENA_ARRAY(&e->arena, double, (size_t)m->channel_count + 1);
 
   BUG_IF(!at_si);
   for (int c = 0; c < m->channel_count; c++)
-    e->pm_si[c] = opening_pm_m3_s(m, &m->channels[c], &e->scene);
+    e->pm_si[c] = e->sash_pm_si[c] = opening_pm_m3_s(m, &m->channels[c], &e->scene);
   for (int i = 0; i < m->facility->input_count; i++) {
     struct err err = {0};
 
@@ -144,8 +156,7 @@ static void find_pm(struct fault_model *m, struct fault_expected *e)
     air_free(air);
     facility_move(m->moved, i, 0.0);
     for (int c = 0; c < m->channel_count; c++)
-      if (isfinite(at_si[c] - e->computed_si[c]))
-        e->pm_si[c] = hypot(e->pm_si[c], at_si[c] - e->computed_si[c]);
+      take_slope(m, e, c, i, at_si[c] - e->computed_si[c]);
   }
 }
 
@@ -160,8 +171,10 @@ static struct fault_expected *expected_new(struct fault_model *m, const struct s
   e->scene = scene_copy(m->facility, scene, &e->arena);
   e->computed_si = ARENA_ARRAY(&e->arena, double, room);
   e->pm_si = ARENA_ARRAY(&e->arena, double, room);
+  e->sash_pm_si = ARENA_ARRAY(&e->arena, double, room);
+  e->slope = ARENA_ARRAY(&e->arena, float, room *((size_t)m->facility->input_count + 1));
   e->shift = ARENA_ARRAY(&e->arena, float *, (size_t)m->variant_count + 1);
-  BUG_IF(!e->computed_si || !e->pm_si || !e->shift);
+  BUG_IF(!e->computed_si || !e->pm_si || !e->sash_pm_si || !e->slope || !e->shift);
   e->solved = compute(m, m->facility, m->air, &e->scene, e->computed_si);
   if (e->solved)
     find_pm(m, e);
@@ -183,6 +196,20 @@ static int place_for(struct fault_model *m)
   return oldest;
 }
 
+struct scene fault_as_judged(const struct fault_model *m, const struct scene *scene,
+                             struct arena *arena)
+{
+  struct scene rounded = scene_copy(m->facility, scene, arena);
+
+  round_scene(m->facility, &rounded);
+  return rounded;
+}
+
+bool fault_is_same_scene(const struct fault_model *m, const struct scene *a, const struct scene *b)
+{
+  return is_same_scene(m->facility, a, b);
+}
+
 struct fault_expected *fault_expect(struct fault_model *m, const struct scene *scene)
 {
   struct arena arena;
@@ -190,8 +217,7 @@ struct fault_expected *fault_expect(struct fault_model *m, const struct scene *s
   struct fault_expected *found = NULL;
 
   arena_init(&arena, SIZE_MAX);
-  rounded = scene_copy(m->facility, scene, &arena);
-  round_scene(m->facility, &rounded);
+  rounded = fault_as_judged(m, scene, &arena);
   for (int i = 0; i < m->scene_count && !found; i++)
     if (is_same_scene(m->facility, &m->scenes[i]->scene, &rounded))
       found = m->scenes[i];

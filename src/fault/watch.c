@@ -25,8 +25,11 @@ struct fault_watch *fault_watch_new(struct fault_model *m)
     err_no_memory();
   w->model = m;
   arena_init(&w->arena, SIZE_MAX); /* bounded by the facility and FAULT_KEPT */
+  arena_init(&w->scene_arena, SIZE_MAX);
   w->tracks = ARENA_ARRAY(&w->arena, struct fault_track, (size_t)m->channel_count + 1);
   BUG_IF(!w->tracks);
+  for (int c = 0; c < m->channel_count; c++)
+    w->tracks[c].figures = fault_figures_new(m->facility->input_count, &w->arena);
   for (int i = 0; i < FAULT_KEPT; i++) {
     w->kept[i].cells = ARENA_ARRAY(&w->arena, struct fault_cell, (size_t)m->channel_count + 1);
     w->kept[i].present = ARENA_ARRAY(&w->arena, short, (size_t)m->facility->station_count + 1);
@@ -65,6 +68,7 @@ void fault_watch_free(struct fault_watch *w)
   for (int i = 0; i < FAULT_KEPT; i++)
     let_go(&w->kept[i]);
   hold_scene(w, NULL);
+  arena_release(&w->scene_arena);
   arena_release(&w->arena);
   free(w);
 }
@@ -73,10 +77,16 @@ void fault_forget(struct fault_watch *w)
 {
   for (int i = 0; i < FAULT_KEPT; i++)
     let_go(&w->kept[i]);
-  for (int c = 0; c < w->model->channel_count; c++)
-    w->tracks[c] = (struct fault_track){.first_ms = INT64_MIN, .taken_ms = INT64_MIN};
+  for (int c = 0; c < w->model->channel_count; c++) {
+    struct fault_figures figures = w->tracks[c].figures;
+
+    fault_figures_forget(&figures, w->model->facility->input_count);
+    w->tracks[c] =
+        (struct fault_track){.figures = figures, .first_ms = INT64_MIN, .taken_ms = INT64_MIN};
+  }
   w->kept_count = w->kept_first = 0;
   hold_scene(w, NULL);
+  w->has_scene = false;
   w->last_ms = INT64_MIN;
   w->peak_ratio = 0;
 }
@@ -106,21 +116,28 @@ static int bin_of(const struct fault_channel *c, const struct scene *scene)
   return c->as->of == FEEDS_OF_STATION && scene->stations[c->as->index].raised ? 1 : 0;
 }
 
-/* The lasting difference as learnt so far, and what the model may still be off: a normal prior of
- * half the ± (k = 2), narrowed by the mean of what was read.  Three deviations are left to it: among a
- * hundred figures five are outside their ±. */
-static double learnt(const struct fault_learnt *l, double pm, double sigma, double floor_ratio,
-                     double *left_out)
+/* The lasting difference as learnt so far, and what the model may still be off: three deviations of
+ * what the figures leave open in this scene (among a hundred figures five are outside their ±). */
+static double lasting(struct fault_watch *w, int channel, const struct fault_expected *e,
+                      double scale, double *left_out)
 {
-  double prior = pm * pm / 4, variance;
+  int figures = w->model->facility->input_count;
+  double sash = e->sash_pm_si[channel] / scale / 2, variance;
+  double said = fault_figures_say(&w->tracks[channel].figures, figures,
+                                  e->slope + (size_t)channel * (size_t)figures, &variance);
 
-  if (!(prior > 0)) {
-    *left_out = 0;
-    return 0;
-  }
-  variance = 1 / (1 / prior + l->count / (sigma * sigma));
-  *left_out = fmax(3 * sqrt(variance), floor_ratio * pm);
-  return variance * l->sum / (sigma * sigma);
+  *left_out = fmax(3 * sqrt(variance + sash * sash),
+                   w->model->settings->floor_ratio * e->pm_si[channel] / scale);
+  return said;
+}
+
+static void learn_figures(struct fault_watch *w, int channel, const struct fault_expected *e,
+                          double residual, double sigma)
+{
+  int figures = w->model->facility->input_count;
+
+  fault_figures_learn(&w->tracks[channel].figures, e->slope + (size_t)channel * (size_t)figures,
+                      residual, sigma);
 }
 
 /* The scatter of neighbours in one scene, where it is more than the settings say. */
@@ -141,9 +158,9 @@ static void learn_scatter(struct fault_track *t, const struct fault_expected *e,
 }
 
 /* What one more repeat says; 0: not known yet. */
-static double repeat_says(const struct fault_learnt *l)
+static double repeat_says(const struct fault_repeats *l)
 {
-  return l->count < STILL_LEAST ? 0 : -log((l->repeats + 1.0) / (l->count + 2.0));
+  return l->count < STILL_LEAST ? 0 : -log((l->same + 1.0) / (l->count + 2.0));
 }
 
 static void count_repeats(struct fault_track *t, int bin, double si, int64_t t_ms, bool learns)
@@ -151,11 +168,11 @@ static void count_repeats(struct fault_track *t, int bin, double si, int64_t t_m
   bool same = t->taken_ms != INT64_MIN && !(si < t->last_si) && !(si > t->last_si);
 
   t->still = same ? t->still + 1 : 0;
-  t->still_sum = same ? t->still_sum + repeat_says(&t->learnt[bin]) : 0;
+  t->still_sum = same ? t->still_sum + repeat_says(&t->repeats[bin]) : 0;
   if (!same)
     t->still_since_ms = t_ms;
-  if (learns && same)
-    t->learnt[bin].repeats++;
+  t->repeats[bin].same += learns && same;
+  t->repeats[bin].count += learns;
 }
 
 static void take_reading(struct fault_watch *w, int channel, const struct watch_input *in,
@@ -168,8 +185,8 @@ static void take_reading(struct fault_watch *w, int channel, const struct watch_
   double given = fault_noise_si(s, c, computed_si) / scale;
   double sigma = given * scatter_ratio(t), residual = (in->newest.si - computed_si) / scale, left;
   int bin = bin_of(c, &e->scene);
-  double lasting = learnt(&t->learnt[bin], e->pm_si[channel] / scale, sigma, s->floor_ratio, &left);
-  double z = fault_soft(residual - lasting, left) / sigma;
+  double away = residual - lasting(w, channel, e, scale, &left);
+  double z = fault_soft(away, left) / sigma;
   bool learns;
 
   if (t->first_ms == INT64_MIN)
@@ -178,8 +195,7 @@ static void take_reading(struct fault_watch *w, int channel, const struct watch_
   count_repeats(t, bin, in->newest.si, in->newest.t_ms, learns);
   if (learns) {
     learn_scatter(t, e, residual, given);
-    t->learnt[bin].sum += residual;
-    t->learnt[bin].count++;
+    learn_figures(w, channel, e, residual, sigma);
   }
   t->last_e = residual;
   t->last_scene = e;
@@ -196,15 +212,15 @@ static void take_reading(struct fault_watch *w, int channel, const struct watch_
 
 /* ---- one moment ---- */
 
-/* Whether this reading is news about this scene. */
-static bool counts(const struct fault_watch *w, int channel, const struct watch_belief *belief)
+/* Whether this reading is news about this scene, if the model has a word for it. */
+static bool is_due(const struct fault_watch *w, int channel, const struct watch_belief *belief)
 {
   const struct fault_channel *c = &w->model->channels[channel];
   const struct fault_track *t = &w->tracks[channel];
   const struct watch_input *in = &belief->inputs[c->point];
   const struct feeds_faults *s = w->model->settings;
 
-  if (in->age != WATCH_FRESH || !isfinite(w->scene_now->computed_si[channel]))
+  if (in->age != WATCH_FRESH)
     return false;
   if ((double)(in->newest.t_ms - w->scene_since_ms) * 1e-3 < s->settle_s)
     return false;
@@ -227,29 +243,58 @@ static void note_presence(const struct fault_watch *w, const struct watch_belief
     present[i] = (short)(belief->stations[i].has_presence ? belief->stations[i].present : -1);
 }
 
+/* A scene is solved when a reading of it counts, and not while a sash is on its way. */
+static void look_at_scene(struct fault_watch *w, const struct watch_belief *belief)
+{
+  struct arena arena;
+
+  arena_init(&arena, SIZE_MAX);
+  struct scene scene = fault_as_judged(w->model, &belief->scene, &arena);
+
+  if (w->has_scene && fault_is_same_scene(w->model, &scene, &w->scene)) {
+    arena_release(&arena);
+    return;
+  }
+  w->scene_since_ms = w->has_scene ? belief->now_ms : INT64_MIN / 2;
+  arena_release(&w->scene_arena);
+  w->scene_arena = arena;
+  w->scene = scene;
+  w->has_scene = true;
+  hold_scene(w, NULL);
+}
+
+static struct fault_moment *begin_moment(struct fault_watch *w, const struct watch_belief *belief)
+{
+  struct fault_moment *moment = next_moment(w);
+
+  moment->t_ms = belief->now_ms;
+  moment->expected = w->scene_now;
+  moment->expected->refs++;
+  for (int k = 0; k < w->model->channel_count; k++)
+    moment->cells[k].fresh = false;
+  note_presence(w, belief, moment->present);
+  return moment;
+}
+
 void fault_take(struct fault_watch *w, const struct watch_belief *belief)
 {
-  struct fault_expected *e = fault_expect(w->model, &belief->scene);
   struct fault_moment *moment = NULL;
 
   w->last_ms = belief->now_ms;
-  if (e != w->scene_now) {
-    w->scene_since_ms = w->scene_now ? belief->now_ms : INT64_MIN / 2;
-    hold_scene(w, e);
-  }
-  for (int c = 0; e->solved && c < w->model->channel_count; c++) {
-    if (is_spoilt(w, c, belief) || !counts(w, c, belief))
+  look_at_scene(w, belief);
+  for (int c = 0; c < w->model->channel_count; c++) {
+    if (is_spoilt(w, c, belief) || !is_due(w, c, belief))
       continue;
-    if (!moment) {
-      moment = next_moment(w);
-      moment->t_ms = belief->now_ms;
-      moment->expected = e;
-      e->refs++;
-      for (int k = 0; k < w->model->channel_count; k++)
-        moment->cells[k].fresh = false;
-      note_presence(w, belief, moment->present);
-    }
-    take_reading(w, c, &belief->inputs[w->model->channels[c].point], e, &moment->cells[c]);
+    if (!w->scene_now)
+      hold_scene(w, fault_expect(w->model, &w->scene));
+    if (!w->scene_now->solved)
+      return;
+    if (!isfinite(w->scene_now->computed_si[c]))
+      continue;
+    if (!moment)
+      moment = begin_moment(w, belief);
+    take_reading(w, c, &belief->inputs[w->model->channels[c].point], w->scene_now,
+                 &moment->cells[c]);
   }
   w->peak_ratio = fmax(w->peak_ratio, fault_level_ratio(w));
 }
@@ -291,6 +336,15 @@ double fault_level_ratio(const struct fault_watch *w)
   for (int c = 0; c < w->model->channel_count; c++)
     most = fmax(most, fault_track_ratio(w, c));
   return most;
+}
+
+int fault_standing(const struct fault_watch *w)
+{
+  int count = 0;
+
+  for (int c = 0; c < w->model->channel_count; c++)
+    count += fault_track_ratio(w, c) >= 1;
+  return count;
 }
 
 double fault_peak_ratio(const struct fault_watch *w)

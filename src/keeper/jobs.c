@@ -67,6 +67,8 @@ static enum err_code enter(struct keeper *k, void *arg, struct err *err)
     keeper_take_back(k, entry);
   else if (entry->kind == RECORD_INCIDENT)
     keeper_incident_told(k);
+  else if (code == ERR_OK && (entry->kind == RECORD_CONFIRMED || entry->kind == RECORD_REFUTED))
+    keeper_answered(k, entry);
   return code;
 }
 

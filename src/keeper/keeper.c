@@ -206,6 +206,7 @@ static void see(void *arg, const struct judge_seen *seen)
   if (seen->turned)
     tell_turn(k, seen);
   alarms_see(k->alarms, seen);
+  keeper_see_faults(k, seen);
 }
 
 static int64_t least(int64_t a, int64_t b)
@@ -272,6 +273,7 @@ static void begin_again(struct keeper *k)
   judge_begin_again(k->judge);
   alarms_begin_again(k->alarms);
   keeper_begin_errands_again(k);
+  keeper_forget_faults(k);
   for (int i = 0; i < k->given.feeds->source_count; i++)
     k->source_heard_ms[i] = INT64_MIN;
 }
@@ -292,6 +294,7 @@ static void look_at_clock(struct keeper *k, int64_t now_ms)
     judge_begin_again(k->judge);
     alarms_begin_again(k->alarms);
     keeper_begin_errands_again(k);
+    keeper_forget_faults(k);
     keeper_note_event(
         k, &(struct keeper_told){.t_ms = now_ms, .about = "", .text = text.text, .detail = ""});
     buf_release(&text);
@@ -409,6 +412,7 @@ static void release(struct keeper *k)
   judge_free(k->judge);
   alarms_free(k->alarms);
   errands_free(k->errands);
+  keeper_end_faults(k);
   if (k->newest)
     keeper_view_release(&k->newest->view);
   free(k->queue);
@@ -475,6 +479,8 @@ enum err_code keeper_open(const struct keeper_settings *settings, struct keeper 
                                    .arg = k};
 
   code = judge_new(&judging, &k->judge, err);
+  if (code == ERR_OK)
+    code = keeper_begin_faults(k, err);
   if (code == ERR_OK)
     code = keeper_begin_record(k, err);
   if (code == ERR_OK) /* its threads wait for the keeper's only when something is sent */

@@ -86,6 +86,7 @@ struct keeper {
   struct errands *errands;
   struct post *post;                /* NULL: nothing goes out */
   bool answering;                   /* a person answers an errand just now */
+  struct keeper_faults *faults;     /* of faults.c */
   struct record *record;            /* NULL: nothing is kept */
   struct feed_observation *batch;   /* taken from the queue */
   struct feed_observation *pending; /* for the record */
@@ -159,6 +160,15 @@ void keeper_see_errands(struct keeper *k, const struct judge_seen *seen);
 void keeper_begin_errands_again(struct keeper *k);
 /* Those that were open, or not to be asked again yet, when the program stopped. */
 enum err_code keeper_take_errands(struct keeper *k, struct err *err);
+/* ---- faults.c: what looks like a fault, and what people answered ---- */
+enum err_code keeper_begin_faults(struct keeper *k, struct err *err);
+void keeper_end_faults(struct keeper *k);
+void keeper_forget_faults(struct keeper *k); /* the clock was stepped back, a replay begins again */
+void keeper_see_faults(struct keeper *k, const struct judge_seen *seen);
+enum err_code keeper_count_answers(struct keeper *k, struct err *err); /* those of the record */
+void keeper_answered(struct keeper *k, const struct record_entry *entry);
+void keeper_faults_json(const struct keeper_faults *faults, struct emit *json); /* into a view */
+void keeper_faults_text(const struct keeper *k, struct buf *out);
 
 /* ---- incidents.c ---- */
 /* Keeps what was measured around those whose time is over. */

@@ -154,6 +154,8 @@ static enum err_code open_record(struct keeper *k, struct err *err)
   if (code == ERR_OK && !k->given.replay)
     code = keeper_take_errands(k, err);
   if (code == ERR_OK)
+    code = keeper_count_answers(k, err);
+  if (code == ERR_OK)
     code = tell_settings(k, err);
   if (code == ERR_OK && k->given.replay)
     code = tell_replay(k, err);
@@ -178,6 +180,8 @@ static enum err_code read_withdrawals(struct keeper *k, struct err *err)
 
   if (code == ERR_OK)
     code = take_withdrawals(k, &said);
+  if (code == ERR_OK)
+    code = keeper_count_answers(k, &said);
   record_close(k->record);
   k->record = NULL;
   return code == ERR_OK ? code

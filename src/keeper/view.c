@@ -108,6 +108,7 @@ static void add_others(void *arg, struct emit *json)
   keeper_add_alarms(shown, json);
   errands_json(shown->keeper->errands, shown->now_ms, json);
   keeper_add_messages(shown->keeper, json);
+  keeper_faults_json(shown->keeper->faults, json);
 }
 
 void keeper_show(struct keeper *k, int64_t now_ms)
@@ -148,8 +149,10 @@ void keeper_show(struct keeper *k, int64_t now_ms)
   buf_init(&shown->view.json, VIEW_MOST_BYTES);
   answer_live_json(&live, &shown->view.json);
   buf_init(&shown->view.text, VIEW_MOST_BYTES);
-  if (k->given.texts)
+  if (k->given.texts) {
     answer_live_text(&live, UNITS_SYSTEM_SI, &shown->view.text);
+    keeper_faults_text(k, &shown->view.text);
+  }
   BUG_IF(shown->view.json.full || shown->view.text.full);
   arena_release(&arena);
   k->viewed_ms = keeper_clock_ms(k);

@@ -21,7 +21,9 @@ static const char *const kind_names[RECORD_KIND_COUNT] = {[RECORD_EVENT] = "even
                                                           [RECORD_UNSHELVED] = "unshelved",
                                                           [RECORD_STOPPED] = "stopped",
                                                           [RECORD_PRINTED] = "printed",
-                                                          [RECORD_ANSWERED] = "answered"};
+                                                          [RECORD_ANSWERED] = "answered",
+                                                          [RECORD_CONFIRMED] = "confirmed",
+                                                          [RECORD_REFUTED] = "refuted"};
 
 const char *record_kind_name(enum record_kind kind)
 {

@@ -139,6 +139,8 @@ enum record_kind {
   RECORD_STOPPED,  /* all work stopped: power was lost, people left; by whom */
   RECORD_PRINTED,  /* a sheet that a change makes void: which, in what revision */
   RECORD_ANSWERED, /* a person answered what was asked at a station (src/errand) */
+  RECORD_CONFIRMED, /* what looked like a fault was one: by whom, in what words; detail: kind, part */
+  RECORD_REFUTED,   /* it was none, or another */
   RECORD_KIND_COUNT
 };
 const char *record_kind_name(enum record_kind kind); /* "withdrawn" */

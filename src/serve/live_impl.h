@@ -23,6 +23,7 @@
  *   GET  /api/tell           what may be told that happened, and what is said first
  *   POST /api/incident       that it happened
  *   GET  /sheet, /api/sheet  what was told and measured: a page, JSON
+ *   POST /api/finding        that something which looks like a fault was one, or was none
  *   POST /api/webhook/ID     a value of a source that posts
  */
 struct live {
@@ -59,6 +60,8 @@ struct live_post {
 struct json_t; /* jansson's */
 /* ---- errand.c: {station, answer, text, who}, all of them texts ---- */
 int live_post_errand(const struct live *live, struct json_t *root, struct buf *out);
+/* ---- finding.c: {answer, kind, part, since, who, text}, all of them texts ---- */
+int live_post_finding(const struct live *live, struct json_t *root, struct buf *out);
 
 int live_post(const struct live *live, const struct live_post *post, struct buf *out);
 

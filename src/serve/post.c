@@ -237,7 +237,8 @@ static int post_entry(const struct live *live, json_t *root, struct buf *out)
   if (strange)
     return live_refuse_key(out, strange, keys);
   if (kind < 0 || kind == RECORD_EVENT || kind == RECORD_TAKEN || kind == RECORD_SETTINGS ||
-      kind == RECORD_ANSWERED || kind == RECORD_STOPPED || kind == RECORD_PRINTED)
+      kind == RECORD_ANSWERED || kind == RECORD_STOPPED || kind == RECORD_PRINTED ||
+      kind == RECORD_CONFIRMED || kind == RECORD_REFUTED)
     return ask_refuse(out, 400,
                       "\"kind\" must be note, acknowledged, withdrawn, released, round, incident, "
                       "shelved or unshelved");
@@ -345,6 +346,8 @@ int live_post(const struct live *live, const struct live_post *post, struct buf 
     status = live_post_errand(live, root, out);
   else if (strcmp(post->path, "/api/incident") == 0)
     status = incident_post(live, root, out);
+  else if (strcmp(post->path, "/api/finding") == 0)
+    status = live_post_finding(live, root, out);
   else
     status = post_entry(live, root, out);
   json_decref(root);
@@ -361,12 +364,12 @@ const char *live_method(const char *path)
   static const struct {
     const char *path, *method;
   } rows[] = {
-      {"/api/live", "GET"},   {"/api/stream", "GET"},  {"/api/entries", "GET"},   //
-      {"/api/plot", "GET"},   {"/api/past", "GET"},    {"/past", "GET"},          //
-      {"/api/alarms", "GET"}, {"/alarms", "GET"},      {"/api/hand", "POST"},     //
-      {"/api/entry", "POST"}, {"/api/errand", "POST"}, {"/api/incident", "POST"}, //
-      {"/api/tell", "GET"},   {"/api/sheet", "GET"},   {"/sheet", "GET"},         //
-      {"/night", "GET"},
+      {"/api/live", "GET"},   {"/api/stream", "GET"},   {"/api/entries", "GET"},   //
+      {"/api/plot", "GET"},   {"/api/past", "GET"},     {"/past", "GET"},          //
+      {"/api/alarms", "GET"}, {"/alarms", "GET"},       {"/api/hand", "POST"},     //
+      {"/api/entry", "POST"}, {"/api/errand", "POST"},  {"/api/incident", "POST"}, //
+      {"/api/tell", "GET"},   {"/api/sheet", "GET"},    {"/sheet", "GET"},         //
+      {"/night", "GET"},      {"/api/finding", "POST"},
   };
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)

@@ -98,12 +98,18 @@ static void a_kind_stays_in_notes_until_it_has_proved_itself(void)
   CHECK(!fault_has_proved(s, &(struct fault_count){3, 2}));
 }
 
+/* Whether the valve drifts or its sensor only the supply's total tells, and that one is off by more:
+ * in two of three traces the right one leads, in nearly all it is named (docs/checks.md). */
+static bool drifts(int kind)
+{
+  return kind == FAULT_DRIFTING_VALVE || kind == FAULT_DRIFTING_SENSOR;
+}
+
 static struct traced_result run(int kind, const char *part, double size, uint64_t seed,
                                 const char **text, struct arena *arena)
 {
   enum { HOUR = 12, WHILE = 72 }; /* a drift is told from another when it has grown */
-  bool drifts = kind == FAULT_DRIFTING_VALVE || kind == FAULT_DRIFTING_SENSOR;
-  struct traced_plan plan = {{kind, part, size}, 1, seed, 144, 168, drifts ? WHILE : HOUR};
+  struct traced_plan plan = {{kind, part, size}, 1, seed, 144, 168, drifts(kind) ? WHILE : HOUR};
 
   arena_init(arena, SIZE_MAX);
   return traced_run(&world, &plan, arena, text);
@@ -134,7 +140,7 @@ static void each_kind_is_found_in_a_clear_case(void)
                text);
     CHECK(!r.false_alarm);
     CHECK(r.alarm);
-    CHECK(r.first);
+    CHECK(drifts(clear[i].kind) ? r.named : r.first);
     CHECK(strncmp(text, "looks like ", 11) == 0);
     CHECK(strstr(text, " because "));
     CHECK(!strstr(text, "safe"));

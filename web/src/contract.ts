@@ -89,6 +89,12 @@ export interface Errand {
   asked: string; asked_s: number; to_m: Maybe; reads_m: Maybe; measured: boolean; because: string; text: string | null; doubt: string | null;
   who: string | null; why: string | null; until: string | null;
 }
+// What looks like a fault, by its trace; `about`: one of these.
+export interface Guess { kind: string; about: string[]; what: string }
+export interface Finding {
+  point: string; since: string; kind: string | null; about?: string[]; what?: string; because: string[]; or_else: Guess[];
+  next: string | null; who: string | null; tells: string | null; in_notes: boolean; text: string;
+}
 
 // What goes out by mail or webhook: sent means that a server took it.
 export interface Message { id: string; name: string; by: string; sent: number; not_sent: number; held: number; failing: boolean; last_sent: string | null; why: string | null }
@@ -99,6 +105,7 @@ export interface LiveView {
   assumed: string[]; pools: Pool[]; lower_first: Air['lower_first'] | null; stations: LiveStation[]; inputs: Input[]; sources: Source[];
   messages?: Message[];
   alarms: Alarm[]; errands?: Errand[]; named?: Lower[]; // named: what the act names while the air is short
+  looks_like: Finding[]; blind: string[];
   record: { kept: boolean; why: string | null; head: number; head_hash: string | null };
   air: Air | null; earlier: { t: string; age_s: number; air: Air } | null;
 }

@@ -1,6 +1,7 @@
 // The Air page: asks, shows, and lets a person try.  The address holds the
 // trial; the server holds nothing.
 import { ask, Asker } from './asker';
+import { showLooks } from './findings';
 import { alarmLine, standing } from './alarm_line';
 import { age, agesHtml, dataAge_s } from './ages';
 import { byId, running, type Air, type LiveView, type Plan, type Scene } from './contract';
@@ -221,6 +222,7 @@ function renderAlarm(): void {
   if ($('alarm-more').textContent !== more) $('alarm-more').textContent = more;
   $('alarm-more').hidden = !more;
   $('alarm-more').setAttribute('href', '/record');
+  showLooks(heard);
   const record = w.alarms.record(heard ? standing(heard).length : 0);
   if ($('to-record').textContent !== record) $('to-record').textContent = record;
 }

@@ -4,6 +4,7 @@ import { showAlarms, wireAlarms } from './alarms';
 import { ask } from './asker';
 import { byId, type Entry, type Input, type LiveView, type Plan } from './contract';
 import { $, put, say, watchPresses } from './dom';
+import { showFindings, wireFindings } from './findings';
 import { follow } from './stream';
 import { safe } from './svg';
 import * as w from './words';
@@ -142,7 +143,8 @@ function wire(): void {
     void post('/api/hand', { point: text('hand-point'), value: text('hand-value'), who: text('hand-who'), ...(unit ? { unit } : {}) });
   });
   wireAlarms(() => view.now, (body) => post('/api/entry', body));
-  watchPresses(() => showAlarms(view));
+  wireFindings((body) => post('/api/finding', body));
+  watchPresses(() => { showAlarms(view); showFindings(view); });
   new ResizeObserver(() => plot?.setSize({ width: $('plot').clientWidth, height: 320 })).observe($('plot'));
 }
 
@@ -159,7 +161,7 @@ function begin(): void {
   const hand = view.inputs.filter((i) => byId(view.sources, i.source)?.kind === 'hand');
   put('point', options(view.inputs.map((i) => [i.point, `${i.of || 'suite'} ${i.what}${i.over ? ` over ${i.over}` : ''}`])));
   put('about', options([['', 'all'], ...parts]));
-  put('kind', options([['', 'all'], ...['event', ...kinds, 'shelved', 'unshelved', 'taken', 'settings'].map((k): [string, string] => [k, k])]));
+  put('kind', options([['', 'all'], ...['event', ...kinds, 'shelved', 'unshelved', 'confirmed', 'refuted', 'taken', 'settings'].map((k): [string, string] => [k, k])]));
   put('entry-kind', options(kinds.map((k) => [k, k])));
   put('entry-about', options([['', 'the suite'], ...parts]));
   put('hand-point', options(hand.map((i) => [i.point, `${i.of || 'suite'} ${i.what}`])));
@@ -190,6 +192,7 @@ async function start(): Promise<void> {
     say('age', w.far.live(view.now_local, '', view.replay_speed));
     if (first) begin();
     showAlarms(view);
+    showFindings(view);
   }, () => { say('note', 'Nothing is connected to this board, so there is no record to ask. Start it with a feeds file and --record FILE.'); });
 }
 

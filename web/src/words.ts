@@ -61,6 +61,10 @@ export const alarms = {
   record: (count: number) => count ? `Record \u00b7 ${count}` : 'Record',
   beside: 'Now:', // before an alarm that stands while a trial is shown
 };
+export const findings = {
+  so: 'It was so', notSo: 'It was not', why: 'why', notes: 'Notes: not proved here yet', proved: 'Kinds that have proved themselves here',
+  nothingKnown: 'nothing that is known here', none: 'Nothing that is measured goes away from what is computed.',
+};
 export const far = {
   notLive: (scene: string, imagined: boolean) => imagined
     ? `TRIAL, not live: changed beside scene ${words.sceneName(scene)}`
