@@ -40,7 +40,8 @@ static void reset(struct alarm_item *item)
   item->said = item->shelved = item->out_of_service = false;
   item->acknowledged = true;
   item->shown.is_so = false;
-  item->shown.since_ms = INT64_MIN;
+  item->shown.since_ms = item->shown.planned_until_ms = INT64_MIN;
+  item->shown.planned_from_ms = INT64_MAX;
   item->shown.cause = -1;
   item->shown.state = ALARM_NORMAL;
   item->shown.priority = item->shown.rule->priority;

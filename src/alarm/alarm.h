@@ -64,6 +64,9 @@ struct alarm {
   char who[ALARM_WHO_MOST_BYTES];       /* acknowledged or shelved it; "" */
   int64_t until_ms;                     /* shelved until */
   char why[ALARM_TEXT_MOST_BYTES];      /* shelved because */
+  int64_t planned_from_ms;              /* to be shelved when it is so from then on ... */
+  int64_t planned_until_ms;             /* ... before this; INT64_MIN: no such plan */
+  char planned_who[ALARM_WHO_MOST_BYTES], planned_why[ALARM_TEXT_MOST_BYTES];
 };
 
 enum alarm_turn_kind {
@@ -98,10 +101,14 @@ void alarms_begin_again(struct alarms *a); /* all normal: a clock stepped back, 
 
 /* Every alarm of that part which waits for it; says how many. */
 int alarms_acknowledge(struct alarms *a, const char *about, const char *who, int64_t t_ms);
-/* Every alarm of that part which is so.  ERR_INPUT: there is none, or none that may be put aside; no
- * reason; an end that is past or later than the feeds file allows. */
-NODISCARD enum err_code alarms_shelve(struct alarms *a, const char *about, const char *who,
-                                      const char *why, int64_t t_ms, int64_t until_ms,
+struct alarm_told;
+/*
+ * Every alarm of told->about which is so is put aside from told->t_ms until told->until_ms, for
+ * told->why; with told->from_ms later than t_ms (a planned stop) each when it is so within that span.
+ * ERR_INPUT: there is none, or none that may be put aside; no reason; an end that is past, before its
+ * beginning, or later than the feeds file allows.
+ */
+NODISCARD enum err_code alarms_shelve(struct alarms *a, const struct alarm_told *told,
                                       struct err *err);
 int alarms_unshelve(struct alarms *a, const char *about, int64_t t_ms);
 
@@ -117,11 +124,12 @@ struct alarm_told {
   enum feeds_priority priority;
   enum alarm_state state; /* that it turned to */
   const char *measured;
-  int64_t until_ms; /* SHELVED */
+  /* of what is put aside: */
+  int64_t from_ms, until_ms; /* from: not later than t_ms: at once */
 };
 /* inward.alarm.1 and inward.shelved.1, each on a line: the details of such entries. */
 void alarms_turn_json(const struct alarms *a, const struct alarm_turn *turn, struct buf *out);
-void alarms_shelf_json(int64_t until_ms, struct buf *out);
+void alarms_shelf_json(int64_t from_ms, int64_t until_ms, struct buf *out);
 /* From an entry's kind ("event", "acknowledged", "shelved", "unshelved") and detail; time, part and words are
  * the caller's.  False: it is about no alarm.  `measured` lives in `arena`. */
 bool alarm_told_read(const char *kind, const char *detail, struct arena *arena,
@@ -197,5 +205,8 @@ void alarms_place(const struct alarms *a, int index, struct buf *out);
 void alarms_story(const struct alarms *a, int index, struct buf *out);
 /* The `alarms` of inward.live.1 (docs/api.md). */
 void alarms_json(const struct alarms *a, int64_t now_ms, struct emit *json, const char *key);
+/* What is planned, has not begun and is not over: a row an alarm. */
+void alarms_planned_json(const struct alarms *a, int64_t now_ms, struct emit *json,
+                         const char *key);
 
 #endif

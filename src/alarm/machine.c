@@ -28,6 +28,31 @@ static int64_t after_ms(double seconds)
   return llround(seconds * 1000);
 }
 
+static void shelve(struct alarms *a, int index, const struct alarm_told *told, int64_t t_ms)
+{
+  struct alarm_item *item = &a->items[index];
+
+  item->shelved = true;
+  item->shown.until_ms = told->until_ms;
+  snprintf(item->shown.who, sizeof item->shown.who, "%s", told->who);
+  snprintf(item->shown.why, sizeof item->shown.why, "%s", told->why);
+  utf8_mend_end(item->shown.who);
+  utf8_mend_end(item->shown.why);
+  alarm_explain(a);
+  tell(a, index, ALARM_TURN_SHELVED, t_ms);
+}
+
+/* What was planned for this moment: done once, so that who takes it back is not overruled. */
+static void shelve_as_planned(struct alarms *a, int index, int64_t t_ms)
+{
+  struct alarm *s = &a->items[index].shown;
+  const struct alarm_told told = {
+      .who = s->planned_who, .why = s->planned_why, .until_ms = s->planned_until_ms};
+
+  s->planned_until_ms = INT64_MIN;
+  shelve(a, index, &told, t_ms);
+}
+
 static void turn_on(struct alarms *a, int index, int64_t t_ms)
 {
   struct alarm_item *item = &a->items[index];
@@ -36,6 +61,8 @@ static void turn_on(struct alarms *a, int index, int64_t t_ms)
   item->shown.since_ms = t_ms;
   item->acknowledged = false;
   item->shown.who[0] = item->shelved ? item->shown.who[0] : '\0';
+  if (!item->shelved && item->shown.planned_from_ms <= t_ms && t_ms < item->shown.planned_until_ms)
+    shelve_as_planned(a, index, t_ms);
   alarm_explain(a);
   tell(a, index, ALARM_TURN_ON, t_ms);
 }
@@ -64,12 +91,23 @@ static void end_shelf(struct alarms *a, int index, int64_t t_ms)
   tell(a, index, ALARM_TURN_UNSHELVED, t_ms);
 }
 
+/* When what already stands is put aside as planned; INT64_MAX: never. */
+static int64_t alarm_planned_ms(const struct alarm_item *item)
+{
+  const struct alarm *s = &item->shown;
+
+  return s->is_so && !item->shelved && s->planned_from_ms < s->planned_until_ms ? s->planned_from_ms
+                                                                                : INT64_MAX;
+}
+
 int64_t alarm_due_ms(const struct alarm_item *item)
 {
   const struct feeds_alarm *rule = item->shown.rule;
   int64_t turn_ms = item->said_ms + after_ms(item->said ? rule->on_after_s : rule->off_after_s);
   int64_t due_ms = item->said != item->shown.is_so ? turn_ms : INT64_MAX;
+  int64_t planned_ms = alarm_planned_ms(item);
 
+  due_ms = planned_ms < due_ms ? planned_ms : due_ms;
   return item->shelved && item->shown.until_ms < due_ms ? item->shown.until_ms : due_ms;
 }
 
@@ -80,6 +118,8 @@ void alarm_pass(struct alarms *a, int index)
 
   if (item->shelved && item->shown.until_ms == due_ms)
     end_shelf(a, index, due_ms);
+  else if (alarm_planned_ms(item) == due_ms)
+    shelve_as_planned(a, index, due_ms);
   else if (item->said)
     turn_on(a, index, due_ms);
   else
@@ -214,63 +254,68 @@ int alarms_acknowledge(struct alarms *a, const char *about, const char *who, int
   return done;
 }
 
-static bool may_be_shelved(const struct alarm_item *item, const char *about)
+static bool may_be_shelved(const struct alarm_item *item, const struct alarm_told *told)
 {
-  return is_of(item, about) && item->shown.is_so && !alarm_is_never_aside(item->shown.rule->when);
+  return is_of(item, told->about) && !alarm_is_never_aside(item->shown.rule->when) &&
+         (item->shown.is_so || told->from_ms > told->t_ms);
 }
 
-static enum err_code check_shelf(const struct alarms *a, const char *about, const char *why,
-                                 int64_t for_ms, struct err *err)
+static enum err_code check_shelf(const struct alarms *a, const struct alarm_told *told,
+                                 struct err *err)
 {
+  int64_t from_ms = told->from_ms > told->t_ms ? told->from_ms : told->t_ms;
   int there = 0;
 
   for (int i = 0; i < a->count; i++)
-    there += may_be_shelved(&a->items[i], about);
+    there += may_be_shelved(&a->items[i], told);
   if (there == 0)
     return err_set(
         err, ERR_INPUT,
         "no alarm of '%.40s' stands that may be put aside; the building's and a station's "
         "own never may",
-        about[0] ? about : "the suite");
-  if (!why[0])
+        told->about[0] ? told->about : "the suite");
+  if (!told->why[0])
     return err_set(err, ERR_INPUT, "why is it put aside? Give a reason");
-  if (for_ms <= 0)
+  if (told->until_ms <= told->t_ms)
     return err_set(err, ERR_INPUT, "until when is it put aside? That moment is past");
-  if (for_ms > after_ms(a->given.feeds->shelf_most_s))
+  if (told->until_ms <= from_ms)
+    return err_set(err, ERR_INPUT, "it would end before it begins");
+  if (told->until_ms - from_ms > after_ms(a->given.feeds->shelf_most_s))
     return err_set(err, ERR_INPUT,
                    "put aside for too long: the feeds file allows %.3g h ('shelve at most')",
                    a->given.feeds->shelf_most_s / 3600);
   return ERR_OK;
 }
 
-/* Every alarm of that part that may be. */
+static void plan(struct alarm *s, const struct alarm_told *told)
+{
+  s->planned_from_ms = told->from_ms;
+  s->planned_until_ms = told->until_ms;
+  snprintf(s->planned_who, sizeof s->planned_who, "%s", told->who);
+  snprintf(s->planned_why, sizeof s->planned_why, "%s", told->why);
+  utf8_mend_end(s->planned_who);
+  utf8_mend_end(s->planned_why);
+}
+
+/* Every alarm of that part that may be, at once or when its time comes. */
 static void put_aside(struct alarms *a, const struct alarm_told *told)
 {
   for (int i = 0; i < a->count; i++) {
-    struct alarm_item *item = &a->items[i];
-
-    if (!may_be_shelved(item, told->about))
+    if (!may_be_shelved(&a->items[i], told))
       continue;
-    item->shelved = true;
-    item->shown.until_ms = told->until_ms;
-    snprintf(item->shown.who, sizeof item->shown.who, "%s", told->who);
-    snprintf(item->shown.why, sizeof item->shown.why, "%s", told->why);
-    utf8_mend_end(item->shown.who);
-    utf8_mend_end(item->shown.why);
-    alarm_explain(a);
-    tell(a, i, ALARM_TURN_SHELVED, told->t_ms);
+    if (told->from_ms > told->t_ms)
+      plan(&a->items[i].shown, told);
+    else
+      shelve(a, i, told, told->t_ms);
   }
 }
 
-enum err_code alarms_shelve(struct alarms *a, const char *about, const char *who, const char *why,
-                            int64_t t_ms, int64_t until_ms, struct err *err)
+enum err_code alarms_shelve(struct alarms *a, const struct alarm_told *told, struct err *err)
 {
-  const struct alarm_told told = {
-      .t_ms = t_ms, .about = about, .who = who, .why = why, .until_ms = until_ms};
-  enum err_code code = check_shelf(a, about, why, until_ms - t_ms, err);
+  enum err_code code = check_shelf(a, told, err);
 
   if (code == ERR_OK)
-    put_aside(a, &told);
+    put_aside(a, told);
   return code;
 }
 
@@ -278,11 +323,17 @@ int alarms_unshelve(struct alarms *a, const char *about, int64_t t_ms)
 {
   int done = 0;
 
-  for (int i = 0; i < a->count; i++)
-    if (a->items[i].shelved && is_of(&a->items[i], about)) {
+  for (int i = 0; i < a->count; i++) {
+    struct alarm_item *item = &a->items[i];
+    bool planned = item->shown.planned_until_ms > t_ms;
+
+    if (!is_of(item, about) || (!item->shelved && !planned))
+      continue;
+    item->shown.planned_until_ms = INT64_MIN;
+    if (item->shelved)
       end_shelf(a, i, t_ms);
-      done++;
-    }
+    done++;
+  }
   return done;
 }
 
@@ -299,6 +350,8 @@ static void recall_turn(struct alarms *a, int index, const struct alarm_told *to
   item->said = item->shown.is_so = told->kind == ALARM_TURN_ON;
   item->said_ms = item->shown.since_ms = told->t_ms;
   item->acknowledged = !item->said && told->state != ALARM_RETURNED;
+  if (item->said && told->state == ALARM_SHELVED && item->shown.planned_until_ms > told->t_ms)
+    shelve_as_planned(a, index, told->t_ms);
   if (item->said) {
     item->shown.who[0] = item->shelved ? item->shown.who[0] : '\0';
     snprintf(item->shown.measured, sizeof item->shown.measured, "%s", told->measured);

@@ -24,13 +24,14 @@ void alarms_turn_json(const struct alarms *a, const struct alarm_turn *turn, str
   emit_end(&json);
 }
 
-void alarms_shelf_json(int64_t until_ms, struct buf *out)
+void alarms_shelf_json(int64_t from_ms, int64_t until_ms, struct buf *out)
 {
   struct emit json;
 
   emit_begin_line(&json, out);
   emit_object(&json, NULL);
   emit_text(&json, "schema", "inward.shelved.1");
+  when_emit(&json, "from", from_ms);
   when_emit(&json, "until", until_ms);
   emit_close(&json);
   emit_end(&json);
@@ -88,11 +89,13 @@ static bool read_turn(const json_t *root, struct arena *arena, struct alarm_told
 
 static bool read_shelf(const json_t *root, struct alarm_told *out)
 {
+  const char *from = json_string_value(json_object_get(root, "from"));
   const char *until = json_string_value(json_object_get(root, "until"));
   struct err err = {0};
 
   out->kind = ALARM_TURN_SHELVED;
-  return until && when_read(until, NULL, NULL, &out->until_ms, &err) == ERR_OK;
+  return from && until && when_read(from, NULL, NULL, &out->from_ms, &err) == ERR_OK &&
+         when_read(until, NULL, NULL, &out->until_ms, &err) == ERR_OK;
 }
 
 static bool read_detail(const char *detail, bool shelf, struct arena *arena, struct alarm_told *out)

@@ -144,6 +144,26 @@ static void one_json(const struct alarms *a, int index, int64_t now_ms, struct e
   buf_release(&message);
 }
 
+void alarms_planned_json(const struct alarms *a, int64_t now_ms, struct emit *json, const char *key)
+{
+  emit_array(json, key);
+  for (int i = 0; i < a->count; i++) {
+    const struct alarm *s = &a->items[i].shown;
+
+    if (s->planned_until_ms <= now_ms)
+      continue;
+    emit_object(json, NULL);
+    emit_text(json, "about", s->about);
+    emit_text(json, "when", feeds_when_name(s->rule->when));
+    when_emit(json, "from", s->planned_from_ms);
+    when_emit(json, "until", s->planned_until_ms);
+    emit_text(json, "who", s->planned_who);
+    emit_text(json, "why", s->planned_why);
+    emit_close(json);
+  }
+  emit_close(json);
+}
+
 void alarms_json(const struct alarms *a, int64_t now_ms, struct emit *json, const char *key)
 {
   struct arena arena;

@@ -17,6 +17,8 @@ static void turn_text(const struct alarms *alarms, const struct alarm_turn *turn
   }
   if (turn->kind == ALARM_TURN_ON && alarm->state == ALARM_SUPPRESSED)
     buf_printf(out, "explained by %s: ", alarms_at(alarms, alarm->cause)->about);
+  else if (turn->kind == ALARM_TURN_ON && alarm->state == ALARM_SHELVED)
+    buf_printf(out, "put aside (%s): ", alarm->why);
   else if (turn->kind == ALARM_TURN_ON)
     buf_puts(out, "noted: ");
   else
@@ -60,21 +62,26 @@ void keeper_take_back(struct keeper *k, const struct record_entry *entry)
 
 struct shelving {
   struct record_entry *entry;
-  int64_t until_ms;
+  int64_t from_ms, until_ms;
 };
 
 static enum err_code shelve(struct keeper *k, void *arg, struct err *err)
 {
   const struct shelving *s = arg;
-  enum err_code code = alarms_shelve(k->alarms, s->entry->about, s->entry->who, s->entry->text,
-                                     s->entry->t_ms, s->until_ms, err);
+  const struct alarm_told told = {.t_ms = s->entry->t_ms,
+                                  .about = s->entry->about,
+                                  .who = s->entry->who,
+                                  .why = s->entry->text,
+                                  .from_ms = s->from_ms,
+                                  .until_ms = s->until_ms};
+  enum err_code code = alarms_shelve(k->alarms, &told, err);
   struct buf detail;
 
   if (code != ERR_OK)
     return code;
   k->values_changed = true;
   buf_init(&detail, 400);
-  alarms_shelf_json(s->until_ms, &detail);
+  alarms_shelf_json(s->from_ms, s->until_ms, &detail);
   s->entry->detail = detail.text;
   code = keeper_append(k, s->entry, err);
   s->entry->detail = "";
@@ -82,10 +89,10 @@ static enum err_code shelve(struct keeper *k, void *arg, struct err *err)
   return code;
 }
 
-enum err_code keeper_shelve(struct keeper *k, struct record_entry *entry, int64_t until_ms,
-                            struct err *err)
+enum err_code keeper_shelve(struct keeper *k, struct record_entry *entry, int64_t from_ms,
+                            int64_t until_ms, struct err *err)
 {
-  struct shelving shelving = {entry, until_ms};
+  struct shelving shelving = {entry, from_ms, until_ms};
 
   return keeper_do(k, shelve, &shelving, err);
 }
@@ -95,6 +102,7 @@ void keeper_add_alarms(void *arg, struct emit *json)
   const struct keeper_shown_alarms *shown = arg;
 
   alarms_json(shown->alarms, shown->now_ms, json, "alarms");
+  alarms_planned_json(shown->alarms, shown->now_ms, json, "planned");
 }
 
 /* ---- how they stood when the program stopped ---- */

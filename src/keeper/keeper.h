@@ -92,8 +92,8 @@ NODISCARD enum err_code keeper_look(struct keeper *k,
  * withdrawn, an acknowledgement where no alarm stands; NULL: nothing of the sort. */
 const char *keeper_in_vain(struct keeper *k, const struct record_entry *entry);
 
-/* Puts the alarms of entry->about aside until then, as alarms_shelve, and appends the entry. */
-NODISCARD enum err_code keeper_shelve(struct keeper *k, struct record_entry *entry,
+/* Puts the alarms of entry->about aside, as alarms_shelve, and appends the entry. */
+NODISCARD enum err_code keeper_shelve(struct keeper *k, struct record_entry *entry, int64_t from_ms,
                                       int64_t until_ms, struct err *err);
 
 /* What a person at entry->about, a station, says to what is asked there: done, or why it cannot be (entry->text);

@@ -203,7 +203,7 @@ void past_alarms_text(const struct past_place *place, const struct past_alarms *
 {
   const struct alarm_figures *f = &alarms->figures;
 
-  past_head(place, "alarms: which help, which are noise", &alarms->span, out);
+  past_head(place, "alarms", &alarms->span, out);
   if (alarms->begins_late)
     buf_puts(out, "more was asked for; the record's entries begin then\n");
   if (alarms->cut)

@@ -254,8 +254,8 @@ void night_next(const struct past_place *place, const struct past_night *night, 
   for (int i = 0; i < place->facility->station_count; i++) {
     enum energy_cause cause = night_leading(&night->air.stations[i]);
 
-    if (cause != ENERGY_PARTS && size_of(&night->air.stations[i], cause) > most_m3) {
-      most_m3 = size_of(&night->air.stations[i], cause);
+    if ((int)cause != ENERGY_PARTS && size_of(&night->air.stations[i], (int)cause) > most_m3) {
+      most_m3 = size_of(&night->air.stations[i], (int)cause);
       first = i;
     }
   }

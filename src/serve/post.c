@@ -209,24 +209,27 @@ static int post_hand(const struct live *live, json_t *root, struct buf *out)
 
 /* ---- an entry ---- */
 
-/* "until" of what is put aside: local time of the suite, or with its offset. */
-static int enter_shelved(const struct live *live, struct record_entry *entry, const char *until,
+/* "from" and "until" of what is put aside: local time of the suite, or with its offset. */
+static int enter_shelved(const struct live *live, struct record_entry *entry, json_t *root,
                          struct buf *out)
 {
-  int64_t until_ms;
+  const char *from = live_text(root, "from"), *until = live_text(root, "until");
+  int64_t from_ms, until_ms;
   struct err err = {0};
 
+  entry->t_ms = entry->written_ms = from_ms = keeper_now_ms(live->given->keeper);
+  if (from && when_read(from, live->given->zone, NULL, &from_ms, &err) != ERR_OK)
+    return ask_refuse(out, 400, "\"from\" must be a moment: 2026-10-26 07:00");
   if (!until || when_read(until, live->given->zone, NULL, &until_ms, &err) != ERR_OK)
     return ask_refuse(out, 400, "\"until\" must be a moment: 2026-10-26 14:10");
-  entry->t_ms = entry->written_ms = keeper_now_ms(live->given->keeper);
-  if (keeper_shelve(live->given->keeper, entry, until_ms, &err) != ERR_OK)
+  if (keeper_shelve(live->given->keeper, entry, from_ms, until_ms, &err) != ERR_OK)
     return ask_refuse(out, err.code == ERR_INPUT ? 400 : 503, err.text);
   return tell_entered(entry, NULL, out);
 }
 
 static int post_entry(const struct live *live, json_t *root, struct buf *out)
 {
-  static const char keys[] = "kind|about|who|text|until";
+  static const char keys[] = "kind|about|who|text|from|until";
   const char *kind_text = live_text(root, "kind"), *about = live_text(root, "about");
   const char *who = live_text(root, "who"), *text = live_text(root, "text");
   const char *strange = live_strange_key(root, keys);
@@ -242,8 +245,10 @@ static int post_entry(const struct live *live, json_t *root, struct buf *out)
     return ask_refuse(out, 400,
                       "\"kind\" must be note, acknowledged, withdrawn, released, round, incident, "
                       "shelved or unshelved");
-  if ((kind == RECORD_SHELVED) != (live_text(root, "until") != NULL))
-    return ask_refuse(out, 400, "\"shelved\" needs \"until\", and nothing else takes it");
+  if ((kind == RECORD_SHELVED) != (live_text(root, "until") != NULL) ||
+      (kind != RECORD_SHELVED && live_text(root, "from")))
+    return ask_refuse(out, 400,
+                      "\"shelved\" needs \"until\" and may have \"from\"; nothing else takes them");
   if (!live_is_filled(text, TEXT_MOST) || !live_is_person(who))
     return ask_refuse(
         out, 400,
@@ -256,7 +261,7 @@ static int post_entry(const struct live *live, json_t *root, struct buf *out)
   struct record_entry entry = {
       .kind = (enum record_kind)kind, .about = about, .who = who, .text = text, .detail = ""};
 
-  return kind == RECORD_SHELVED ? enter_shelved(live, &entry, live_text(root, "until"), out)
+  return kind == RECORD_SHELVED ? enter_shelved(live, &entry, root, out)
                                 : live_enter(live, &entry, out);
 }
 

@@ -245,6 +245,19 @@ static void check_recalled(const struct world *w)
   alarms_free(anew);
 }
 
+static enum err_code aside(struct world *w, const char *about, const char *why, int64_t t_s,
+                           int64_t from_s, int64_t until_s, struct err *err)
+{
+  return alarms_shelve(w->alarms,
+                       &(struct alarm_told){.t_ms = t_s * 1000,
+                                            .about = about,
+                                            .who = "M. Rao",
+                                            .why = why,
+                                            .from_ms = from_s * 1000,
+                                            .until_ms = until_s * 1000},
+                       err);
+}
+
 static void act_on_acid(struct world *w, enum act act, int64_t t_s)
 {
   struct err err = {0};
@@ -255,9 +268,8 @@ static void act_on_acid(struct world *w, enum act act, int64_t t_s)
     alarms_acknowledge(w->alarms, "Acid", "M. Rao", t_s * 1000);
     keep_act(w, "acknowledged", "Acid", t_s, "");
   } else if (act == ASIDE) {
-    CHECK(alarms_shelve(w->alarms, "Acid", "M. Rao", "fan at test", t_s * 1000, (t_s + 7200) * 1000,
-                        &err) == ERR_OK);
-    alarms_shelf_json((t_s + 7200) * 1000, &detail);
+    CHECK(aside(w, "Acid", "fan at test", t_s, t_s, t_s + 7200, &err) == ERR_OK);
+    alarms_shelf_json(t_s * 1000, (t_s + 7200) * 1000, &detail);
     keep_act(w, "shelved", "Acid", t_s, detail.text);
   } else if (act == BACK) {
     CHECK(alarms_unshelve(w->alarms, "Acid", t_s * 1000) > 0);
@@ -299,6 +311,80 @@ static void every_state_is_reached_and_left_as_the_practice_says(void)
   release(&w);
 }
 
+/* Planned from 1000 to 1400 s, and kept as a record would. */
+static void plan_acid(struct world *w, int64_t t_s)
+{
+  struct err err = {0};
+  struct buf detail;
+
+  buf_init(&detail, 400);
+  CHECK(aside(w, "Acid", "filter change", t_s, 1000, 1400, &err) == ERR_OK);
+  alarms_shelf_json(1000000, 1400000, &detail);
+  keep_act(w, "shelved", "Acid", t_s, detail.text);
+  buf_release(&detail);
+}
+
+static void a_planned_stop_is_put_aside_when_it_comes_and_told_when_it_lasts(void)
+{
+  struct world w;
+
+  make(&w);
+  acid(&w, 0, 0);
+  plan_acid(&w, 0);
+  CHECK_INT(find(&w, "Acid", FEEDS_WHEN_SHORT)->state, ALARM_NORMAL);
+  acid(&w, 500, 0.5); /* before its time: told */
+  acid(&w, 540, 0.5);
+  CHECK_INT(find(&w, "Acid", FEEDS_WHEN_SHORT)->state, ALARM_ACTIVE);
+  acid(&w, 600, 0);
+  acid(&w, 700, 0);
+  check_recalled(&w);
+  acid(&w, 1100, 0.5);
+  acid(&w, 1140, 0.5);
+  CHECK_INT(find(&w, "Acid", FEEDS_WHEN_SHORT)->state, ALARM_SHELVED);
+  CHECK_STR(find(&w, "Acid", FEEDS_WHEN_SHORT)->why, "filter change");
+  check_recalled(&w);
+  acid(&w, 1500, 0.5); /* it should be over */
+  CHECK_INT(find(&w, "Acid", FEEDS_WHEN_SHORT)->state, ALARM_ACTIVE);
+  CHECK(strstr(w.log.text, "1400 unshelved Acid short; ") != NULL);
+  check_recalled(&w);
+  release(&w);
+}
+
+static void what_already_stands_is_put_aside_when_its_plan_begins(void)
+{
+  struct world w;
+
+  make(&w);
+  acid(&w, 0, 0);
+  plan_acid(&w, 0);
+  acid(&w, 900, 0.5);
+  acid(&w, 950, 0.5);
+  CHECK_INT(find(&w, "Acid", FEEDS_WHEN_SHORT)->state, ALARM_ACTIVE);
+  acid(&w, 1050, 0.5);
+  CHECK_INT(find(&w, "Acid", FEEDS_WHEN_SHORT)->state, ALARM_SHELVED);
+  CHECK(alarms_unshelve(w.alarms, "Acid", 1060000) > 0);
+  acid(&w, 1100, 0.5); /* taken back: the plan does not overrule it */
+  CHECK_INT(find(&w, "Acid", FEEDS_WHEN_SHORT)->state, ALARM_ACTIVE);
+  release(&w);
+}
+
+static void a_plan_that_makes_no_sense_is_refused(void)
+{
+  struct err err = {0};
+  struct world w;
+
+  make(&w);
+  acid(&w, 0, 0);
+  CHECK(aside(&w, "Acid", "filter change", 0, 1000, 900, &err) == ERR_INPUT);
+  CHECK(aside(&w, "Acid", "filter change", 0, 1000, 1000 + 12 * 3600 + 1, &err) == ERR_INPUT);
+  CHECK(aside(&w, "", "drill", 0, 1000, 1400, &err) ==
+        ERR_OK); /* `not known` of the suite may be */
+  CHECK_INT(find(&w, "", FEEDS_WHEN_BUILDING)->planned_until_ms, INT64_MIN); /* its alarm may not */
+  CHECK(alarms_unshelve(w.alarms, "", 10000) > 0);
+  CHECK_INT(find(&w, "", FEEDS_WHEN_NOT_KNOWN)->planned_until_ms, INT64_MIN);
+  release(&w);
+}
+
 static void what_is_no_alarm_in_a_record_is_left_out(void)
 {
   static const char *const details[] = {
@@ -335,7 +421,7 @@ static void what_is_put_aside_comes_back_by_itself(void)
   make(&w);
   acid(&w, 0, 0.5);
   acid(&w, 40, 0.5);
-  CHECK(alarms_shelve(w.alarms, "Acid", "M. Rao", "fan at test", 40000, 100000, &err) == ERR_OK);
+  CHECK(aside(&w, "Acid", "fan at test", 40, 40, 100, &err) == ERR_OK);
   CHECK_INT(find(&w, "Acid", FEEDS_WHEN_SHORT)->state, ALARM_SHELVED);
   acid(&w, 150, 0.5);
   CHECK(strstr(w.log.text, "100 unshelved Acid short; ") != NULL);
@@ -365,8 +451,7 @@ static void not_everything_may_be_put_aside(void)
     struct err err = {0};
 
     CHECK_CASE("%s", cases[i].says);
-    CHECK(alarms_shelve(w.alarms, cases[i].about, "M. Rao", cases[i].why, 0,
-                        cases[i].until_s * 1000, &err) == ERR_INPUT);
+    CHECK(aside(&w, cases[i].about, cases[i].why, 0, 0, cases[i].until_s, &err) == ERR_INPUT);
     CHECK(strstr(err.text, cases[i].says) != NULL);
   }
   CHECK(strstr(w.log.text, "shelved") == NULL);
@@ -382,8 +467,7 @@ static void a_stations_own_alarm_is_never_put_aside(void)
   acid(&w, 0, 0);
   say(&w, 10, "a1-own", 1);
   at(&w, 10);
-  CHECK(alarms_shelve(w.alarms, "A1", "M. Rao", "it always beeps", 10000, 20000, &err) ==
-        ERR_INPUT);
+  CHECK(aside(&w, "A1", "it always beeps", 10, 10, 20, &err) == ERR_INPUT);
   CHECK_INT(find(&w, "A1", FEEDS_WHEN_OWN)->state, ALARM_ACTIVE);
   release(&w);
 }
@@ -533,6 +617,9 @@ int main(int argc, char **argv)
   RUN(every_state_is_reached_and_left_as_the_practice_says);
   RUN(what_is_put_aside_comes_back_by_itself);
   RUN(what_is_no_alarm_in_a_record_is_left_out);
+  RUN(a_planned_stop_is_put_aside_when_it_comes_and_told_when_it_lasts);
+  RUN(what_already_stands_is_put_aside_when_its_plan_begins);
+  RUN(a_plan_that_makes_no_sense_is_refused);
   RUN(not_everything_may_be_put_aside);
   RUN(a_stations_own_alarm_is_never_put_aside);
   RUN(a_withdrawn_station_is_out_of_service);

@@ -104,6 +104,7 @@ export interface LiveView {
   building_alarm: boolean; own_alarms: string[]; not_known: { about: string; text: string; needed: boolean; pools: string[] }[];
   assumed: string[]; pools: Pool[]; lower_first: Air['lower_first'] | null; stations: LiveStation[]; inputs: Input[]; sources: Source[];
   messages?: Message[];
+  planned?: { about: string; when: string; from: string; until: string; who: string; why: string }[];
   alarms: Alarm[]; errands?: Errand[]; named?: Lower[]; // named: what the act names while the air is short
   looks_like: Finding[]; blind: string[];
   record: { kept: boolean; why: string | null; head: number; head_hash: string | null };

@@ -1,6 +1,7 @@
 // The Record page: one value over time, the entries, and what a person adds to them.
 import uPlot from 'uplot';
 import { showAlarms, wireAlarms } from './alarms';
+import { showPlanned, wirePlanned } from './planned';
 import { ask } from './asker';
 import { byId, type Entry, type Input, type LiveView, type Plan } from './contract';
 import { $, put, say, watchPresses } from './dom';
@@ -143,6 +144,7 @@ function wire(): void {
     void post('/api/hand', { point: text('hand-point'), value: text('hand-value'), who: text('hand-who'), ...(unit ? { unit } : {}) });
   });
   wireAlarms(() => view.now, (body) => post('/api/entry', body));
+  wirePlanned(plan, (body) => post('/api/entry', body));
   wireFindings((body) => post('/api/finding', body));
   watchPresses(() => { showAlarms(view); showFindings(view); });
   new ResizeObserver(() => plot?.setSize({ width: $('plot').clientWidth, height: 320 })).observe($('plot'));
@@ -192,6 +194,7 @@ async function start(): Promise<void> {
     say('age', w.far.live(view.now_local, '', view.replay_speed));
     if (first) begin();
     showAlarms(view);
+    showPlanned(view);
     showFindings(view);
   }, () => { say('note', 'Nothing is connected to this board, so there is no record to ask. Start it with a feeds file and --record FILE.'); });
 }

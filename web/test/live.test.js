@@ -218,6 +218,30 @@ test('the record page plots, lists and enters, without a fault of access', async
   await record.context().close();
 });
 
+test('a planned stop is announced on the Record page, listed, and taken back', async () => {
+  const record = await page('/record');
+  await record.waitForFunction(() => document.querySelector('#plan-about')?.options.length > 0);
+  const { body: live } = await get('/api/live');
+  const at = (h) => new Date(Date.parse(live.now) + h * 3600e3).toISOString();
+  await record.fill('#alarm-who', 'M. Rao');
+  await record.evaluate(() => { document.querySelector('#plan-stop').closest('details').open = true; });
+  await record.selectOption('#plan-about', 'AF');
+  await record.fill('#plan-from', at(30));
+  await record.fill('#plan-until', at(20));
+  await record.fill('#plan-why', 'filter change');
+  await record.click('#plan-stop button');
+  await record.waitForFunction(() => /Not entered: it would end before it begins/.test(document.querySelector('#entered').textContent));
+  await record.fill('#plan-until', at(32));
+  await record.click('#plan-stop button');
+  await record.waitForFunction(() => /Planned: AF fan lost.*M\. Rao: filter change/.test(document.querySelector('#planned').textContent));
+  assert.equal((await get('/api/live')).body.planned.length, 1);
+  await record.click('#planned button');
+  await record.waitForFunction(() => document.querySelector('#planned').textContent === '');
+  assert.deepEqual(record.faults, []);
+  assert.deepEqual((await axe(record)).broken, []);
+  await record.context().close();
+});
+
 test('which alarms help is told, as JSON and as a page', async () => {
   const { body } = await get('/api/alarms');
   assert.equal(body.schema, 'inward.alarm-figures.1');
