@@ -301,6 +301,44 @@ static int count_or_usual(const struct record *r, enum schema_key_id key)
   return r ? number_of(r, key) : (int)strtol(schema_key_at((int)key)->fallback, NULL, 10);
 }
 
+/* What a table of kinds says of one, in the order of feeds_price; 1 of a kind that it lacks. */
+static double of_kind(const struct record *r, enum schema_struct_id table, int kind)
+{
+  int row = schema_find(table, schema_key_at((int)KEY_begin_feeds_price + 1 + kind)->key);
+
+  return row < 0 ? 1 : given_or_usual(r, (enum schema_key_id)row);
+}
+
+static struct feeds_ranking ranking_of(const struct record *faults)
+{
+  const struct record *r = faults ? record_inner(faults, KEY_feeds_faults_ranking) : NULL;
+  const struct record *price = faults ? record_inner(faults, KEY_feeds_faults_price) : NULL;
+  const struct record *smallest = faults ? record_inner(faults, KEY_feeds_faults_smallest) : NULL;
+  const struct record *largest = faults ? record_inner(faults, KEY_feeds_faults_largest) : NULL;
+  struct feeds_ranking out = {
+      .readings_most = count_or_usual(r, KEY_feeds_ranking_readings),
+      .tails_count = given_or_usual(r, KEY_feeds_ranking_tails),
+      .loose_ratio = given_or_usual(r, KEY_feeds_ranking_loose),
+      .loose_unit_ratio = given_or_usual(r, KEY_feeds_ranking_loose_unit),
+      .contact_price = given_or_usual(r, KEY_feeds_ranking_contact),
+      .attended_ratio = given_or_usual(r, KEY_feeds_ranking_attended),
+      .attended_weight = given_or_usual(r, KEY_feeds_ranking_attended_weight),
+      .stays_ratio = given_or_usual(r, KEY_feeds_ranking_stays),
+      .drift_ratio = given_or_usual(r, KEY_feeds_ranking_drift),
+      .drift_Pa = given_or_usual(r, KEY_feeds_ranking_drift_pressure),
+      .repeats_least = count_or_usual(r, KEY_feeds_ranking_repeats),
+      .explains_ratio = given_or_usual(r, KEY_feeds_ranking_explains),
+      .scatter_cost = given_or_usual(r, KEY_feeds_ranking_scatter),
+  };
+
+  for (int i = 0; i < FEEDS_FAULT_KINDS; i++) {
+    out.kinds[i].price = of_kind(price, STRUCT_feeds_price, i);
+    out.kinds[i].least_ratio = of_kind(smallest, STRUCT_feeds_smallest, i);
+    out.kinds[i].most_ratio = of_kind(largest, STRUCT_feeds_largest, i);
+  }
+  return out;
+}
+
 static struct feeds_faults faults_of(const struct record *r)
 {
   return (struct feeds_faults){
@@ -318,6 +356,7 @@ static struct feeds_faults faults_of(const struct record *r)
       .alike_ratio = given_or_usual(r, KEY_feeds_faults_alike),
       .proved_after = count_or_usual(r, KEY_feeds_faults_proved_after),
       .proved_ratio = given_or_usual(r, KEY_feeds_faults_proved),
+      .ranking = ranking_of(r),
   };
 }
 

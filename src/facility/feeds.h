@@ -136,6 +136,28 @@ struct feeds_source {
   const char *token; /* WEBHOOK: like `secret` */
 };
 
+enum { FEEDS_FAULT_KINDS = 12 };
+
+/* How faults are told from one another.  Log likelihoods are natural ones. */
+struct feeds_ranking {
+  int readings_most;            /* more of a point do not make surer */
+  double tails_count;           /* degrees of freedom of Student's t */
+  double loose_ratio;           /* a fault need not be as it was put in: one standard deviation */
+  double loose_unit_ratio;      /* the same of a wrong unit */
+  double contact_price;         /* of a contact that errs too; log likelihood */
+  double attended_ratio;        /* somebody is at a raised sash, nobody at a parked one: so often */
+  double attended_weight;       /* of each such reading; 0 to 1 */
+  double stays_ratio;           /* a sash is as in the reading before: so often */
+  double drift_ratio, drift_Pa; /* what a drifting sensor is tried with */
+  int repeats_least;            /* in a row, before a reading counts as stuck */
+  double explains_ratio; /* of what stands out; a fault that explains less is not named ... */
+  double scatter_cost;   /* ... unless it leaves no more than this of a reading; log likelihood */
+  struct {               /* per kind, in the order of enum fault_kind (fault.h) */
+    double price;        /* what it must explain first; log likelihood */
+    double least_ratio, most_ratio; /* of the size it is tried with; least <= 1 <= most */
+  } kinds[FEEDS_FAULT_KINDS];
+};
+
 /* How faults are looked for (src/fault). */
 struct feeds_faults {
   double false_alarm_s; /* one false alarm of the whole suite in so long, on average */
@@ -149,6 +171,7 @@ struct feeds_faults {
   double alike_ratio;  /* log likelihood by which an "or else" may be behind the likeliest */
   int proved_after;    /* a kind speaks up after so many confirmed in this suite ... */
   double proved_ratio; /* ... while at least this share of those answered was confirmed */
+  struct feeds_ranking ranking;
 };
 
 /* How the one who can help is asked (src/errand), and when a sash is on its way (src/watch). */

@@ -14,21 +14,12 @@
  * be exactly as it was put into the model: a share of s counts as scatter.
  */
 
-/* Neighbouring readings share what the model is off: more moments than these do not make surer. */
-static const double moments_most = 12;
+_Static_assert((int)FEEDS_FAULT_KINDS == (int)FAULT_KIND_COUNT, "the settings know every kind");
 
-/* How far a signature may grow or shrink, and what that freedom and a rarer fault cost (log
- * likelihood; common practice, no source). */
-static const struct {
-  double least, most, price;
-} freedom[] = {
-    [FAULT_DOOR_OPEN] = {0.3, 1.5, 0.5},     [FAULT_BLOCKED_SASH] = {0.2, 1.5, 0.5},
-    [FAULT_STUCK_SASH] = {0.1, 1.5, 0.5},    [FAULT_STUCK_SENSOR] = {1, 1, 1},
-    [FAULT_WRONG_UNIT] = {0.95, 1.05, 1},    [FAULT_COVERED_DECK] = {0.4, 1.7, 0},
-    [FAULT_DRIFTING_VALVE] = {0.2, 3, 1.5},  [FAULT_DRIFTING_SENSOR] = {0.2, 3, 1.5},
-    [FAULT_LOADED_FILTER] = {0.5, 1.7, 0.5}, [FAULT_WORN_FAN] = {0.5, 2.5, 1},
-    [FAULT_LEAK_GREW] = {0.5, 1.7, 1},       [FAULT_BACK_DRAUGHT] = {0.3, 3, 1},
-};
+static const struct feeds_ranking *ranking(const struct fault_watch *w)
+{
+  return &w->model->settings->ranking;
+}
 
 /* ---- factors between units people mix up ---- */
 
@@ -89,20 +80,17 @@ double fault_says(struct fault_watch *w, const struct fault_candidate *k,
   return fault_soft(k->amplitude * by, (double)cell->u) / (double)cell->sigma;
 }
 
-static double cost(double r)
+static double cost(const struct feeds_ranking *by, double r)
 {
-  const double freedom_count = 8; /* near normal in the middle */
-
-  return (freedom_count + 1) / 2 * log1p(r * r / freedom_count);
+  return (by->tails_count + 1) / 2 * log1p(r * r / by->tails_count);
 }
 
-static double says_for(enum fault_kind kind, double r, double s)
+static double says_for(const struct feeds_ranking *by, enum fault_kind kind, double r, double s)
 {
-  /* Of what it says; the ratio of two units is exact, the rest is not (common practice, no source). */
-  double loose_ratio = kind == FAULT_WRONG_UNIT ? 0.02 : 0.1;
+  double loose_ratio = kind == FAULT_WRONG_UNIT ? by->loose_unit_ratio : by->loose_ratio;
   double spread = r * s > 0 ? 1 + loose_ratio * loose_ratio * s * s : 1;
 
-  return cost(r) - cost((r - s) / sqrt(spread)) - log(spread) / 2;
+  return cost(by, r) - cost(by, (r - s) / sqrt(spread)) - log(spread) / 2;
 }
 
 /* Log likelihood of one moment at an amplitude; `says_out`: whether it says anything of it. */
@@ -121,7 +109,7 @@ static double at_moment(struct fault_watch *w, const struct fault_candidate *k,
     if (s == 0)
       continue;
     *says_out = true;
-    sum += says_for(k->kind, (double)moment->cells[j].z - removed[j], s);
+    sum += says_for(ranking(w), k->kind, (double)moment->cells[j].z - removed[j], s);
   }
   return sum;
 }
@@ -131,19 +119,19 @@ static double at_moment(struct fault_watch *w, const struct fault_candidate *k,
 /* A door whose contact reads closed is open only if that errs too. */
 static double price_of(const struct fault_watch *w, const struct fault_candidate *k)
 {
-  const double second_fault = 1.5;
-  double price = freedom[k->kind].price;
+  double price = ranking(w)->kinds[k->kind].price;
 
   for (int i = 0; k->kind == FAULT_DOOR_OPEN && i < w->model->feeds->point_count; i++)
     if (w->model->feeds->points[i].of == FEEDS_OF_DOOR &&
         w->model->feeds->points[i].index == k->index)
-      return price + second_fault;
+      return price + ranking(w)->contact_price;
   return price;
 }
 
-static double tempered(double score, int moments)
+/* Neighbouring readings share what the model is off: more than some do not make surer. */
+static double tempered(const struct fault_watch *w, double score, int moments)
 {
-  return score * fmin(1, moments_most / fmax(1, moments));
+  return score * fmin(1, ranking(w)->readings_most / fmax(1, moments));
 }
 
 /* One that says the same all the time. */
@@ -159,11 +147,10 @@ static double steadily(struct fault_watch *w, const struct fault_case *c,
 }
 
 /* How much likelier it is that somebody is there, if the sash is as the fault has it and not as it
- * reads.  Who is there now is there in the next reading too, so each counts a quarter (all common
- * practice, no source). */
-static double presence_says(int there, bool up)
+ * reads.  Who is there now is there in the next reading too, so each counts but in part. */
+static double presence_says(const struct feeds_ranking *by, int there, bool up)
 {
-  const double mostly = 0.8, weight = 0.25;
+  double mostly = by->attended_ratio, weight = by->attended_weight;
 
   if (there < 0)
     return 0;
@@ -176,11 +163,11 @@ static double log_of_sum(double a, double b)
 }
 
 /* One that comes and goes: at each moment the sash is as it reads, or as the fault has it, and mostly as
- * in the moment before (the share is common practice, no source).  Summed over all ways to go. */
+ * in the moment before.  Summed over all ways to go. */
 static double coming_and_going(struct fault_watch *w, const struct fault_case *c,
                                const struct fault_candidate *k)
 {
-  const double stays = 0.9;
+  double stays = ranking(w)->stays_ratio;
   bool up = w->model->variants[k->variant].size_ratio > 0, any = false;
   double as_read = log(0.5), other = log(0.5);
 
@@ -193,7 +180,7 @@ static double coming_and_going(struct fault_watch *w, const struct fault_case *c
     any = true;
     as_read = log_of_sum(as_read + log(stays), other + log(1 - stays));
     other = log_of_sum(other + log(stays), was + log(1 - stays)) + l +
-            presence_says(fault_kept(w, back)->present[k->index], up);
+            presence_says(ranking(w), fault_kept(w, back)->present[k->index], up);
   }
   return any ? log_of_sum(as_read, other) : -(double)INFINITY;
 }
@@ -203,7 +190,8 @@ static void score(struct fault_watch *w, const struct fault_case *c, struct faul
 {
   enum { TRIED = 12 };
   struct fault_candidate at = *k;
-  double least = freedom[k->kind].least, most = freedom[k->kind].most;
+  double least = ranking(w)->kinds[k->kind].least_ratio;
+  double most = ranking(w)->kinds[k->kind].most_ratio;
 
   k->score = -(double)INFINITY;
   for (int i = 0; i <= TRIED; i++) {
@@ -212,14 +200,13 @@ static void score(struct fault_watch *w, const struct fault_case *c, struct faul
     if (at.score > k->score)
       *k = at;
   }
-  k->score = tempered(k->score, c->moments) - price_of(w, k);
+  k->score = tempered(w, k->score, c->moments) - price_of(w, k);
 }
 
 /* A reading that stands still: what it was off since then, and each repeat as much as repeats are rare. */
 static void score_still(struct fault_watch *w, const struct fault_case *c,
                         struct fault_candidate *k)
 {
-  enum { REPEATS_LEAST = 3 };
   const struct fault_track *t = &w->tracks[k->channel];
   double sum = 0;
   int count = 0;
@@ -232,12 +219,11 @@ static void score_still(struct fault_watch *w, const struct fault_case *c,
     if (!cell->fresh)
       continue;
     count++;
-    sum += cost(left) + t->still_sum / fmax(1, t->still);
+    sum += cost(ranking(w), left) + t->still_sum / fmax(1, t->still);
   }
   k->amplitude = 1;
-  k->score = t->still < REPEATS_LEAST
-                 ? -(double)INFINITY
-                 : tempered(sum, c->moments) - freedom[FAULT_STUCK_SENSOR].price;
+  k->score = t->still < ranking(w)->repeats_least ? -(double)INFINITY
+                                                  : tempered(w, sum, c->moments) - price_of(w, k);
 }
 
 /* ---- the list ---- */
@@ -275,7 +261,6 @@ static bool is_asked(const struct fault_watch *w, const struct fault_case *c,
 static void add_readings(struct fault_watch *w, const struct fault_case *c,
                          struct fault_candidate *list, int *count)
 {
-  static const double drifts[] = {0.15, -0.15}; /* as a share; of a pressure 3 Pa */
   double factors[FACTORS_MOST];
 
   for (int j = 0; j < w->model->channel_count; j++) {
@@ -293,7 +278,8 @@ static void add_readings(struct fault_watch *w, const struct fault_case *c,
     }
     k.kind = FAULT_DRIFTING_SENSOR;
     for (int i = 0; i < 2; i++) {
-      k.factor = drifts[i] * (channel->relative ? 1 : 20);
+      k.factor = channel->relative ? ranking(w)->drift_ratio : ranking(w)->drift_Pa;
+      k.factor *= i == 0 ? 1 : -1;
       add(w, c, list, count, k);
     }
   }
@@ -326,7 +312,7 @@ static int without_repeats(struct fault_candidate *list, int count)
 }
 
 /* What a fault that left nothing of the point that stands out would score; one that leaves more than
- * half of it, and more than scatter, explains nothing (common practice, no source). */
+ * a share of it, and more than scatter, explains nothing. */
 static double whole_score(const struct fault_watch *w, const struct fault_case *c)
 {
   double sum = 0;
@@ -335,19 +321,19 @@ static double whole_score(const struct fault_watch *w, const struct fault_case *
     size_t at = (size_t)back * (size_t)w->model->channel_count + (size_t)c->channel;
     const struct fault_cell *cell = &fault_kept(w, back)->cells[c->channel];
 
-    sum += cell->fresh ? cost((double)cell->z - c->removed[at]) : 0;
+    sum += cell->fresh ? cost(ranking(w), (double)cell->z - c->removed[at]) : 0;
   }
-  return tempered(sum, c->moments);
+  return tempered(w, sum, c->moments);
 }
 
 static bool is_explained(const struct fault_watch *w, const struct fault_case *c,
                          const struct fault_candidate *best)
 {
-  const double enough_ratio = 0.5,
-               scatter = 2; /* of one reading, as a cost: nearly two deviations */
+  const struct feeds_ranking *by = ranking(w);
   double whole = whole_score(w, c), score = best->score + price_of(w, best);
 
-  return score >= enough_ratio * whole || whole - score <= scatter * fmin(moments_most, c->moments);
+  return score >= by->explains_ratio * whole ||
+         whole - score <= by->scatter_cost * fmin(by->readings_most, c->moments);
 }
 
 int fault_rank(struct fault_watch *w, const struct fault_case *c, struct arena *arena,

@@ -68,16 +68,6 @@ void keeper_end_faults(struct keeper *k)
   k->faults = NULL;
 }
 
-void keeper_forget_faults(struct keeper *k)
-{
-  struct keeper_faults *faults = k->faults;
-
-  fault_forget(faults->watch);
-  faults->found = (struct fault_findings){0};
-  faults->standing = 0;
-  k->values_changed = true;
-}
-
 /* ---- what is told ---- */
 
 static const struct fault_guess *first_guess(const struct fault_finding *f)
@@ -103,7 +93,23 @@ static void turn_json(const struct fault_finding *f, const char *turn, struct bu
   emit_end(&json);
 }
 
-static void tell(struct keeper *k, const struct fault_finding *f, const char *turn, int64_t now_ms)
+/* `anew`: why it is looked for anew, or NULL: the readings are as computed again. */
+static void gone_text(const struct fault_finding *f, const char *anew, struct buf *out)
+{
+  const struct fault_guess *g = first_guess(f);
+
+  if (anew && g)
+    buf_printf(out, "what looked like %s is looked for anew: %s", g->what, anew);
+  else if (anew)
+    buf_printf(out, "%s, which read other than computed, is looked at anew: %s", f->point, anew);
+  else if (g)
+    buf_printf(out, "no longer looks like %s", g->what);
+  else
+    buf_printf(out, "%s no longer reads other than computed", f->point);
+}
+
+static void tell(struct keeper *k, const struct fault_finding *f, const char *turn,
+                 const char *anew, int64_t now_ms)
 {
   const struct fault_guess *g = first_guess(f);
   struct buf text, detail, about;
@@ -111,12 +117,10 @@ static void tell(struct keeper *k, const struct fault_finding *f, const char *tu
   buf_init(&text, RECORD_TEXT_MOST_BYTES);
   buf_init(&detail, RECORD_TEXT_MOST_BYTES);
   buf_init(&about, RECORD_SHORT_MOST_BYTES);
-  if (strcmp(turn, "gone") != 0)
-    buf_puts(&text, f->text);
-  else if (g)
-    buf_printf(&text, "no longer looks like %s", g->what);
+  if (strcmp(turn, "gone") == 0)
+    gone_text(f, anew, &text);
   else
-    buf_printf(&text, "%s no longer reads other than computed", f->point);
+    buf_puts(&text, f->text);
   turn_json(f, turn, &detail);
   fault_about(k->given.facility, k->given.feeds, g ? g->about[0] : f->point, &about);
   keeper_note_event(k, &(struct keeper_told){.t_ms = now_ms,
@@ -160,11 +164,23 @@ static void tell_differences(struct keeper *k, const struct fault_findings *was,
   for (int i = 0; i < was->count; i++)
     if (find_same(now, &was->list[i], is_same_guess) < 0 &&
         find_same(now, &was->list[i], is_same_point) < 0)
-      tell(k, &was->list[i], "gone", now_ms);
+      tell(k, &was->list[i], "gone", NULL, now_ms);
   for (int i = 0; i < now->count; i++)
     if (find_same(was, &now->list[i], is_same_guess) < 0)
       tell(k, &now->list[i], find_same(was, &now->list[i], is_same_point) < 0 ? "came" : "changed",
-           now_ms);
+           NULL, now_ms);
+}
+
+void keeper_forget_faults(struct keeper *k, const char *why, int64_t now_ms)
+{
+  struct keeper_faults *faults = k->faults;
+
+  for (int i = 0; i < faults->found.count; i++)
+    tell(k, &faults->found.list[i], "gone", why, now_ms);
+  fault_forget(faults->watch);
+  faults->found = (struct fault_findings){0};
+  faults->standing = 0;
+  k->values_changed = true;
 }
 
 /* ---- taking and finding ---- */

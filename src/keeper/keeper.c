@@ -266,6 +266,8 @@ static int64_t go_on_with_replay(struct keeper *k, int64_t now_ms)
 /* The same day once more. */
 static void begin_again(struct keeper *k)
 {
+  int64_t ended_ms = k->last_now_ms;
+
   atomic_store(&k->began_ms, keeper_clock_ms(k));
   k->replayed = 0;
   watch_forget_from(k->watch, INT64_MIN);
@@ -273,7 +275,7 @@ static void begin_again(struct keeper *k)
   judge_begin_again(k->judge);
   alarms_begin_again(k->alarms);
   keeper_begin_errands_again(k);
-  keeper_forget_faults(k);
+  keeper_forget_faults(k, "the replay begins again", ended_ms);
   for (int i = 0; i < k->given.feeds->source_count; i++)
     k->source_heard_ms[i] = INT64_MIN;
 }
@@ -294,9 +296,9 @@ static void look_at_clock(struct keeper *k, int64_t now_ms)
     judge_begin_again(k->judge);
     alarms_begin_again(k->alarms);
     keeper_begin_errands_again(k);
-    keeper_forget_faults(k);
     keeper_note_event(
         k, &(struct keeper_told){.t_ms = now_ms, .about = "", .text = text.text, .detail = ""});
+    keeper_forget_faults(k, "this machine's clock was stepped back", now_ms);
     buf_release(&text);
   }
   k->last_now_ms = now_ms;

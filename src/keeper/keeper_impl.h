@@ -163,7 +163,8 @@ enum err_code keeper_take_errands(struct keeper *k, struct err *err);
 /* ---- faults.c: what looks like a fault, and what people answered ---- */
 enum err_code keeper_begin_faults(struct keeper *k, struct err *err);
 void keeper_end_faults(struct keeper *k);
-void keeper_forget_faults(struct keeper *k); /* the clock was stepped back, a replay begins again */
+/* The clock was stepped back, a replay begins again: `why`, in words.  What is gone by it is told. */
+void keeper_forget_faults(struct keeper *k, const char *why, int64_t now_ms);
 void keeper_see_faults(struct keeper *k, const struct judge_seen *seen);
 enum err_code keeper_count_answers(struct keeper *k, struct err *err); /* those of the record */
 void keeper_answered(struct keeper *k, const struct record_entry *entry);

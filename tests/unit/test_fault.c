@@ -162,6 +162,52 @@ static void a_leak_that_grew_is_one_of_those_that_look_alike(void)
   arena_release(&arena);
 }
 
+/* The settings name the kinds as the findings do, in the same order. */
+static void each_kind_has_its_price_in_the_feeds_file(void)
+{
+  for (int i = 0; i < FAULT_KIND_COUNT; i++) {
+    const char *name = fault_kind_name((enum fault_kind)i);
+    struct complaints complaints;
+    struct arena arena;
+    char text[400];
+
+    CHECK_CASE("%s", name);
+    snprintf(text, sizeof text,
+             "inward: 1 feeds\nsources: {us: {hand: {}}}\n"
+             "points: {one: {of: A1, what: flow, from: us, unit: m3/h}}\n"
+             "faults: {price: {%s: 7}%s%s%s}\n",
+             name, i == FAULT_STUCK_SENSOR ? "" : ", largest: {",
+             i == FAULT_STUCK_SENSOR ? "" : name, i == FAULT_STUCK_SENSOR ? "" : ": 9}");
+    arena_init(&arena, SIZE_MAX);
+    complaints_init(&complaints, &arena);
+    struct feeds *feeds = feeds_read(
+        world.facility, &(struct facility_text){"feeds.yaml", text, strlen(text)}, &complaints);
+
+    if (CHECK(feeds != NULL)) {
+      CHECK_NEAR(feeds->faults.ranking.kinds[i].price, 7, 0, 0);
+      CHECK_NEAR(feeds->faults.ranking.kinds[i].most_ratio, i == FAULT_STUCK_SENSOR ? 1 : 9, 0, 0);
+    }
+    feeds_free(feeds);
+    arena_release(&arena);
+  }
+}
+
+static void a_kind_that_costs_more_than_it_explains_is_not_named(void)
+{
+  double *price = &world.feeds->faults.ranking.kinds[FAULT_COVERED_DECK].price, usual = *price;
+  struct arena arena;
+  const char *text = NULL;
+  struct traced_result r = run(FAULT_COVERED_DECK, "A1", 1, 3, &text, &arena);
+
+  CHECK(r.first);
+  arena_release(&arena);
+  *price = 1000;
+  r = run(FAULT_COVERED_DECK, "A1", 1, 3, &text, &arena);
+  CHECK(r.alarm && !r.named);
+  arena_release(&arena);
+  *price = usual;
+}
+
 static void a_healthy_day_has_no_finding(void)
 {
   for (uint64_t seed = 1; seed <= 12; seed++) {
@@ -519,6 +565,8 @@ int main(int argc, char **argv)
   RUN(a_kind_stays_in_notes_until_it_has_proved_itself);
   RUN(each_kind_is_found_in_a_clear_case);
   RUN(a_leak_that_grew_is_one_of_those_that_look_alike);
+  RUN(each_kind_has_its_price_in_the_feeds_file);
+  RUN(a_kind_that_costs_more_than_it_explains_is_not_named);
   RUN(a_healthy_day_has_no_finding);
   RUN(a_sensor_that_never_moved_is_found_where_the_sash_moves);
   RUN(the_same_seed_gives_the_same_trace);

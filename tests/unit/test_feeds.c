@@ -201,6 +201,18 @@ static void how_faults_are_looked_for_is_set_in_the_file(void)
   CHECK_NEAR(w.feeds->faults.velocity_ratio, 0.05, 1e-12, 0);
   CHECK_INT(w.feeds->faults.proved_after, 5);
   world_release(&w);
+  world_read(&w,
+             SOURCES "  one: {of: A1, what: flow, from: us, unit: m3/h}\n"
+                     "faults: {ranking: {readings: 20, drift: 10 %}, largest: {worn fan: 4}}\n");
+  REQUIRE(w.feeds != NULL);
+  CHECK_INT(w.feeds->faults.ranking.readings_most, 20);
+  CHECK_NEAR(w.feeds->faults.ranking.drift_ratio, 0.1, 1e-12, 0);
+  CHECK_NEAR(w.feeds->faults.ranking.drift_Pa, 3, 0, 0);
+  world_release(&w);
+  world_read(&w, SOURCES "  one: {of: A1, what: flow, from: us, unit: m3/h}\n"
+                         "faults: {smallest: {worn fan: 2}}\n"); /* larger than it may be */
+  CHECK(w.feeds == NULL);
+  world_release(&w);
   world_read(&w, SOURCES "  one: {of: A1, what: flow, from: us, unit: m3/h}\n"
                          "faults: {flow: 0 %}\n"); /* nothing scatters by nothing */
   CHECK(w.feeds == NULL);
