@@ -320,19 +320,19 @@ static struct feeds_ranking ranking_of(const struct record *faults)
       .tails_count = given_or_usual(r, KEY_feeds_ranking_tails),
       .loose_ratio = given_or_usual(r, KEY_feeds_ranking_loose),
       .loose_unit_ratio = given_or_usual(r, KEY_feeds_ranking_loose_unit),
-      .contact_price = given_or_usual(r, KEY_feeds_ranking_contact),
+      .contact_price_ratio = given_or_usual(r, KEY_feeds_ranking_contact),
       .attended_ratio = given_or_usual(r, KEY_feeds_ranking_attended),
-      .attended_weight = given_or_usual(r, KEY_feeds_ranking_attended_weight),
+      .attended_weight_ratio = given_or_usual(r, KEY_feeds_ranking_attended_weight),
       .stays_ratio = given_or_usual(r, KEY_feeds_ranking_stays),
       .drift_ratio = given_or_usual(r, KEY_feeds_ranking_drift),
       .drift_Pa = given_or_usual(r, KEY_feeds_ranking_drift_pressure),
       .repeats_least = count_or_usual(r, KEY_feeds_ranking_repeats),
       .explains_ratio = given_or_usual(r, KEY_feeds_ranking_explains),
-      .scatter_cost = given_or_usual(r, KEY_feeds_ranking_scatter),
+      .scatter_cost_ratio = given_or_usual(r, KEY_feeds_ranking_scatter),
   };
 
   for (int i = 0; i < FEEDS_FAULT_KINDS; i++) {
-    out.kinds[i].price = of_kind(price, STRUCT_feeds_price, i);
+    out.kinds[i].price_ratio = of_kind(price, STRUCT_feeds_price, i);
     out.kinds[i].least_ratio = of_kind(smallest, STRUCT_feeds_smallest, i);
     out.kinds[i].most_ratio = of_kind(largest, STRUCT_feeds_largest, i);
   }

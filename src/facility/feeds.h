@@ -144,16 +144,17 @@ struct feeds_ranking {
   double tails_count;           /* degrees of freedom of Student's t */
   double loose_ratio;           /* a fault need not be as it was put in: one standard deviation */
   double loose_unit_ratio;      /* the same of a wrong unit */
-  double contact_price;         /* of a contact that errs too; log likelihood */
+  double contact_price_ratio;   /* of a contact that errs too; log likelihood */
   double attended_ratio;        /* somebody is at a raised sash, nobody at a parked one: so often */
-  double attended_weight;       /* of each such reading; 0 to 1 */
+  double attended_weight_ratio; /* of each such reading; 0 to 1 */
   double stays_ratio;           /* a sash is as in the reading before: so often */
   double drift_ratio, drift_Pa; /* what a drifting sensor is tried with */
   int repeats_least;            /* in a row, before a reading counts as stuck */
   double explains_ratio; /* of what stands out; a fault that explains less is not named ... */
-  double scatter_cost;   /* ... unless it leaves no more than this of a reading; log likelihood */
-  struct {               /* per kind, in the order of enum fault_kind (fault.h) */
-    double price;        /* what it must explain first; log likelihood */
+  double
+      scatter_cost_ratio; /* ... unless it leaves no more than this of a reading; log likelihood */
+  struct {                /* per kind, in the order of enum fault_kind (fault.h) */
+    double price_ratio;   /* what it must explain first; log likelihood */
     double least_ratio, most_ratio; /* of the size it is tried with; least <= 1 <= most */
   } kinds[FEEDS_FAULT_KINDS];
 };

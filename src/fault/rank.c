@@ -119,12 +119,12 @@ static double at_moment(struct fault_watch *w, const struct fault_candidate *k,
 /* A door whose contact reads closed is open only if that errs too. */
 static double price_of(const struct fault_watch *w, const struct fault_candidate *k)
 {
-  double price = ranking(w)->kinds[k->kind].price;
+  double price = ranking(w)->kinds[k->kind].price_ratio;
 
   for (int i = 0; k->kind == FAULT_DOOR_OPEN && i < w->model->feeds->point_count; i++)
     if (w->model->feeds->points[i].of == FEEDS_OF_DOOR &&
         w->model->feeds->points[i].index == k->index)
-      return price + ranking(w)->contact_price;
+      return price + ranking(w)->contact_price_ratio;
   return price;
 }
 
@@ -150,7 +150,7 @@ static double steadily(struct fault_watch *w, const struct fault_case *c,
  * reads.  Who is there now is there in the next reading too, so each counts but in part. */
 static double presence_says(const struct feeds_ranking *by, int there, bool up)
 {
-  double mostly = by->attended_ratio, weight = by->attended_weight;
+  double mostly = by->attended_ratio, weight = by->attended_weight_ratio;
 
   if (there < 0)
     return 0;
@@ -333,7 +333,7 @@ static bool is_explained(const struct fault_watch *w, const struct fault_case *c
   double whole = whole_score(w, c), score = best->score + price_of(w, best);
 
   return score >= by->explains_ratio * whole ||
-         whole - score <= by->scatter_cost * fmin(by->readings_most, c->moments);
+         whole - score <= by->scatter_cost_ratio * fmin(by->readings_most, c->moments);
 }
 
 int fault_rank(struct fault_watch *w, const struct fault_case *c, struct arena *arena,

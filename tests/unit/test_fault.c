@@ -184,7 +184,7 @@ static void each_kind_has_its_price_in_the_feeds_file(void)
         world.facility, &(struct facility_text){"feeds.yaml", text, strlen(text)}, &complaints);
 
     if (CHECK(feeds != NULL)) {
-      CHECK_NEAR(feeds->faults.ranking.kinds[i].price, 7, 0, 0);
+      CHECK_NEAR(feeds->faults.ranking.kinds[i].price_ratio, 7, 0, 0);
       CHECK_NEAR(feeds->faults.ranking.kinds[i].most_ratio, i == FAULT_STUCK_SENSOR ? 1 : 9, 0, 0);
     }
     feeds_free(feeds);
@@ -194,7 +194,8 @@ static void each_kind_has_its_price_in_the_feeds_file(void)
 
 static void a_kind_that_costs_more_than_it_explains_is_not_named(void)
 {
-  double *price = &world.feeds->faults.ranking.kinds[FAULT_COVERED_DECK].price, usual = *price;
+  double *price = &world.feeds->faults.ranking.kinds[FAULT_COVERED_DECK].price_ratio,
+         usual = *price;
   struct arena arena;
   const char *text = NULL;
   struct traced_result r = run(FAULT_COVERED_DECK, "A1", 1, 3, &text, &arena);
