@@ -78,6 +78,12 @@ struct answer_live_earlier { /* the last answer in which everything was known */
   const struct air_answer *air;
 };
 
+/* Who took a station out of use, as the record has it. */
+struct answer_live_withdrawn {
+  const char *who, *why; /* as that person said it; NULL: nobody did */
+  int64_t since_ms;
+};
+
 struct answer_live {
   const struct facility *facility;
   const struct feeds *feeds;
@@ -85,10 +91,11 @@ struct answer_live {
   const struct air_answer *air;    /* of the belief's scene; NULL: it was not computed */
   const enum facility_level *held; /* per pool: where a declared rule stands, its dwell times
                                                kept; NULL: as computed now */
-  const struct answer_live_source *sources;  /* per source, or NULL */
-  const struct when_zone *zone;              /* of the suite */
-  const struct answer_live_earlier *earlier; /* or NULL */
-  const struct answer_live_asked *asked;     /* NULL: the act names what the figures do */
+  const struct answer_live_source *sources;      /* per source, or NULL */
+  const struct when_zone *zone;                  /* of the suite */
+  const struct answer_live_earlier *earlier;     /* or NULL */
+  const struct answer_live_asked *asked;         /* NULL: the act names what the figures do */
+  const struct answer_live_withdrawn *withdrawn; /* per station, or NULL: not told */
   struct answer_live_record record;
   long number;         /* of the view */
   int64_t since_ms;    /* since when the state is what it is; INT64_MIN: not told */

@@ -13,4 +13,13 @@ bool live_station_shows(const struct answer_live *live, const struct answer_live
                         int station);
 bool live_is_alarm(const struct answer_live *live); /* the building's, or a station's own */
 
+/* How a station stands; the text, a sentence with its reason, is appended to `text`. */
+struct live_condition {
+  const char *is;        /* one of the words of docs/api.md: "parked", "open and unattended" */
+  double age_s;          /* of what says so, s; of a withdrawal: since it; NaN: nothing came */
+  const char *who, *why; /* of a withdrawal; else NULL */
+  int64_t since_ms;      /* of a withdrawal; else INT64_MIN */
+};
+struct live_condition live_condition(const struct answer_live *live, int station, struct buf *text);
+
 #endif

@@ -218,6 +218,25 @@ static void may_open_json(struct emit *j, const struct answer_live *live,
   emit_close(j);
 }
 
+static void condition_json(struct emit *j, const struct answer_live *live, int i)
+{
+  struct buf text;
+
+  buf_init(&text, 4096);
+
+  struct live_condition c = live_condition(live, i, &text);
+
+  emit_object(j, "condition");
+  emit_text(j, "is", c.is);
+  emit_text(j, "text", text.text);
+  emit_number_if(j, "age_s", !isnan(c.age_s), c.age_s);
+  emit_text(j, "who", c.who);
+  emit_text(j, "why", c.why);
+  when_emit(j, "since", c.since_ms);
+  emit_close(j);
+  buf_release(&text);
+}
+
 static void station_json(struct emit *j, const struct answer_live *live,
                          const struct answer_live_verdict *verdict, int i)
 {
@@ -246,6 +265,7 @@ static void station_json(struct emit *j, const struct answer_live *live,
   emit_bool(j, "blocked", now->blocked);
   emit_bool(j, "withdrawn", now->withdrawn);
   emit_bool(j, "own_alarm", s->own_alarm);
+  condition_json(j, live, i);
   may_open_json(j, live, verdict, i);
   emit_close(j);
 }

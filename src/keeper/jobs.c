@@ -60,7 +60,7 @@ static enum err_code enter(struct keeper *k, void *arg, struct err *err)
 
   /* A station that somebody takes out of use is out of use, whether it could be written down or not. */
   if (station >= 0 && (withdrawn || (entry->kind == RECORD_RELEASED && code == ERR_OK)))
-    watch_withdraw(k->watch, station, withdrawn);
+    withdrawn ? keeper_withdraw(k, station, entry) : keeper_release_station(k, station);
   if (entry->kind == RECORD_ACKNOWLEDGED)
     keeper_acknowledge(k, entry);
   else if (entry->kind == RECORD_UNSHELVED)

@@ -428,6 +428,7 @@ static void release(struct keeper *k)
   free(k->in_queue);
   keeper_drop_events(k);
   keeper_drop_incidents(k);
+  keeper_drop_withdrawals(k);
   free(k->events);
   pthread_cond_destroy(&k->room);
   pthread_cond_destroy(&k->job_done);

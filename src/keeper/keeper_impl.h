@@ -111,8 +111,10 @@ struct keeper {
   int64_t *source_heard_ms; /* by what came from it */
   bool *source_was;         /* connected, when last looked at; meaningless before source_seen */
   bool source_seen;
-  struct keeper_trouble *troubles;    /* per source */
-  struct keeper_incidents *incidents; /* incidents.c; NULL: not looked yet */
+  struct keeper_trouble *troubles;         /* per source */
+  struct keeper_incidents *incidents;      /* incidents.c; NULL: not looked yet */
+  struct answer_live_withdrawn *withdrawn; /* per station; NULL: none was yet */
+  char **withdrawn_words;                  /* who and why, one block each */
   long views;
   int64_t viewed_ms; /* of the clock */
 };
@@ -183,6 +185,13 @@ void keeper_post_alarm(struct keeper *k, const struct alarms *alarms,
                        const struct alarm_turn *turn);
 void keeper_post_errand(struct keeper *k, const struct errand *errand, int64_t t_ms);
 void keeper_add_messages(struct keeper *k, struct emit *json);
+
+/* ---- withdrawn.c: which stations people took out of use, by whom and why ---- */
+/* Stations that are withdrawn stay so until somebody releases them. */
+enum err_code keeper_take_withdrawals(struct keeper *k, struct err *err);
+void keeper_withdraw(struct keeper *k, int station, const struct record_entry *entry);
+void keeper_release_station(struct keeper *k, int station);
+void keeper_drop_withdrawals(struct keeper *k);
 
 /* ---- view.c ---- */
 void keeper_show(struct keeper *k, int64_t now_ms);

@@ -38,38 +38,6 @@ static enum err_code take_latest(struct keeper *k, struct err *err)
   return code;
 }
 
-/* Stations that are withdrawn stay so until somebody releases them. */
-static enum err_code take_withdrawals(struct keeper *k, struct err *err)
-{
-  static const enum record_kind kinds[] = {RECORD_WITHDRAWN, RECORD_RELEASED};
-  const struct facility *f = k->given.facility;
-  enum err_code code = ERR_OK;
-
-  for (int s = 0; s < f->station_count && code == ERR_OK; s++) {
-    int64_t last[2] = {0, 0};
-
-    for (int i = 0; i < 2 && code == ERR_OK; i++) {
-      struct record_wanted wanted = {.from_ms = INT64_MIN,
-                                     .to_ms = INT64_MAX,
-                                     .about = f->stations[s].part.id,
-                                     .kind = (int)kinds[i],
-                                     .known_ms = INT64_MAX,
-                                     .most = 1};
-      struct record_entry *list;
-      struct arena arena;
-      int count = 0;
-
-      arena_init(&arena, 1 << 20);
-      code = record_entries(k->record, &wanted, &arena, &list, &count, err);
-      last[i] = code == ERR_OK && count > 0 ? list[0].number : 0;
-      arena_release(&arena);
-    }
-    if (last[0] > last[1])
-      watch_withdraw(k->watch, s, true);
-  }
-  return code;
-}
-
 /* Which files this is judged by; told where they are not those of before. */
 static void settings_words(const struct keeper *k, struct buf *out)
 {
@@ -150,7 +118,7 @@ static enum err_code open_record(struct keeper *k, struct err *err)
   if (code == ERR_OK && !k->given.replay)
     code = take_latest(k, err);
   if (code == ERR_OK)
-    code = take_withdrawals(k, err);
+    code = keeper_take_withdrawals(k, err);
   if (code == ERR_OK && !k->given.replay)
     code = keeper_take_errands(k, err);
   if (code == ERR_OK)
@@ -179,7 +147,7 @@ static enum err_code read_withdrawals(struct keeper *k, struct err *err)
   enum err_code code = record_open(k->given.record_path, RECORD_READ, &k->record, &said);
 
   if (code == ERR_OK)
-    code = take_withdrawals(k, &said);
+    code = keeper_take_withdrawals(k, &said);
   if (code == ERR_OK)
     code = keeper_count_answers(k, &said);
   record_close(k->record);

@@ -132,6 +132,7 @@ void keeper_show(struct keeper *k, int64_t now_ms)
                              .sources = k->sources,
                              .zone = k->given.zone,
                              .earlier = judged.known.air ? &judged.known : NULL,
+                             .withdrawn = k->withdrawn,
                              .record = record_words(k, words, sizeof words),
                              .number = ++k->views,
                              .since_ms = judged.since_ms,

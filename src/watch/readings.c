@@ -186,6 +186,27 @@ static int least_stale(const struct believer *b, const struct group *g)
   return best;
 }
 
+/* Counted as it is, air that comes out of a station would lessen what its pool has to draw.  Two
+ * standard deviations of a reading (the feeds file's own), of its flow at work, are no such thing. */
+static void refuse_backwards(struct believer *b, const struct group *g, struct reading *r)
+{
+  const struct facility_station *s;
+  double allowed_m3_s;
+
+  if (g->of != FEEDS_OF_STATION || g->what != FEEDS_FLOW || !r->known || !(r->si < 0))
+    return;
+  s = &b->f->stations[g->index];
+  allowed_m3_s = r->resolution_si + 2 * b->feeds->faults.flow_ratio *
+                                        fabs(facility_station_rule_m3_s(s, true, s->work_m));
+  if (!(r->si < -allowed_m3_s))
+    return;
+  r->known = false;
+  r->why = believer_say(b,
+                        "%s says %s, air coming out of it: a wrong sign in the feeds file, or a "
+                        "back-draught",
+                        said_by(b, r->point), value_words(b, r->point, r->si));
+}
+
 struct reading reading_of(struct believer *b, int group)
 {
   if (group < 0)
@@ -215,5 +236,6 @@ struct reading reading_of(struct believer *b, int group)
                          said_by(b, point), value_words(b, point, r.si), said_by(b, other),
                          value_words(b, other, b->inputs[other].newest.si));
   }
+  refuse_backwards(b, g, &r);
   return r;
 }

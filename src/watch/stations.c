@@ -166,6 +166,7 @@ static void believe_blocked(struct believer *b, int i)
 
   struct watch_gap *gap = believer_gap(b, b->f->stations[i].part.id, blocked.why);
 
+  b->stations[i].blocked_why = gap->text;
   if (b->f->stations[i].flow == FACILITY_TWO_STATE) {
     need_station(b, gap, i);
     b->stations[i].not_known = true;

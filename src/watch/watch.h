@@ -46,6 +46,7 @@
  *   2. else its flow, by the station's own rule.  Two-state: at work when nearer to the work flow.
  *      Follows opening: the opening that gives that flow; parked when the flow is at most what its rule
  *      gives when parked, to the point's resolution.  A constant or passive flow tells nothing
+ *      A flow out of the station, beyond the resolution and two standard deviations, is not known
  *   3. else its presence: somebody there means at work; nobody there means nothing
  *   4. else as the feeds file says for stations without a point, told in `assumed`
  *
@@ -94,7 +95,8 @@ struct watch_station {
   bool assumed;    /* no point says its opening: counted as the feeds file says */
   int sash_point;  /* the point that says how far up it is, an opening or a flow; -1: none does */
   bool rising;     /* on its way up: the scene has it at its mark */
-  bool own_alarm;  /* fresh, and not withdrawn */
+  const char *blocked_why; /* something may stand under it: why that is not known; or NULL */
+  bool own_alarm;          /* fresh, and not withdrawn */
   bool has_presence, present;
   bool has_flow; /* measured, fresh */
   double flow_m3_s;

@@ -210,6 +210,54 @@ static void a_dwell_ends_at_its_own_moment_though_nothing_comes(void)
   release(&w);
 }
 
+/*
+ * Chatter, by hand: every 5 s all three go from at work to parked and back, for 300 s.  At work 3300 m3/h
+ * of 3000 is short, parked 900 is ample; neither lasts 30 s, so that short is never entered and the
+ * only turn is the first.  Then they stay at work from 300 s on: short 30 s later.
+ */
+static void chatter_turns_nothing_until_it_stays(void)
+{
+  struct world w;
+
+  make(&w);
+  replay_moment(&w, -5, 0);
+  for (int t_s = 0; t_s < 300; t_s += 5)
+    replay_moment(&w, t_s, t_s % 10 ? 0 : 0.5);
+  CHECK_INT(w.turn_count, 1);
+  for (int t_s = 300; t_s <= 345; t_s += 5)
+    replay_moment(&w, t_s, 0.5);
+  REQUIRE(w.turn_count == 2);
+  CHECK_INT(w.turns[1].t_ms, 330000);
+  CHECK_INT(w.turns[1].level, FACILITY_SHORT);
+  release(&w);
+}
+
+/*
+ * A gap, by hand: short is due at 30 s; from 10 s on a3 says nothing and is too old 20.001 s later.  Not
+ * known at 30.001 s, after short at 30 s; at 50 s it is heard again and what is so holds at once.
+ */
+static void a_gap_is_not_known_and_what_comes_after_it_holds_at_once(void)
+{
+  static const struct turn expected[] = {{-5000, FACILITY_AMPLE},
+                                         {30000, FACILITY_SHORT},
+                                         {30001, FACILITY_NOT_KNOWN},
+                                         {50000, FACILITY_SHORT}};
+  struct world w;
+
+  make(&w);
+  replay_moment(&w, -5, 0);
+  replay_moment(&w, 0, 0.5);
+  replay_moment(&w, 10, 0.5);
+  replay_moment(&w, 50, 0.5);
+  REQUIRE(w.turn_count == 4);
+  for (int i = 0; i < 4; i++) {
+    CHECK_CASE("turn %d", i);
+    CHECK_INT(w.turns[i].t_ms, expected[i].t_ms);
+    CHECK_INT(w.turns[i].level, expected[i].level);
+  }
+  release(&w);
+}
+
 static void judged_every_second_or_only_where_something_comes_the_turns_are_the_same(void)
 {
   static const double openings_m[] = {0, 0.5, 0.5, 0, 0.5, 0.5, 0.5, 0, 0, 0, 0.5, 0};
@@ -259,6 +307,8 @@ int main(int argc, char **argv)
   RUN(a_dwell_that_runs_says_when_it_is_over);
   RUN(what_grows_too_old_turns_the_state_at_its_own_moment);
   RUN(a_dwell_ends_at_its_own_moment_though_nothing_comes);
+  RUN(chatter_turns_nothing_until_it_stays);
+  RUN(a_gap_is_not_known_and_what_comes_after_it_holds_at_once);
   RUN(judged_every_second_or_only_where_something_comes_the_turns_are_the_same);
   RUN(an_air_that_is_put_off_is_told);
   return check_end();

@@ -341,9 +341,12 @@ static void a_station_that_was_withdrawn_stays_so_until_it_is_released(void)
   CHECK_INT(keeper_enter(w.keeper, &entry, &err), ERR_OK);
   CHECK(entry.number > 0);
   CHECK(comes(&w, "\"withdrawn\": true"));
+  CHECK(comes(&w, "\"is\": \"withdrawn\"") && comes(&w, "\"who\": \"staff\""));
   end(&w);
   REQUIRE(begin(&w));
   CHECK(comes(&w, "\"withdrawn\": true"));
+  CHECK(comes(&w, "Withdrawn from use by staff since "));
+  CHECK(comes(&w, "\"why\": \"its glass is cracked\""));
   entry.kind = RECORD_RELEASED;
   entry.text = "new glass";
   CHECK_INT(keeper_enter(w.keeper, &entry, &err), ERR_OK);

@@ -72,9 +72,11 @@ export interface Input {
   t: string | null; age_s: Maybe; quality: string | null; age: 'fresh' | 'old' | 'never' | 'bad' | 'frozen'; used: boolean; source: string;
 }
 export interface Source { id: string; name: string; kind: string; connected: boolean; heard_age_s: Maybe; why: string | null }
+export interface Condition { is: string; text: string; age_s: Maybe; who: string | null; why: string | null; since: string | null }
 export interface LiveStation {
   id: string; known: boolean; why: string | null; assumed: boolean; sash: string | null; opening_m: Maybe; measured_m3_s: Maybe;
   present: boolean | null; unattended: boolean; blocked: boolean; withdrawn: boolean; own_alarm: boolean; may_open: Station['may_open'];
+  condition: Condition;
 }
 // What needs a person; shelved ones come last.
 export interface Alarm {

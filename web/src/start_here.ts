@@ -16,6 +16,10 @@ export const notKnown = (why: string): StartHere =>
 export const alarm = (line: string, s: PlanStation): StartHere =>
   answer(line, 'short', [w.start.alarmWhy], [w.start.alarmNext, call(s)], 'alarm');
 
+// Taken out of use by a person: who, since when and why come with it from `/api/live`.
+export const withdrawnHere = (plan: Plan, s: PlanStation, why: string): StartHere =>
+  answer(w.start.withdrawn, 'out', [why], [w.start.leave(s.id), plan.call ? w.start.call(plan.call) : w.start.callStaff], 'not here');
+
 export const stoppedHere = (s: PlanStation): StartHere =>
   answer(w.start.stoppedHere, 'short', [w.start.stoppedWhy], [w.start.stoppedNext, call(s)], w.start.stopped);
 
@@ -81,7 +85,7 @@ export function asked(s: PlanStation, errand: Errand): StartHere {
 export function startHere(plan: Plan, s: PlanStation, air: Air, there: SceneStation | undefined, withIt: Air | null): StartHere {
   const now = byId(air.stations, s.id);
   if (!s.in_service) return answer(w.start.outOfService, 'out', [], [w.start.leave(s.id), call(s)], 'not here');
-  if (there?.withdrawn) return answer(w.start.withdrawn, 'out', [], [w.start.leave(s.id), plan.call ? w.start.call(plan.call) : w.start.callStaff], 'not here');
+  if (there?.withdrawn) return withdrawnHere(plan, s, '');
   if (!now || now.flow_m3_s === null || air.state === 'not_known') return notKnown(w.start.notKnownWhy);
   if (alwaysOn(s, now) && !now.own_fault && !now.at_limit && now.criterion?.met !== false)
     return answer(w.start.alwaysOn(s.id), air.state, [w.start.noSash(w.flow(now.flow_m3_s))], [], `air ${w.levelWord[air.state]}`);

@@ -1,7 +1,7 @@
 // The page of a tablet at a station: one line from afar, reason and next step close by, and the card.
 import { Asker } from './asker';
 import { cardHtml } from './card';
-import { byId, type Air, type PlanStation } from './contract';
+import { byId, type Air, type LiveView, type PlanStation } from './contract';
 import { $, put, say } from './dom';
 import { age, dataAge_s } from './ages';
 import { ByHand } from './by_hand';
@@ -9,7 +9,7 @@ import { ErrandHere, errandAt } from './errand';
 import { Live, type Seen } from './live';
 import { arcminOf, capitalShare, largest, pitch_mm, readSight, sightWords, type Sight } from './sight';
 import { isStopped, watchRestart } from './restart';
-import { alarm, asked as askedHere, notKnown, startHere, stoppedHere, type StartHere } from './start_here';
+import { alarm, asked as askedHere, notKnown, startHere, stoppedHere, withdrawnHere, type StartHere } from './start_here';
 import { safe, stateShape } from './svg';
 import * as w from './words';
 
@@ -98,10 +98,18 @@ function hereNow(seen: Seen, s: PlanStation, withIt: Air | null): StartHere {
   if (seen.view?.building_alarm) return alarm(w.start.buildingAlarm, s);
   if (now?.own_alarm) return alarm(w.start.ownAlarm(s.id), s);
   if (seen.view && isStopped(s.id)) return stoppedHere(s);
+  if (s.in_service && now?.withdrawn) return withdrawnHere(seen.plan!, s, now.condition.text);
   if (now && !now.known) return notKnown(now.why ?? w.start.notKnownWhy);
   const errand = errandAt(seen.view, s.id);
   if (errand) return askedHere(s, errand);
   return startHere(seen.plan!, s, seen.view ? notAsked(seen.air!, s.id) : seen.air!, seen.there && byId(seen.there.stations, s.id), withIt);
+}
+
+// How it stands, as the board believes of now: beside the answer, never instead of it.
+const inUse = new Set(['parked', 'working', 'open and unattended', 'blocked sash']);
+function stands(view: LiveView | null | undefined, id: string): string[] {
+  const c = view && byId(view.stations, id)?.condition;
+  return c && inUse.has(c.is) ? [w.start.standsAs(c.is, c.text, c.age_s === null ? '' : age(c.age_s))] : [];
 }
 
 function draw(seen: Seen, id: string, withIt: Air | null): boolean {
@@ -116,8 +124,9 @@ function draw(seen: Seen, id: string, withIt: Air | null): boolean {
   const lost = !s || !air || seen.silent || seen.refusal !== null;
   say('who', id);
   say('name', s?.name ?? '');
-  drawAnswer(lost ? notKnown(seen.silent ? w.words.silent(seen.age_s) : seen.refusal ? w.words.refused(seen.refusal) : w.far.waiting)
-    : hereNow(seen, s!, withIt), lost);
+  const now = lost ? notKnown(seen.silent ? w.words.silent(seen.age_s) : seen.refusal ? w.words.refused(seen.refusal) : w.far.waiting)
+    : hereNow(seen, s!, withIt);
+  drawAnswer(lost ? now : { ...now, why: [...now.why, ...stands(seen.view, id)] }, lost);
   say('live', lost ? '' : seen.view ? w.far.live(seen.view.now_local, dataAge_s(seen.view) === null ? '' : age(dataAge_s(seen.view)), seen.view.replay_speed)
     : w.far.notLive(seen.scene, seen.imagined));
   $('live').hidden = lost;

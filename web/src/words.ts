@@ -120,6 +120,7 @@ export const start = {
   inUse: (id: string) => `Not in use? Lower ${id}: others wait for its air.`,
   lowerWhy: (id: string) => `The air is short, and lowering ${id} helps. Finish or make safe what you do, then lower the sash.`,
   blocked: 'Something stands under this sash: it cannot come down. Clear it before you start.',
+  standsAs: (is: string, text: string, age: string) => `Condition: ${is}. ${text}${age ? ` (${age} old)` : ''}`,
   noCriterion: 'The suite states no criterion for this station: nothing here is judged.',
   notKnownWhy: 'Shared air could not be computed for this station.',
   openNow: (figures: string) => `Now: ${figures}.`,

@@ -96,8 +96,18 @@ test('a withdrawn station is shown so until it is released', async () => {
   const of = async () => (await get('/api/live')).body.stations.find((s) => s.id === 'S1');
   assert.equal((await post('/api/entry', { kind: 'withdrawn', about: 'S1', who: 'test', text: 'sash stuck' })).status, 200);
   await until(of, (s) => s.withdrawn === true);
+  const { is, who, why, text, age_s } = (await of()).condition;
+  assert.deepEqual([is, who, why], ['withdrawn', 'test', 'sash stuck']);
+  assert.match(text, /^Withdrawn from use by test since 20..-.*: sash stuck$/);
+  assert.ok(age_s >= 0);
+  const tablet = await page('/station/S1');
+  await tablet.waitForFunction(() => document.querySelector('#line').textContent === 'WITHDRAWN');
+  assert.match(await tablet.textContent('#why'), /by test since 20.*: sash stuck/);
   assert.equal((await post('/api/entry', { kind: 'released', about: 'S1', who: 'test', text: 'mended' })).status, 200);
   await until(of, (s) => s.withdrawn === false);
+  await tablet.waitForFunction(() => /Condition: (parked|working|open and unattended|blocked sash)\. /.test(document.querySelector('#why').textContent));
+  assert.deepEqual(tablet.faults, []);
+  await tablet.context().close();
 });
 
 test('the pages show what is live and say so; a trial beside it says so too', async () => {

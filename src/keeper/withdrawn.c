@@ -1,0 +1,96 @@
+#include "keeper/keeper_impl.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* Which stations people took out of use, by whom and why. */
+
+static void forget(struct keeper *k, int station)
+{
+  free(k->withdrawn_words[station]);
+  k->withdrawn_words[station] = NULL;
+  k->withdrawn[station] = (struct answer_live_withdrawn){0};
+}
+
+static void make_room(struct keeper *k)
+{
+  size_t count = (size_t)k->given.facility->station_count;
+
+  if (k->withdrawn)
+    return;
+  k->withdrawn = calloc(count, sizeof *k->withdrawn);
+  k->withdrawn_words = calloc(count, sizeof *k->withdrawn_words);
+  if (!k->withdrawn || !k->withdrawn_words)
+    err_no_memory();
+}
+
+void keeper_withdraw(struct keeper *k, int station, const struct record_entry *entry)
+{
+  size_t who_size = strlen(entry->who) + 1, why_size = strlen(entry->text) + 1;
+  char *words = malloc(who_size + why_size);
+
+  if (!words)
+    err_no_memory();
+  make_room(k);
+  forget(k, station);
+  memcpy(words, entry->who, who_size);
+  memcpy(words + who_size, entry->text, why_size);
+  k->withdrawn_words[station] = words;
+  k->withdrawn[station] = (struct answer_live_withdrawn){words, words + who_size, entry->t_ms};
+  watch_withdraw(k->watch, station, true);
+}
+
+void keeper_release_station(struct keeper *k, int station)
+{
+  if (k->withdrawn)
+    forget(k, station);
+  watch_withdraw(k->watch, station, false);
+}
+
+void keeper_drop_withdrawals(struct keeper *k)
+{
+  for (int i = 0; k->withdrawn && i < k->given.facility->station_count; i++)
+    forget(k, i);
+  free(k->withdrawn);
+  free(k->withdrawn_words);
+  k->withdrawn = NULL;
+  k->withdrawn_words = NULL;
+}
+
+static enum err_code take_one(struct keeper *k, int station, struct arena *arena, struct err *err)
+{
+  static const enum record_kind kinds[] = {RECORD_WITHDRAWN, RECORD_RELEASED};
+  struct record_entry *last[2] = {NULL, NULL};
+  enum err_code code = ERR_OK;
+
+  for (int i = 0; i < 2 && code == ERR_OK; i++) {
+    struct record_wanted wanted = {.from_ms = INT64_MIN,
+                                   .to_ms = INT64_MAX,
+                                   .about = k->given.facility->stations[station].part.id,
+                                   .kind = (int)kinds[i],
+                                   .known_ms = INT64_MAX,
+                                   .most = 1};
+    struct record_entry *list;
+    int count = 0;
+
+    code = record_entries(k->record, &wanted, arena, &list, &count, err);
+    last[i] = code == ERR_OK && count > 0 ? list : NULL;
+  }
+  if (code == ERR_OK && last[0] && (!last[1] || last[0]->number > last[1]->number))
+    keeper_withdraw(k, station, last[0]);
+  return code;
+}
+
+enum err_code keeper_take_withdrawals(struct keeper *k, struct err *err)
+{
+  enum err_code code = ERR_OK;
+
+  for (int s = 0; s < k->given.facility->station_count && code == ERR_OK; s++) {
+    struct arena arena;
+
+    arena_init(&arena, 1 << 20);
+    code = take_one(k, s, &arena, err);
+    arena_release(&arena);
+  }
+  return code;
+}
