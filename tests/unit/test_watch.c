@@ -471,90 +471,6 @@ static void two_that_contradict_each_other_are_not_known(void)
   world_release(&w);
 }
 
-/*
- * One map says the sash of A1 in centimetres where the source counts millimetres: 300 mm come as
- * 300 cm = 3.00 m; or with the wrong sign: 0.30 m come as -0.30 m.  Whichever of the two spoke last, both
- * are named, with what they say and their sources, and nothing is believed.
- */
-static void a_wrong_unit_or_sign_in_one_of_two_maps_is_told_with_both(void)
-{
-  static const struct {
-    double wrong_m;
-    const char *words;
-  } cases[] = {{3.0, "3.00 m"}, {-0.3, "-0.30 m"}};
-  struct world w;
-
-  REQUIRE(world_make(&w));
-  for (int i = 0; i < 4; i++) {
-    const char *wrong = i & 1 ? "a1-open" : "a1-plc", *right = i & 1 ? "a1-plc" : "a1-open";
-    struct watch_belief b;
-
-    CHECK_CASE("%s in %s", cases[i / 2].words, wrong);
-    anew(&w);
-    say_all(&w, NOW_MS, "a1-plc");
-    for (int k = 0; k < 3; k++) {
-      say(&w, right, NOW_MS + 1000 + 4000 * k, 0.30);
-      say(&w, wrong, NOW_MS + 3000 + 4000 * k, cases[i / 2].wrong_m);
-    }
-    b = watch_believe(w.watch, NOW_MS + 12000, &w.arena);
-    check_who(&w, &b, "Acid", "MA");
-    CHECK(b.stations[0].not_known && b.scene.stations[0].raised);
-    CHECK(tells(&b, "a1-open (bus) says") && tells(&b, "a1-plc (plc) says"));
-    CHECK(tells(&b, cases[i / 2].words) && tells(&b, "0.30 m"));
-    say(&w, right, NOW_MS + 13000, 0.30);
-    b = watch_believe(w.watch, NOW_MS + 13000, &w.arena);
-    CHECK(b.stations[0].not_known);
-    CHECK(tells(&b, "a1-open (bus) says") && tells(&b, "a1-plc (plc) says"));
-  }
-  world_release(&w);
-}
-
-/* A sign that one map has wrong: 300 m3/h into a station come as -300 m3/h, out of it. */
-static void a_flow_out_of_a_station_is_not_counted_for_it(void)
-{
-  static const char *const points[] = {"a2-flow", "s1-flow"}; /* its sash; what its main draws */
-  struct world w;
-
-  REQUIRE(world_make(&w));
-  for (int i = 0; i < 2; i++) {
-    struct watch_belief b;
-    int at;
-
-    CHECK_CASE("%s", points[i]);
-    anew(&w);
-    say_all(&w, NOW_MS, NULL);
-    say(&w, points[i], NOW_MS + 1, -300 / 3600.0);
-    b = watch_believe(w.watch, NOW_MS + 2, &w.arena);
-    at = station(&w, i ? "S1" : "A2");
-    CHECK(b.stations[at].not_known && !b.stations[at].has_flow);
-    CHECK(!b.scene.stations[at].has_measured);
-    check_who(&w, &b, i ? "Solvent" : "Acid", i ? "" : "MA");
-    CHECK(tells(&b, points[i]) && tells(&b, " (bus) says -300 m"));
-    CHECK(tells(&b, "/h, air coming out of it: a wrong sign"));
-  }
-  world_release(&w);
-}
-
-/* It says the same to the last digit for more than an hour, `frozen after`; the other one moves. */
-static void where_one_of_two_is_frozen_the_one_that_moves_is_believed(void)
-{
-  struct world w;
-  struct watch_belief b;
-
-  REQUIRE(world_make(&w));
-  for (int i = 0; i <= 61; i++) {
-    say_all(&w, NOW_MS + i * 60000, "a1-plc");
-    say(&w, "a1-plc", NOW_MS + i * 60000 + 1, 0.40 + 0.001 * (i % 2));
-  }
-  b = watch_believe(w.watch, NOW_MS + 61 * 60000 + 1, &w.arena);
-  CHECK(b.inputs[0].age == WATCH_FROZEN && !b.inputs[0].used);
-  CHECK(b.inputs[1].age == WATCH_FRESH && b.inputs[1].used);
-  CHECK(!b.stations[0].not_known && b.scene.stations[0].raised);
-  b = watch_believe(w.watch, NOW_MS + 61 * 60000 + 20002, &w.arena); /* the plc may be 20 s old */
-  CHECK(b.stations[0].not_known);
-  world_release(&w);
-}
-
 static void an_opening_no_sash_can_have_is_not_known(void)
 {
   static const double impossible_m[] = {0.9, -0.2};
@@ -850,9 +766,6 @@ int main(int argc, char **argv)
   RUN(a_number_that_does_not_move_for_too_long_is_frozen);
   RUN(of_two_the_newer_is_used_and_either_is_enough);
   RUN(two_that_contradict_each_other_are_not_known);
-  RUN(a_wrong_unit_or_sign_in_one_of_two_maps_is_told_with_both);
-  RUN(a_flow_out_of_a_station_is_not_counted_for_it);
-  RUN(where_one_of_two_is_frozen_the_one_that_moves_is_believed);
   RUN(an_opening_no_sash_can_have_is_not_known);
   RUN(a_withdrawn_station_alarms_nobody);
   RUN(the_order_of_arrival_never_matters);
