@@ -84,24 +84,25 @@ static struct live_condition in_use(const struct answer_live *live, int i, struc
   return c;
 }
 
-struct live_condition live_condition(const struct answer_live *live, int i, struct buf *text)
+struct live_condition live_condition(const struct answer_live *live, int station, struct buf *text)
 {
-  const struct facility_station *station = &live->facility->stations[i];
-  const struct watch_station *s = &live->belief->stations[i];
+  const struct facility_station *f = &live->facility->stations[station];
+  const struct watch_station *s = &live->belief->stations[station];
   struct live_condition c = {.age_s = NAN, .since_ms = INT64_MIN};
 
-  if (!station->in_service) {
+  if (!f->in_service) {
     c.is = "out of service";
     buf_puts(text, "Out of service by the suite file.");
-  } else if (live->belief->scene.stations[i].withdrawn) {
-    c = withdrawn(live, i, text);
+  } else if (live->belief->scene.stations[station].withdrawn) {
+    c = withdrawn(live, station, text);
   } else if (s->own_alarm) {
     c.is = "own alarm";
-    c.age_s = youngest_s(live, i, FEEDS_ALARM);
+    c.age_s = youngest_s(live, station, FEEDS_ALARM);
     buf_puts(text, "Its own alarm is on: follow it.");
   } else if (s->not_known || s->assumed || s->blocked_why) {
     c.is = "not known";
-    c.age_s = s->not_known || s->assumed ? sash_age_s(live, i) : youngest_s(live, i, FEEDS_BLOCKED);
+    c.age_s = s->not_known || s->assumed ? sash_age_s(live, station)
+                                         : youngest_s(live, station, FEEDS_BLOCKED);
     if (s->assumed)
       buf_printf(text, "No point says how far up its sash is; counted as %s.",
                  live->feeds->unmeasured_work ? "at work" : "parked");
@@ -109,11 +110,11 @@ struct live_condition live_condition(const struct answer_live *live, int i, stru
       buf_puts(text, s->why);
     else
       buf_printf(text, "Something may stand under its sash: %s", s->blocked_why);
-  } else if (is_always_on(station)) {
+  } else if (is_always_on(f)) {
     c.is = "always on";
     buf_puts(text, "It has no sash and draws the same at all times.");
   } else {
-    c = in_use(live, i, text);
+    c = in_use(live, station, text);
   }
   return c;
 }
