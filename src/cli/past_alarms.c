@@ -20,5 +20,5 @@ int past_alarms(struct past *past, struct err *err)
     past_alarms_json(&place, &alarms, &past->out);
   else
     past_alarms_text(&place, &alarms, &past->out);
-  return 0;
+  return alarms.watched ? 0 : 1;
 }

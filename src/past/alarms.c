@@ -32,12 +32,14 @@ enum err_code past_alarms_ask(const struct past_place *place, const struct past_
 
   if (!list)
     return err_set(err, ERR_LIMIT, "that span holds more than fits: ask for a shorter one");
-  out->span = *span;
+  *out = (struct past_alarms){.span = *span};
   out->cut = count == ENTRIES_MOST;
   out->begins_late = count > 0 && entries[0].t_ms > span->from_ms && entries[0].t_ms < span->to_ms;
   if (out->begins_late) /* a rate is over the time in which anything could be told */
     out->span.from_ms = entries[0].t_ms;
   for (int i = 0; i < count; i++) {
+    out->watched =
+        out->watched || entries[i].kind == RECORD_SETTINGS || entries[i].kind == RECORD_EVENT;
     list[told] = (struct alarm_told){.t_ms = entries[i].t_ms,
                                      .about = entries[i].about,
                                      .who = entries[i].who,
@@ -84,13 +86,21 @@ static void put_shares(const struct alarm_figures *f, const struct feeds_figures
              f->by_priority[FEEDS_LOW], judged ? "" : ": too few to judge their shares");
 }
 
+static bool is_a_day(const struct alarm_figures *f)
+{
+  return f->to_ms - f->from_ms >= 86400000;
+}
+
 static void put_rate(const struct past_place *place, const struct alarm_figures *f, struct buf *out)
 {
   const struct feeds_figures *limits = &place->feeds->figures;
 
-  buf_printf(out, "%d alarm%s told: %.2g a day, %s the %.3g a day of the feeds file\n", f->told,
-             f->told == 1 ? "" : "s", f->per_day,
-             f->per_day > limits->day_count ? "MORE than" : "within", limits->day_count);
+  buf_printf(out, "%d alarm%s told: ", f->told, f->told == 1 ? "" : "s");
+  if (is_a_day(f))
+    buf_printf(out, "%.2g a day, %s the %.3g a day of the feeds file\n", f->per_day,
+               f->per_day > limits->day_count ? "MORE than" : "within", limits->day_count);
+  else
+    buf_puts(out, "less than a day says nothing of how many a day\n");
   buf_printf(out, "  - not told: %d explained by another, %d only noted, %d put aside\n",
              f->explained, f->noted, f->put_aside);
   if (f->told > 0)
@@ -154,10 +164,10 @@ static void put_rows(const struct alarm_figures *f, struct buf *out)
 
   buf_printf(out, "\nThe most frequent%s\n", f->row_count == 0 ? ": none" : "");
   for (int i = 0; i < f->row_count; i++)
-    if (i < ROWS_SHOWN || f->rows[i].chatters || f->rows[i].stale)
+    if ((i < ROWS_SHOWN && f->rows[i].told > 0) || f->rows[i].chatters || f->rows[i].stale)
       put_row(f, &f->rows[i], out);
     else
-      beyond++;
+      beyond += f->rows[i].told > 0;
   if (beyond > 0)
     buf_printf(out, "  - and %d more, %.0f %% of all\n", beyond, 100 * (1 - f->top_ratio));
 }
@@ -181,7 +191,7 @@ static void put_answers(const struct past_place *place, const struct alarm_figur
 
 static void put_next(const struct past_place *place, const struct alarm_figures *f, struct buf *out)
 {
-  bool many = f->per_day > place->feeds->figures.day_count;
+  bool many = is_a_day(f) && f->per_day > place->feeds->figures.day_count;
 
   buf_puts(out, "\nNext: ");
   if (f->stale > 0)
@@ -189,8 +199,8 @@ static void put_next(const struct past_place *place, const struct alarm_figures 
   else if (f->chattering > 0)
     buf_printf(out, "begin with what chatters (%d)", f->chattering);
   else if (many)
-    buf_printf(out, "look at the first of the most frequent: does what one does about it help? "
-                    "If nothing is done, give it the priority `none`");
+    buf_puts(out, "look at the first of the most frequent: does what one does about it help? Mend "
+                  "what causes it; a low one that nobody ever acts on may get the priority `none`");
   else if (f->told > 0 && f->answered == 0)
     buf_puts(out, "nobody acknowledged any: do they reach the person they are for?");
   else
@@ -209,6 +219,12 @@ void past_alarms_text(const struct past_place *place, const struct past_alarms *
   if (alarms->cut)
     buf_puts(out, "only the newest entries are counted: ask for a shorter span\n");
   buf_putc(out, '\n');
+  if (!alarms->watched) {
+    buf_puts(out,
+             "NOT KNOWN: no board wrote to this record in that time, so nothing could be told. "
+             "Start one with --record.\n");
+    return;
+  }
   put_rate(place, f, out);
   put_floods(place, f, out);
   put_rows(f, out);
@@ -271,6 +287,7 @@ void past_alarms_json(const struct past_place *place, const struct past_alarms *
   emit_object(&json, NULL);
   emit_text(&json, "schema", "inward.alarm-figures.1");
   past_put_span(&json, place, &alarms->span);
+  emit_bool(&json, "watched", alarms->watched);
   emit_bool(&json, "cut", alarms->cut);
   emit_int(&json, "told", f->told);
   emit_number(&json, "told_per_day", f->per_day);

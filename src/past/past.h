@@ -238,6 +238,7 @@ void past_why_json(const struct past_place *place, const struct past_why *why,
 struct past_alarms {
   struct past_span span; /* that is told of */
   struct alarm_figures figures;
+  bool watched;     /* a board wrote to the record: else nothing could be told */
   bool begins_late; /* more was asked for; the span begins with the first entry */
   bool cut;         /* there is more than is looked at */
 };
