@@ -97,7 +97,9 @@ struct lists_page *lists_responder(const struct lists_moment *m, struct arena *a
  * Both ask the record of `place` (bound, as past.h has it) themselves.  ERR_LIMIT when it does not fit.
  *
  * restart: the newest stop up to t_ms: a person's entry (kind "stopped"), the building's alarm, or every
- * fan of the suite lost, as the alarm entries tell.  A release of that station after it counts.
+ * fan of the suite lost, as the alarm entries tell.  A release of that station after it counts.  A stop
+ * stays open, however old, until its questions were answered and every station in use was released; a
+ * later sign joins an open one, so that the graver questions stay.
  */
 NODISCARD enum err_code lists_restart(const struct past_place *place, int64_t t_ms,
                                       struct arena *arena, struct lists_page **out,

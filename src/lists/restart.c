@@ -3,11 +3,12 @@
 
 #include <jansson.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
-enum { ENTRIES_MOST = 50000, FORM_LINES = 20 };
-/* How far back a stop is looked for, and what belongs to one occurrence: common practice, no source. */
-static const int64_t back_ms = 31LL * 24 * 3600 * 1000, one_ms = 30LL * 60 * 1000;
+enum { ENTRIES_MOST = 100000, FORM_LINES = 20 }; /* of one kind, the newest */
+/* What belongs to one occurrence, even when it was closed meanwhile: common practice, no source. */
+static const int64_t one_ms = 30LL * 60 * 1000;
 
 static const struct {
   const char *key, *text;
@@ -77,23 +78,81 @@ struct stop {
 struct finding {
   const struct past_place *place;
   int64_t t_ms;
-  bool *lost; /* per fan */
+  bool *lost;                 /* per fan */
+  bool *released, *withdrawn; /* per station: since the stop's last sign; now */
+  bool answered;              /* the questions before anybody goes in, since then */
   struct stop stop;
   bool found;
   struct arena *arena;
 };
 
+static bool asks_reentry(const struct stop *stop)
+{
+  for (int i = 0; i < CAUSE_COUNT; i++)
+    if (stop->seen[i] && causes[i].left)
+      return true;
+  return false;
+}
+
+/* Until its questions were answered, and every station in use was released. */
+static bool is_open(const struct finding *f)
+{
+  if (asks_reentry(&f->stop) && !f->answered)
+    return true;
+  for (int i = 0; i < f->place->facility->station_count; i++)
+    if (!f->withdrawn[i] && !f->released[i])
+      return true;
+  return false;
+}
+
+static bool work_began(const struct finding *f)
+{
+  for (int i = 0; i < f->place->facility->station_count; i++)
+    if (f->released[i])
+      return true;
+  return false;
+}
+
+/*
+ * Only a stop that is closed gives way to another.  A sign that meets an open one joins it, however late:
+ * a loss of power must not take away what gas asks.  What was answered before the sign is asked again.
+ */
 static void sign(struct finding *f, const struct record_entry *entry, int cause, double delay_s)
 {
   int64_t before_ms = entry->t_ms - (int64_t)llround(delay_s * 1000) - 1000;
 
-  if (!f->found || entry->t_ms - f->stop.last_ms > one_ms)
+  if (!f->found || (entry->t_ms - f->stop.last_ms > one_ms && !is_open(f)))
     f->stop = (struct stop){.first_ms = entry->t_ms, .before_ms = before_ms};
+  else if (work_began(f))
+    f->stop.before_ms = before_ms;
   f->found = true;
   f->stop.last_ms = entry->t_ms;
   f->stop.seen[cause] = true;
+  f->answered = false;
+  memset(f->released, 0, (size_t)f->place->facility->station_count * sizeof *f->released);
   if (entry->kind == RECORD_STOPPED)
     f->stop.told = entry;
+}
+
+static void take_withdrawn(struct finding *f, const struct record_entry *entry)
+{
+  int station = facility_station_find(f->place->facility, entry->about);
+
+  if (station >= 0)
+    f->withdrawn[station] = true;
+}
+
+static void take_released(struct finding *f, const struct record_entry *entry)
+{
+  int station = facility_station_find(f->place->facility, entry->about);
+  bool since = f->found && entry->t_ms > f->stop.last_ms;
+
+  if (station >= 0) {
+    f->withdrawn[station] = false;
+    f->released[station] = f->released[station] || since;
+  } else if (!*entry->about) {
+    f->answered = f->answered || since;
+  }
 }
 
 static void take_told(struct finding *f, const struct record_entry *entry)
@@ -138,6 +197,10 @@ static void take_fan(struct finding *f, const struct record_entry *entry, bool o
 
 static void take_event(struct finding *f, const struct record_entry *entry)
 {
+  /* most events are neither: none of those is parsed */
+  if (!strstr(entry->detail, feeds_when_name(FEEDS_WHEN_FAN)) &&
+      !strstr(entry->detail, feeds_when_name(FEEDS_WHEN_BUILDING)))
+    return;
   json_t *root = json_loads(entry->detail, 0, NULL);
   bool on = says(root, "turn", "on"), off = says(root, "turn", "off");
 
@@ -150,24 +213,66 @@ static void take_event(struct finding *f, const struct record_entry *entry)
   json_decref(root);
 }
 
+static const struct {
+  enum record_kind kind;
+  void (*take)(struct finding *f, const struct record_entry *entry);
+} taken[] = {{RECORD_STOPPED, take_told},
+             {RECORD_RELEASED, take_released},
+             {RECORD_WITHDRAWN, take_withdrawn},
+             {RECORD_EVENT, take_event}};
+enum { TAKEN_COUNT = sizeof taken / sizeof taken[0] };
+
+static int by_time(const void *a, const void *b)
+{
+  const struct record_entry *const *x = a, *const *y = b;
+
+  if ((*x)->t_ms != (*y)->t_ms)
+    return (*x)->t_ms < (*y)->t_ms ? -1 : 1;
+  return ((*x)->number > (*y)->number) - ((*x)->number < (*y)->number);
+}
+
+/* From the first entry on: a stop that nobody closed does not end by growing old. */
+static enum err_code entries_taken(const struct finding *f, const struct record_entry ***all_out,
+                                   int *count_out, struct err *err)
+{
+  struct record_wanted wanted = {
+      .from_ms = INT64_MIN, .to_ms = f->t_ms + 1, .known_ms = INT64_MAX, .most = ENTRIES_MOST};
+  struct record_entry *lists[TAKEN_COUNT];
+  int counts[TAKEN_COUNT], total = 0;
+
+  for (int k = 0; k < TAKEN_COUNT; k++) {
+    wanted.kind = (int)taken[k].kind;
+    if (record_entries(f->place->record, &wanted, f->arena, &lists[k], &counts[k], err) != ERR_OK)
+      return err->code;
+    total += counts[k];
+  }
+  *all_out = ARENA_ARRAY(f->arena, const struct record_entry *, (size_t)total + 1);
+  if (!*all_out)
+    return err_set(err, ERR_LIMIT, "too many entries for one restart list");
+  *count_out = 0;
+  for (int k = 0; k < TAKEN_COUNT; k++)
+    for (int i = 0; i < counts[k]; i++)
+      (*all_out)[(*count_out)++] = &lists[k][i];
+  qsort(*all_out, (size_t)total, sizeof **all_out, by_time);
+  return ERR_OK;
+}
+
 static enum err_code find_stop(struct finding *f, struct err *err)
 {
-  const struct record_wanted wanted = {.from_ms = f->t_ms - back_ms,
-                                       .to_ms = f->t_ms + 1,
-                                       .kind = -1,
-                                       .known_ms = INT64_MAX,
-                                       .most = ENTRIES_MOST};
-  struct record_entry *list;
-  int count;
-  enum err_code code = record_entries(f->place->record, &wanted, f->arena, &list, &count, err);
+  size_t fans = (size_t)f->place->facility->fan_count + 1,
+         stations = (size_t)f->place->facility->station_count + 1;
+  const struct record_entry **all = NULL;
+  int count = 0;
+  enum err_code code = entries_taken(f, &all, &count, err);
 
-  f->lost = ARENA_ARRAY(f->arena, bool, (size_t)f->place->facility->fan_count + 1);
-  BUG_IF(!f->lost);
+  f->lost = ARENA_ARRAY(f->arena, bool, fans);
+  f->released = ARENA_ARRAY(f->arena, bool, stations);
+  f->withdrawn = ARENA_ARRAY(f->arena, bool, stations);
+  BUG_IF(!f->lost || !f->released || !f->withdrawn);
   for (int i = 0; code == ERR_OK && i < count; i++)
-    if (list[i].kind == RECORD_STOPPED)
-      take_told(f, &list[i]);
-    else if (list[i].kind == RECORD_EVENT && *list[i].detail)
-      take_event(f, &list[i]);
+    for (int k = 0; k < TAKEN_COUNT; k++)
+      if (taken[k].kind == all[i]->kind)
+        taken[k].take(f, all[i]);
   return code;
 }
 
@@ -372,8 +477,13 @@ static void say_cause(struct restart *r)
   for (int i = 0; i < CAUSE_COUNT; i++)
     if (r->stop.seen[i])
       buf_printf(&text, "%s%s", text.used > 0 ? "; " : "", causes[i].text);
-  page_line(r->page, page_words(r->page, "Stopped %s: %s.", words_moment(r->page, r->stop.first_ms),
-                                text.text));
+  page_line(r->page,
+            page_words(r->page, "Stopped %s%s: %s.", words_moment(r->page, r->stop.first_ms),
+                       r->stop.last_ms - r->stop.first_ms > one_ms
+                           ? page_words(r->page, ", still open when stopped again %s",
+                                        words_moment(r->page, r->stop.last_ms))
+                           : "",
+                       text.text));
   buf_release(&text);
   if (r->stop.told)
     page_line(r->page,
@@ -415,7 +525,7 @@ enum err_code lists_restart(const struct past_place *place, int64_t t_ms, struct
       "have started again by themselves. A station's own alarm decides.";
   *out = r.page;
   if (!finding.found) {
-    r.page->act = "NO STOP OF ALL WORK IS KNOWN OF THE LAST 31 DAYS";
+    r.page->act = "NO STOP OF ALL WORK IS KNOWN";
     page_line(
         r.page,
         "A stop is told by a person, or seen: the building's alarm, or all fans lost at once.");
@@ -435,8 +545,7 @@ enum err_code lists_restart(const struct past_place *place, int64_t t_ms, struct
   r.before = r.now;
   r.before.belief = &before;
   r.before.t_ms = r.stop.before_ms;
-  for (int i = 0; i < CAUSE_COUNT; i++)
-    r.asks_reentry = r.asks_reentry || (r.stop.seen[i] && causes[i].left);
+  r.asks_reentry = asks_reentry(&r.stop);
   say_cause(&r);
   code = fill(&r, arena, err);
   if (code != ERR_OK)

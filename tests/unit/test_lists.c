@@ -223,6 +223,73 @@ static void no_station_works_until_flow_was_seen_since_and_a_person_released_it(
   past_day_release(&day);
 }
 
+static const char nobody_goes_in[] = "NOBODY GOES IN: SOURCE REMOVED? MEASURED? RELEASED BY WHOM?";
+
+static void answer(struct past_day *day, double minute, const char *removed, const char *measured)
+{
+  struct buf detail;
+
+  buf_init(&detail, 1000);
+  lists_reentry_json(removed, measured, &detail);
+  struct record_entry entry = {.t_ms = past_day_ms(minute),
+                               .written_ms = past_day_ms(minute),
+                               .kind = RECORD_RELEASED,
+                               .about = "",
+                               .who = "E. Test",
+                               .text = "released to go in",
+                               .detail = detail.text};
+
+  CHECK_INT(record_append(day->place.record, &entry, &day->err), ERR_OK);
+  buf_release(&detail);
+}
+
+static void release(struct past_day *day, const char *about, double minute)
+{
+  past_day_enter(day, RECORD_RELEASED, about, minute, "flow seen");
+}
+
+static void a_loss_of_power_does_not_take_away_what_gas_asks(void)
+{
+  static const char *const stations[] = {"A1", "A2", "A3", "A4"};
+  struct past_day day;
+
+  if (past_day_new(&day)) {
+    say_evening(&day);
+    stop(&day, AT(18, 5), "gas");
+    stop(&day, AT(20, 0), "power");
+    struct lists_page *page = asked(&day, LISTS_RESTART, AT(20, 5));
+
+    CHECK_STR(page->act, nobody_goes_in);
+    CHECK(strstr(page->lines[0].text, "power was lost; everybody left: gas") != NULL);
+    answer(&day, AT(20, 10), "yes, bottle shut", "yes, 0 ppm at the door");
+    for (int i = 0; i < 3; i++)
+      release(&day, stations[i], AT(20, 20));
+    stop(&day, AT(21, 0), "power"); /* one station was not released: it is still the same stop */
+    CHECK_STR(asked(&day, LISTS_RESTART, AT(21, 1))->act, nobody_goes_in);
+    answer(&day, AT(21, 10), "yes, bottle shut", "yes, 0 ppm at the door");
+    for (int i = 0; i < 4; i++)
+      release(&day, stations[i], AT(21, 20));
+    CHECK_STR(asked(&day, LISTS_RESTART, AT(21, 30))->act,
+              "EVERY STATION IN USE WAS RELEASED BY A PERSON");
+    stop(&day, AT(22, 0), "power"); /* a closed one gives way */
+    CHECK_STR(asked(&day, LISTS_RESTART, AT(22, 1))->act,
+              "NO WORK AT 4 OF 4 STATIONS: NOT RELEASED");
+  }
+  past_day_release(&day);
+}
+
+static void a_stop_that_nobody_released_does_not_end_by_growing_old(void)
+{
+  struct past_day day;
+
+  if (past_day_new(&day)) {
+    say_evening(&day);
+    stop(&day, AT(18, 5), "gas");
+    CHECK_STR(asked(&day, LISTS_RESTART, AT(24 * 60, 0))->act, nobody_goes_in);
+  }
+  past_day_release(&day);
+}
+
 static void after_gas_three_questions_come_before_any_station(void)
 {
   struct past_day day;
@@ -291,8 +358,7 @@ static void the_buildings_alarm_in_the_record_begins_a_restart_by_itself(void)
             "{\"schema\": \"inward.alarm.1\", \"when\": \"building alarm\", \"turn\": \"on\"}"};
 
     say_evening(&day);
-    CHECK_STR(asked(&day, LISTS_RESTART, AT(18, 10))->act,
-              "NO STOP OF ALL WORK IS KNOWN OF THE LAST 31 DAYS");
+    CHECK_STR(asked(&day, LISTS_RESTART, AT(18, 10))->act, "NO STOP OF ALL WORK IS KNOWN");
     CHECK_INT(record_append(day.place.record, &entry, &day.err), ERR_OK);
     CHECK_STR(asked(&day, LISTS_RESTART, AT(18, 10))->act,
               "NOBODY GOES IN: SOURCE REMOVED? MEASURED? RELEASED BY WHOM?");
@@ -405,6 +471,8 @@ int main(int argc, char **argv)
   RUN(two_sources_that_disagree_are_not_known);
   RUN(no_station_works_until_flow_was_seen_since_and_a_person_released_it);
   RUN(after_gas_three_questions_come_before_any_station);
+  RUN(a_loss_of_power_does_not_take_away_what_gas_asks);
+  RUN(a_stop_that_nobody_released_does_not_end_by_growing_old);
   RUN(a_withdrawn_station_takes_no_part_in_a_restart);
   RUN(the_buildings_alarm_in_the_record_begins_a_restart_by_itself);
   RUN(a_handover_compares_then_with_now_and_refuses_a_part_that_is_none);
