@@ -45,9 +45,15 @@ static const char help[] =
     "                   after it, what turned; of a found beaker, for staff only, which stations were\n"
     "                   used since the last round\n"
     "  --confirm TEXT, --refute TEXT   what looked like a fault was one, or was none: --kind \"blocked\n"
-    "                   sash\", --about ID as the finding names it, --who. Counted for its kind\n"
+    "                   sash\", --about ID as the finding names it, --who. Counted for its kind\n";
+
+/* A string of C has at most 4095 bytes. */
+static const char help_rest[] =
     "  --stopped CAUSE  all work stopped: power, evacuation or gas; begins a restart list. --who, --at\n"
-    "  --reentry TEXT   how the source was removed; --measured TEXT what was measured; --who released\n\n"
+    "  --reentry TEXT   how the source was removed; --measured TEXT what was measured; --who released.\n"
+    "                   Each begins with yes, then words: \"yes, bottle shut\"; else nobody goes in\n"
+    "  --restarted TEXT a station is released from the stop: what was seen there; --about ID, --who\n"
+    "                   (--release gives back one that was withdrawn, and nothing else)\n\n"
     "  --with OVERLAY   as for every verb (--replay compares it with the suite as it is)\n"
     "  --json           everything for programs (docs/api.md)\n\n"
     "Times: \"2026-10-26 14:10\" in the suite's zone, or with an offset. Kinds: event, note,\n"
@@ -83,7 +89,8 @@ static const struct past_act acts[] = {
     {"--confirm", true, true, RECORD_WRITE, past_finding, RECORD_CONFIRMED, past_finding_check},
     {"--refute", true, true, RECORD_WRITE, past_finding, RECORD_REFUTED, past_finding_check},
     {"--stopped", true, false, RECORD_WRITE, past_stopped, RECORD_STOPPED, past_stopped_check},
-    {"--reentry", true, false, RECORD_WRITE, past_reentry, RECORD_RELEASED, past_reentry_check},
+    {"--reentry", true, true, RECORD_WRITE, past_reentry, RECORD_RELEASED, past_reentry_check},
+    {"--restarted", true, true, RECORD_WRITE, past_restarted, RECORD_RELEASED, past_restarted_check},
 };
 /* clang-format on */
 
@@ -275,6 +282,7 @@ int cli_past(int argc, char **argv)
   }
   if (asked.help) {
     fputs(help, stdout);
+    fputs(help_rest, stdout);
     return 0;
   }
   facility = cli_load(asked.suite, asked.overlays, asked.overlay_count, &err);

@@ -86,6 +86,8 @@ int past_stopped(struct past *past, struct err *err);
 NODISCARD enum err_code past_stopped_check(const struct past *past, struct err *err);
 int past_reentry(struct past *past, struct err *err);
 NODISCARD enum err_code past_reentry_check(const struct past *past, struct err *err);
+int past_restarted(struct past *past, struct err *err);
+NODISCARD enum err_code past_restarted_check(const struct past *past, struct err *err);
 
 /* past_write.c: appends an entry and says its number. */
 int past_append(struct past *past, struct record_entry *entry, struct err *err);

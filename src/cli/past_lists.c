@@ -3,6 +3,7 @@
 #include "lists/lists.h"
 
 #include <string.h>
+#include <unistd.h>
 
 /* ---- the sheets ---- */
 
@@ -108,6 +109,23 @@ int past_stopped(struct past *past, struct err *err)
   return status;
 }
 
+/* Where there is no record no stop was told; none is begun for a refusal. */
+static enum err_code need_record(const struct past *past, struct err *err)
+{
+  if (access(past->asked->record, F_OK) == 0)
+    return ERR_OK;
+  return err_set(err, ERR_INPUT, "%s: there is no record %.200s, so no stop is open",
+                 past->asked->act->option, past->asked->record);
+}
+
+static enum err_code restart_at(struct past *past, int64_t t_ms, struct lists_page **page_out,
+                                struct err *err)
+{
+  const struct past_place place = past_place_of(past);
+
+  return lists_restart(&place, t_ms, &past->arena, page_out, err);
+}
+
 static enum err_code reentry_entry(const struct past *past, struct buf *detail,
                                    struct record_entry *out, struct err *err)
 {
@@ -116,6 +134,10 @@ static enum err_code reentry_entry(const struct past *past, struct buf *detail,
   if (!measured || !measured[strspn(measured, " ")] || !removed[strspn(removed, " ")])
     return err_set(err, ERR_USAGE,
                    "--reentry HOW THE SOURCE WAS REMOVED needs --measured WHAT, WHERE, WITH WHAT");
+  if (!lists_says_yes(removed) || !lists_says_yes(measured))
+    return err_set(err, ERR_INPUT,
+                   "nobody goes in before both are done: --reentry and --measured must each begin "
+                   "with yes, then how: --reentry \"yes, bottle shut\"");
   lists_reentry_json(removed, measured, detail);
   *out = (struct record_entry){.written_ms = past->now_ms,
                                .kind = RECORD_RELEASED,
@@ -136,6 +158,8 @@ enum err_code past_reentry_check(const struct past *past, struct err *err)
 
   if (code == ERR_OK)
     code = past_append_check(past, &entry, err);
+  if (code == ERR_OK)
+    code = need_record(past, err);
   buf_release(&detail);
   return code;
 }
@@ -146,8 +170,68 @@ int past_reentry(struct past *past, struct err *err)
   struct buf detail;
 
   buf_init(&detail, RECORD_TEXT_MOST_BYTES);
-  int status =
-      reentry_entry(past, &detail, &entry, err) != ERR_OK ? 3 : past_append(past, &entry, err);
+  struct lists_page *page;
+  enum err_code code = reentry_entry(past, &detail, &entry, err);
+
+  if (code == ERR_OK)
+    code = restart_at(past, entry.t_ms, &page, err);
+  if (code == ERR_OK && lists_reentry_refusal(page))
+    code = err_set(err, ERR_INPUT, "--reentry: %s", lists_reentry_refusal(page));
+  int status = code != ERR_OK ? err_exit_status(code) : past_append(past, &entry, err);
+
+  buf_release(&detail);
+  return status;
+}
+
+/* ---- a station is released from the stop ---- */
+
+static enum err_code restarted_entry(const struct past *past, struct record_entry *out,
+                                     struct err *err)
+{
+  const char *about = past->asked->about;
+
+  if (!about)
+    return err_set(err, ERR_USAGE, "--restarted: which station? --about ID");
+  if (facility_station_find(past->facility, about) < 0)
+    return err_set(err, ERR_INPUT, "--about %.40s: the suite has no such station", about);
+  *out = (struct record_entry){.written_ms = past->now_ms,
+                               .kind = RECORD_RELEASED,
+                               .about = about,
+                               .who = past->asked->who,
+                               .text = past->asked->value,
+                               .detail = ""};
+  return past_moment(past, "--at", past->asked->at, past->now_ms, &out->t_ms, err);
+}
+
+enum err_code past_restarted_check(const struct past *past, struct err *err)
+{
+  struct record_entry entry;
+  enum err_code code = restarted_entry(past, &entry, err);
+
+  if (code == ERR_OK)
+    code = past_append_check(past, &entry, err);
+  return code == ERR_OK ? need_record(past, err) : code;
+}
+
+int past_restarted(struct past *past, struct err *err)
+{
+  struct record_entry entry;
+  struct lists_page *page;
+  struct buf detail;
+  enum err_code code = restarted_entry(past, &entry, err);
+
+  if (code == ERR_OK)
+    code = restart_at(past, entry.t_ms, &page, err);
+  if (code != ERR_OK)
+    return err_exit_status(code);
+  const char *refusal = lists_release_refusal(page, lists_station_row(page, entry.about));
+
+  if (refusal)
+    return err_exit_status(err_set(err, ERR_INPUT, "--restarted: %s", refusal));
+  buf_init(&detail, 400);
+  lists_restarted_json(&detail);
+  entry.detail = detail.text;
+  int status = past_append(past, &entry, err);
 
   buf_release(&detail);
   return status;

@@ -99,7 +99,7 @@ static enum err_code newest(struct past *past, enum record_kind kind, const char
 static enum err_code in_vain(struct past *past, const char **why_out, struct err *err)
 {
   const char *about = past->asked->about ? past->asked->about : "";
-  struct record_entry last, back, stopped;
+  struct record_entry last, back;
   enum err_code code = ERR_OK;
 
   *why_out = NULL;
@@ -107,10 +107,9 @@ static enum err_code in_vain(struct past *past, const char **why_out, struct err
     code = newest(past, RECORD_WITHDRAWN, about, NULL, &last, err);
     if (code == ERR_OK)
       code = newest(past, RECORD_RELEASED, about, NULL, &back, err);
-    if (code == ERR_OK) /* after a stop of all work each station is released, withdrawn or not */
-      code = newest(past, RECORD_STOPPED, "", NULL, &stopped, err);
-    if (code == ERR_OK && last.number <= back.number && stopped.number <= back.number)
-      *why_out = "it was not withdrawn in this record, so nothing was given back";
+    if (code == ERR_OK && last.number <= back.number)
+      *why_out = "it was not withdrawn in this record, so nothing was given back; after a stop "
+                 "--restarted releases it";
   } else if (past->asked->act->kind == RECORD_ACKNOWLEDGED) {
     code = newest(past, RECORD_EVENT, about, "inward.alarm.1", &last, err);
     if (code == ERR_OK && (last.number == 0 || !strstr(last.detail, "\"turn\": \"on\"")))

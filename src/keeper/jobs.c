@@ -93,39 +93,6 @@ static bool stands_alarm(const struct keeper *k, const char *about)
   return false;
 }
 
-/* The number of the newest such entry; 0: there is none, or it cannot be told. */
-static int64_t newest_number(struct keeper *k, enum record_kind kind, const char *about)
-{
-  const struct record_wanted wanted = {.from_ms = INT64_MIN,
-                                       .to_ms = INT64_MAX,
-                                       .about = about,
-                                       .kind = (int)kind,
-                                       .known_ms = INT64_MAX,
-                                       .most = 1};
-  struct record_entry *list;
-  struct err err = {0};
-  struct arena arena;
-  int64_t number = 0;
-  int count = 0;
-
-  if (!k->record)
-    return 0;
-  arena_init(&arena, 1 << 20);
-  if (record_entries(k->record, &wanted, &arena, &list, &count, &err) == ERR_OK && count > 0)
-    number = list[0].number;
-  arena_release(&arena);
-  return number;
-}
-
-/* After a stop of all work each station is released, withdrawn or not. */
-static bool waits_for_release(struct keeper *k, int station)
-{
-  const char *id = k->given.facility->stations[station].part.id;
-
-  return watch_is_withdrawn(k->watch, station) ||
-         newest_number(k, RECORD_STOPPED, "") > newest_number(k, RECORD_RELEASED, id);
-}
-
 static enum err_code look_in_vain(struct keeper *k, void *arg, struct err *err)
 {
   struct vain *vain = arg;
@@ -133,8 +100,12 @@ static enum err_code look_in_vain(struct keeper *k, void *arg, struct err *err)
   int station = facility_station_find(k->given.facility, entry->about);
 
   (void)err;
-  if (entry->kind == RECORD_RELEASED && station >= 0 && !waits_for_release(k, station))
-    vain->why = "it was not withdrawn, so nothing was given back";
+  /* One with a detail releases from a stop (lists.h), and gives back nothing. */
+  if (entry->kind == RECORD_RELEASED && !*entry->detail && station >= 0 &&
+      !watch_is_withdrawn(k->watch, station))
+    vain->why =
+        "it was not withdrawn, so nothing was given back; a stop's restart list has its own "
+        "release";
   if (entry->kind == RECORD_ACKNOWLEDGED && !stands_alarm(k, entry->about))
     vain->why = "no alarm of it stands, so none was acknowledged";
   return ERR_OK;

@@ -113,6 +113,15 @@ const char *lists_cause_text(int index); /* "power was lost" */
 /* `detail` of an entry that stops all work, and of one that answers the questions before re-entry. */
 void lists_stopped_json(const char *cause, struct buf *out);
 void lists_reentry_json(const char *removed, const char *measured, struct buf *out);
+/* `detail` of the release of one station from a stop: a release without it gives back one taken out of use. */
+void lists_restarted_json(struct buf *out);
+/* "yes", then words: what an answer before re-entry must be to count. */
+bool lists_says_yes(const char *said);
+/* Why nobody can be released to go in, or a station to work, by that restart page (of lists_restart, not
+ * a form), and what comes first; NULL: nothing stands against it.  `row` NULL: it has no such station. */
+const char *lists_reentry_refusal(const struct lists_page *page);
+const char *lists_release_refusal(const struct lists_page *page, const struct lists_row *row);
+const struct lists_row *lists_station_row(const struct lists_page *page, const char *about);
 
 /* What is handed over to the ventilation technician about one part; ERR_INPUT: no such part. */
 NODISCARD enum err_code lists_handover(const struct past_place *place, const char *part,

@@ -59,6 +59,30 @@ void lists_reentry_json(const char *removed, const char *measured, struct buf *o
   emit_end(&json);
 }
 
+void lists_restarted_json(struct buf *out)
+{
+  struct emit json;
+
+  emit_begin_line(&json, out);
+  emit_object(&json, NULL);
+  emit_text(&json, "schema", "inward.restarted.1");
+  emit_close(&json);
+  emit_end(&json);
+}
+
+bool lists_says_yes(const char *said)
+{
+  const char *rest;
+
+  if (!said)
+    return false;
+  said += strspn(said, " \t");
+  if ((said[0] | 0x20) != 'y' || (said[1] | 0x20) != 'e' || (said[2] | 0x20) != 's')
+    return false;
+  rest = said + 3 + strspn(said + 3, " \t,.:;-");
+  return rest > said + 3 && *rest;
+}
+
 static bool says(const json_t *root, const char *key, const char *value)
 {
   const char *said = json_string_value(json_object_get(root, key));
@@ -134,6 +158,20 @@ static void sign(struct finding *f, const struct record_entry *entry, int cause,
     f->stop.told = entry;
 }
 
+/* A station given back after it was out of use is not released from a stop by that. */
+static bool is_of_stop(const struct record_entry *entry)
+{
+  json_t *root = *entry->detail ? json_loads(entry->detail, 0, NULL) : NULL;
+  bool is = *entry->about
+                ? says(root, "schema", "inward.restarted.1")
+                : says(root, "schema", "inward.reentry.1") &&
+                      lists_says_yes(json_string_value(json_object_get(root, "source_removed"))) &&
+                      lists_says_yes(json_string_value(json_object_get(root, "measured")));
+
+  json_decref(root);
+  return is;
+}
+
 static void take_withdrawn(struct finding *f, const struct record_entry *entry)
 {
   int station = facility_station_find(f->place->facility, entry->about);
@@ -145,10 +183,10 @@ static void take_withdrawn(struct finding *f, const struct record_entry *entry)
 static void take_released(struct finding *f, const struct record_entry *entry)
 {
   int station = facility_station_find(f->place->facility, entry->about);
-  bool since = f->found && entry->t_ms > f->stop.last_ms;
+  bool of_stop = is_of_stop(entry), since = of_stop && f->found && entry->t_ms > f->stop.last_ms;
 
   if (station >= 0) {
-    f->withdrawn[station] = false;
+    f->withdrawn[station] = f->withdrawn[station] && of_stop;
     f->released[station] = f->released[station] || since;
   } else if (!*entry->about) {
     f->answered = f->answered || since;
@@ -375,7 +413,7 @@ static const struct record_entry *release_of(struct restart *r, const struct rec
   const struct record_entry *last = NULL;
 
   for (int i = 0; i < count; i++)
-    if (strcmp(list[i].about, about) == 0 && list[i].t_ms > r->stop.last_ms)
+    if (strcmp(list[i].about, about) == 0 && list[i].t_ms > r->stop.last_ms && is_of_stop(&list[i]))
       last = &list[i];
   return last;
 }
@@ -469,6 +507,11 @@ static enum err_code fill(struct restart *r, struct arena *arena, struct err *er
 
 /* ---- the page ---- */
 
+static const char act_building[] = "THE BUILDING'S ALARM IS ON: NOBODY GOES IN",
+                  act_reentry[] = "NOBODY GOES IN: SOURCE REMOVED? MEASURED? RELEASED BY WHOM?",
+                  act_done[] = "EVERY STATION IN USE WAS RELEASED BY A PERSON",
+                  act_none[] = "NO STOP OF ALL WORK IS KNOWN";
+
 static void say_cause(struct restart *r)
 {
   struct buf text;
@@ -497,13 +540,13 @@ static void say_act(struct restart *r)
 
   page->needs_person = true;
   if (r->now.belief->building_alarm)
-    page->act = "THE BUILDING'S ALARM IS ON: NOBODY GOES IN";
+    page->act = act_building;
   else if (r->asks_reentry && !r->reentry)
-    page->act = "NOBODY GOES IN: SOURCE REMOVED? MEASURED? RELEASED BY WHOM?";
+    page->act = act_reentry;
   else if (r->left > 0)
     page->act = page_words(page, "NO WORK AT %d OF %d STATIONS: NOT RELEASED", r->left, stations);
   else {
-    page->act = "EVERY STATION IN USE WAS RELEASED BY A PERSON";
+    page->act = act_done;
     page->needs_person = false;
   }
 }
@@ -525,7 +568,7 @@ enum err_code lists_restart(const struct past_place *place, int64_t t_ms, struct
       "have started again by themselves. A station's own alarm decides.";
   *out = r.page;
   if (!finding.found) {
-    r.page->act = "NO STOP OF ALL WORK IS KNOWN";
+    r.page->act = act_none;
     page_line(
         r.page,
         "A stop is told by a person, or seen: the building's alarm, or all fans lost at once.");
@@ -553,6 +596,48 @@ enum err_code lists_restart(const struct past_place *place, int64_t t_ms, struct
   say_act(&r);
   page_seal(r.page);
   return ERR_OK;
+}
+
+/* ---- what comes first ---- */
+
+const char *lists_reentry_refusal(const struct lists_page *page)
+{
+  if (page->act == act_none || page->act == act_done)
+    return "no stop of all work is open, so there is nothing to release: a stop is told first";
+  if (page->act == act_building)
+    return "the building's alarm is on: nobody goes in before it is off";
+  for (int s = 0; s < page->section_count; s++)
+    if (strcmp(page->sections[s].key, "before_going_in") == 0)
+      return NULL;
+  return "the open stop is neither gas nor an evacuation: release its stations one by one";
+}
+
+const char *lists_release_refusal(const struct lists_page *page, const struct lists_row *row)
+{
+  if (page->act == act_none)
+    return "no stop of all work is known, so there is nothing to release: a stop is told first";
+  if (!row)
+    return "\"about\" must be a station of the restart list";
+  if (row->asks)
+    return NULL;
+  if (strcmp(row->state, "released") == 0)
+    return "it is released already";
+  if (strcmp(row->state, "withdrawn") == 0)
+    return "it cannot be released now: it was taken out of use; first a person gives it back, on its "
+           "page";
+  if (page->act == act_building)
+    return "it cannot be released now: first the building's alarm must be off";
+  return "it cannot be released now: first answer the questions before anybody goes in: source "
+         "removed? measured?";
+}
+
+const struct lists_row *lists_station_row(const struct lists_page *page, const char *about)
+{
+  for (int s = 0; s < page->section_count; s++)
+    for (int r = 0; r < page->sections[s].row_count; r++)
+      if (page->sections[s].rows[r].about && strcmp(page->sections[s].rows[r].about, about) == 0)
+        return &page->sections[s].rows[r];
+  return NULL;
 }
 
 struct lists_page *lists_restart_form(const struct facility *facility, struct arena *arena)

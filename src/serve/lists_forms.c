@@ -21,9 +21,11 @@ static const char restart[] =
     "<button type=\"button\" data-stop=\"evacuation\">Everybody left: evacuation</button>"
     "<button type=\"button\" data-stop=\"gas\">Everybody left: gas</button>"
     "<button type=\"button\" id=\"print\">Print this list</button></div>\n"
-    "<form id=\"reentry\" class=\"row\" hidden><label class=\"wide\">source removed? how "
+    "<form id=\"reentry\" class=\"row\" hidden><label class=\"tick\"><input id=\"is-removed\" "
+    "type=\"checkbox\" required> yes, the source was removed</label><label class=\"wide\">how "
     "<input id=\"removed\" required maxlength=\"400\" autocomplete=\"off\"></label>"
-    "<label class=\"wide\">measured? what, where, with what <input id=\"measured\" required "
+    "<label class=\"tick\"><input id=\"is-measured\" type=\"checkbox\" required> yes, it was "
+    "measured</label><label class=\"wide\">what, where, with what <input id=\"measured\" required "
     "maxlength=\"400\" autocomplete=\"off\"></label><button type=\"submit\">I release it to go in</button>"
     "</form>\n</section>\n";
 

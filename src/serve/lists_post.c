@@ -76,15 +76,27 @@ static int post_stop(const struct live *live, json_t *root, const char *who, str
   return status;
 }
 
-static int post_reentry(const struct live *live, json_t *root, const char *who, struct buf *out)
+/* What is released is released from the stop as the list has it now. */
+static int restart_page(const struct live *live, struct live_reader *reader, struct arena *arena,
+                        struct lists_page **page_out, struct buf *out)
 {
-  const char *removed = live_text(root, "removed"), *measured = live_text(root, "measured");
+  struct err err = {0};
+  enum err_code code = live_need_record(live, reader, &err);
+  const struct past_place place = {.record = reader->record,
+                                   .facility = live->facility,
+                                   .feeds = live->given->feeds,
+                                   .zone = live->given->zone};
+
+  if (code == ERR_OK)
+    code = lists_restart(&place, keeper_now_ms(live->given->keeper), arena, page_out, &err);
+  return code == ERR_OK ? 200 : ask_refuse(out, err_exit_status(code) == 2 ? 400 : 503, err.text);
+}
+
+static int enter_reentry(const struct live *live, const char *removed, const char *measured,
+                         const char *who, struct buf *out)
+{
   struct buf detail;
 
-  if (!live_is_filled(removed, SAID_MOST) || !live_is_filled(measured, SAID_MOST))
-    return ask_refuse(out, 400,
-                      "how was the source \"removed\", and what was \"measured\", where, "
-                      "with what? Both are needed");
   buf_init(&detail, RECORD_TEXT_MOST_BYTES);
   lists_reentry_json(removed, measured, &detail);
   struct record_entry entry = {.kind = RECORD_RELEASED,
@@ -98,65 +110,69 @@ static int post_reentry(const struct live *live, json_t *root, const char *who, 
   return status;
 }
 
-static const struct lists_row *row_of(const struct lists_page *page, const char *about)
+static int post_reentry(const struct live *live, json_t *root, const char *who,
+                        const struct lists_page *page, struct buf *out)
 {
-  for (int s = 0; s < page->section_count; s++)
-    for (int r = 0; r < page->sections[s].row_count; r++)
-      if (page->sections[s].rows[r].about && strcmp(page->sections[s].rows[r].about, about) == 0)
-        return &page->sections[s].rows[r];
-  return NULL;
+  const char *removed = live_text(root, "removed"), *measured = live_text(root, "measured");
+  const char *refusal = lists_reentry_refusal(page);
+
+  if (!live_is_filled(removed, SAID_MOST) || !live_is_filled(measured, SAID_MOST))
+    return ask_refuse(out, 400,
+                      "how was the source \"removed\", and what was \"measured\", where, "
+                      "with what? Both are needed");
+  if (!lists_says_yes(removed) || !lists_says_yes(measured))
+    return ask_refuse(out, 400,
+                      "nobody goes in before both are done: \"removed\" and \"measured\" must each "
+                      "begin with yes, then how: \"yes, bottle shut\"");
+  return refusal ? ask_refuse(out, 400, refusal) : enter_reentry(live, removed, measured, who, out);
 }
 
 /* The flow as the list has it belongs to what is signed. */
-static int release(const struct live *live, const struct lists_page *page, const char *about,
-                   const char *who, const char *said, struct buf *out)
+static int post_release(const struct live *live, json_t *root, const char *who,
+                        const struct lists_page *page, struct buf *out)
 {
-  const struct lists_row *row = row_of(page, about);
+  const char *about = live_text(root, "about"), *said = live_text(root, "text");
+  const struct lists_row *row = lists_station_row(page, about ? about : "");
+  const char *refusal = lists_release_refusal(page, row);
   bool has_said = live_is_filled(said, SAID_MOST);
-  struct buf text;
+  struct buf text, detail;
 
-  if (!row)
-    return ask_refuse(out, 400, "\"about\" must be a station of the restart list");
-  if (!row->asks)
-    return ask_refuse(out, 400,
-                      strcmp(row->state, "released") == 0
-                          ? "it is released already"
-                          : "it cannot be released now: the page says what comes first");
+  if (refusal)
+    return ask_refuse(out, 400, refusal);
   if (strcmp(row->state, "flow_seen") != 0 && !has_said)
     return ask_refuse(out, 400,
                       "no flow was measured there since the stop: say what was seen at "
                       "the station");
   buf_init(&text, 4000);
+  buf_init(&detail, 400);
   buf_printf(&text, "released after the stop; flow: %s%s%s", row->cells[2], has_said ? "; " : "",
              has_said ? said : "");
-  struct record_entry entry = {
-      .kind = RECORD_RELEASED, .about = about, .who = who, .text = text.text, .detail = ""};
+  lists_restarted_json(&detail);
+  struct record_entry entry = {.kind = RECORD_RELEASED,
+                               .about = about,
+                               .who = who,
+                               .text = text.text,
+                               .detail = detail.text};
   int status = live_enter(live, &entry, out);
 
   buf_release(&text);
+  buf_release(&detail);
   return status;
 }
 
-static int post_release(const struct live *live, json_t *root, const char *who, struct buf *out)
+static int post_released(const struct live *live, json_t *root, const char *who, bool reentry,
+                         struct buf *out)
 {
-  const char *about = live_text(root, "about");
   struct live_reader reader = {NULL};
   struct lists_page *page = NULL;
   struct arena arena;
-  struct err err = {0};
-  enum err_code code = live_need_record(live, &reader, &err);
-  const struct past_place place = {.record = reader.record,
-                                   .facility = live->facility,
-                                   .feeds = live->given->feeds,
-                                   .zone = live->given->zone};
 
   arena_init(&arena, WORK_BYTES);
-  if (code == ERR_OK)
-    code = lists_restart(&place, keeper_now_ms(live->given->keeper), &arena, &page, &err);
-  int status = code != ERR_OK
-                   ? ask_refuse(out, err_exit_status(code) == 2 ? 400 : 503, err.text)
-                   : release(live, page, about ? about : "", who, live_text(root, "text"), out);
+  int status = restart_page(live, &reader, &arena, &page, out);
 
+  if (status == 200)
+    status = reentry ? post_reentry(live, root, who, page, out)
+                     : post_release(live, root, who, page, out);
   arena_release(&arena);
   live_reader_release(&reader);
   return status;
@@ -177,9 +193,9 @@ static int post_stopped(const struct live *live, json_t *root, struct buf *out)
   if (act && strcmp(act, "stop") == 0)
     return post_stop(live, root, who, out);
   if (act && strcmp(act, "reentry") == 0)
-    return post_reentry(live, root, who, out);
+    return post_released(live, root, who, true, out);
   if (act && strcmp(act, "release") == 0)
-    return post_release(live, root, who, out);
+    return post_released(live, root, who, false, out);
   return ask_refuse(out, 400, "\"act\" must be stop, reentry or release");
 }
 

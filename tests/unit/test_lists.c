@@ -184,6 +184,24 @@ static void stop(struct past_day *day, double minute, const char *cause)
   buf_release(&detail);
 }
 
+static void release(struct past_day *day, const char *about, double minute)
+{
+  struct buf detail;
+
+  buf_init(&detail, 1000);
+  lists_restarted_json(&detail);
+  struct record_entry entry = {.t_ms = past_day_ms(minute),
+                               .written_ms = past_day_ms(minute),
+                               .kind = RECORD_RELEASED,
+                               .about = about,
+                               .who = "E. Test",
+                               .text = "flow seen",
+                               .detail = detail.text};
+
+  CHECK_INT(record_append(day->place.record, &entry, &day->err), ERR_OK);
+  buf_release(&detail);
+}
+
 static void no_station_works_until_flow_was_seen_since_and_a_person_released_it(void)
 {
   struct past_day day;
@@ -212,7 +230,10 @@ static void no_station_works_until_flow_was_seen_since_and_a_person_released_it(
     CHECK_STR(row_of(page, "stations", "A4")->cells[2], "300 m\u00b3/h since 18:20");
     CHECK(row_of(page, "stations", "A4")->asks);
 
-    past_day_enter(&day, RECORD_RELEASED, "A4", AT(18, 30), "flow seen");
+    past_day_enter(&day, RECORD_RELEASED, "A4", AT(18, 28), "given back"); /* not of the stop */
+    CHECK_STR(row_of(asked(&day, LISTS_RESTART, AT(18, 29)), "stations", "A4")->cells[3],
+              "nobody yet");
+    release(&day, "A4", AT(18, 30));
     page = asked(&day, LISTS_RESTART, AT(18, 31));
     CHECK_STR(page->act, "NO WORK AT 3 OF 4 STATIONS: NOT RELEASED");
     CHECK(strstr(row_of(page, "stations", "A4")->cells[3], "18:30: flow seen") != NULL);
@@ -241,11 +262,6 @@ static void answer(struct past_day *day, double minute, const char *removed, con
 
   CHECK_INT(record_append(day->place.record, &entry, &day->err), ERR_OK);
   buf_release(&detail);
-}
-
-static void release(struct past_day *day, const char *about, double minute)
-{
-  past_day_enter(day, RECORD_RELEASED, about, minute, "flow seen");
 }
 
 static void a_loss_of_power_does_not_take_away_what_gas_asks(void)
@@ -295,8 +311,6 @@ static void after_gas_three_questions_come_before_any_station(void)
   struct past_day day;
 
   if (past_day_new(&day)) {
-    struct buf detail;
-
     say_evening(&day);
     stop(&day, AT(18, 5), "gas");
     struct lists_page *page = asked(&day, LISTS_RESTART, AT(18, 10));
@@ -305,23 +319,38 @@ static void after_gas_three_questions_come_before_any_station(void)
     if (CHECK_INT(section_of(page, "before_going_in")->row_count, 3))
       CHECK_STR(section_of(page, "before_going_in")->rows[0].cells[1], "not answered");
     CHECK(!row_of(page, "stations", "A4")->asks);
-    buf_init(&detail, 1000);
-    lists_reentry_json("bottle shut", "0 ppm at the door", &detail);
-    struct record_entry entry = {.t_ms = past_day_ms(AT(18, 30)),
-                                 .written_ms = past_day_ms(AT(18, 30)),
-                                 .kind = RECORD_RELEASED,
-                                 .about = "",
-                                 .who = "E. Test",
-                                 .text = "released to go in",
-                                 .detail = detail.text};
-
-    CHECK_INT(record_append(day.place.record, &entry, &day.err), ERR_OK);
-    buf_release(&detail);
+    CHECK(strstr(lists_release_refusal(page, lists_station_row(page, "A4")), "source removed") !=
+          NULL);
+    answer(&day, AT(18, 20), "no, not yet", "yes, 0 ppm");
+    CHECK_STR(asked(&day, LISTS_RESTART, AT(18, 21))->act, nobody_goes_in);
+    answer(&day, AT(18, 30), "yes, bottle shut", "Yes: 0 ppm at the door");
     page = asked(&day, LISTS_RESTART, AT(18, 31));
     if (CHECK_INT(section_of(page, "before_going_in")->row_count, 3))
-      CHECK_STR(section_of(page, "before_going_in")->rows[1].cells[1], "0 ppm at the door");
+      CHECK_STR(section_of(page, "before_going_in")->rows[1].cells[1], "Yes: 0 ppm at the door");
     CHECK_STR(page->act, "NO WORK AT 4 OF 4 STATIONS: NOT RELEASED");
     CHECK(row_of(page, "stations", "A4")->asks);
+  }
+  past_day_release(&day);
+}
+
+static void only_yes_and_how_is_an_answer_and_only_an_open_stop_takes_it(void)
+{
+  struct past_day day;
+
+  CHECK(lists_says_yes("yes, bottle shut") && lists_says_yes(" YES: shut"));
+  CHECK(!lists_says_yes("no, not yet") && !lists_says_yes("yes") && !lists_says_yes("yes, "));
+  CHECK(!lists_says_yes("yesterday") && !lists_says_yes("not yes, shut") && !lists_says_yes(""));
+  if (past_day_new(&day)) {
+    say_evening(&day);
+    struct lists_page *page = asked(&day, LISTS_RESTART, AT(18, 4));
+
+    CHECK(strstr(lists_reentry_refusal(page), "no stop") != NULL);
+    stop(&day, AT(18, 5), "power");
+    page = asked(&day, LISTS_RESTART, AT(18, 10));
+    CHECK(strstr(lists_reentry_refusal(page), "one by one") != NULL);
+    CHECK(lists_release_refusal(page, lists_station_row(page, "A4")) == NULL);
+    stop(&day, AT(18, 15), "gas");
+    CHECK(lists_reentry_refusal(asked(&day, LISTS_RESTART, AT(18, 16))) == NULL);
   }
   past_day_release(&day);
 }
@@ -473,6 +502,7 @@ int main(int argc, char **argv)
   RUN(after_gas_three_questions_come_before_any_station);
   RUN(a_loss_of_power_does_not_take_away_what_gas_asks);
   RUN(a_stop_that_nobody_released_does_not_end_by_growing_old);
+  RUN(only_yes_and_how_is_an_answer_and_only_an_open_stop_takes_it);
   RUN(a_withdrawn_station_takes_no_part_in_a_restart);
   RUN(the_buildings_alarm_in_the_record_begins_a_restart_by_itself);
   RUN(a_handover_compares_then_with_now_and_refuses_a_part_that_is_none);

@@ -8,6 +8,8 @@ let asked_ms = 0, heard_ms = Date.now(), waiting = 0;
 const at = (id: string) => document.getElementById(id);
 const value = (id: string) => (at(id) as HTMLInputElement | null)?.value.trim() ?? '';
 const kind = () => [...document.body.classList].find((c) => c !== 'lists') ?? '';
+/** Yes or no is ticked, and not guessed from words. */
+const answered = (id: string) => `${(at(`is-${id}`) as HTMLInputElement | null)?.checked ? 'yes' : 'no'}, ${value(id)}`;
 function tell(text: string): void { const p = at('said'); if (p) p.textContent = text; }
 
 // The name stays while this page is open: who says one thing will say the next.
@@ -85,7 +87,7 @@ document.addEventListener('click', (e) => {
 });
 document.addEventListener('submit', (e) => {
   const form = (e.target as Element).id;
-  if (form === 'reentry') { e.preventDefault(); stopped({ act: 'reentry', removed: value('removed'), measured: value('measured') }); }
+  if (form === 'reentry') { e.preventDefault(); stopped({ act: 'reentry', removed: answered('removed'), measured: answered('measured') }); }
   if (form === 'print-form') { e.preventDefault(); void printSheet(); }
 });
 

@@ -177,7 +177,10 @@ test('after gas nobody goes in before three questions are answered', () => shown
   await page.click('[data-stop="gas"]');
   await says(page, '.act', 'NOBODY GOES IN: SOURCE REMOVED\\? MEASURED\\? RELEASED BY WHOM\\?');
   assert.equal(await page.$('[data-release]'), null);
-  assert.match((await post('stopped', { act: 'release', about: 'A1', who: 'E. Test', text: 'x' }, 400)).error, /what comes first/);
+  assert.match((await post('stopped', { act: 'release', about: 'A1', who: 'E. Test', text: 'x' }, 400)).error, /first answer .* source removed/);
+  assert.match((await post('stopped', { act: 'reentry', who: 'E. Test', removed: 'no, not yet', measured: 'yes, 0 ppm' }, 400)).error, /begin with yes/);
+  await page.check('#is-removed');
+  await page.check('#is-measured');
   await page.fill('#removed', 'bottle shut');
   await page.fill('#measured', '0 ppm at the door');
   await page.click('#reentry button');
