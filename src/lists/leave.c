@@ -10,13 +10,13 @@ static const struct lists_column station = {"station", "station", 0.16, false},
 
 static const struct {
   enum stands stands;
-  const char *key, *head, *nothing;
+  const char *key, *head;
 } groups[] = {
-    {STANDS_ALARM, "own_alarm", "OWN ALARM: follow the station", NULL},
-    {STANDS_UP, "up", "Sash not down", "Sash not down: none is seen up."},
-    {STANDS_BLOCKED, "blocked", "Blocked: something stands under the sash", NULL},
-    {STANDS_SOMEBODY, "somebody", "Somebody is sensed there", NULL},
-    {STANDS_UNKNOWN, "not_known", "Go and look: not known", NULL},
+    {STANDS_ALARM, "own_alarm", "OWN ALARM: follow the station"},
+    {STANDS_UP, "up", "Sash not down"},
+    {STANDS_BLOCKED, "blocked", "Blocked: something stands under the sash"},
+    {STANDS_SOMEBODY, "somebody", "Somebody is sensed there"},
+    {STANDS_UNKNOWN, "not_known", "Go and look: not known"},
 };
 
 static void columns(struct lists_section *section)
@@ -44,13 +44,28 @@ static void add_station(struct lists_page *page, const struct lists_moment *m,
   row->marked = true;
 }
 
+/* What is not known is not counted among what is not up. */
+static const char *none_up(struct lists_page *page, const struct lists_moment *m)
+{
+  int known = 0, unknown = 0;
+
+  for (int i = 0; i < m->facility->station_count; i++)
+    if (!is_withdrawn(m, i))
+      *(sash_is_known(m, i) ? &known : &unknown) += 1;
+  if (unknown == 0)
+    return "Sash not down: none is seen up.";
+  return page_words(page, "Sash not down: %sNOT KNOWN at %d.", known > 0 ? "none is seen up; " : "",
+                    unknown);
+}
+
 static int add_groups(struct lists_page *page, const struct lists_moment *m, int counts[])
 {
   int down = 0;
 
   for (size_t g = 0; g < sizeof groups / sizeof groups[0]; g++) {
-    struct lists_section *section =
-        page_section(page, groups[g].key, groups[g].head, m->belief ? groups[g].nothing : NULL);
+    bool is_up = groups[g].stands == STANDS_UP;
+    struct lists_section *section = page_section(page, groups[g].key, groups[g].head,
+                                                 is_up && m->belief ? none_up(page, m) : NULL);
 
     columns(section);
     for (int i = 0; i < m->facility->station_count; i++)

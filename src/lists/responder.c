@@ -303,21 +303,30 @@ static void add_places(struct lists_page *page, const struct lists_moment *m)
 static void say_presence(struct lists_page *page, const struct lists_moment *m)
 {
   struct buf at;
-  int sensed = 0;
+  int sensed = 0, silent = 0, count = m->facility->station_count;
 
   buf_init(&at, 4000);
-  for (int i = 0; m->belief && i < m->facility->station_count; i++) {
-    sensed += m->belief->stations[i].has_presence;
-    if (m->belief->stations[i].has_presence && m->belief->stations[i].present)
+  for (int i = 0; i < count; i++) {
+    bool heard_now = m->belief && m->belief->stations[i].has_presence;
+
+    sensed += heard_now;
+    silent += !heard_now && point_of(m, FEEDS_OF_STATION, i, FEEDS_PRESENCE) >= 0;
+    if (heard_now && m->belief->stations[i].present)
       buf_printf(&at, "%s%s", at.used > 0 ? ", " : "", m->facility->stations[i].part.id);
   }
-  page_age_line(
-      page,
-      page_words(page, "Somebody sensed at: %s%s", at.used > 0 ? at.text : "no station",
-                 sensed < m->facility->station_count
-                     ? page_words(page, "; %d of %d stations are sensed, of the others NOT KNOWN",
-                                  sensed, m->facility->station_count)
-                     : ""));
+  const char *none = sensed > 0 ? "no station" : "NOT KNOWN";
+  const char *old =
+      silent > 0 ? page_words(page, ", %d more have a sensor that is too old or not heard", silent)
+                 : "";
+
+  page_age_line(page,
+                page_words(page, "Somebody sensed at: %s%s", at.used > 0 ? at.text : none,
+                           sensed < count
+                               ? page_words(page,
+                                            "; %d of %d stations are sensed now%s; of the others "
+                                            "NOT KNOWN",
+                                            sensed, count, old)
+                               : ""));
   buf_release(&at);
 }
 

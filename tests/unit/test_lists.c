@@ -80,6 +80,15 @@ static void a_value_that_grew_old_is_gone_and_looked_at_whatever_it_said(void)
     CHECK_STR(page->act, "GO AND LOOK: 4.");
     CHECK_INT(section_of(page, "not_known")->row_count, 4);
     CHECK_INT(section_of(page, "up")->row_count, 0);
+    CHECK_STR(section_of(page, "up")->nothing, "Sash not down: NOT KNOWN at 4.");
+    page = asked(&day, LISTS_RESPONDER, AT(19, 1));
+    struct buf text;
+
+    buf_init(&text, 1 << 20);
+    lists_text(page, &text);
+    CHECK(strstr(text.text, "Somebody sensed at: NOT KNOWN; 0 of 4 stations are sensed now, 3 more "
+                            "have a sensor that is too old or not heard") != NULL);
+    buf_release(&text);
   }
   past_day_release(&day);
 }

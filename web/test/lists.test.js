@@ -201,7 +201,7 @@ test('in an alarm of the building every list says to follow the building', async
 test('all fans lost at once are seen, and told by nobody', async () => {
   await hand('AF-runs', '0');
   await hand('SF-runs', '0');
-  assert.match((await until('responder', (p) => /LOST/.test(p.act))).act, /^VENTILATION LOST: AF, SF/);
+  assert.match((await until('responder', (p) => /LOST: AF, SF/.test(p.act))).act, /^VENTILATION LOST: AF, SF/);
   for (let i = 0; i < 25 && !/all fans were lost/.test((await list('restart')).lines.join()); i++) await new Promise((go) => setTimeout(go, 1000));
   const restart = await list('restart');
   assert.match(restart.lines[0], /all fans were lost at once/);
