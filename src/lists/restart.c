@@ -291,7 +291,7 @@ static enum err_code entries_taken(const struct finding *f, const struct record_
   for (int k = 0; k < TAKEN_COUNT; k++)
     for (int i = 0; i < counts[k]; i++)
       (*all_out)[(*count_out)++] = &lists[k][i];
-  qsort(*all_out, (size_t)total, sizeof **all_out, by_time);
+  qsort(*all_out, (size_t)total, sizeof(const struct record_entry *), by_time);
   return ERR_OK;
 }
 
