@@ -61,6 +61,9 @@ static enum err_code enter(struct keeper *k, void *arg, struct err *err)
   /* A station that somebody takes out of use is out of use, whether it could be written down or not. */
   if (station >= 0 && (withdrawn || (entry->kind == RECORD_RELEASED && code == ERR_OK)))
     withdrawn ? keeper_withdraw(k, station, entry) : keeper_release_station(k, station);
+  if (code == ERR_OK &&
+      (withdrawn || entry->kind == RECORD_RELEASED || entry->kind == RECORD_STOPPED))
+    keeper_look_for_stop(k);
   if (entry->kind == RECORD_ACKNOWLEDGED)
     keeper_acknowledge(k, entry);
   else if (entry->kind == RECORD_UNSHELVED)

@@ -119,6 +119,8 @@ static enum err_code open_record(struct keeper *k, struct err *err)
     code = take_latest(k, err);
   if (code == ERR_OK)
     code = keeper_take_withdrawals(k, err);
+  if (code == ERR_OK)
+    keeper_look_for_stop(k);
   if (code == ERR_OK && !k->given.replay)
     code = keeper_take_errands(k, err);
   if (code == ERR_OK)

@@ -123,6 +123,19 @@ static void put_head(const struct past_page *page, const struct line *head, stru
   buf_puts(out, "\"></label><button>Show</button></form>\n");
 }
 
+/* Columns stand apart by two blanks or more; sentences do not. */
+static bool has_columns(const char *at, size_t length)
+{
+  bool begun = false; /* the indent of a line is over */
+
+  for (size_t i = 0; i + 2 < length; i++) {
+    begun = at[i] != '\n' && (begun || at[i] != ' ');
+    if (begun && at[i] != ' ' && at[i + 1] == ' ' && at[i + 2] == ' ')
+      return true;
+  }
+  return false;
+}
+
 /* As it stands, blank lines between the blocks: a table keeps its columns. */
 static const char *put_plain(const char *at, struct buf *out)
 {
@@ -131,7 +144,7 @@ static const char *put_plain(const char *at, struct buf *out)
 
   while (length > 0 && at[length - 1] == '\n')
     length--;
-  buf_puts(out, "<pre class=\"panel\" tabindex=\"0\">");
+  buf_printf(out, "<pre class=\"panel%s\" tabindex=\"0\">", has_columns(at, length) ? "" : " text");
   put_safe(at, length, out);
   buf_puts(out, "</pre>\n");
   return at + length;

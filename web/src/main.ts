@@ -198,9 +198,9 @@ function renderAct(): void {
   const age_s = Math.round((Date.now() - heard_ms) / 1000);
   const lost = silent() || refusal !== null || !now;
   document.body.classList.toggle('stale', lost || before());
-  const stop = lost || !following() || isTrial() || live?.building_alarm || live?.own_alarms.length ? '' : stoppedAct();
+  const stop = lost || !following() || isTrial() || live?.building_alarm ? '' : stoppedAct();
   const level = stop ? 'short' : lost || (!now!.stations.length && !following()) ? 'not_known' : now!.state; // nobody to tell that air is ample
-  const act = lost ? w.words.notKnown : stop || now!.act;
+  const act = lost ? w.words.notKnown : stop ? w.start.besides(stop, live!.own_alarms.length ? now!.act : '') : now!.act;
   if ($('act').textContent !== act) $('act').textContent = act;
   $('act').style.setProperty('--letters', String(Math.max(10, act.length)));
   const note = silent() ? w.words.silent(age_s) : !lost && before() && live!.earlier ? w.words.earlier(age(live!.earlier.age_s)) : refusal ? w.words.refused(refusal) : w.words.sharedOnly;
@@ -216,7 +216,8 @@ function renderAct(): void {
 function renderAlarm(): void {
   if (!live) return; // a page in a file has neither
   const heard = silent() ? null : live;
-  const { line, more } = alarmLine(heard, isTrial() ? w.alarms.beside : '');
+  const alarm = alarmLine(heard, isTrial() ? w.alarms.beside : ''), stop = isTrial() && heard ? stoppedAct() : '', more = alarm.more;
+  const line = stop ? `${w.alarms.beside} <b>${safe(stop)}</b>${alarm.line && ` \u00b7 ${alarm.line}`}` : alarm.line;
   put('alarm', line);
   $('alarm-line').hidden = !line;
   if ($('alarm-more').textContent !== more) $('alarm-more').textContent = more;
@@ -322,7 +323,7 @@ async function start(): Promise<void> {
   showUnits(w.systemOf(location.search));
   view = new PlanView($('plan-box'), plan, actions);
   wire();
-  await follow(({ view }) => { if (view) { watchRestart(renderAct); hear(view); } else { heard_ms = Date.now(); tick(); } }, () => {
+  await follow(({ view }) => { if (view) { watchRestart(render); hear(view); } else { heard_ms = Date.now(); tick(); } }, () => {
     baselines.ask(writeTrial({ scene: plan.start, changes: [] }));
     answers.ask(search());
   });

@@ -1,6 +1,7 @@
 // The words beside the plan: what to lower, what is left, why, what a trial changes.
 import { alwaysOn, byId, running, type Air, type Level, type Lower, type Plan, type PlanStation, type Scene } from './contract';
-import { mark, safe } from './svg';
+import { stoppedAct } from './restart';
+import { linked, mark, safe } from './svg';
 import { clampOpening, stationLines, stationOpen } from './plan';
 import { changed, type Trial } from './trial';
 import * as w from './words';
@@ -13,6 +14,7 @@ function lowerList(plan: Plan, title: string, list: Lower[], numbered: boolean):
 }
 
 export function helpHtml(plan: Plan, air: Air): string {
+  if (stoppedAct()) return `<p><b>${w.start.stoppedAir}</b></p><p>${linked(w.start.stoppedNext)}</p>`; // no air is for work that nobody released
   const ends = air.lower_first.ends_short, reaches = air.lower_first.reaches_ample;
   if (air.state === 'ample') return `<p class="quiet">${w.words.nothingToLower}</p>`;
   const reason = air.lower_first.ends_short_why ?? air.lower_first.reaches_ample_why;
@@ -26,12 +28,12 @@ export function poolsHtml(air: Air, plan: Plan): string {
   return `<table class="pools"><thead><tr><th scope="col">pool</th><th scope="col">asked</th><th scope="col">can give</th><th scope="col">left</th></tr></thead>` +
     air.pools.map((p) => `<tbody class="${p.state}"><tr><th scope="row">${mark(p.state)} ${safe(name(p.id))}</th><td data-is="asked">${safe(w.flow(p.demand_m3_s))}</td>` +
       `<td data-is="can give">${safe(w.flow(p.capacity_m3_s))}</td><td data-is="left"><b>${safe(w.flow(p.headroom_m3_s))}</b> <span class="give">${w.give(p.headroom_pm_m3_s)}</span></td></tr>` +
-      `<tr class="sub"><td colspan="4"><span class="word">${w.levelWord[p.state]}</span> ${safe(w.words.more(p.more_guaranteed, p.more_best, p.more_perhaps ?? null))}` +
+      `<tr class="sub"><td colspan="4"><span class="word">${w.levelWord[p.state]}</span> ${safe(stoppedAct() ? w.start.stoppedPool : w.words.more(p.more_guaranteed, p.more_best, p.more_perhaps ?? null))}` +
       `${p.binding ? `. Limit: ${safe(w.said(p.binding))}` : ''}` +
       `${p.declared ? `; declared by the suite: ${safe(w.levelWord[p.declared.state] ?? '')}` : ''}</td></tr></tbody>`).join('') + '</table>';
 }
 
-const reasonList = (air: Air) => air.reasons.length
+const reasonList = (air: Air) => stoppedAct() && !air.reasons.length ? `<p class="quiet">${w.start.stoppedWhy}</p>` : air.reasons.length
   ? `<ul class="reasons">${air.reasons.map((r) => `<li>${safe(w.said(r))}</li>`).join('')}</ul>`
   : `<p class="quiet">${w.words.noReason}</p>`;
 

@@ -5,6 +5,7 @@ import { drawAir, scaleFor, stationBox, supplyX, supplyY } from './air_shapes';
 import { boxHeight, boxWidth, cellHeight, doorSize, fanSize, layOut, leastWidth, type Cell, type FanSpot, type Layout, type RoomBox } from './layout';
 import { isPressed } from './dom';
 import { safe, stateShape } from './svg';
+import { waitsForRelease } from './restart';
 import * as w from './words';
 
 export interface Actions {
@@ -342,7 +343,7 @@ export const stationOpen = (s: PlanStation, opening: number | null, now?: { sash
 
 // What a station's own line of shapes says: an open one about itself, a parked one about opening it.
 export function stationLevel(s: PlanStation, now: Air['stations'][0] | undefined, open: boolean): string | null {
-  if (!s.in_service) return null;
+  if (!s.in_service || (!open && waitsForRelease(s.id))) return null;
   if (!now || now.flow_m3_s === null) return 'not_known';
   if (open) return now.criterion?.met === false || now.at_limit ? 'short' : null;
   return now.may_open ? now.may_open.state_after : null;
@@ -357,7 +358,7 @@ export function stationLines(s: PlanStation, now: Air['stations'][0] | undefined
   const flow = w.flow(now?.flow_m3_s ?? null);
   if (!open) {
     const may = now?.may_open;
-    return [first, flow, '', may ? mayWord[may.state_after] : '', flags.join(', ')];
+    return [first, flow, '', waitsForRelease(s.id) ? w.start.waits : may ? mayWord[may.state_after] : '', flags.join(', ')];
   }
   const c = s.criterion, face = now?.face_velocity_m_s != null ? `${w.speedFigure(now.face_velocity_m_s)} ${w.speedUnit()}` : '';
   const limits = c ? w.band(c.of, c.low, c.high) : '';

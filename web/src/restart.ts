@@ -11,6 +11,10 @@ export const stoppedAct = (): string => stopped?.act ?? '';
 export const isStopped = (id: string): boolean =>
   stopped?.sections.find((s) => s.key === 'stations')?.rows.some((r) => r.about === id && (r.state === 'no_work' || r.state === 'flow_seen')) ?? false;
 
+/** No word of opening it: not released, withdrawn, or not on the list that would say so. */
+export const waitsForRelease = (id: string): boolean =>
+  stopped !== null && !stopped.sections.find((s) => s.key === 'stations')?.rows.some((r) => r.about === id && r.state === 'released');
+
 /** Asks from now on, however often it is called; `changed` when it says something else than before. */
 export function watchRestart(changed: () => void): void {
   if (watching) return;

@@ -10,7 +10,7 @@ import { Live, type Seen } from './live';
 import { arcminOf, capitalShare, largest, pitch_mm, readSight, sightWords, type Sight } from './sight';
 import { isStopped, watchRestart } from './restart';
 import { alarm, asked as askedHere, notKnown, startHere, stoppedHere, withdrawnHere, type StartHere } from './start_here';
-import { safe, stateShape } from './svg';
+import { linked, safe, stateShape } from './svg';
 import * as w from './words';
 
 const usual: Sight = { distance_m: 5, screen_in: 10.1 };
@@ -70,7 +70,7 @@ function drawAnswer(now: StartHere, lost: boolean): void {
   $('act-shape').setAttribute('class', `mk ${now.level}`);
   put('act-shape', now.level === 'out' ? cross : stateShape[now.level]!);
   put('why', now.why.map((t) => `<p>${safe(t)}</p>`).join(''));
-  put('next', now.next.map((t) => `<p>${safe(t)}</p>`).join(''));
+  put('next', now.next.map((t) => `<p>${linked(t)}</p>`).join(''));
 }
 
 // No such station: said plainly, with those there are.

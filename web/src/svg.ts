@@ -2,6 +2,9 @@
 const entities: Record<string, string> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' };
 export const safe = (text: unknown): string => String(text ?? '').replace(/[&<>"']/g, (c) => entities[c]!);
 
+/** The same, and an address of this board that it names in brackets can be followed. */
+export const linked = (text: string): string => safe(text).replace(/\((\/[a-z]+)\)/g, '(<a href="$1">$1</a>)');
+
 // The four states as shapes that no greyscale can confuse: an empty ring, a half-full
 // lozenge, a full square, a hatched ring with a question mark.  In a 100 x 100 box.
 export const stateShape: Record<string, string> = {

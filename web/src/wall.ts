@@ -81,10 +81,10 @@ function draw(seen: Seen): void {
     $('label').hidden = !plan.label;
   }
   const lost = !plan || !air || seen.silent || seen.refusal !== null;
-  const stop = lost || !seen.view || seen.view.building_alarm || seen.view.own_alarms.length ? '' : stoppedAct(); // no air is for work that nobody released
+  const stop = lost || !seen.view || seen.view.building_alarm ? '' : stoppedAct(); // no air is for work that nobody released
   const level: Level = stop ? 'short' : lost || (!seen.view && !air!.stations.length) ? 'not_known' : air!.state;
   document.body.className = `wall ${level}${lost ? ' lost' : ''}`;
-  say('act', stop ? stop : lost ? w.words.notKnown.replace(': ', ':\n') : air!.act.replace(/ \u00b7 /g, '\n')); // a pool a line
+  say('act', stop ? w.start.besides(stop, seen.view!.own_alarms.length ? air!.act : '').replace(/ \u00b7 /g, '\n') : lost ? w.words.notKnown.replace(': ', ':\n') : air!.act.replace(/ \u00b7 /g, '\n')); // a pool a line
   say('state', stop ? w.start.stopped : w.levelWord[level]);
   $('act-shape').setAttribute('class', `mk ${level}`);
   put('act-shape', stateShape[level]!);

@@ -4,7 +4,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { axe, browse, here, looks, openFar, serve } from './board.js';
+import { axe, browse, here, looks, open, openFar, serve } from './board.js';
 
 const folder = mkdtempSync(join(tmpdir(), 'inward-errand-'));
 let board, browser;
@@ -114,4 +114,39 @@ test('the wall and the station name the same sash; a station\'s own alarm ends a
     await says(page, '#line', '.');
     assert.equal(await page.isVisible('#errand'), false);
   });
+});
+
+test('while all work is stopped nobody is asked, and no page speaks of opening; a station\'s own alarm is told besides', async () => {
+  await post('api/hand', { point: 'A3-alarm', value: 'no', who: 'E. Test' });
+  await until((v) => v.errands.some((e) => e.station === 'A2' && e.open));
+  assert.equal((await post('api/stopped', { act: 'stop', cause: 'power', who: 'E. Test' })).status, 200);
+  await until((v) => v.errands.length === 0 && v.named.length === 0);
+  const { entries } = await (await fetch(`${board.url}api/entries?about=A2&kind=event`)).json();
+  assert.ok(entries.some((e) => /A2, no longer needed: all work is stopped/.test(e.text)), JSON.stringify(entries.at(-1)));
+  await sash('A1', 'parked');
+  const air = await open(browser, `${board.url}air`, { viewport: { width: 1280, height: 900 }, ...looks });
+  await says(air, '#act', '^NO WORK AT 3 OF 3 STATIONS: NOT RELEASED$');
+  await says(air, '#help', '^No work: stations wait for release');
+  assert.equal(await air.getAttribute('#help a', 'href'), '/restart');
+  await says(air, '#pools', 'no work: stations wait for release');
+  assert.doesNotMatch(await air.evaluate(() => document.body.textContent), /may open|for certain|any one station|Nothing needs lowering/);
+  await post('api/hand', { point: 'A3-alarm', value: 'yes', who: 'E. Test' });
+  await says(air, '#act', '^NO WORK AT 3 OF 3 STATIONS: NOT RELEASED . OWN ALARM AT A3: FOLLOW IT$');
+  await air.context().close();
+  await post('api/hand', { point: 'A3-alarm', value: 'no', who: 'E. Test' });
+  await shown('A1', async (page) => {
+    await says(page, '#line', '^NO WORK HERE$');
+    assert.equal(await page.getAttribute('#next a', 'href'), '/restart');
+  });
+});
+
+test('a board that starts anew asks nobody before every station is released', async () => {
+  await board.stop();
+  board = await serve(join(here, 'fixtures', 'errand.yaml'), '--record', join(folder, 'e.record'));
+  for (const id of ['A1', 'A2', 'A3']) await sash(id, 'work');
+  await new Promise((on) => setTimeout(on, 3000)); // longer than it took to ask above
+  assert.deepEqual((await live()).errands.filter((e) => e.open), []);
+  for (const id of ['A1', 'A2', 'A3'])
+    assert.equal((await post('api/stopped', { act: 'release', about: id, text: 'display reads 300', who: 'E. Test' })).status, 200);
+  await until((v) => v.errands.some((e) => e.open));
 });
