@@ -39,6 +39,11 @@ int64_t keeper_wall_ms(const struct keeper *k)
   return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
 }
 
+bool keeper_is_replay(const struct keeper *k)
+{
+  return k->given.replay != NULL;
+}
+
 bool keeper_is_replay_over(const struct keeper *k)
 {
   return atomic_load(&k->replay_over);

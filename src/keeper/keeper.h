@@ -71,6 +71,7 @@ void keeper_close(struct keeper *k); /* writes what came; NULL is fine */
 
 int64_t keeper_now_ms(const struct keeper *k); /* of the replay, in a replay */
 
+bool keeper_is_replay(const struct keeper *k);
 /* The last observation of a replay is judged; from any thread. */
 bool keeper_is_replay_over(const struct keeper *k);
 

@@ -143,6 +143,8 @@ static enum err_code answer(const struct live *live, struct live_reader *reader,
                                   : "Of which part? Choose it above.");
     return ERR_OK;
   }
+  if (keeper_is_replay(live->given->keeper))
+    buf_puts(notice, "REPLAY: of a table that is replayed, not of now. ");
   if (asks_record)
     return of_record(live, reader, asking, arena, out, err);
   if (kept && live_need_record(live, reader, err) != ERR_OK) {
