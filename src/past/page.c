@@ -159,7 +159,7 @@ void past_page_html(const struct past_page *page, struct buf *out)
   while (*at == '\n')
     at++;
   if (*at)
-    at = put_block(at, out);
+    at = page->path ? put_block(at, out) : put_plain(at, out);
   if (page->drawing)
     buf_puts(out, page->drawing);
   while (*at)
