@@ -360,8 +360,8 @@ static void what_adds_to_it_stands_on_its_sheet_and_a_withdrawal_is_told(void)
 
 static void what_would_change_nothing_is_said(void)
 {
-  struct record_entry back = {.kind = RECORD_RELEASED, .about = "A1"};
-  struct record_entry seen = {.kind = RECORD_ACKNOWLEDGED, .about = "A1"};
+  struct record_entry back = {.kind = RECORD_RELEASED, .about = "A1", .detail = ""};
+  struct record_entry seen = {.kind = RECORD_ACKNOWLEDGED, .about = "A1", .detail = ""};
   struct world w;
 
   REQUIRE(world_make(&w));
@@ -371,7 +371,9 @@ static void what_would_change_nothing_is_said(void)
   CHECK(keeper_in_vain(w.keeper, &back) == NULL);
   tell(&w, RECORD_RELEASED, "A1", "");
   CHECK(keeper_in_vain(w.keeper, &back) != NULL);
-  tell(&w, RECORD_STOPPED, "", ""); /* all work: then each station is released */
+  tell(&w, RECORD_STOPPED, "", ""); /* all work: a release from that is another one */
+  CHECK(keeper_in_vain(w.keeper, &back) != NULL);
+  back.detail = "{\"schema\": \"inward.restarted.1\"}";
   CHECK(keeper_in_vain(w.keeper, &back) == NULL);
   world_release(&w);
 }
