@@ -143,7 +143,8 @@ static bool show_one(struct mosquitto *publisher, struct readers *screen, int va
   char text[20];
 
   snprintf(text, sizeof text, "0.%03d", value_mm);
-  snprintf(waiting.words, sizeof waiting.words, "\"opening_m\": %g,", value_mm * 1e-3);
+  /* As measured: a sash that rises counts at its mark, so the scene's opening may be another. */
+  snprintf(waiting.words, sizeof waiting.words, "\"value_m\": %g,", value_mm * 1e-3);
   *sent_ns = readers_clock_ns();
   if (mosquitto_publish(publisher, NULL, topic, (int)strlen(text), text, 1, false) != 0)
     return false;
