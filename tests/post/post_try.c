@@ -86,33 +86,8 @@ static bool all_done(struct post *post, const struct feeds *feeds, int count)
   return true;
 }
 
-int main(int argc, char **argv)
+static void send_and_tell(struct post *post, const struct feeds *feeds, int count)
 {
-  struct arena arena;
-  struct facility *facility;
-  struct err err = {0};
-  struct post *post = NULL;
-
-  if (argc != 3)
-    return 2;
-  arena_init(&arena, SIZE_MAX);
-  struct feeds *feeds = read_feeds(argv[1], &arena, &facility);
-
-  if (!feeds)
-    return 2;
-  struct post_settings settings = {.feeds = feeds,
-                                   .folder = ".",
-                                   .suite = facility->name,
-                                   .label = facility->label,
-                                   .told = told,
-                                   .pause_s = 0.1,
-                                   .most_s = 1.5};
-
-  if (post_open(&settings, &post, &err) != ERR_OK) {
-    fprintf(stderr, "%s\n", err.text);
-    return 3;
-  }
-  int count = (int)strtol(argv[2], NULL, 10);
   double longest_s = put_all(post, feeds, count);
 
   for (int i = 0; i < 300 && !all_done(post, feeds, count); i++)
@@ -128,8 +103,41 @@ int main(int argc, char **argv)
 
   post_close(post);
   printf("closed %.1f s\n", now_s() - began_s);
+}
+
+static int try_post(const struct facility *facility, const struct feeds *feeds, const char *count)
+{
+  struct post_settings settings = {.feeds = feeds,
+                                   .folder = ".",
+                                   .suite = facility->name,
+                                   .label = facility->label,
+                                   .told = told,
+                                   .pause_s = 0.1,
+                                   .most_s = 1.5};
+  struct post *post = NULL;
+  struct err err = {0};
+
+  if (post_open(&settings, &post, &err) != ERR_OK) {
+    fprintf(stderr, "%s\n", err.text);
+    return 3;
+  }
+  send_and_tell(post, feeds, (int)strtol(count, NULL, 10));
+  return 0;
+}
+
+int main(int argc, char **argv)
+{
+  struct arena arena;
+  struct facility *facility;
+
+  if (argc != 3)
+    return 2;
+  arena_init(&arena, SIZE_MAX);
+  struct feeds *feeds = read_feeds(argv[1], &arena, &facility);
+  int status = feeds ? try_post(facility, feeds, argv[2]) : 2;
+
   feeds_free(feeds);
   facility_free(facility);
   arena_release(&arena);
-  return 0;
+  return status;
 }
