@@ -136,7 +136,7 @@ enum err_code past_night_check(const struct past *past, struct err *err)
 int past_night(struct past *past, struct err *err)
 {
   const struct past_place place = past_place_of(past);
-  int64_t now_ms, known_ms;
+  int64_t now_ms = 0, known_ms = INT64_MAX;
   struct past_night night;
   struct when_civil date;
 

@@ -163,11 +163,12 @@ static void put_stretch(struct walk *w, const struct energy_stretch *next)
       w->full = true;
       return;
     }
-    if (w->count > 0)
+    if (w->list)
       memcpy(more, w->list, (size_t)w->count * sizeof *more);
     w->list = more;
     w->room = room;
   }
+  BUG_IF(!w->list);
   w->list[w->count++] = *next;
 }
 
