@@ -1,0 +1,200 @@
+#include "chem/chem.h"
+
+#include "check.h"
+
+#include <math.h>
+#include <string.h>
+
+static struct arena arena;
+static const struct chem *chem;
+
+static void every_table_reads_and_every_row_has_its_source(void)
+{
+  static const char *const tables[] = {"exposure_limits", "facts",  "solution_densities",
+                                       "solutions",       "stocks", "vapour_pressures"};
+
+  for (size_t i = 0; i < sizeof tables / sizeof *tables; i++) {
+    const struct chem_table *t = chem_table(tables[i], &arena);
+
+    CHECK(t->row_count > 5);
+    for (int row = 0; row < t->row_count; row++) {
+      CHECK_CASE("data/%s.csv:%d", tables[i], row + 2);
+      CHECK(chem_cell_origin(t, row).source[0] != '\0');
+    }
+  }
+}
+
+static void an_id_a_name_a_formula_an_alias_and_a_cas_number_find_the_same(void)
+{
+  const struct chem_substance *acid = chem_find(chem, "hno3");
+
+  REQUIRE(acid);
+  CHECK(chem_find(chem, "Nitric acid") == acid);
+  CHECK(chem_find(chem, "NITRIC") == acid);
+  CHECK(chem_find(chem, "7697-37-2") == acid);
+  CHECK(!chem_find(chem, "7697-37-3"));
+  CHECK_STR(chem_nearest(chem, "acetonne"), "acetone");
+  CHECK(!chem_nearest(chem, "quartz wool"));
+}
+
+static void no_name_means_two_substances(void)
+{
+  for (int i = 0; i < chem->substance_count; i++) {
+    const struct chem_substance *s = &chem->substances[i];
+
+    CHECK_CASE("%s", s->id);
+    CHECK(chem_find(chem, s->id) == s);
+    CHECK(chem_find(chem, s->name) == s);
+    CHECK(chem_find(chem, s->cas) == s);
+    for (int k = 0; k < s->alias_count; k++)
+      CHECK(chem_find(chem, s->aliases[k]) == s);
+    CHECK(isfinite(s->facts[CHEM_MOLAR_MASS].si));
+    CHECK(!chem_find_stock(chem, s->id));
+  }
+}
+
+/* The rule of the CAS Registry; water's number is its usual example. */
+static void a_cas_number_with_a_wrong_digit_is_seen(void)
+{
+  CHECK(chem_cas_valid("7732-18-5"));
+  CHECK(!chem_cas_valid("7732-18-6"));
+  CHECK(!chem_cas_valid("7723-18-5")); /* two digits swapped */
+  CHECK(!chem_cas_valid("773-218-5"));
+  CHECK(!chem_cas_valid("7732-18"));
+  CHECK(!chem_cas_valid(""));
+}
+
+static void refuses(const char *text, const char *with)
+{
+  struct chem_stock stock;
+  struct err err = {0};
+
+  CHECK_CASE("%s", text);
+  CHECK_INT(chem_part(chem, text, &stock, &err), ERR_INPUT);
+  CHECK(strstr(err.text, with));
+}
+
+static void a_part_without_its_strength_is_refused_with_the_way_out(void)
+{
+  refuses("hf", "hf@49wt%");
+  refuses("TMAH", "tmah-25");
+  refuses("hf@49", "hf");
+  refuses("hf@140wt%", "100 wt%");
+  refuses("hf@0wt%", "above 0");
+  refuses("hf-49@20wt%", "has its assay");
+  refuses("acetonne", "did you mean 'acetone'");
+  refuses("unobtainium", "safety data sheet");
+  refuses("", "names nothing");
+  refuses("@5wt%", "names nothing");
+}
+
+static void a_part_with_its_strength_is_a_bottle(void)
+{
+  struct chem_stock stock;
+  struct err err = {0};
+
+  REQUIRE(chem_part(chem, "HF @ 48 wt%", &stock, &err) == ERR_OK);
+  CHECK_STR(stock.substance->id, "hf");
+  CHECK_NEAR(stock.assay_ratio, 0.48, 1e-12, 0);
+  REQUIRE(chem_part(chem, "hcl-37", &stock, &err) == ERR_OK);
+  CHECK_NEAR(stock.assay_ratio, 0.37, 1e-12, 0);
+  REQUIRE(chem_part(chem, "Acetone", &stock, &err) == ERR_OK);
+  CHECK_NEAR(stock.assay_ratio, 1, 0, 0);
+}
+
+/* CRC Handbook, density of water: 0.9998395, 0.9982071, 0.9970479, 0.9880360 g/cm3 (from memory). */
+static void water_is_as_heavy_as_the_handbook_says(void)
+{
+  CHECK_NEAR(chem_water_density_kg_m3(273.15), 999.84, 1e-5, 0);
+  CHECK_NEAR(chem_water_density_kg_m3(293.15), 998.207, 1e-5, 0);
+  CHECK_NEAR(chem_water_density_kg_m3(298.15), 997.048, 1e-5, 0);
+  CHECK_NEAR(chem_water_density_kg_m3(323.15), 988.036, 2e-5, 0);
+  CHECK(isnan(chem_water_density_kg_m3(272)));
+}
+
+/* Model and table are two works: where both reach they agree within 0.35 %, sodium hydroxide above
+ * 35 % aside, where the model is up to 0.6 % light (stated in data/stocks.csv). */
+static void the_model_of_solutions_agrees_with_the_table(void)
+{
+  int seen = 0;
+
+  for (int i = 0; i < chem->substance_count; i++) {
+    const struct chem_substance *s = &chem->substances[i];
+
+    for (int k = 0; s->solution && k < s->density_row_count; k++) {
+      const struct chem_density_row *row = &s->density_rows[k];
+      struct chem_origin of;
+      double model = chem_solution_density_kg_m3(s, row->fraction_ratio, row->temperature_K, &of);
+
+      if (of.basis == CHEM_MEMORY)
+        continue; /* beyond the model: the table itself answered */
+      CHECK_CASE("%s %g", s->id, row->fraction_ratio);
+      CHECK_NEAR(model, row->density_kg_m3,
+                 strcmp(s->id, "naoh") == 0 && row->fraction_ratio > 0.35 ? 6.5e-3 : 3.5e-3, 0);
+      seen++;
+    }
+  }
+  CHECK(seen > 70);
+}
+
+static void beyond_its_range_a_density_is_not_known(void)
+{
+  const struct chem_substance *acid = chem_find(chem, "h2so4");
+  struct chem_origin of;
+
+  REQUIRE(acid);
+  CHECK_NEAR(chem_solution_density_kg_m3(acid, 0.96, 293.15, &of), 1835.5, 1e-9, 0);
+  CHECK_INT(of.basis, CHEM_MEMORY);
+  CHECK(isnan(chem_solution_density_kg_m3(acid, 0.96, 353.15, &of)));
+  CHECK(isnan(chem_solution_density_kg_m3(acid, 1.2, 293.15, &of)));
+  CHECK(isnan(chem_solution_density_kg_m3(chem_find(chem, "tmah"), 0.1, 293.15, &of)));
+}
+
+/* mmHg at 20 degC as the NIOSH Pocket Guide prints them: IPA and toluene seen, acetone and MEK from
+ * memory; chlorobenzene 8.8 on OSHA's page, seen. */
+static void vapour_pressures_are_as_the_pocket_guide_prints_them(void)
+{
+  static const struct {
+    const char *id;
+    double mmhg, off;
+  } rows[] = {{"isopropanol", 33, 0.02}, {"toluene", 21, 0.05}, {"chlorobenzene", 8.8, 0.03},
+              {"acetone", 180, 0.05},    {"mek", 78, 0.12},     {"methanol", 96, 0.03}};
+
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+    bool extrapolated;
+
+    CHECK_CASE("%s", rows[i].id);
+    CHECK_NEAR(chem_vapour_pressure_Pa(chem_find(chem, rows[i].id), 293.15, &extrapolated),
+               rows[i].mmhg * 133.322, rows[i].off, 0);
+  }
+}
+
+static void far_from_its_range_a_vapour_pressure_is_not_known(void)
+{
+  bool extrapolated;
+
+  CHECK(isnan(chem_vapour_pressure_Pa(chem_find(chem, "nmp"), 293.15, &extrapolated)));
+  CHECK(isnan(chem_vapour_pressure_Pa(chem_find(chem, "h2so4"), 293.15, &extrapolated)));
+  CHECK(isfinite(chem_vapour_pressure_Pa(chem_find(chem, "xylene"), 293.15, &extrapolated)));
+  CHECK(extrapolated);
+}
+
+int main(int argc, char **argv)
+{
+  check_begin(argc, argv);
+  arena_init(&arena, 16 << 20);
+  chem = chem_read(&arena);
+  RUN(every_table_reads_and_every_row_has_its_source);
+  RUN(an_id_a_name_a_formula_an_alias_and_a_cas_number_find_the_same);
+  RUN(no_name_means_two_substances);
+  RUN(a_cas_number_with_a_wrong_digit_is_seen);
+  RUN(a_part_without_its_strength_is_refused_with_the_way_out);
+  RUN(a_part_with_its_strength_is_a_bottle);
+  RUN(water_is_as_heavy_as_the_handbook_says);
+  RUN(the_model_of_solutions_agrees_with_the_table);
+  RUN(beyond_its_range_a_density_is_not_known);
+  RUN(vapour_pressures_are_as_the_pocket_guide_prints_them);
+  RUN(far_from_its_range_a_vapour_pressure_is_not_known);
+  arena_release(&arena);
+  return check_end();
+}
