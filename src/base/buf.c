@@ -68,6 +68,39 @@ void buf_putc(struct buf *buf, char c)
   buf_add(buf, &c, 1);
 }
 
+void buf_add_markup(struct buf *buf, const char *bytes, size_t count)
+{
+  for (size_t i = 0; i < count; i++)
+    switch (bytes[i]) {
+    case '<':
+      buf_puts(buf, "&lt;");
+      break;
+    case '>':
+      buf_puts(buf, "&gt;");
+      break;
+    case '&':
+      buf_puts(buf, "&amp;");
+      break;
+    case '"':
+      buf_puts(buf, "&quot;");
+      break;
+    default:
+      buf_putc(buf, bytes[i]);
+    }
+}
+
+void buf_put_markup(struct buf *buf, const char *text)
+{
+  buf_add_markup(buf, text, strlen(text));
+}
+
+void buf_trim_end(struct buf *buf)
+{
+  while (buf->used > 0 && strchr(" \t\r\n", buf->text[buf->used - 1]))
+    buf->used--;
+  buf->text[buf->used] = '\0';
+}
+
 void buf_vprintf(struct buf *buf, const char *fmt, va_list args)
 {
   va_list again;

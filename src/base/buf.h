@@ -36,9 +36,14 @@ void buf_clear(struct buf *buf);
 void buf_add(struct buf *buf, const char *bytes, size_t count);
 void buf_puts(struct buf *buf, const char *text);
 void buf_putc(struct buf *buf, char c);
+/* With < > & " as the entities that HTML and XML have for them: in a text and in an attribute. */
+void buf_add_markup(struct buf *buf, const char *bytes, size_t count);
+void buf_put_markup(struct buf *buf, const char *text);
 void buf_printf(struct buf *buf, const char *fmt, ...) PRINTF_LIKE(2, 3);
 /* A finite number in 15 to 17 digits, as few as read back to the same bits. */
 void buf_number(struct buf *buf, double value);
+/* Takes blanks and line ends off its end. */
+void buf_trim_end(struct buf *buf);
 void buf_vprintf(struct buf *buf, const char *fmt, va_list args) PRINTF_LIKE(2, 0);
 
 #endif

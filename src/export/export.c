@@ -18,26 +18,11 @@ uint32_t export_crc32(const void *bytes, size_t size)
   return ~crc;
 }
 
-static void escaped(struct buf *out, const char *text)
-{
-  static const char *const entities[] = {
-      ['&'] = "&amp;", ['<'] = "&lt;", ['>'] = "&gt;", ['"'] = "&quot;"};
-
-  for (; *text; text++) {
-    unsigned char c = (unsigned char)*text;
-
-    if (c < sizeof entities / sizeof *entities && entities[c])
-      buf_puts(out, entities[c]);
-    else
-      buf_putc(out, *text);
-  }
-}
-
 /* ---- the slots ---- */
 
 static void put_name(const struct export_wish *wish, struct buf *out)
 {
-  escaped(out, wish->facility->name);
+  buf_put_markup(out, wish->facility->name);
 }
 
 /* What the page is about, in one line. */
@@ -45,23 +30,23 @@ static void put_about(const struct export_wish *wish, struct buf *out)
 {
   if (wish->facility->label) {
     buf_puts(out, "<b class=\"label\">");
-    escaped(out, wish->facility->label);
+    buf_put_markup(out, wish->facility->label);
     buf_puts(out, "</b> ");
   }
   buf_puts(out, "<b>");
-  escaped(out, wish->facility->name);
+  buf_put_markup(out, wish->facility->name);
   buf_printf(out, "</b> <span>suite %.12s</span> <span>engine %s</span>", wish->facility->sha256,
              answer_engine_version());
   if (wish->date) {
     buf_puts(out, " <span>exported ");
-    escaped(out, wish->date);
+    buf_put_markup(out, wish->date);
     buf_puts(out, "</span>");
   }
 }
 
 static void put_scene(const struct export_wish *wish, struct buf *out)
 {
-  escaped(out, wish->scene);
+  buf_put_markup(out, wish->scene);
 }
 
 static void put_crc32(const struct export_wish *wish, struct buf *out)

@@ -35,9 +35,8 @@ static void turns_json(const struct incident_point *p, int most, struct emit *js
     emit_int(json, "turns_left_out", more);
 }
 
-static void point_json(const struct incident_point *p, int most, struct emit *json)
+void incident_figures_json(const struct incident_point *p, struct emit *json)
 {
-  emit_object(json, NULL);
   emit_text(json, "point", p->id);
   emit_text(json, "of", p->of);
   emit_text(json, "what", p->what);
@@ -50,6 +49,12 @@ static void point_json(const struct incident_point *p, int most, struct emit *js
   emit_number(json, "least_si", p->least_si);
   emit_number(json, "greatest_si", p->greatest_si);
   emit_number(json, "known_s", p->known_s);
+}
+
+static void point_json(const struct incident_point *p, int most, struct emit *json)
+{
+  emit_object(json, NULL);
+  incident_figures_json(p, json);
   stretches_json(p, json);
   turns_json(p, most, json);
   emit_close(json);

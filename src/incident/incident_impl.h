@@ -12,6 +12,10 @@ int incident_field_find(const struct incident_form *form, const char *key);
 /* "smell: vinegar" and so on, a line each; nothing for what was not said. */
 void incident_put_values(const struct incident *what, const char *indent, struct buf *out);
 
+/* ---- frozen_json.c ---- */
+/* Which point, and its figures: into an object of the caller's. */
+void incident_figures_json(const struct incident_point *p, struct emit *json);
+
 /* ---- detail.c ---- */
 void incident_write(const struct incident *what, struct buf *out); /* inward.incident.1, one line */
 /* An entry's detail of that schema; NULL: it is none.  To be given to json_decref. */

@@ -50,18 +50,7 @@ static void point_json(const struct incident_sheet *s, const struct incident_poi
                        struct emit *json)
 {
   emit_object(json, NULL);
-  emit_text(json, "point", p->id);
-  emit_text(json, "of", p->of);
-  emit_text(json, "what", p->what);
-  if (p->over)
-    emit_text(json, "over", p->over);
-  emit_text(json, "unit", p->unit);
-  emit_number(json, "first_si", p->first_si);
-  emit_number(json, "then_si", p->then_si);
-  emit_number(json, "last_si", p->last_si);
-  emit_number(json, "least_si", p->least_si);
-  emit_number(json, "greatest_si", p->greatest_si);
-  emit_number(json, "known_s", p->known_s);
+  incident_figures_json(p, json);
   emit_array(json, "gaps");
   for (int i = 0; i < p->gap_count; i++) {
     emit_object(json, NULL);

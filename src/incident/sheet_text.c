@@ -156,13 +156,6 @@ static void put_cell(const char *text, int wide, struct buf *out)
   buf_printf(out, "%s%*s", text, shown < wide ? wide - shown : 1, "");
 }
 
-static void trim(struct buf *out)
-{
-  while (out->used > 0 && out->text[out->used - 1] == ' ')
-    out->used--;
-  out->text[out->used] = '\0';
-}
-
 static void put_number(const struct incident_point *p, double si, struct buf *out)
 {
   struct buf cell;
@@ -234,7 +227,7 @@ static void put_point(const struct incident_sheet *s, const struct incident_poin
   put_number(p, p->greatest_si, out);
   if (!is_steady(p))
     buf_puts(out, "turned:");
-  trim(out);
+  buf_trim_end(out);
   buf_putc(out, '\n');
   put_turns(s, p, out);
 }
@@ -262,7 +255,7 @@ static void put_frozen(const struct incident_sheet *s, struct buf *out)
   static const char *const heads[] = {"before", "then", "after", "least", "greatest"};
   for (size_t i = 0; i < sizeof heads / sizeof *heads; i++)
     put_cell(heads[i], VALUE_WIDE, out);
-  trim(out);
+  buf_trim_end(out);
   buf_putc(out, '\n');
   for (int i = 0; i < z->point_count; i++)
     put_point(s, &z->points[i], out);

@@ -11,31 +11,10 @@ static const char own_style[] =
     "tr.marked td:first-child{font-weight:700;border-left:6px solid #1d2529;padding-left:6px}"
     ".pen{display:none}.of{font-weight:700}";
 
-static void put_safe(const char *text, struct buf *out)
-{
-  for (const char *at = text ? text : ""; *at; at++)
-    switch (*at) {
-    case '<':
-      buf_puts(out, "&lt;");
-      break;
-    case '>':
-      buf_puts(out, "&gt;");
-      break;
-    case '&':
-      buf_puts(out, "&amp;");
-      break;
-    case '"':
-      buf_puts(out, "&quot;");
-      break;
-    default:
-      buf_putc(out, *at);
-    }
-}
-
 static void put_tagged(const char *open, const char *text, const char *close, struct buf *out)
 {
   buf_puts(out, open);
-  put_safe(text, out);
+  buf_put_markup(out, text ? text : "");
   buf_puts(out, close);
 }
 

@@ -3,27 +3,6 @@
 
 #include <string.h>
 
-static void put_safe(const char *text, size_t length, struct buf *out)
-{
-  for (size_t i = 0; i < length; i++)
-    switch (text[i]) {
-    case '<':
-      buf_puts(out, "&lt;");
-      break;
-    case '>':
-      buf_puts(out, "&gt;");
-      break;
-    case '&':
-      buf_puts(out, "&amp;");
-      break;
-    case '"':
-      buf_puts(out, "&quot;");
-      break;
-    default:
-      buf_putc(out, text[i]);
-    }
-}
-
 struct line {
   const char *at;
   size_t indent, length; /* without the indent and the end */
@@ -50,7 +29,7 @@ static void put_tagged(const char *open, const struct line *line, const char *cl
                        struct buf *out)
 {
   buf_puts(out, open);
-  put_safe(line->at, line->length, out);
+  buf_add_markup(out, line->at, line->length);
   buf_puts(out, close);
 }
 
@@ -119,7 +98,7 @@ static void put_head(const struct past_page *page, const struct line *head, stru
              "<form class=\"row\" action=\"%s\"><label>%s "
              "<input name=\"%s\" size=\"26\" value=\"",
              page->path, page->field, page->key);
-  put_safe(page->asked, strlen(page->asked), out);
+  buf_put_markup(out, page->asked);
   buf_puts(out, "\"></label><button>Show</button></form>\n");
 }
 
@@ -145,7 +124,7 @@ static const char *put_plain(const char *at, struct buf *out)
   while (length > 0 && at[length - 1] == '\n')
     length--;
   buf_printf(out, "<pre class=\"panel%s\" tabindex=\"0\">", has_columns(at, length) ? "" : " text");
-  put_safe(at, length, out);
+  buf_add_markup(out, at, length);
   buf_puts(out, "</pre>\n");
   return at + length;
 }

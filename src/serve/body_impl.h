@@ -17,7 +17,9 @@ int live_refuse_key(struct buf *out, const char *key, const char *known);
 int live_refuse_no_text(struct buf *out, const char *key);
 bool live_is_filled(const char *text, size_t most);
 bool live_is_person(const char *who); /* who signs as the program would put words into its mouth */
-/* Appends it, of now, and tells its number. */
+/* Appends it as it is and answers inward.entered.1, or says why not. */
+int live_enter_as_is(const struct live *live, struct record_entry *entry, struct buf *out);
+/* The same of now. */
 int live_enter(const struct live *live, struct record_entry *entry, struct buf *out);
 
 #endif

@@ -3,7 +3,7 @@
 #include "ask/ask.h"
 #include "incident/incident.h"
 #include "past/past.h"
-#include "serve/post_impl.h"
+#include "serve/body_impl.h"
 
 #include <errno.h>
 #include <stdlib.h>
@@ -64,9 +64,10 @@ int incident_post(const struct live *live, json_t *root, struct buf *out)
     return ask_refuse(out, 400, "more fields than any incident has");
   arena_init(&arena, WORK_BYTES);
   buf_init(&faults, TOLD_BYTES);
-  if (incident_take(&asked, &arena, &told, &faults) != ERR_OK)
+  if (incident_take(&asked, &arena, &told, &faults) != ERR_OK) {
+    buf_trim_end(&faults);
     status = ask_refuse(out, 400, faults.text);
-  else if (check_first(live, &told, &arena, &err) != ERR_OK)
+  } else if (check_first(live, &told, &arena, &err) != ERR_OK)
     status = ask_refuse(out, err_exit_status(err.code) == 2 ? 400 : 503, err.text);
   else {
     struct record_entry entry = {.t_ms = told.t_ms,
@@ -77,7 +78,7 @@ int incident_post(const struct live *live, json_t *root, struct buf *out)
                                  .text = told.text,
                                  .detail = told.detail};
 
-    status = post_enter(live, &entry, out);
+    status = live_enter_as_is(live, &entry, out);
   }
   buf_release(&faults);
   arena_release(&arena);

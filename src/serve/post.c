@@ -1,10 +1,9 @@
-#include "serve/post_impl.h"
+#include "serve/body_impl.h"
 
 #include "ask/ask.h"
 #include "base/emit.h"
 #include "base/query.h"
 #include "base/when.h"
-#include "serve/body_impl.h"
 #include "serve/incident_impl.h"
 
 #include <jansson.h>
@@ -112,7 +111,7 @@ static int tell_entered(const struct record_entry *entry, const char *vain, stru
   return 200;
 }
 
-int post_enter(const struct live *live, struct record_entry *entry, struct buf *out)
+int live_enter_as_is(const struct live *live, struct record_entry *entry, struct buf *out)
 {
   const char *vain = keeper_in_vain(live->given->keeper, entry);
   struct err err = {0};
@@ -125,7 +124,7 @@ int post_enter(const struct live *live, struct record_entry *entry, struct buf *
 int live_enter(const struct live *live, struct record_entry *entry, struct buf *out)
 {
   entry->t_ms = entry->written_ms = keeper_now_ms(live->given->keeper);
-  return post_enter(live, entry, out);
+  return live_enter_as_is(live, entry, out);
 }
 
 /* Who signs as the program would put words into its mouth. */

@@ -95,6 +95,37 @@ static void a_number_reads_back_to_the_same_bits_in_few_digits(void)
   buf_release(&buf);
 }
 
+/* The entities of HTML 4 and XML; what is none of them stays, bytes above 127 too. */
+static void markup_is_written_as_text(void)
+{
+  struct buf buf;
+
+  buf_init(&buf, 200);
+  buf_put_markup(&buf, "<a href=\"x\">R&D's m\302\263</a>");
+  CHECK_STR(buf.text, "&lt;a href=&quot;x&quot;&gt;R&amp;D's m\302\263&lt;/a&gt;");
+  buf_clear(&buf);
+  buf_add_markup(&buf, "1 < 2 < 3", 3);
+  CHECK_STR(buf.text, "1 &lt;");
+  buf_release(&buf);
+}
+
+static void only_the_end_is_trimmed(void)
+{
+  struct buf buf;
+
+  buf_init(&buf, 200);
+  buf_puts(&buf, " a\n b \r\n\t\n");
+  buf_trim_end(&buf);
+  CHECK_STR(buf.text, " a\n b");
+  CHECK_INT((long)buf.used, 5);
+  buf_clear(&buf);
+  buf_puts(&buf, "\n");
+  buf_trim_end(&buf);
+  buf_trim_end(&buf);
+  CHECK_STR(buf.text, "");
+  buf_release(&buf);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -103,5 +134,7 @@ int main(int argc, char **argv)
   RUN(a_full_text_takes_nothing_more_even_if_it_would_fit);
   RUN(bytes_of_zero_are_bytes);
   RUN(a_number_reads_back_to_the_same_bits_in_few_digits);
+  RUN(markup_is_written_as_text);
+  RUN(only_the_end_is_trimmed);
   return check_end();
 }

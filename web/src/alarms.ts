@@ -1,4 +1,5 @@
 // What needs a person: one row an alarm, with what to do, how soon, and who has seen it.
+import { clock } from './ages';
 import type { Alarm, LiveView, Message } from './contract';
 import { $, isPressed, put } from './dom';
 import { rank, standing } from './alarm_line';
@@ -6,8 +7,6 @@ import { safe } from './svg';
 
 const aside: [string, number][] = [['30 min', 0.5], ['2 h', 2], ['8 h', 8]];
 
-const clock = (iso: string, zone: string) =>
-  new Intl.DateTimeFormat('en-GB', { timeZone: zone, day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' }).format(new Date(iso));
 const minutes = (s: number) => s === 0 ? 'at once' : s < 90 ? `within ${s} s` : `within ${Math.round(s / 60)} min`;
 
 function rowHtml(a: Alarm, zone: string): string {

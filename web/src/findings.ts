@@ -1,14 +1,12 @@
 // What looks like a fault: on the Record page with what a person found there; on Air one quiet line for
 // the kinds that have proved themselves in this suite.
+import { clock } from './ages';
 import type { Finding, LiveView } from './contract';
 import { $, isPressed, put } from './dom';
 import { safe } from './svg';
 import * as w from './words';
 
 const capital = (text: string) => text ? text[0]!.toUpperCase() + text.slice(1) : text;
-const clock = (iso: string, zone: string) =>
-  new Intl.DateTimeFormat('en-GB', { timeZone: zone, day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' }).format(new Date(iso));
-
 // The sentence, without what stands below it.
 const sentence = (f: Finding) => [`looks like ${f.what ?? w.findings.nothingKnown}`, f.because.length ? ` because ${f.because.join('; ')}` : '',
   ...f.or_else.map((g) => `; or else ${g.what}`)].join('');

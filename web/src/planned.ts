@@ -1,10 +1,8 @@
 // Stops that are announced: what will be so is put aside while it is planned, and told where it lasts.
+import { clock } from './ages';
 import type { LiveView, Plan } from './contract';
 import { $, isPressed, put } from './dom';
 import { safe } from './svg';
-
-const clock = (iso: string, zone: string) =>
-  new Intl.DateTimeFormat('en-GB', { timeZone: zone, day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' }).format(new Date(iso));
 
 export function showPlanned(view: LiveView): void {
   if (isPressed($('planned'))) return;

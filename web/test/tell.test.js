@@ -114,6 +114,7 @@ test('what is wrong is named, all of it, and nothing is written', async () => {
     const { status, body: said } = await post(body);
     assert.equal(status, 400, JSON.stringify(body));
     assert.match(said.error, why);
+    assert.equal(said.error, said.error.trimEnd());
   }
   const two = (await post({ incident: 'odour', about: 'A11', who: 'inward' })).body.error;
   assert.match(two, /A11[\s\S]*who are you/);
