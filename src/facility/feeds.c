@@ -347,6 +347,7 @@ static struct feeds_faults faults_of(const struct record *r)
       .step_s = given_or_usual(r, KEY_feeds_faults_step),
       .settle_s = given_or_usual(r, KEY_feeds_faults_settle),
       .learn_s = given_or_usual(r, KEY_feeds_faults_learn),
+      .learn_below_ratio = given_or_usual(r, KEY_feeds_faults_learn_below),
       .floor_ratio = given_or_usual(r, KEY_feeds_faults_floor),
       .flow_ratio = given_or_usual(r, KEY_feeds_faults_flow),
       .velocity_ratio = given_or_usual(r, KEY_feeds_faults_velocity),

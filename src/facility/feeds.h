@@ -166,7 +166,8 @@ struct feeds_faults {
   double step_s;        /* a point counts once in so long: readings closer than that are no news */
   double settle_s;      /* nothing counts for so long after the scene changed */
   double learn_s;       /* how long a point's lasting difference is learnt */
-  double floor_ratio;   /* of the model's ±: what learning cannot take away */
+  double learn_below_ratio; /* of the largest sum's limit: from there on nothing is learnt */
+  double floor_ratio;       /* of the model's ±: what learning cannot take away */
   double flow_ratio, velocity_ratio, speed_ratio; /* standard deviations of one reading */
   double pressure_ratio, pressure_Pa;
   double alike_ratio;  /* log likelihood by which an "or else" may be behind the likeliest */

@@ -191,7 +191,8 @@ static void take_reading(struct fault_watch *w, int channel, const struct watch_
 
   if (t->first_ms == INT64_MIN)
     t->first_ms = w->last_ms;
-  learns = (double)(w->last_ms - t->first_ms) * 1e-3 < s->learn_s && fabs(z) < 3;
+  learns = (double)(w->last_ms - t->first_ms) * 1e-3 < s->learn_s && fabs(z) < 3 &&
+           fault_level_ratio(w) < s->learn_below_ratio;
   count_repeats(t, bin, in->newest.si, in->newest.t_ms, learns);
   if (learns) {
     learn_scatter(t, e, residual, given);

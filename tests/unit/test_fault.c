@@ -98,8 +98,9 @@ static void a_kind_stays_in_notes_until_it_has_proved_itself(void)
   CHECK(!fault_has_proved(s, &(struct fault_count){3, 2}));
 }
 
-/* Whether the valve drifts or its sensor only the supply's total tells, and that one is off by more:
- * in two of three traces the right one leads, in nearly all it is named (docs/checks.md). */
+/* Whether the valve drifts or its sensor only the supply's total tells, and that one is off by more: an
+ * hour after the first alarm the right one leads in two of three traces and is named in nearly all
+ * (docs/checks.md).  Three hours after, the valve leads in nine of ten. */
 static bool drifts(int kind)
 {
   return kind == FAULT_DRIFTING_VALVE || kind == FAULT_DRIFTING_SENSOR;
@@ -108,7 +109,7 @@ static bool drifts(int kind)
 static struct traced_result run(int kind, const char *part, double size, uint64_t seed,
                                 const char **text, struct arena *arena)
 {
-  enum { HOUR = 12, WHILE = 72 }; /* a drift is told from another when it has grown */
+  enum { HOUR = 12, WHILE = 36 }; /* a drift is told from another when it has grown */
   struct traced_plan plan = {{kind, part, size}, 1, seed, 144, 168, drifts(kind) ? WHILE : HOUR};
 
   arena_init(arena, SIZE_MAX);
@@ -140,12 +141,34 @@ static void each_kind_is_found_in_a_clear_case(void)
                text);
     CHECK(!r.false_alarm);
     CHECK(r.alarm);
-    CHECK(drifts(clear[i].kind) ? r.named : r.first);
+    CHECK(clear[i].kind == FAULT_DRIFTING_SENSOR ? r.named : r.first);
     CHECK(strncmp(text, "looks like ", 11) == 0);
     CHECK(strstr(text, " because "));
     CHECK(!strstr(text, "safe"));
     arena_release(&arena);
   }
+}
+
+/* A drift begins within what is still learnt: what is learnt of it would be taken off it. */
+static void a_drifting_valve_leads_in_nine_of_ten_traces(void)
+{
+  static const char *const valves[] = {"A1", "A2", "A3", "A6", "S1", "S4"};
+  enum { TRACES = 60 };
+  int first = 0, named = 0;
+
+  for (int i = 0; i < TRACES; i++) {
+    const char *text = "";
+    struct arena arena;
+    struct traced_result r =
+        run(FAULT_DRIFTING_VALVE, valves[i % 6], 0.3, 1001 + (uint64_t)i, &text, &arena);
+
+    first += r.first;
+    named += r.named;
+    arena_release(&arena);
+  }
+  CHECK_CASE("%d led, %d named of %d", first, named, (int)TRACES);
+  CHECK(first * 10 >= TRACES * 9);
+  CHECK(named * 10 >= TRACES * 9);
 }
 
 /* The supply's flow is a total: it says that a leak grew, and not which. */
@@ -565,6 +588,7 @@ int main(int argc, char **argv)
     return 1;
   RUN(a_kind_stays_in_notes_until_it_has_proved_itself);
   RUN(each_kind_is_found_in_a_clear_case);
+  RUN(a_drifting_valve_leads_in_nine_of_ten_traces);
   RUN(a_leak_that_grew_is_one_of_those_that_look_alike);
   RUN(each_kind_has_its_price_in_the_feeds_file);
   RUN(a_kind_that_costs_more_than_it_explains_is_not_named);
