@@ -4,6 +4,7 @@
 #include "base/arena.h"
 #include "base/buf.h"
 #include "base/complaints.h"
+#include "facility/chemicals.h"
 #include "units/units.h"
 
 #include <stdbool.h>
@@ -13,7 +14,7 @@
  *
  * Facts only, no advice.  Every figure says where it is from and how sure that is; what a table
  * does not hold is NaN and is never filled in.  The tables are linked in as bytes: this module
- * knows no file.  A suite's own figures come from its chemicals file (later) and are marked as such.
+ * knows no file.  A suite's own figures come from its chemicals file (chem_with) and are marked as such.
  *
  *     const struct chem *chem = chem_read(&arena);
  *     const struct chem_substance *s = chem_find(chem, "nitric acid");    // id, name, alias or CAS
@@ -126,6 +127,16 @@ struct chem {
 /* Cannot fail: the tables are ours and tests read them. */
 const struct chem *chem_read(struct arena *arena);
 
+/*
+ * The same with a suite's own bottles and limits in front of ours, marked CHEM_SUITE.  A bottle of the
+ * suite with the id of one of ours takes its place.  `own` NULL: `chem` itself.  Its names must fit.
+ */
+const struct chem *chem_with(const struct chem *chem, const struct chemicals *own,
+                             struct arena *arena);
+/* Whether every substance that a chemicals file names is known here; complains of each that is not. */
+bool chem_names_fit(const struct chem *chem, const struct chemicals *own,
+                    struct complaints *complaints);
+
 /* By id, name, alias or CAS number, capital or not; NULL: none.  Nearest: for "did you mean". */
 const struct chem_substance *chem_find(const struct chem *chem, const char *text);
 const struct chem_stock *chem_find_stock(const struct chem *chem, const char *text);
@@ -157,17 +168,17 @@ double chem_vapour_pressure_Pa(const struct chem_substance *substance, double te
 
 /* ---- the tables, for modules that read one of their own ---- */
 
-struct sheet_table;
-
-/* One CSV of data/, its columns found by name.  A table that does not read is a bug of ours. */
+/* One CSV of data/ (RFC 4180, one line a row), its columns found by name.  A table that does not read
+ * is a bug of ours. */
 struct chem_table {
   const char *name; /* "facts" */
-  const struct sheet_table *sheet;
-  int row_count; /* without the header */
+  int row_count;    /* without the header */
+  int column_count;
+  const char *const *cells; /* the header first, row by row */
 };
 const struct chem_table *chem_table(const char *name, struct arena *arena);
 bool chem_has_column(const struct chem_table *table, const char *column);
-const char *chem_cell(const struct chem_table *table, int row, const char *column);   /* trimmed */
+const char *chem_cell(const struct chem_table *table, int row, const char *column);
 double chem_cell_number(const struct chem_table *table, int row, const char *column); /* "": NaN */
 double chem_cell_si(const struct chem_table *table, int row, const char *column,
                     enum units_dimension dimension); /* "": NaN */

@@ -24,17 +24,22 @@ static bool split_at(const char *text, char *name, const char **assay_out)
   return true;
 }
 
-/* "hf-49, hf-5": the bottles of one substance, for a refusal. */
-static void stocks_of(const struct chem *chem, const struct chem_substance *s, char *out,
-                      size_t room)
+/* "hf-49, hf-5": the bottles of one substance, for a refusal; and the assay of the first. */
+static double stocks_of(const struct chem *chem, const struct chem_substance *s, char *out,
+                        size_t room)
 {
+  double first_ratio = 0;
   size_t used = 0;
 
   out[0] = '\0';
-  for (int i = 0; i < chem->stock_count && used < room; i++)
-    if (chem->stocks[i].substance == s)
-      used +=
-          (size_t)snprintf(out + used, room - used, "%s%s", used ? ", " : "", chem->stocks[i].id);
+  for (int i = 0; i < chem->stock_count && used < room; i++) {
+    if (chem->stocks[i].substance != s)
+      continue;
+    if (used == 0)
+      first_ratio = chem->stocks[i].assay_ratio;
+    used += (size_t)snprintf(out + used, room - used, "%s%s", used ? ", " : "", chem->stocks[i].id);
+  }
+  return first_ratio;
 }
 
 static enum err_code no_such(const struct chem *chem, const char *name, struct err *err)
@@ -57,13 +62,13 @@ static enum err_code pure(const struct chem *chem, const struct chem_substance *
 {
   char stocks[120];
   double boiling_K = s->facts[CHEM_BOILING].si;
+  double assay_ratio = stocks_of(chem, s, stocks, sizeof stocks);
 
-  stocks_of(chem, s, stocks, sizeof stocks);
   if (stocks[0])
     return err_set(err, ERR_INPUT,
-                   "%s is sold at several strengths: say the assay on the bottle, %s@49wt%% for "
+                   "%s is sold at several strengths: say the assay on the bottle, %s@%gwt%% for "
                    "one, or a bottle of ours: %s",
-                   s->name, s->id, stocks);
+                   s->name, s->id, assay_ratio * 100, stocks);
   if (boiling_K < 293.15)
     return err_set(err, ERR_INPUT, "%s is a gas: say the strength of its solution, %s@10wt%%",
                    s->name, s->id);

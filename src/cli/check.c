@@ -9,7 +9,7 @@
 
 static const char help[] =
     "usage: inward check SUITE... [--with OVERLAY]... [--assumed] [--json]\n\n"
-    "Reads each suite, and the feeds file it names, and says every fault as\n"
+    "Reads each suite, and the feeds and chemicals files it names, and says every fault as\n"
     "file:line:column: what; what would fix it.\n"
     "Nothing is computed and nothing is changed.\n\n"
     "  --with F    apply an overlay file first; several apply in the order given\n"
@@ -82,9 +82,22 @@ static void print_feeds(const struct feeds *feeds, struct buf *out)
                feeds->point_count == 1 ? "" : "s");
 }
 
+/* "2 procedures, 1 bottle" of the chemicals file, where there is one. */
+static void print_chemicals(const struct chemicals *c, struct buf *out)
+{
+  if (c)
+    buf_printf(out, ", %d procedure%s, %d bottle%s, %d bath%s, %d rate%s, %d limit%s",
+               c->procedure_count, c->procedure_count == 1 ? "" : "s", c->stock_count,
+               c->stock_count == 1 ? "" : "s", c->bath_count, c->bath_count == 1 ? "" : "s",
+               c->rate_count, c->rate_count == 1 ? "" : "s", c->limit_count,
+               c->limit_count == 1 ? "" : "s");
+}
+
 static bool is_sound(const struct cli_reading *reading)
 {
-  return reading->facility && (reading->feeds || !reading->facility->feeds_file);
+  const struct facility *f = reading->facility;
+
+  return f && (reading->feeds || !f->feeds_file) && (reading->chemicals || !f->chemicals_file);
 }
 
 static void print_text(const struct cli_reading *reading, bool assumed, struct buf *out)
@@ -104,6 +117,7 @@ static void print_text(const struct cli_reading *reading, bool assumed, struct b
     glue = ", ";
   }
   print_feeds(reading->feeds, out);
+  print_chemicals(reading->chemicals, out);
   buf_printf(out, "; no faults; %d assumed\n", f->assumed_count);
   for (int i = 0; assumed && i < f->assumed_count; i++)
     buf_printf(out, "  assumed: %s\n", f->assumed[i]);
@@ -118,6 +132,7 @@ static void print_json(const struct cli_reading *reading, struct emit *json)
   emit_text(json, "suite", f ? f->name : NULL);
   emit_text(json, "suite_sha256", f ? f->sha256 : NULL);
   emit_text(json, "feeds_sha256", reading->feeds ? reading->feeds->sha256 : NULL);
+  emit_text(json, "chemicals_sha256", reading->chemicals ? reading->chemicals->sha256 : NULL);
   emit_bool(json, "no_faults", is_sound(reading));
   emit_object(json, "counts");
   for (size_t i = 0; f && i < sizeof counts / sizeof counts[0]; i++)
@@ -125,6 +140,13 @@ static void print_json(const struct cli_reading *reading, struct emit *json)
   if (reading->feeds) {
     emit_int(json, "sources", reading->feeds->source_count);
     emit_int(json, "points", reading->feeds->point_count);
+  }
+  if (reading->chemicals) {
+    emit_int(json, "procedures", reading->chemicals->procedure_count);
+    emit_int(json, "bottles", reading->chemicals->stock_count);
+    emit_int(json, "baths", reading->chemicals->bath_count);
+    emit_int(json, "rates", reading->chemicals->rate_count);
+    emit_int(json, "limits", reading->chemicals->limit_count);
   }
   emit_close(json);
   emit_array(json, "assumed");
@@ -156,7 +178,8 @@ static int check_one(const char *suite, const struct request *r, struct emit *js
   int status;
 
   if (cli_reading_read(&reading, suite, r->overlays, r->overlay_count, &err) != ERR_OK ||
-      cli_reading_feeds(&reading, &err) != ERR_OK) {
+      cli_reading_feeds(&reading, &err) != ERR_OK ||
+      cli_reading_chemicals(&reading, &err) != ERR_OK) {
     fprintf(stderr, "inward check: %s\n", err.text);
     status = err_exit_status(err.code);
   } else {

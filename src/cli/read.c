@@ -1,5 +1,6 @@
 #include "cli/read.h"
 
+#include "chem/chem.h"
 #include "cli/zone.h"
 
 #include <errno.h>
@@ -216,8 +217,36 @@ enum err_code cli_reading_feeds(struct cli_reading *reading, struct err *err)
   return read_feeds(reading, reading->facility, reading->texts[0].file, err);
 }
 
+/* ---- its chemicals file ---- */
+
+static enum err_code read_chemicals(struct cli_reading *reading, const struct facility *facility,
+                                    const char *suite, struct err *err)
+{
+  const char *path = cli_beside(suite, facility->chemicals_file, &reading->arena);
+  enum err_code code = cli_read_file(path, CLI_FILE_MAX, &reading->chemicals_text, err);
+
+  if (code != ERR_OK)
+    return code;
+  reading->chemicals = chemicals_read(facility, &reading->chemicals_text, &reading->complaints);
+  if (!reading->chemicals ||
+      chem_names_fit(chem_read(&reading->arena), reading->chemicals, &reading->complaints))
+    return ERR_OK;
+  chemicals_free(reading->chemicals);
+  reading->chemicals = NULL;
+  return ERR_OK;
+}
+
+enum err_code cli_reading_chemicals(struct cli_reading *reading, struct err *err)
+{
+  if (!reading->facility || !reading->facility->chemicals_file)
+    return ERR_OK;
+  return read_chemicals(reading, reading->facility, reading->texts[0].file, err);
+}
+
 void cli_reading_release(struct cli_reading *reading)
 {
+  chemicals_free(reading->chemicals);
+  cli_free_file(&reading->chemicals_text);
   feeds_free(reading->feeds);
   cli_free_file(&reading->feeds_text);
   facility_free(reading->facility);
@@ -230,11 +259,17 @@ void cli_reading_release(struct cli_reading *reading)
 void cli_reading_print(const struct cli_reading *reading, struct buf *out)
 {
   struct complaints of_file;
-  int count = reading->text_count + (reading->feeds_text.file != NULL);
+  const struct facility_text *texts[CLI_OVERLAYS_MAX + 3];
+  int count = 0;
 
+  for (int i = 0; i < reading->text_count; i++)
+    texts[count++] = &reading->texts[i];
+  if (reading->feeds_text.file)
+    texts[count++] = &reading->feeds_text;
+  if (reading->chemicals_text.file)
+    texts[count++] = &reading->chemicals_text;
   for (int i = 0; i < count; i++) {
-    const struct facility_text *text =
-        i < reading->text_count ? &reading->texts[i] : &reading->feeds_text;
+    const struct facility_text *text = texts[i];
 
     of_file = (struct complaints){0};
     for (int k = 0; k < reading->complaints.count; k++)
@@ -290,4 +325,27 @@ struct feeds *cli_load_feeds(const struct facility *facility, const char *suite,
   }
   cli_reading_release(&reading);
   return feeds;
+}
+
+enum err_code cli_load_chemicals(const struct facility *facility, const char *suite,
+                                 struct chemicals **out, struct err *err)
+{
+  struct cli_reading reading = {0};
+  enum err_code code;
+
+  *out = NULL;
+  if (!facility->chemicals_file)
+    return ERR_OK;
+  arena_init(&reading.arena, 64 << 20);
+  complaints_init(&reading.complaints, &reading.arena);
+  code = read_chemicals(&reading, facility, suite, err);
+  if (code == ERR_OK) {
+    print_complaints(&reading);
+    *out = reading.chemicals;
+    reading.chemicals = NULL;
+    if (!*out)
+      code = err_set(err, ERR_INPUT, "the chemicals file has faults; 'inward check' lists them");
+  }
+  cli_reading_release(&reading);
+  return code;
 }

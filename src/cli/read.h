@@ -1,6 +1,7 @@
 #ifndef CLI_READ_H
 #define CLI_READ_H
 
+#include "facility/chemicals.h"
 #include "facility/feeds.h"
 
 /*
@@ -31,9 +32,10 @@ struct cli_reading {
   struct arena arena;
   struct complaints complaints;
   struct facility *facility; /* NULL after complaints; the caller's to take by setting it NULL */
-  /* After cli_reading_feeds: */
-  struct facility_text feeds_text;
-  struct feeds *feeds; /* NULL after complaints, or when the suite names no feeds file */
+  /* After cli_reading_feeds and cli_reading_chemicals: */
+  struct facility_text feeds_text, chemicals_text;
+  struct feeds *feeds;         /* NULL after complaints, or when the suite names no feeds file */
+  struct chemicals *chemicals; /* the same */
 };
 
 /* Fails only when a file cannot be read; look at reading->facility.  Release in every case. */
@@ -43,6 +45,8 @@ NODISCARD enum err_code cli_reading_read(struct cli_reading *reading, const char
 /* Reads the feeds file that the suite names, which stands beside it, and looks for the zones of its
  * sources.  Fails only when the file cannot be read; a suite without one is fine. */
 NODISCARD enum err_code cli_reading_feeds(struct cli_reading *reading, struct err *err);
+/* The same for its chemicals file, whose names are looked up in the tables of src/chem. */
+NODISCARD enum err_code cli_reading_chemicals(struct cli_reading *reading, struct err *err);
 void cli_reading_release(struct cli_reading *reading);
 /* Every complaint, with the line it is about, file by file. */
 void cli_reading_print(const struct cli_reading *reading, struct buf *out);
@@ -59,6 +63,10 @@ struct facility *cli_load(const char *suite, const char *const *overlays, int ov
  * the suite names none.
  */
 struct feeds *cli_load_feeds(const struct facility *facility, const char *suite, struct err *err);
+/* The chemicals file of a suite that was loaded: ERR_OK with NULL where it names none; ERR_INPUT after
+ * its faults were printed on stderr. */
+NODISCARD enum err_code cli_load_chemicals(const struct facility *facility, const char *suite,
+                                           struct chemicals **out, struct err *err);
 /* A file beside another, as that names it: "dir/feeds.yaml" for "dir/suite.yaml". */
 const char *cli_beside(const char *path, const char *name, struct arena *arena);
 

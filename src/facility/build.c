@@ -332,7 +332,10 @@ static void build_other_files(struct build *b, const struct record *files)
 {
   const struct value *feeds = record_given(files, KEY_files_feeds);
 
+  const struct value *chemicals = record_given(files, KEY_files_chemicals);
+
   b->facility->feeds_file = feeds ? build_text(b, feeds->text) : NULL;
+  b->facility->chemicals_file = chemicals ? build_text(b, chemicals->text) : NULL;
 }
 
 void reader_build(struct build *b, const struct record *sections)

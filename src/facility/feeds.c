@@ -2,7 +2,6 @@
 
 #include "base/when.h"
 
-#include <sodium.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -15,34 +14,6 @@ static const char *const kind_names[] = {"csv",     "mqtt", "modbus",  "bacnet",
 const char *feeds_kind_name(enum feeds_kind kind)
 {
   return kind_names[kind];
-}
-
-/* ---- the suite's ids, as the reader knows them ---- */
-
-static void part_symbol(struct reader *reader, const struct facility_part *part, unsigned kind,
-                        int index)
-{
-  reader_add_symbol(reader, (struct symbol){.id = part->id, .kind = kind, .index = index});
-}
-
-#define SYMBOLS(kind, list, count)                                                                 \
-  for (int i = 0; i < facility->count; i++)                                                        \
-  part_symbol(reader, &facility->list[i].part, kind, i)
-
-static void take_suite_ids(struct reader *reader, const struct facility *facility)
-{
-  reader->room_count = facility->room_count;
-  reader->junction_count = facility->junction_count;
-  SYMBOLS(ID_ROOM, rooms, room_count);
-  SYMBOLS(ID_JUNCTION, junctions, junction_count);
-  SYMBOLS(ID_LEAK, leaks, leak_count);
-  SYMBOLS(ID_DOOR, doors, door_count);
-  SYMBOLS(ID_DUCT, ducts, duct_count);
-  SYMBOLS(ID_FAN, fans, fan_count);
-  SYMBOLS(ID_MAIN, mains, main_count);
-  SYMBOLS(ID_SUPPLY, supplies, supply_count);
-  SYMBOLS(ID_EXHAUST, exhausts, exhaust_count);
-  SYMBOLS(ID_STATION, stations, station_count);
 }
 
 /* ---- sources ---- */
@@ -437,78 +408,39 @@ static void build_file(struct feeds_build *b, const struct record *top)
 
 static struct feeds *new_feeds(const struct facility_text *text)
 {
-  struct arena *arena = calloc(1, sizeof *arena);
-  unsigned char bytes[crypto_hash_sha256_BYTES];
-
-  if (!arena)
-    err_no_memory();
-  arena_init(arena, SIZE_MAX); /* bounded by what a tree may hold */
-
+  struct arena *arena = other_arena();
   struct feeds *feeds = ARENA_NEW(arena, struct feeds);
 
   BUG_IF(!feeds);
   feeds->arena = arena;
   feeds->file = arena_strdup(arena, text->file);
-  crypto_hash_sha256(bytes, (const unsigned char *)text->bytes, text->size);
-  sodium_bin2hex(feeds->sha256, sizeof feeds->sha256, bytes, sizeof bytes);
+  other_sha256(text, feeds->sha256);
   return feeds;
-}
-
-/* Those kept and those that were too many to keep. */
-static int faults(const struct complaints *complaints)
-{
-  return complaints->count + complaints->dropped;
-}
-
-static struct feeds *read_tree(struct reader *reader, const struct facility *facility,
-                               const struct facility_text *text, const struct tree *tree)
-{
-  int before = faults(reader->complaints);
-
-  reader_begin_ids(reader);
-  take_suite_ids(reader, facility);
-  reader_collect_ids_of(reader, STRUCT_feeds_file, tree);
-
-  const struct record *top = reader_record(reader, STRUCT_feeds_file, tree, "");
-
-  if (top->unread || faults(reader->complaints) > before)
-    return NULL;
-
-  struct feeds *feeds = new_feeds(text);
-  struct facility holder = {.arena = feeds->arena}; /* what the builders take memory from */
-  struct feeds_build build = {.build = {.reader = reader, .facility = &holder},
-                              .reader = reader,
-                              .facility = facility,
-                              .feeds = feeds};
-
-  build_file(&build, top);
-  if (faults(reader->complaints) == before)
-    return feeds;
-  feeds_free(feeds);
-  return NULL;
 }
 
 struct feeds *feeds_read(const struct facility *facility, const struct facility_text *text,
                          struct complaints *complaints)
 {
-  struct arena work;
-  struct reader reader = {.work = &work, .complaints = complaints};
+  struct other other;
+  const struct record *top =
+      other_begin(&other, facility, text, "1 feeds", STRUCT_feeds_file, complaints);
   struct feeds *feeds = NULL;
-  int before = faults(complaints);
 
-  arena_init(&work, SIZE_MAX); /* bounded by TREE_MOST_NODES and TREE_MOST_BYTES */
-  names_init(&reader.removed, &work);
+  if (top) {
+    feeds = new_feeds(text);
 
-  const struct tree *tree = tree_read(text, &work, complaints);
+    struct facility holder = {.arena = feeds->arena}; /* what the builders take memory from */
+    struct feeds_build build = {.build = {.reader = &other.reader, .facility = &holder},
+                                .reader = &other.reader,
+                                .facility = facility,
+                                .feeds = feeds};
 
-  if (tree && reader_right_kind(&reader, tree, "1 feeds"))
-    feeds = read_tree(&reader, facility, text, tree);
-  if (feeds && faults(complaints) > before) { /* the text's own: a key written twice */
+    build_file(&build, top);
+  }
+  if (!other_end(&other)) {
     feeds_free(feeds);
     feeds = NULL;
   }
-  complaints_sort(complaints);
-  arena_release(&work);
   return feeds;
 }
 

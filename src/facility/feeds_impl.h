@@ -2,7 +2,7 @@
 #define FACILITY_FEEDS_IMPL_H
 
 #include "facility/feeds.h"
-#include "facility/reader_impl.h"
+#include "facility/other_impl.h"
 
 /* One reading of a feeds file; memory of what is built from feeds->arena. */
 struct feeds_build {

@@ -44,13 +44,18 @@ static const struct {
   unsigned kind;
   const char *words;
 } kind_words[] = {
-    {ID_CRITERION, "criterion"}, {ID_ROOM, "room"},       {ID_JUNCTION, "junction"},
-    {ID_OUTDOORS, "outdoors"},   {ID_LEAK, "leak"},       {ID_DOOR, "door"},
-    {ID_DUCT, "duct"},           {ID_FAN, "fan"},         {ID_MAIN, "main"},
-    {ID_SUPPLY, "supply"},       {ID_EXHAUST, "exhaust"}, {ID_STATION, "station"},
-    {ID_SCENE, "scene"},         {ID_FEED, "feed"},       {ID_FAN_UNIT, "fan unit"},
-    {ID_SOURCE, "source"},       {ID_POINT, "point"},     {ID_ALARM, "alarm"},
-    {ID_MESSAGE, "message"},
+    {ID_CRITERION, "criterion"}, {ID_ROOM, "room"},
+    {ID_JUNCTION, "junction"},   {ID_OUTDOORS, "outdoors"},
+    {ID_LEAK, "leak"},           {ID_DOOR, "door"},
+    {ID_DUCT, "duct"},           {ID_FAN, "fan"},
+    {ID_MAIN, "main"},           {ID_SUPPLY, "supply"},
+    {ID_EXHAUST, "exhaust"},     {ID_STATION, "station"},
+    {ID_SCENE, "scene"},         {ID_FEED, "feed"},
+    {ID_FAN_UNIT, "fan unit"},   {ID_SOURCE, "source"},
+    {ID_POINT, "point"},         {ID_ALARM, "alarm"},
+    {ID_MESSAGE, "message"},     {ID_PROCEDURE, "procedure"},
+    {ID_BOTTLE, "bottle"},       {ID_BATH, "bath"},
+    {ID_RATE, "rate"},           {ID_LIMIT, "limit"},
 };
 
 const struct schema_struct *schema_struct_at(enum schema_struct_id id)

@@ -60,6 +60,11 @@ enum schema_id_kind {
   ID_POINT = 1 << 16,
   ID_ALARM = 1 << 17,
   ID_MESSAGE = 1 << 18,
+  ID_PROCEDURE = 1 << 19,
+  ID_BOTTLE = 1 << 20,
+  ID_BATH = 1 << 21,
+  ID_RATE = 1 << 22,
+  ID_LIMIT = 1 << 23,
   ID_NODE = ID_ROOM | ID_JUNCTION | ID_OUTDOORS,
   ID_NETWORK = ID_JUNCTION | ID_OUTDOORS
 };

@@ -1,0 +1,237 @@
+#include "facility/chemicals.h"
+
+#include "facility/other_impl.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* The chemicals file to procedures, bottles, baths, rates and limits of the house. */
+
+struct chemicals_build {
+  struct build build; /* for the builders it shares with the suite */
+  struct reader *reader;
+  struct chemicals *out;
+};
+
+static const char *text_of(struct chemicals_build *b, const struct record *r,
+                           enum schema_key_id key)
+{
+  const struct value *value = record_given(r, key);
+
+  return value ? build_text(&b->build, value->text) : NULL;
+}
+
+static double si_or_nan(const struct record *r, enum schema_key_id key)
+{
+  const struct value *value = record_given(r, key);
+  double none = (double)NAN;
+
+  return value ? value->si : none;
+}
+
+static struct place place_of(const struct record *r, enum schema_key_id key)
+{
+  const struct value *value = record_given(r, key);
+
+  return value && value->tree ? value->tree->place : r->place;
+}
+
+static const int *stations_of(struct chemicals_build *b, const struct record *r,
+                              enum schema_key_id key, int *count_out)
+{
+  const struct value *list = record_value(r, key);
+  int *out = ARENA_ARRAY(b->out->arena, int, (size_t)list->count + 1);
+
+  BUG_IF(!out);
+  for (int i = 0; i < list->count; i++)
+    out[i] = list->items[i].number;
+  *count_out = list->count;
+  return out;
+}
+
+/* Dates are written year first, so that their texts sort as the days do. */
+static void check_review(struct chemicals_build *b, const struct record *r)
+{
+  const struct value *approved = record_given(r, KEY_chemicals_procedure_approved);
+  const struct value *review = record_given(r, KEY_chemicals_procedure_review);
+
+  if (approved && review && strcmp(review->text, approved->text) <= 0)
+    reader_complain(b->reader, r->who, review->tree->place, review->tree->width,
+                    "it is to be reviewed before it was approved (%s); which day is wrong?",
+                    approved->text);
+}
+
+static struct chemicals_procedure one_procedure(struct chemicals_build *b, const struct record *r)
+{
+  const struct value *peroxide = record_given(r, KEY_chemicals_procedure_peroxide);
+  struct chemicals_procedure p = {
+      .part = build_part(&b->build, r),
+      .bath = text_of(b, r, KEY_chemicals_procedure_bath),
+      .document = text_of(b, r, KEY_chemicals_procedure_document),
+      .version = text_of(b, r, KEY_chemicals_procedure_version),
+      .by = text_of(b, r, KEY_chemicals_procedure_by),
+      .approved = text_of(b, r, KEY_chemicals_procedure_approved),
+      .review = text_of(b, r, KEY_chemicals_procedure_review),
+      .most_m3 = record_si(r, KEY_chemicals_procedure_most),
+      .peroxide_most_ratio = peroxide ? peroxide->si : 0,
+      .place = place_of(r, KEY_chemicals_procedure_bath),
+  };
+
+  p.stations = stations_of(b, r, KEY_chemicals_procedure_stations, &p.station_count);
+  check_review(b, r);
+  return p;
+}
+
+static struct chemicals_stock one_stock(struct chemicals_build *b, const struct record *r)
+{
+  return (struct chemicals_stock){
+      .part = build_part(&b->build, r),
+      .of = text_of(b, r, KEY_chemicals_stock_of),
+      .source = text_of(b, r, KEY_chemicals_stock_source),
+      .assay_ratio = record_si(r, KEY_chemicals_stock_assay),
+      .density_kg_m3 = si_or_nan(r, KEY_chemicals_stock_density),
+      .place = place_of(r, KEY_chemicals_stock_of),
+  };
+}
+
+static const struct chemicals_bath_part *bath_parts(struct chemicals_build *b,
+                                                    const struct value *list)
+{
+  struct chemicals_bath_part *out =
+      ARENA_ARRAY(b->out->arena, struct chemicals_bath_part, (size_t)list->count + 1);
+
+  BUG_IF(!out);
+  for (int i = 0; i < list->count; i++)
+    out[i] = (struct chemicals_bath_part){
+        .of = text_of(b, list->records[i], KEY_chemicals_bath_part_of),
+        .volume_ratio = record_si(list->records[i], KEY_chemicals_bath_part_volume),
+        .place = place_of(list->records[i], KEY_chemicals_bath_part_of),
+    };
+  return out;
+}
+
+static struct chemicals_bath one_bath(struct chemicals_build *b, const struct record *r)
+{
+  const struct value *parts = record_value(r, KEY_chemicals_bath_parts);
+  struct chemicals_bath bath = {
+      .part = build_part(&b->build, r),
+      .use = text_of(b, r, KEY_chemicals_bath_use),
+      .source = text_of(b, r, KEY_chemicals_bath_source),
+      .part_count = parts->count,
+      .parts = bath_parts(b, parts),
+      .temperature_K = si_or_nan(r, KEY_chemicals_bath_temperature),
+      .life_s = si_or_nan(r, KEY_chemicals_bath_life),
+  };
+
+  bath.stations = stations_of(b, r, KEY_chemicals_bath_stations, &bath.station_count);
+  if (parts->count == 0)
+    reader_complain(b->reader, r->who, r->place, r->width, "a bath without parts is none");
+  return bath;
+}
+
+static struct chemicals_rate one_rate(struct chemicals_build *b, const struct record *r)
+{
+  const struct value *rate = record_value(r, KEY_chemicals_rate_rate);
+  double none = (double)NAN;
+
+  return (struct chemicals_rate){
+      .part = build_part(&b->build, r),
+      .film = text_of(b, r, KEY_chemicals_rate_film),
+      .in = text_of(b, r, KEY_chemicals_rate_in),
+      .measured = text_of(b, r, KEY_chemicals_rate_measured),
+      .by = text_of(b, r, KEY_chemicals_rate_by),
+      .rate_m_s = rate->si,
+      .rate_pm_m_s = rate->has_plus_minus ? rate->plus_minus_si : none,
+      .temperature_K = record_si(r, KEY_chemicals_rate_temperature),
+      .strength_ratio = si_or_nan(r, KEY_chemicals_rate_strength),
+      .film_place = place_of(r, KEY_chemicals_rate_film),
+      .in_place = place_of(r, KEY_chemicals_rate_in),
+  };
+}
+
+static struct chemicals_limit one_limit(struct chemicals_build *b, const struct record *r)
+{
+  return (struct chemicals_limit){
+      .part = build_part(&b->build, r),
+      .of = text_of(b, r, KEY_chemicals_limit_of),
+      .issuer = text_of(b, r, KEY_chemicals_limit_issuer),
+      .date = text_of(b, r, KEY_chemicals_limit_date),
+      .source = text_of(b, r, KEY_chemicals_limit_source),
+      .kind = record_value(r, KEY_chemicals_limit_kind)->number,
+      .volume_ratio = si_or_nan(r, KEY_chemicals_limit_volume),
+      .mass_kg_m3 = si_or_nan(r, KEY_chemicals_limit_mass),
+      .place = place_of(r, KEY_chemicals_limit_of),
+  };
+}
+
+/* Defines all_KINDs(b, list): every part of one kind, each made by one_KIND. */
+#define ALL_OF(kind, plural)                                                                       \
+  static void all_##plural(struct chemicals_build *b, const struct value *from)                    \
+  {                                                                                                \
+    struct chemicals_##kind *list =                                                                \
+        ARENA_ARRAY(b->out->arena, struct chemicals_##kind, (size_t)from->count + 1);              \
+    BUG_IF(!list);                                                                                 \
+    for (int i = 0; i < from->count; i++)                                                          \
+      list[i] = one_##kind(b, from->records[i]);                                                   \
+    b->out->plural = list;                                                                         \
+    b->out->kind##_count = from->count;                                                            \
+  }
+
+ALL_OF(procedure, procedures)
+ALL_OF(stock, stocks)
+ALL_OF(bath, baths)
+ALL_OF(rate, rates)
+ALL_OF(limit, limits)
+
+static struct chemicals *new_chemicals(const struct facility_text *text)
+{
+  struct arena *arena = other_arena();
+  struct chemicals *out = ARENA_NEW(arena, struct chemicals);
+
+  BUG_IF(!out);
+  out->arena = arena;
+  out->file = arena_strdup(arena, text->file);
+  other_sha256(text, out->sha256);
+  return out;
+}
+
+struct chemicals *chemicals_read(const struct facility *facility, const struct facility_text *text,
+                                 struct complaints *complaints)
+{
+  struct other other;
+  const struct record *top =
+      other_begin(&other, facility, text, "1 chemicals", STRUCT_chemicals_file, complaints);
+  struct chemicals *out = NULL;
+
+  if (top) {
+    out = new_chemicals(text);
+
+    struct facility holder = {.arena = out->arena}; /* what the builders take memory from */
+    struct chemicals_build build = {.build = {.reader = &other.reader, .facility = &holder},
+                                    .reader = &other.reader,
+                                    .out = out};
+
+    all_procedures(&build, record_value(top, KEY_chemicals_file_procedures));
+    all_stocks(&build, record_value(top, KEY_chemicals_file_stocks));
+    all_baths(&build, record_value(top, KEY_chemicals_file_baths));
+    all_rates(&build, record_value(top, KEY_chemicals_file_rates));
+    all_limits(&build, record_value(top, KEY_chemicals_file_limits));
+  }
+  if (!other_end(&other)) {
+    chemicals_free(out);
+    out = NULL;
+  }
+  return out;
+}
+
+void chemicals_free(struct chemicals *chemicals)
+{
+  if (!chemicals)
+    return;
+
+  struct arena *arena = chemicals->arena;
+
+  arena_release(arena);
+  free(arena);
+}
