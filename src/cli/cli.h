@@ -20,6 +20,7 @@ int cli_air(int argc, char **argv);
 int cli_calc(int argc, char **argv);
 int cli_check(int argc, char **argv);
 int cli_diff(int argc, char **argv);
+int cli_etch(int argc, char **argv);
 int cli_export(int argc, char **argv);
 int cli_feeds(int argc, char **argv);
 int cli_new(int argc, char **argv);

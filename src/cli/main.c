@@ -19,6 +19,7 @@ static const struct cli_verb verbs[] = {
     {"calc", "any single formula of the formula table", cli_calc, NULL},
     {"check", "every fault of a suite file, in one pass", cli_check, NULL},
     {"diff", "what differs between two suites, and what that changes in the air", cli_diff, NULL},
+    {"etch", "how long must it etch, what else it takes, how long the bath lasts", cli_etch, NULL},
     {"export", "the trial page in one file, with suite and engine inside", cli_export, NULL},
     {"feeds", "what is measured where; or a first mapping for a table", cli_feeds, NULL},
     {"new", "a first suite from a station list, and the list back", NULL, papers},

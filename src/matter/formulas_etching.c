@@ -19,6 +19,17 @@ static const char *potassium_hydroxide(const double *in_si, double *out_si)
   return energy_ev < 2 ? NULL : "an activation energy of more than 2 eV is no etch of silicon";
 }
 
+/* W in per cent by mass; the paper's energy grows with it. */
+static const char *potassium_hydroxide_by_mass(const double *in_si, double *out_si)
+{
+  double percent = in_si[0] * 100, energy_ev = percent / 300 + 0.48;
+
+  out_si[0] = 2.6e6 * pow(percent, 2.5) *
+              exp(-energy_ev * per_particle_J_mol / (gas_constant_J_mol_K * in_si[1])) *
+              micrometre_per_hour;
+  return NULL;
+}
+
 static const char *other_temperature(const double *in_si, double *out_si)
 {
   out_si[0] = in_si[0] * exp(in_si[3] / gas_constant_J_mol_K * (1 / in_si[1] - 1 / in_si[2]));
@@ -119,6 +130,15 @@ static const struct matter_formula rows[] = {
      {GIVE("rate", ETCH_RATE, "of silicon"), GIVE("hydroxide", MOLARITY, ""),
       GIVE("water", MOLARITY, "")},
      potassium_hydroxide},
+    {"silicon-in-hydroxide-by-mass",
+     "R = 2.6e6 W^2.5 exp[-(W/300 + 0.48)/(k T)], um/h, W in wt%, k T in eV",
+     "Kendall and Shoultz, for (100), as a university page gives it",
+     "10..60 wt%: no range was stated where it was read; that of the form above is taken",
+     "fraction=30wt% temperature=80degC",
+     {NEED("fraction", MASS_FRACTION, 0.1, 0.6, "of potassium hydroxide"),
+      BATH_AT("temperature", "of the bath")},
+     {GIVE("rate", ETCH_RATE, "of (100) silicon")},
+     potassium_hydroxide_by_mass},
     {"rate-at-temperature",
      "R2 = R1 exp[Ea/R (1/T1 - 1/T2)]",
      "Arrhenius",

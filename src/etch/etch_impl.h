@@ -1,0 +1,127 @@
+#ifndef ETCH_ETCH_IMPL_H
+#define ETCH_ETCH_IMPL_H
+
+#include "etch/etch.h"
+
+#include <stdarg.h>
+
+/* What was given, as bits of etch_request.given: unlike zero, "not said" is not a value. */
+enum etch_given {
+  GIVEN_DEPTH = 1u << 0,
+  GIVEN_AT = 1u << 1,
+  GIVEN_STRENGTH = 1u << 2,
+  GIVEN_MASK_THICKNESS = 1u << 3,
+  GIVEN_OPENING = 1u << 4,
+  GIVEN_WAFERS = 1u << 5,
+  GIVEN_WAFER = 1u << 6,
+  GIVEN_SIDES = 1u << 7,
+  GIVEN_VOLUME = 1u << 8,
+  GIVEN_FALL = 1u << 9,
+  GIVEN_LIFE = 1u << 10,
+  GIVEN_BATCHES = 1u << 11,
+  GIVEN_RATE = 1u << 12,
+  GIVEN_RATE_AT = 1u << 13,
+  GIVEN_OVER = 1u << 14,
+  GIVEN_SPREAD_FILM = 1u << 15,
+  GIVEN_SPREAD_RATE = 1u << 16,
+  GIVEN_OPEN = 1u << 17,
+  GIVEN_THICKNESS = 1u << 18
+};
+
+/* ---- tables.c: data/etch_*.csv ---- */
+struct etch_row { /* of etch_rates.csv */
+  const struct etch_film *film;
+  const struct etch_bath *bath;
+  double at_K, strength_ratio, water_parts, rate_m_s, rate_to_m_s;
+  unsigned marks;
+  const char *series;
+  struct chem_origin of;
+};
+
+struct etch_law { /* of etch_laws.csv; NaN: not given */
+  const char *name;
+  const struct etch_film *film;
+  const struct etch_bath *bath;
+  double k, energy_J_mol, rate_m_s, water_parts;
+  double at_from_K, at_to_K, strength_from, strength_to, water_from, water_to;
+  struct chem_origin of;
+};
+
+struct etch_use { /* of etch_uses.csv */
+  const char *kind, *agent, *gas;
+  double agent_ratio, gas_ratio; /* mol a mole of film */
+  struct chem_origin of;
+};
+
+struct etch_tables {
+  const struct chem *chem;
+  int film_count, bath_count, row_count, law_count, use_count;
+  struct etch_film *films;
+  const char **film_aliases;
+  struct etch_bath *baths;
+  const char **bath_aliases;
+  struct etch_row *rows;
+  struct etch_law *laws;
+  struct etch_use *uses;
+  double near_K, near_strength, room_from_K, room_to_K; /* etch_settings.csv */
+};
+const struct etch_tables *etch_tables(const struct chem *chem, struct arena *arena);
+
+/* ---- names.c: what a person writes ---- */
+struct etch_place { /* the bath as asked */
+  const struct etch_bath *bath;
+  const char *parts;
+  double water_parts, hf_mol_m3; /* of HF in water; NaN */
+  double at_K, strength_ratio;   /* NaN: not said and none usual */
+};
+/* NULL with err: unknown, with the nearest; or a word for several, with their ids. */
+const struct etch_film *etch_find_film(const struct etch_tables *tables, const char *text,
+                                       struct err *err);
+NODISCARD enum err_code etch_find_bath(const struct etch_tables *tables, const char *text,
+                                       struct arena *arena, struct etch_place *out, struct err *err);
+
+/* mol/m3 of a substance in the bath, volumes added as if nothing shrank; NaN: not known. */
+double etch_agent_mol_m3(const struct etch_tables *tables, const struct etch_place *place,
+                         const char *agent);
+
+/* ---- rates.c ---- */
+struct etch_own_rate { /* what the suite or the question says of it */
+  double rate_m_s, at_K;
+  enum etch_how how;
+  struct chem_origin of;
+};
+/* All that is known of a film there; `own` may be NULL. */
+void etch_look_up(const struct etch_tables *tables, const struct etch_place *place,
+                  const struct etch_film *film, const struct etch_own_rate *own,
+                  struct arena *arena, struct etch_layer *out);
+
+/* ---- laws.c ---- */
+/* The rate by a law, in m/s; NaN, with why, where it does not hold. */
+double etch_law_m_s(const struct etch_tables *tables, const struct etch_law *law,
+                    const struct etch_place *place, struct arena *arena, const char **why,
+                    const char **how);
+/* Times the rate at another temperature. */
+double etch_moved_ratio(double energy_J_mol, double from_K, double to_K);
+
+/* ---- section.c, life.c ---- */
+void etch_cut(const struct etch_tables *tables, const struct etch_place *place,
+              const struct etch_request *request, struct etch_answer *answer, struct arena *arena);
+void etch_count_life(const struct etch_tables *tables, const struct etch_place *place,
+                     const struct etch_request *request, struct etch_answer *answer,
+                     struct arena *arena);
+
+/* ---- figures.c: as people read them, three digits ---- */
+const char *etch_length(double length_m, struct arena *arena);
+const char *etch_time(double time_s, struct arena *arena);
+const char *etch_speed(double rate_m_s, struct arena *arena);
+const char *etch_degrees(double temperature_K, struct arena *arena);
+
+/* ---- say.c: lists of sentences ---- */
+struct etch_lines {
+  int count, room;
+  const char **list;
+};
+void etch_say(struct etch_lines *lines, struct arena *arena, const char *fmt, ...)
+    PRINTF_LIKE(3, 4);
+
+#endif

@@ -1,0 +1,177 @@
+#include "base/emit.h"
+#include "etch/etch_impl.h"
+
+#include <math.h>
+
+/* docs/api.md, inward.etch.1. */
+
+static const char *const basis_keys[] = {"seen", "copy", "memory", "computed", "suite"};
+static const char *const how_keys[] = {"own", "given", "printed", "moved", "computed"};
+static const char *const known_keys[] = {"rate", "measured_zero", "not_measured", "other_conditions",
+                                         "nothing_listed"};
+static const char *const shape_keys[] = {"round", "sloped", "upright"};
+
+static void texts(struct emit *j, const char *key, const char *const *list, int count)
+{
+  emit_array(j, key);
+  for (int i = 0; i < count; i++)
+    emit_text(j, NULL, list[i]);
+  emit_close(j);
+}
+
+static void marks(struct emit *j, unsigned bits)
+{
+  static const struct {
+    unsigned bit;
+    const char *words;
+  } all[] = {{ETCH_SLOW, "slow or zero, not measured"}, {ETCH_WORKS, "works, not measured"},
+             {ETCH_ROUGHENS, "roughens"},               {ETCH_PEELS, "some of it peels"},
+             {ETCH_AT_LEAST, "at least"},               {ETCH_AT_MOST, "at most"}};
+
+  emit_array(j, "marks");
+  for (size_t i = 0; i < sizeof all / sizeof *all; i++)
+    if (bits & all[i].bit)
+      emit_text(j, NULL, all[i].words);
+  emit_close(j);
+}
+
+static void origin(struct emit *j, const struct chem_origin *of)
+{
+  emit_text(j, "basis", basis_keys[of->basis]);
+  emit_text(j, "date", of->date && of->date[0] ? of->date : NULL);
+  emit_text(j, "source", of->source);
+  emit_text(j, "note", of->note && of->note[0] ? of->note : NULL);
+}
+
+static void layer(struct emit *j, const char *key, const struct etch_layer *l)
+{
+  emit_object(j, key);
+  emit_text(j, "film", l->film->id);
+  emit_text(j, "name", l->film->name);
+  emit_text(j, "known", known_keys[l->known]);
+  emit_number(j, "rate_m_s", l->rate_m_s);
+  emit_number(j, "lowest_m_s", l->lowest_m_s);
+  emit_number(j, "highest_m_s", l->highest_m_s);
+  emit_number(j, "loss_m", l->least_loss_m);
+  emit_number(j, "loss_most_m", l->loss_m);
+  emit_number(j, "selectivity", l->selectivity_ratio);
+  emit_array(j, "rates");
+  for (int i = 0; i < l->rate_count; i++) {
+    const struct etch_rate *rate = &l->rates[i];
+
+    emit_object(j, NULL);
+    emit_text(j, "how", how_keys[rate->how]);
+    emit_number(j, "low_m_s", rate->low_m_s);
+    emit_number(j, "high_m_s", rate->high_m_s);
+    marks(j, rate->marks);
+    emit_text(j, "conditions", rate->conditions);
+    emit_bool(j, "counts", !rate->not_used);
+    emit_text(j, "why_not", rate->not_used);
+    origin(j, &rate->of);
+    emit_close(j);
+  }
+  emit_close(j);
+  emit_close(j);
+}
+
+static void section(struct emit *j, const struct etch_section *s)
+{
+  emit_object(j, "section");
+  emit_text(j, "shape", s->known ? shape_keys[s->shape] : NULL);
+  emit_number(j, "wall_degrees", s->wall_ratio);
+  emit_number(j, "undercut_m", s->undercut_m);
+  emit_number(j, "opening_m", s->opening_m);
+  emit_number(j, "floor_m", s->floor_m);
+  emit_number(j, "ends_at_m", s->ends_at_m);
+  emit_number(j, "ends_most_m", s->ends_most_m);
+  emit_number(j, "depth_m", s->depth_m);
+  emit_number(j, "opening_for_depth_m", s->opening_for_depth_m);
+  emit_close(j);
+}
+
+static void life(struct emit *j, const struct etch_life *l)
+{
+  emit_object(j, "bath_life");
+  emit_number(j, "area_m2", l->area_m2);
+  emit_number(j, "removed_mol", l->removed_mol);
+  emit_text(j, "agent", l->agent);
+  emit_number(j, "agent_mol", l->agent_mol);
+  emit_number(j, "agent_in_bath_mol", l->agent_in_bath_mol);
+  emit_number(j, "fall_ratio", l->fall_ratio);
+  emit_text(j, "gas", l->gas);
+  emit_number(j, "gas_mol", l->gas_mol);
+  emit_number_if(j, "batches_by_fall", l->by_fall >= 0, l->by_fall);
+  emit_number_if(j, "batches_by_count", l->by_count >= 0, l->by_count);
+  emit_number_if(j, "batches_by_time", l->by_time >= 0, l->by_time);
+  emit_text(j, "first", l->first);
+  emit_text(j, "source", l->agent ? l->of.source : NULL);
+  emit_close(j);
+}
+
+static void times(struct emit *j, const struct etch_answer *a)
+{
+  emit_number(j, "time_s", a->time_s);
+  emit_number(j, "time_worst_s", a->worst_s);
+  emit_number(j, "clear_first_s", a->clear_s);
+  emit_number(j, "time_fastest_source_s", a->band_low_s);
+  emit_number(j, "time_slowest_source_s", a->band_high_s);
+}
+
+static void asked(struct emit *j, const struct etch_answer *a)
+{
+  emit_object(j, "bath");
+  emit_text(j, "id", a->bath->id);
+  emit_text(j, "name", a->bath->name);
+  emit_text(j, "parts", a->parts[0] ? a->parts : NULL);
+  emit_number(j, "strength_kg_kg", a->strength_ratio);
+  emit_number(j, "temperature_K", a->at_K);
+  emit_close(j);
+  emit_number(j, "depth_m", a->depth_m);
+  emit_number(j, "over_ratio", a->over_ratio);
+  emit_number(j, "spread_film_ratio", a->film_spread_ratio);
+  emit_number(j, "spread_rate_ratio", a->rate_spread_ratio);
+}
+
+static const char *state(const struct etch_answer *a)
+{
+  if (!a->answered)
+    return "not_known";
+  return a->refused ? "not_as_asked" : "answered";
+}
+
+void etch_json(const struct etch_answer *a, struct buf *out)
+{
+  struct emit json, *j = &json;
+
+  emit_begin(j, out);
+  emit_object(j, NULL);
+  emit_text(j, "schema", "inward.etch.1");
+  emit_text(j, "engine", INWARD_VERSION);
+  emit_text(j, "state", state(a));
+  texts(j, "reasons", a->reasons, a->reason_count);
+  times(j, a);
+  asked(j, a);
+  layer(j, "etched", &a->etched);
+  if (a->has_below)
+    layer(j, "below", &a->below);
+  else
+    emit_null(j, "below");
+  if (a->has_mask)
+    layer(j, "mask", &a->mask);
+  else
+    emit_null(j, "mask");
+  emit_number(j, "mask_m", a->mask_m);
+  emit_array(j, "others");
+  for (int i = 0; i < a->other_count; i++)
+    layer(j, NULL, &a->others[i]);
+  emit_close(j);
+  section(j, &a->section);
+  life(j, &a->life);
+  texts(j, "cautions", a->cautions, a->caution_count);
+  texts(j, "assumed", a->assumed, a->assumed_count);
+  texts(j, "not_known", a->unknown, a->unknown_count);
+  emit_text(j, "listed_for_film", a->listed_for_film);
+  emit_text(j, "listed_for_bath", a->listed_for_bath);
+  emit_close(j);
+  emit_end(j);
+}

@@ -1,0 +1,289 @@
+#include "etch/etch_impl.h"
+
+#include <math.h>
+
+/* For people: the answer and its reason first, then cautions, figures with their sources, what is not
+ * known, whom to ask. */
+
+static const char last_words[] =
+    "A sanity check from tables, not an instruction: your procedure, the supplier's safety data sheet "
+    "and the safety officer decide.\n";
+
+struct page {
+  const struct etch_answer *answer;
+  struct buf *out;
+  struct arena *arena;
+};
+
+static void lines(const struct page *p, const char *heading, const char *const *list, int count)
+{
+  if (count > 0)
+    buf_printf(p->out, "\n%s\n", heading);
+  for (int i = 0; i < count; i++)
+    buf_printf(p->out, "  - %s\n", list[i]);
+}
+
+/* ---- the first lines ---- */
+
+static void conditions(const struct page *p)
+{
+  const struct etch_answer *a = p->answer;
+
+  buf_printf(p->out, "%s of %s in %s", etch_length(a->depth_m, p->arena), a->film->id, a->bath->id);
+  if (a->parts[0])
+    buf_printf(p->out, " (%s)", a->parts);
+  if (!isnan(a->strength_ratio))
+    buf_printf(p->out, ", %.4g wt%%", a->strength_ratio * 100);
+  if (!isnan(a->at_K))
+    buf_printf(p->out, ", %s", etch_degrees(a->at_K, p->arena));
+  if (a->over_ratio > 0)
+    buf_printf(p->out, ", over-etch %.4g %%", a->over_ratio * 100);
+}
+
+static void counted_with(const struct page *p)
+{
+  const struct etch_rate *rate = &p->answer->etched.rates[0];
+
+  buf_printf(p->out, "Counted with %s, %s (%s): %s, %s.\n",
+             etch_speed(p->answer->etched.rate_m_s, p->arena), etch_how_words(rate->how),
+             rate->conditions, rate->of.source, chem_basis_words(rate->of.basis));
+}
+
+static void first_line(const struct page *p)
+{
+  const struct etch_answer *a = p->answer;
+
+  if (!a->answered) {
+    buf_puts(p->out, "Not known: no rate here for ");
+    conditions(p);
+    buf_printf(p->out, "; %s.\n", etch_known_words(a->etched.known));
+    buf_printf(p->out, "Listed for %s: in %s.\nListed for %s: %s.\n", a->film->id, a->listed_for_film,
+               a->bath->id, a->listed_for_bath);
+    return;
+  }
+  if (a->refused)
+    buf_printf(p->out, "Not as asked: %s.\nThe time would be %s", a->reasons[0],
+               etch_time(a->time_s, p->arena));
+  else
+    buf_printf(p->out, "About %s", etch_time(a->time_s, p->arena));
+  if (a->worst_s > a->time_s * 1.0005)
+    buf_printf(p->out, ", %s where it is thickest and slowest", etch_time(a->worst_s, p->arena));
+  buf_puts(p->out, ": ");
+  conditions(p);
+  buf_puts(p->out, ".\n");
+  counted_with(p);
+  if (a->band_high_s > a->band_low_s * 1.0005)
+    buf_printf(p->out, "By the sources beside each other: %s to %s.\n", etch_time(a->band_low_s, p->arena),
+               etch_time(a->band_high_s, p->arena));
+}
+
+/* ---- figures ---- */
+
+static const char *bounded(const struct etch_rate *rate)
+{
+  if (rate->marks & ETCH_AT_LEAST)
+    return "over ";
+  return rate->marks & ETCH_AT_MOST ? "under " : "";
+}
+
+static void rate_line(const struct page *p, const struct etch_layer *layer,
+                      const struct etch_rate *rate)
+{
+  buf_puts(p->out, "  ");
+  if (!rate->not_used && !isnan(rate->low_m_s) && rate->high_m_s > rate->low_m_s)
+    buf_printf(p->out, "%s to ", etch_speed(rate->low_m_s, p->arena));
+  if (isnan(rate->low_m_s))
+    buf_puts(p->out, rate->marks & ETCH_SLOW    ? "slow or zero, not measured"
+                     : rate->marks & ETCH_WORKS ? "etches, not measured"
+                                                : "no figure");
+  else
+    buf_printf(p->out, "%s%s", bounded(rate), etch_speed(rate->high_m_s, p->arena));
+  buf_printf(p->out, "  %s: %s; %s, %s%s%s", layer->film->id, etch_how_words(rate->how),
+             rate->conditions, rate->of.source, rate->of.note[0] ? "; " : "", rate->of.note);
+  buf_printf(p->out, "; %s", chem_basis_words(rate->of.basis));
+  if (rate->not_used)
+    buf_printf(p->out, "; does not count: %s", rate->not_used);
+  buf_putc(p->out, '\n');
+}
+
+/* What does not count is shown where nothing does, and where a form ends. */
+static void layer_lines(const struct page *p, const struct etch_layer *layer)
+{
+  bool none = layer->known == ETCH_OTHERWISE;
+  int shown = 0;
+
+  for (int i = 0; i < layer->rate_count; i++)
+    if (!layer->rates[i].not_used || layer->rates[i].how == ETCH_OWN ||
+        layer->rates[i].how == ETCH_GIVEN || (none && shown < 6)) {
+      rate_line(p, layer, &layer->rates[i]);
+      shown++;
+    }
+  if (layer->known == ETCH_NOTHING)
+    buf_printf(p->out, "  %s: nothing is listed in this bath\n", layer->film->id);
+}
+
+static void loss_line(const struct page *p, const struct etch_layer *layer, const char *what)
+{
+  buf_printf(p->out, "  %s %s: ", what, layer->film->id);
+  if (layer->known == ETCH_ZERO) {
+    buf_printf(p->out, "measured as zero by %s; no clearance\n", layer->rates[0].of.source);
+    return;
+  }
+  if (isnan(layer->loss_m)) {
+    buf_printf(p->out, "not known (%s)\n", etch_known_words(layer->known));
+    return;
+  }
+  if (layer->loss_m == 0) {
+    buf_puts(p->out, "never open, if there were no over-etch and no spread; there are\n");
+    return;
+  }
+  if (layer->loss_m > layer->least_loss_m * 1.0005)
+    buf_printf(p->out, "%s, up to ", etch_length(layer->least_loss_m, p->arena));
+  buf_printf(p->out, "%s", etch_length(layer->loss_m, p->arena));
+  if (!isnan(layer->selectivity_ratio))
+    buf_printf(p->out, "; selectivity %.3g", layer->selectivity_ratio);
+  buf_putc(p->out, '\n');
+}
+
+static void losses(const struct page *p)
+{
+  const struct etch_answer *a = p->answer;
+
+  if (!a->answered || (!a->has_below && !a->has_mask && a->other_count == 0))
+    return;
+  buf_puts(p->out, "\nWhat else it takes\n");
+  if (a->has_below)
+    loss_line(p, &a->below, "below, once it is open:");
+  if (a->has_mask)
+    loss_line(p, &a->mask, "mask");
+  for (int i = 0; i < a->other_count; i++)
+    loss_line(p, &a->others[i], "also open:");
+}
+
+static void section(const struct page *p)
+{
+  const struct etch_section *s = &p->answer->section;
+
+  if (!p->answer->answered || !s->known)
+    return;
+  buf_puts(p->out, "\nShape\n");
+  if (s->shape == ETCH_ROUND)
+    buf_printf(p->out,
+               "  undercut at each edge about %s: the film is taken alike in all directions\n",
+               etch_length(s->undercut_m, p->arena));
+  else
+    buf_printf(p->out, "  walls at %.2f degrees to the surface; undercut at each edge up to %s\n",
+               s->wall_ratio, etch_length(s->undercut_m, p->arena));
+  if (s->floor_m == 0)
+    buf_printf(p->out, "  opening %s: it ends by itself near %s, as a groove without a floor\n",
+               etch_length(s->opening_m, p->arena), etch_length(s->ends_at_m, p->arena));
+  else if (!isnan(s->ends_at_m))
+    buf_printf(p->out, "  opening %s: ends by itself near %s; at %s the floor is %s wide\n",
+               etch_length(s->opening_m, p->arena), etch_length(s->ends_at_m, p->arena),
+               etch_length(s->depth_m, p->arena), etch_length(s->floor_m, p->arena));
+  else if (!isnan(s->opening_for_depth_m))
+    buf_printf(p->out, "  an opening under %s ends before that depth\n",
+               etch_length(s->opening_for_depth_m, p->arena));
+}
+
+static void batches(const struct page *p, int count, const char *what)
+{
+  if (count >= 0)
+    buf_printf(p->out, "  %d batches by %s\n", count, what);
+}
+
+static void life(const struct page *p)
+{
+  const struct etch_life *l = &p->answer->life;
+
+  if (!l->asked && l->by_count < 0 && l->by_time < 0)
+    return;
+  buf_puts(p->out, "\nThe bath\n");
+  if (l->asked)
+    buf_printf(p->out, "  a batch takes off %.3g mol of %s from %.3g m²\n", l->removed_mol,
+               p->answer->film->id, l->area_m2);
+  if (l->asked && !l->agent)
+    buf_puts(p->out, "  what it uses of the bath is not known: no reaction, or no density, is listed\n");
+  if (l->agent)
+    buf_printf(p->out, "  and uses %.3g mol of %s (%s; %s)\n", l->agent_mol, l->agent, l->of.source,
+               chem_basis_words(l->of.basis));
+  if (l->gas)
+    buf_printf(p->out, "  %.3g mol of %s come off\n", l->gas_mol, l->gas);
+  if (!isnan(l->fall_ratio))
+    buf_printf(p->out, "  that is %.3g %% of the %.3g mol of %s in the bath when new\n",
+               l->fall_ratio * 100, l->agent_in_bath_mol, l->agent);
+  batches(p, l->by_fall, "what the agent may fall");
+  batches(p, l->by_count, "the count that is allowed");
+  batches(p, l->by_time, "the hours it may stand, with nothing between them");
+  if (l->first)
+    buf_printf(p->out, "  first of these: %s. Loading, evaporation and what is carried out are not in "
+                       "it.\n",
+               l->first);
+}
+
+static void sources(const struct page *p)
+{
+  const struct etch_answer *a = p->answer;
+
+  buf_puts(p->out, "\nRates, source by source\n");
+  layer_lines(p, &a->etched);
+  if (a->has_below)
+    layer_lines(p, &a->below);
+  if (a->has_mask)
+    layer_lines(p, &a->mask);
+  for (int i = 0; i < a->other_count; i++)
+    layer_lines(p, &a->others[i]);
+}
+
+void etch_text(const struct etch_answer *answer, struct buf *out)
+{
+  struct arena arena;
+  struct page p = {answer, out, &arena};
+
+  arena_init(&arena, (size_t)1 << 20);
+  first_line(&p);
+  lines(&p, "Also", answer->reasons + (answer->refused && answer->answered ? 1 : 0),
+        answer->reason_count - (answer->refused && answer->answered ? 1 : 0));
+  lines(&p, "Cautions", answer->cautions, answer->caution_count);
+  losses(&p);
+  section(&p);
+  life(&p);
+  sources(&p);
+  lines(&p, "Assumed", answer->assumed, answer->assumed_count);
+  lines(&p, "Not known", answer->unknown, answer->unknown_count);
+  buf_puts(out, "\nAsk whoever looks after this bath for its own measured rate and age before you "
+                "count on any of this.\n");
+  buf_puts(out, last_words);
+  arena_release(&arena);
+}
+
+/* ---- what is listed ---- */
+
+void etch_list(const struct chem *chem, struct buf *out)
+{
+  struct arena arena;
+  const struct etch_tables *t;
+
+  arena_init(&arena, (size_t)16 << 20);
+  t = etch_tables(chem, &arena);
+  buf_puts(out, "Films\n");
+  for (int i = 0; i < t->film_count; i++)
+    buf_printf(out, "  %-22s %s\n", t->films[i].id, t->films[i].name);
+  buf_puts(out, "\nBaths, and the films that are listed in each\n");
+  for (int i = 0; i < t->bath_count; i++) {
+    const struct etch_bath *bath = &t->baths[i];
+
+    buf_printf(out, "  %-22s %s%s%s\n", bath->id, bath->name, bath->parts[0] ? ": " : "", bath->parts);
+    buf_printf(out, "  %-22s ", "");
+    for (int f = 0, count = 0; f < t->film_count; f++) {
+      bool any = false;
+
+      for (int r = 0; r < t->row_count && !any; r++)
+        any = t->rows[r].bath == bath && t->rows[r].film == &t->films[f];
+      if (any)
+        buf_printf(out, "%s%s", count++ ? ", " : "", t->films[f].id);
+    }
+    buf_putc(out, '\n');
+  }
+  arena_release(&arena);
+}
