@@ -93,7 +93,8 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
   return code;
 }
 
-static enum err_code draw(const struct request *r, const struct etch_answer *answer, struct err *err)
+static enum err_code draw(const struct request *r, const struct etch_answer *answer,
+                          struct err *err)
 {
   struct buf svg;
   enum err_code code;

@@ -21,10 +21,12 @@ static enum err_code need(const struct etch_request *r, struct err *err)
   if (!r->film[0])
     return err_set(err, ERR_INPUT, "which film? inward etch FILM --in BATH --depth 500nm");
   if (!r->bath[0])
-    return err_set(err, ERR_INPUT, "in: in what? --in bhf-5, or its parts: --in \"10 water + 1 hf-49\"");
+    return err_set(err, ERR_INPUT,
+                   "in: in what? --in bhf-5, or its parts: --in \"10 water + 1 hf-49\"");
   if (!(r->given & GIVEN_DEPTH))
-    return err_set(err, ERR_INPUT, "depth: how much is to go? --depth 500nm (grown oxide: 'inward calc "
-                                   "oxide-thickness')");
+    return err_set(err, ERR_INPUT,
+                   "depth: how much is to go? --depth 500nm (grown oxide: 'inward calc "
+                   "oxide-thickness')");
   if ((r->given & GIVEN_WAFERS) && !(r->given & GIVEN_WAFER))
     return err_set(err, ERR_INPUT, "wafer: of what diameter? --wafer 150mm");
   if (!(r->given & GIVEN_WAFERS) &&
@@ -68,13 +70,15 @@ static enum err_code settle_strength(struct asking *a, struct err *err)
   struct etch_place *p = &a->place;
   bool said = (r->given & GIVEN_STRENGTH) != 0;
 
+  BUG_IF(!p->bath);
   if (!p->bath->strength_of[0])
-    return said ? err_set(err, ERR_INPUT, "strength: bath '%s' is named by its parts, not by a strength",
+    return said ? err_set(err, ERR_INPUT,
+                          "strength: bath '%s' is named by its parts, not by a strength",
                           p->bath->id)
                 : ERR_OK;
   if (said && !isnan(p->strength_ratio) && fabs(p->strength_ratio - r->strength_ratio) > 1e-9)
-    return err_set(err, ERR_INPUT, "strength: said twice, %g wt%% and %g wt%%", p->strength_ratio * 100,
-                   r->strength_ratio * 100);
+    return err_set(err, ERR_INPUT, "strength: said twice, %g wt%% and %g wt%%",
+                   p->strength_ratio * 100, r->strength_ratio * 100);
   if (said)
     p->strength_ratio = r->strength_ratio;
   if (isnan(p->strength_ratio))
@@ -88,6 +92,7 @@ static enum err_code settle(struct asking *a, struct err *err)
   const struct etch_request *r = &a->request;
   struct etch_place *p = &a->place;
 
+  BUG_IF(!p->bath);
   if (r->given & GIVEN_AT)
     p->at_K = r->at_K;
   else if (!isnan(p->at_K))
@@ -108,11 +113,10 @@ static const struct etch_own_rate *measured(const struct asking *a, struct etch_
 
   if (!(r->given & GIVEN_RATE))
     return NULL;
-  *room = (struct etch_own_rate){
-      .rate_m_s = r->rate_m_s,
-      .at_K = r->given & GIVEN_RATE_AT ? r->rate_at_K : a->place.at_K,
-      .how = ETCH_GIVEN,
-      .of = {CHEM_SUITE, "", "given with the question", ""}};
+  *room = (struct etch_own_rate){.rate_m_s = r->rate_m_s,
+                                 .at_K = r->given & GIVEN_RATE_AT ? r->rate_at_K : a->place.at_K,
+                                 .how = ETCH_GIVEN,
+                                 .of = {CHEM_SUITE, "", "given with the question", ""}};
   return room;
 }
 
@@ -135,11 +139,12 @@ static enum err_code refuse_range(const struct asking *a, struct err *err)
                    "rate measured there can be given with --rate",
                    p->strength_ratio * 100, law->strength_from * 100, law->strength_to * 100);
   if (law && (p->at_K < law->at_from_K || p->at_K > law->at_to_K))
-    return err_set(err, ERR_INPUT,
-                   "at: %s is outside %s to %s, for which the forms are stated; a rate measured there "
-                   "can be given with --rate",
-                   etch_degrees(p->at_K, a->arena), etch_degrees(law->at_from_K, a->arena),
-                   etch_degrees(law->at_to_K, a->arena));
+    return err_set(
+        err, ERR_INPUT,
+        "at: %s is outside %s to %s, for which the forms are stated; a rate measured there "
+        "can be given with --rate",
+        etch_degrees(p->at_K, a->arena), etch_degrees(law->at_from_K, a->arena),
+        etch_degrees(law->at_to_K, a->arena));
   return ERR_OK;
 }
 
@@ -201,8 +206,8 @@ static void count_time(struct etch_answer *a)
   BUG_IF(formula->compute(in_si, out_si) != NULL);
   a->worst_s = out_si[0];
   a->time_s = out_si[1];
-  a->clear_s = a->depth_m * (1 - a->film_spread_ratio) /
-               (a->etched.rate_m_s * (1 + a->rate_spread_ratio));
+  a->clear_s =
+      a->depth_m * (1 - a->film_spread_ratio) / (a->etched.rate_m_s * (1 + a->rate_spread_ratio));
   a->band_low_s = a->depth_m * (1 + a->over_ratio) / a->etched.highest_m_s;
   if (a->etched.lowest_m_s > 0)
     a->band_high_s = a->depth_m * (1 + a->over_ratio) / a->etched.lowest_m_s;
@@ -242,8 +247,7 @@ static void judge_mask(struct asking *a)
       mask->loss_m < answer->mask_m)
     return;
   answer->refused = true;
-  etch_say(&a->reasons, a->arena,
-           "the mask does not last: up to %s of %s go, and it is %s thick",
+  etch_say(&a->reasons, a->arena, "the mask does not last: up to %s of %s go, and it is %s thick",
            etch_length(mask->loss_m, a->arena), mask->film->id,
            etch_length(answer->mask_m, a->arena));
 }
@@ -256,11 +260,13 @@ static void judge_shape(struct asking *a)
   if (!(s->ends_most_m <= answer->depth_m))
     return;
   answer->refused = true;
-  etch_say(&a->reasons, a->arena,
-           "the groove ends by itself near %s (%s with the undercut): an opening of %s is too narrow for "
-           "%s; at least %s is needed, and more for a floor",
-           etch_length(s->ends_at_m, a->arena), etch_length(s->ends_most_m, a->arena), etch_length(s->opening_m, a->arena),
-           etch_length(answer->depth_m, a->arena), etch_length(s->opening_for_depth_m, a->arena));
+  etch_say(
+      &a->reasons, a->arena,
+      "the groove ends by itself near %s (%s with the undercut): an opening of %s is too narrow for "
+      "%s; at least %s is needed, and more for a floor",
+      etch_length(s->ends_at_m, a->arena), etch_length(s->ends_most_m, a->arena),
+      etch_length(s->opening_m, a->arena), etch_length(answer->depth_m, a->arena),
+      etch_length(s->opening_for_depth_m, a->arena));
 }
 
 static void judge_wafer(struct asking *a)
@@ -298,7 +304,8 @@ static void say_marks(struct asking *a, const struct etch_layer *layer)
     if (rate->marks & ETCH_ROUGHENS)
       etch_say(&a->cautions, a->arena, "%s roughens (%s)", layer->film->id, rate->of.source);
     if (rate->marks & ETCH_PEELS)
-      etch_say(&a->cautions, a->arena, "%s: some of it peels (%s)", layer->film->id, rate->of.source);
+      etch_say(&a->cautions, a->arena, "%s: some of it peels (%s)", layer->film->id,
+               rate->of.source);
     if (rate->marks & ETCH_AT_LEAST)
       etch_say(&a->cautions, a->arena, "%s goes at least that fast, maybe faster (%s)",
                layer->film->id, rate->of.source);
@@ -313,12 +320,14 @@ static void say_rate(struct asking *a)
   if (film->known != ETCH_NUMBER)
     return;
   if (film->rates[0].how != ETCH_OWN && film->rates[0].how != ETCH_GIVEN)
-    etch_say(&a->cautions, a->arena,
-             "the rate is somebody else's: etch a test piece of this film in this bath first, and count "
-             "with what you measure (--rate)");
+    etch_say(
+        &a->cautions, a->arena,
+        "the rate is somebody else's: etch a test piece of this film in this bath first, and count "
+        "with what you measure (--rate)");
   if (film->rates[0].of.basis == CHEM_MEMORY)
-    etch_say(&a->cautions, a->arena, "the rate is a value from memory: look it up before it decides "
-                                     "anything");
+    etch_say(&a->cautions, a->arena,
+             "the rate is a value from memory: look it up before it decides "
+             "anything");
   if (spread > 1.15)
     etch_say(&a->cautions, a->arena, "sources differ by a factor of %.2g%s", spread,
              film->rates[0].how == ETCH_GIVEN ? ", yours among them" : "");
@@ -346,16 +355,19 @@ static void say_all(struct asking *a)
     say_unknown(a, &answer->others[i], "other layer");
   }
   if (answer->has_mask && isnan(answer->mask_m))
-    etch_say(&a->unknown, a->arena, "whether the mask lasts: its thickness is not said (--mask-thickness)");
+    etch_say(&a->unknown, a->arena,
+             "whether the mask lasts: its thickness is not said (--mask-thickness)");
   if (!answer->section.known)
     etch_say(&a->unknown, a->arena, "the shape that is left: no form for this plane is here");
   if (answer->section.known && answer->section.shape != ETCH_ROUND)
-    etch_say(&a->unknown, a->arena,
-             "outer corners, edges that are not along the crystal, and stirring: the walls are those of "
-             "(111) along edges that are");
-  etch_say(&a->unknown, a->arena,
-           "wetting, residues, doping, stress, light and how the film was made: only a test piece shows "
-           "them");
+    etch_say(
+        &a->unknown, a->arena,
+        "outer corners, edges that are not along the crystal, and stirring: the walls are those of "
+        "(111) along edges that are");
+  etch_say(
+      &a->unknown, a->arena,
+      "wetting, residues, doping, stress, light and how the film was made: only a test piece shows "
+      "them");
   etch_say(&a->unknown, a->arena, "what is in the bath from those who used it before");
 }
 

@@ -6,7 +6,14 @@
  * A cross-section as SVG: both axes to one scale, so that an angle on the page is the angle in the wafer.
  * The page is 760 x 470; x0, y0 is the left edge of the opening at the surface.
  */
-enum { PAGE_WIDTH = 760, PAGE_HEIGHT = 470, LEFT = 70, TOP = 110, ROOM_WIDTH = 560, ROOM_HEIGHT = 230 };
+enum {
+  PAGE_WIDTH = 760,
+  PAGE_HEIGHT = 470,
+  LEFT = 70,
+  TOP = 110,
+  ROOM_WIDTH = 560,
+  ROOM_HEIGHT = 230
+};
 
 struct sketch {
   const struct etch_answer *answer;
@@ -57,8 +64,8 @@ static void line(const struct sketch *k, double x1, double y1, double x2, double
              x1, y1, x2, y2);
 }
 
-static void box(const struct sketch *k, const char *kind, double left_m, double top_m, double right_m,
-                double bottom_m)
+static void box(const struct sketch *k, const char *kind, double left_m, double top_m,
+                double right_m, double bottom_m)
 {
   buf_printf(k->out, "<rect class=\"%s\" x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" height=\"%.2f\"/>\n",
              kind, at_x(k, left_m), at_y(k, top_m), (right_m - left_m) * k->per_m,
@@ -89,11 +96,12 @@ static void hollow(const struct sketch *k)
 
   buf_printf(k->out, "<path class=\"hollow\" d=\"M%.2f %.2f", left, surface);
   if (k->answer->section.shape == ETCH_ROUND)
-    buf_printf(k->out, "A%.2f %.2f 0 0 0 %.2f %.2fL%.2f %.2fA%.2f %.2f 0 0 0 %.2f %.2fZ\"/>\n", radius,
-               radius, floor_left, bottom, floor_right, bottom, radius, radius, right, surface);
+    buf_printf(k->out, "A%.2f %.2f 0 0 0 %.2f %.2fL%.2f %.2fA%.2f %.2f 0 0 0 %.2f %.2fZ\"/>\n",
+               radius, radius, floor_left, bottom, floor_right, bottom, radius, radius, right,
+               surface);
   else
-    buf_printf(k->out, "L%.2f %.2fL%.2f %.2fL%.2f %.2fZ\"/>\n", floor_left, bottom, floor_right, bottom,
-               right, surface);
+    buf_printf(k->out, "L%.2f %.2fL%.2f %.2fL%.2f %.2fZ\"/>\n", floor_left, bottom, floor_right,
+               bottom, right, surface);
 }
 
 static void solids(const struct sketch *k)
@@ -188,13 +196,14 @@ static void begin(const struct sketch *k)
              "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %d %d\" width=\"%d\" "
              "height=\"%d\" role=\"img\">\n",
              PAGE_WIDTH, PAGE_HEIGHT, PAGE_WIDTH, PAGE_HEIGHT);
-  buf_puts(k->out, "<title>Cross-section of an etched opening, to scale</title>\n"
-                   "<style>text{font:13px sans-serif;fill:#222}.film{fill:#c9ced3}.below{fill:#9aa3ab}"
-                   ".hollow{fill:#fff;stroke:#222;stroke-width:1}.mask{fill:#555}"
-                   ".dimension{stroke:#222;stroke-width:1;fill:none}</style>\n"
-                   "<defs><marker id=\"end\" markerWidth=\"2\" markerHeight=\"10\" refX=\"1\" refY=\"5\" "
-                   "orient=\"auto\"><path d=\"M1 0V10\" stroke=\"#222\"/></marker></defs>\n"
-                   "<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n");
+  buf_puts(k->out,
+           "<title>Cross-section of an etched opening, to scale</title>\n"
+           "<style>text{font:13px sans-serif;fill:#222}.film{fill:#c9ced3}.below{fill:#9aa3ab}"
+           ".hollow{fill:#fff;stroke:#222;stroke-width:1}.mask{fill:#555}"
+           ".dimension{stroke:#222;stroke-width:1;fill:none}</style>\n"
+           "<defs><marker id=\"end\" markerWidth=\"2\" markerHeight=\"10\" refX=\"1\" refY=\"5\" "
+           "orient=\"auto\"><path d=\"M1 0V10\" stroke=\"#222\"/></marker></defs>\n"
+           "<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n");
 }
 
 enum err_code etch_drawing(const struct etch_answer *a, struct buf *out, struct err *err)
@@ -205,7 +214,8 @@ enum err_code etch_drawing(const struct etch_answer *a, struct buf *out, struct 
   if (!a->answered)
     return err_set(err, ERR_INPUT, "nothing to draw: the rate is not known");
   if (!a->section.known)
-    return err_set(err, ERR_INPUT, "nothing to draw: no form for the shape of %s here", a->film->id);
+    return err_set(err, ERR_INPUT, "nothing to draw: no form for the shape of %s here",
+                   a->film->id);
   arena_init(&arena, (size_t)1 << 20);
   k.assumed_opening = isnan(a->section.opening_m);
   k.undercut_m = a->section.undercut_m;

@@ -32,7 +32,7 @@ struct etch_request {
   char film[ETCH_TEXT_MOST], bath[ETCH_TEXT_MOST], below[ETCH_TEXT_MOST], mask[ETCH_TEXT_MOST];
   char others[ETCH_OTHERS_MAX][ETCH_TEXT_MOST];
   int other_count;
-  unsigned given; /* bits of the table in request.c */
+  unsigned given;                                          /* bits of the table in request.c */
   double depth_m, mask_m, opening_m, wafer_m, thickness_m; /* thickness: of the wafer */
   double over_ratio, film_spread_ratio, rate_spread_ratio;
   double at_K, strength_ratio;
@@ -51,27 +51,27 @@ void etch_keys(struct buf *out);
 /* ---- what is listed ---- */
 
 struct etch_film {
-  const char *id, *name, *kind; /* "oxide" */
+  const char *id, *name, *kind;       /* "oxide" */
   double molar_kg_mol, density_kg_m3; /* NaN: not known */
   struct chem_origin of;
 };
 
 struct etch_bath {
   const char *id, *name, *caution;
-  const char *parts;      /* "5 nh4f-40 + 1 hf-49"; "": not known, or said in the question */
-  double usual_K;         /* NaN: none */
+  const char *parts;       /* "5 nh4f-40 + 1 hf-49"; "": not known, or said in the question */
+  double usual_K;          /* NaN: none */
   const char *strength_of; /* the substance whose strength must be said; "": none */
   struct chem_origin of;
 };
 
 /* What a source says of a film in a bath besides a number, as it marks it. */
 enum etch_mark {
-  ETCH_SLOW = 1,       /* S: slow or zero, not measured */
-  ETCH_WORKS = 2,      /* W: works, not measured */
-  ETCH_ROUGHENS = 4,   /* R */
-  ETCH_PEELS = 8,      /* P: some of it peels */
-  ETCH_AT_LEAST = 16,  /* > */
-  ETCH_AT_MOST = 32    /* < */
+  ETCH_SLOW = 1,      /* S: slow or zero, not measured */
+  ETCH_WORKS = 2,     /* W: works, not measured */
+  ETCH_ROUGHENS = 4,  /* R */
+  ETCH_PEELS = 8,     /* P: some of it peels */
+  ETCH_AT_LEAST = 16, /* > */
+  ETCH_AT_MOST = 32   /* < */
 };
 
 /* How a source's figure came to be one for these conditions. */
@@ -88,19 +88,19 @@ struct etch_rate {
   enum etch_how how;
   double low_m_s, high_m_s; /* as the source's range; the same where it has one figure; NaN: none */
   unsigned marks;
-  double printed_at_K;      /* NaN: it does not say */
-  const char *conditions;   /* "from 160 °C, moved with 1 eV" */
-  const char *not_used;     /* why it does not count here; NULL: it counts */
+  double printed_at_K;    /* NaN: it does not say */
+  const char *conditions; /* "from 160 °C, moved with 1 eV" */
+  const char *not_used;   /* why it does not count here; NULL: it counts */
   struct chem_origin of;
 };
 
 /* All that is known of one film in this bath. */
 enum etch_known {
-  ETCH_NUMBER,       /* there is a rate above zero */
-  ETCH_ZERO,         /* measured, and found to be zero */
-  ETCH_UNMEASURED,   /* a source has a word for it and no number */
-  ETCH_OTHERWISE,    /* sources have figures, but for other conditions */
-  ETCH_NOTHING       /* nothing is listed */
+  ETCH_NUMBER,     /* there is a rate above zero */
+  ETCH_ZERO,       /* measured, and found to be zero */
+  ETCH_UNMEASURED, /* a source has a word for it and no number */
+  ETCH_OTHERWISE,  /* sources have figures, but for other conditions */
+  ETCH_NOTHING     /* nothing is listed */
 };
 const char *etch_known_words(enum etch_known known);
 
@@ -108,48 +108,52 @@ struct etch_layer {
   const struct etch_film *film;
   enum etch_known known;
   int rate_count;
-  const struct etch_rate *rates;     /* the one that is counted with first */
-  double rate_m_s;                   /* of the first; NaN unless known is ETCH_NUMBER or ETCH_ZERO */
-  double lowest_m_s, highest_m_s;    /* of all that count */
-  double loss_m, least_loss_m;       /* at its most by all sources, and by the first one alone */
-  double selectivity_ratio;          /* etched film over this one; NaN */
+  const struct etch_rate *rates;  /* the one that is counted with first */
+  double rate_m_s;                /* of the first; NaN unless known is ETCH_NUMBER or ETCH_ZERO */
+  double lowest_m_s, highest_m_s; /* of all that count */
+  double loss_m, least_loss_m;    /* at its most by all sources, and by the first one alone */
+  double selectivity_ratio;       /* etched film over this one; NaN */
 };
 
-enum etch_shape { ETCH_ROUND, ETCH_SLOPED, ETCH_UPRIGHT }; /* undercut all round; (111) walls of (100); of (110) */
+enum etch_shape {
+  ETCH_ROUND,
+  ETCH_SLOPED,
+  ETCH_UPRIGHT
+}; /* undercut all round; (111) walls of (100); of (110) */
 
 struct etch_section {
   bool known;
   enum etch_shape shape;
-  double wall_ratio;    /* of the walls against the surface, degrees */
-  double undercut_m;    /* at each edge of the mask, at the longest time */
-  double opening_m, floor_m;    /* NaN: no opening given; floor 0: a groove that ended by itself */
-  double ends_at_m;             /* depth at which it ends by itself; NaN: it does not */
-  double ends_most_m;           /* the same, as wide as the undercut makes it */
-  double depth_m;               /* what is reached */
-  double opening_for_depth_m;   /* least opening for the depth wanted; NaN */
+  double wall_ratio;          /* of the walls against the surface, degrees */
+  double undercut_m;          /* at each edge of the mask, at the longest time */
+  double opening_m, floor_m;  /* NaN: no opening given; floor 0: a groove that ended by itself */
+  double ends_at_m;           /* depth at which it ends by itself; NaN: it does not */
+  double ends_most_m;         /* the same, as wide as the undercut makes it */
+  double depth_m;             /* what is reached */
+  double opening_for_depth_m; /* least opening for the depth wanted; NaN */
 };
 
 struct etch_life {
   bool asked;
-  const char *agent, *gas;  /* substances; NULL: no reaction listed */
+  const char *agent, *gas; /* substances; NULL: no reaction listed */
   double area_m2, removed_mol, agent_mol, agent_in_bath_mol, gas_mol;
-  double fall_ratio;        /* of the agent, a batch; NaN */
+  double fall_ratio;              /* of the agent, a batch; NaN */
   int by_fall, by_count, by_time; /* batches; -1: not known */
-  const char *first;        /* what ends it first; NULL: not known */
+  const char *first;              /* what ends it first; NULL: not known */
   struct chem_origin of;
 };
 
 struct etch_answer {
   const struct etch_film *film;
   const struct etch_bath *bath;
-  const char *parts;      /* as asked or as listed */
-  double water_parts;     /* of water to one of HF 49 %; NaN where that means nothing */
+  const char *parts;  /* as asked or as listed */
+  double water_parts; /* of water to one of HF 49 %; NaN where that means nothing */
   double at_K, strength_ratio, depth_m, over_ratio, film_spread_ratio, rate_spread_ratio;
   struct etch_layer etched;
   bool answered;          /* there is a time */
   bool refused;           /* the shape or the mask does not allow it: see reasons */
   double time_s, worst_s; /* nominal; thickest and slowest place, over-etched */
-  double clear_s;         /* where it is thinnest and fastest: from then on the layer below is open */
+  double clear_s; /* where it is thinnest and fastest: from then on the layer below is open */
   double band_low_s, band_high_s; /* nominal by the fastest and by the slowest source */
   bool has_below, has_mask;
   struct etch_layer below, mask;
@@ -173,10 +177,9 @@ const struct etch_answer *etch_answer(const struct chem *chem, const struct etch
 int etch_exit_status(const struct etch_answer *answer);
 
 void etch_text(const struct etch_answer *answer, struct buf *out);
-void etch_json(const struct etch_answer *answer, struct buf *out);
+void etch_json(const struct etch_answer *a, struct buf *out);
 /* A cross-section to scale, as SVG.  ERR_INPUT when there is nothing to draw, with the reason. */
-NODISCARD enum err_code etch_drawing(const struct etch_answer *answer, struct buf *out,
-                                     struct err *err);
+NODISCARD enum err_code etch_drawing(const struct etch_answer *a, struct buf *out, struct err *err);
 /* Films and baths that are listed, and what of each. */
 void etch_list(const struct chem *chem, struct buf *out);
 

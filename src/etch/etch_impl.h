@@ -75,13 +75,14 @@ struct etch_place { /* the bath as asked */
   double at_K, strength_ratio;   /* NaN: not said and none usual */
 };
 /* NULL with err: unknown, with the nearest; or a word for several, with their ids. */
-const struct etch_film *etch_find_film(const struct etch_tables *tables, const char *text,
+const struct etch_film *etch_find_film(const struct etch_tables *t, const char *text,
                                        struct err *err);
-NODISCARD enum err_code etch_find_bath(const struct etch_tables *tables, const char *text,
-                                       struct arena *arena, struct etch_place *out, struct err *err);
+NODISCARD enum err_code etch_find_bath(const struct etch_tables *t, const char *text,
+                                       struct arena *arena, struct etch_place *out,
+                                       struct err *err);
 
 /* mol/m3 of a substance in the bath, volumes added as if nothing shrank; NaN: not known. */
-double etch_agent_mol_m3(const struct etch_tables *tables, const struct etch_place *place,
+double etch_agent_mol_m3(const struct etch_tables *t, const struct etch_place *place,
                          const char *agent);
 
 /* ---- rates.c ---- */
@@ -97,7 +98,7 @@ void etch_look_up(const struct etch_tables *tables, const struct etch_place *pla
 
 /* ---- laws.c ---- */
 /* The rate by a law, in m/s; NaN, with why, where it does not hold. */
-double etch_law_m_s(const struct etch_tables *tables, const struct etch_law *law,
+double etch_law_m_s(const struct etch_tables *t, const struct etch_law *law,
                     const struct etch_place *place, struct arena *arena, const char **why,
                     const char **how);
 /* Times the rate at another temperature. */
@@ -105,10 +106,9 @@ double etch_moved_ratio(double energy_J_mol, double from_K, double to_K);
 
 /* ---- section.c, life.c ---- */
 void etch_cut(const struct etch_tables *tables, const struct etch_place *place,
-              const struct etch_request *request, struct etch_answer *answer, struct arena *arena);
-void etch_count_life(const struct etch_tables *tables, const struct etch_place *place,
-                     const struct etch_request *request, struct etch_answer *answer,
-                     struct arena *arena);
+              const struct etch_request *r, struct etch_answer *a, struct arena *arena);
+void etch_count_life(const struct etch_tables *t, const struct etch_place *place,
+                     const struct etch_request *r, struct etch_answer *a, struct arena *arena);
 
 /* ---- figures.c: as people read them, three digits ---- */
 const char *etch_length(double length_m, struct arena *arena);

@@ -7,8 +7,8 @@
 
 static const char *const basis_keys[] = {"seen", "copy", "memory", "computed", "suite"};
 static const char *const how_keys[] = {"own", "given", "printed", "moved", "computed"};
-static const char *const known_keys[] = {"rate", "measured_zero", "not_measured", "other_conditions",
-                                         "nothing_listed"};
+static const char *const known_keys[] = {"rate", "measured_zero", "not_measured",
+                                         "other_conditions", "nothing_listed"};
 static const char *const shape_keys[] = {"round", "sloped", "upright"};
 
 static void texts(struct emit *j, const char *key, const char *const *list, int count)
@@ -24,9 +24,12 @@ static void marks(struct emit *j, unsigned bits)
   static const struct {
     unsigned bit;
     const char *words;
-  } all[] = {{ETCH_SLOW, "slow or zero, not measured"}, {ETCH_WORKS, "works, not measured"},
-             {ETCH_ROUGHENS, "roughens"},               {ETCH_PEELS, "some of it peels"},
-             {ETCH_AT_LEAST, "at least"},               {ETCH_AT_MOST, "at most"}};
+  } all[] = {{ETCH_SLOW, "slow or zero, not measured"},
+             {ETCH_WORKS, "works, not measured"},
+             {ETCH_ROUGHENS, "roughens"},
+             {ETCH_PEELS, "some of it peels"},
+             {ETCH_AT_LEAST, "at least"},
+             {ETCH_AT_MOST, "at most"}};
 
   emit_array(j, "marks");
   for (size_t i = 0; i < sizeof all / sizeof *all; i++)

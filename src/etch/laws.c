@@ -37,7 +37,7 @@ static double hydroxide(const struct etch_tables *t, const struct etch_law *law,
   double density = chem_solution_density_kg_m3(koh, place->strength_ratio, 293.15, NULL);
   double in_si[MATTER_INPUTS_MAX] = {place->strength_ratio, density, place->at_K, law->energy_J_mol,
                                      law->k};
-  double out_si[MATTER_OUTPUTS_MAX];
+  double out_si[MATTER_OUTPUTS_MAX] = {0};
 
   if (isnan(density)) {
     *why = "no density of that strength is known, so its concentrations are not";
@@ -51,7 +51,7 @@ static double hydroxide_by_mass(const struct etch_place *place, struct arena *ar
                                 const char **why)
 {
   double in_si[MATTER_INPUTS_MAX] = {place->strength_ratio, place->at_K};
-  double out_si[MATTER_OUTPUTS_MAX];
+  double out_si[MATTER_OUTPUTS_MAX] = {0};
 
   *why = by_formula("silicon-in-hydroxide-by-mass", in_si, out_si, arena);
   return *why ? (double)NAN : out_si[0];
@@ -63,7 +63,7 @@ static double fluoride(const struct etch_place *place, struct arena *arena, cons
   const struct matter_formula *formula = matter_formula_find("oxide-in-fluoride");
   double in_si[MATTER_INPUTS_MAX] = {place->hf_mol_m3, formula->inputs[1].standard_si,
                                      formula->inputs[2].standard_si};
-  double out_si[MATTER_OUTPUTS_MAX];
+  double out_si[MATTER_OUTPUTS_MAX] = {0};
 
   *why = by_formula("oxide-in-fluoride", in_si, out_si, arena);
   return *why ? (double)NAN : out_si[0];

@@ -77,8 +77,8 @@ static enum err_code no_film(const struct etch_tables *t, const char *text, stru
   }
   if (best)
     return err_set(err, ERR_INPUT, "no film '%.40s'; did you mean '%s'?", text, best);
-  return err_set(err, ERR_INPUT, "no film '%.40s' is listed; 'inward etch --list' shows those that are",
-                 text);
+  return err_set(err, ERR_INPUT,
+                 "no film '%.40s' is listed; 'inward etch --list' shows those that are", text);
 }
 
 const struct etch_film *etch_find_film(const struct etch_tables *t, const char *text,
@@ -152,18 +152,20 @@ static enum err_code refuse_ratio(const char *text, double a, double b, bool mor
   const char *first = buffered ? "nh4f-40" : "water";
 
   if (more)
-    return err_set(err, ERR_INPUT,
-                   "'%.40s': the order of a bare ratio differs between laboratories; name each part, "
-                   "as \"16 h3po4-85 + 1 hno3-70 + 2 water\"",
-                   text);
+    return err_set(
+        err, ERR_INPUT,
+        "'%.40s': the order of a bare ratio differs between laboratories; name each part, "
+        "as \"16 h3po4-85 + 1 hno3-70 + 2 water\"",
+        text);
   if (!buffered && !has_word(text, "hf") && !has_word(text, "hydrofluoric"))
-    return err_set(err, ERR_INPUT,
-                   "'%.40s': a bare ratio does not say which part is which; name them, as \"%g water "
-                   "+ %g hf-49\"",
-                   text, a, b);
+    return err_set(
+        err, ERR_INPUT,
+        "'%.40s': a bare ratio does not say which part is which; name them, as \"%g water "
+        "+ %g hf-49\"",
+        text, a, b);
   return err_set(err, ERR_INPUT,
-                 "'%.30s': which number is which? \"%g %s + %g hf-49\" or \"%g hf-49 + %g %s\"", text,
-                 a, first, b, a, b, first);
+                 "'%.30s': which number is which? \"%g %s + %g hf-49\" or \"%g hf-49 + %g %s\"",
+                 text, a, first, b, a, b, first);
 }
 
 /* ---- parts ---- */
@@ -253,11 +255,22 @@ static bool same_parts(const struct parts *a, const struct parts *b)
   return true;
 }
 
+static double stock_mol_m3(const struct chem_stock *stock)
+{
+  BUG_IF(!stock->substance);
+  return stock->assay_ratio * chem_stock_density_kg_m3(stock, 293.15, NULL) /
+         stock->substance->facts[CHEM_MOLAR_MASS].si;
+}
+
 static int part_of(const struct parts *parts, const char *substance)
 {
-  for (int i = 0; i < parts->count; i++)
-    if (strcmp(parts->stock[i].substance->id, substance) == 0)
+  for (int i = 0; i < parts->count; i++) {
+    const struct chem_substance *s = parts->stock[i].substance;
+
+    BUG_IF(!s);
+    if (strcmp(s->id, substance) == 0)
       return i;
+  }
   return -1;
 }
 
@@ -283,14 +296,12 @@ static bool take_dilution(const struct etch_tables *t, const struct parts *parts
   out->bath = bath_called(t, "hf-water");
   if (fabs(parts->stock[hf].assay_ratio - 0.49) < 0.011)
     out->water_parts = (total - acid) / acid;
-  out->hf_mol_m3 = acid / total * parts->stock[hf].assay_ratio *
-                   chem_stock_density_kg_m3(&parts->stock[hf], 293.15, NULL) /
-                   parts->stock[hf].substance->facts[CHEM_MOLAR_MASS].si;
+  out->hf_mol_m3 = acid / total * stock_mol_m3(&parts->stock[hf]);
   return true;
 }
 
-static enum err_code take_parts(const struct etch_tables *t, const char *text, struct etch_place *out,
-                                struct err *err)
+static enum err_code take_parts(const struct etch_tables *t, const char *text,
+                                struct etch_place *out, struct err *err)
 {
   struct parts parts, listed;
   enum err_code code = read_parts(t, text, &parts, err);
@@ -308,10 +319,11 @@ static enum err_code take_parts(const struct etch_tables *t, const char *text, s
       return ERR_OK;
     }
   }
-  return err_set(err, ERR_INPUT,
-                 "no bath of these parts is listed ('%.60s'); 'inward etch --list' shows the parts of "
-                 "those that are",
-                 text);
+  return err_set(
+      err, ERR_INPUT,
+      "no bath of these parts is listed ('%.60s'); 'inward etch --list' shows the parts of "
+      "those that are",
+      text);
 }
 
 /* "KOH@30wt%", "hf@48wt%", or a bottle: "hf-49". */
@@ -346,6 +358,7 @@ double etch_agent_mol_m3(const struct etch_tables *t, const struct etch_place *p
   if (strcmp(place->bath->strength_of, agent) == 0) {
     const struct chem_substance *s = chem_find(t->chem, agent);
 
+    BUG_IF(!s);
     return place->strength_ratio *
            chem_solution_density_kg_m3(s, place->strength_ratio, 293.15, NULL) /
            s->facts[CHEM_MOLAR_MASS].si;
@@ -355,10 +368,10 @@ double etch_agent_mol_m3(const struct etch_tables *t, const struct etch_place *p
   for (int i = 0; i < parts.count; i++) {
     const struct chem_stock *stock = &parts.stock[i];
 
+    BUG_IF(!stock->substance);
     volume += parts.volume[i];
     if (strcmp(stock->substance->id, agent) == 0)
-      amount += parts.volume[i] * stock->assay_ratio * chem_stock_density_kg_m3(stock, 293.15, NULL) /
-                stock->substance->facts[CHEM_MOLAR_MASS].si;
+      amount += parts.volume[i] * stock_mol_m3(stock);
   }
   return amount / volume;
 }
@@ -374,10 +387,11 @@ static enum err_code no_bath(const struct etch_tables *t, const char *text, stru
     closer(text, t->baths[i].id, &least, &best);
   if (best)
     return err_set(err, ERR_INPUT, "no bath '%.40s'; did you mean '%s'?", text, best);
-  return err_set(err, ERR_INPUT,
-                 "no bath '%.40s' is listed; 'inward etch --list' shows those that are, or name its "
-                 "parts: \"10 water + 1 hf-49\"",
-                 text);
+  return err_set(
+      err, ERR_INPUT,
+      "no bath '%.40s' is listed; 'inward etch --list' shows those that are, or name its "
+      "parts: \"10 water + 1 hf-49\"",
+      text);
 }
 
 /* By id, name or alias; ERR_INPUT when it is a word for several, or for one that needs its parts. */
@@ -395,13 +409,15 @@ static enum err_code by_name(const struct etch_tables *t, const char *text, stru
       count++;
     }
   if (count > 1)
-    return err_set(err, ERR_INPUT, "'%.20s' is several: %s; which? 'inward etch --list' has their parts",
-                   text, several);
-  if (count == 1 && strcmp(found->id, "hf-water") == 0)
     return err_set(err, ERR_INPUT,
-                   "'%.20s' does not say how dilute it is: \"10 water + 1 hf-49\", or \"hf-49\" as it is "
-                   "in the bottle",
-                   text);
+                   "'%.20s' is several: %s; which? 'inward etch --list' has their parts", text,
+                   several);
+  if (count == 1 && strcmp(found->id, "hf-water") == 0)
+    return err_set(
+        err, ERR_INPUT,
+        "'%.20s' does not say how dilute it is: \"10 water + 1 hf-49\", or \"hf-49\" as it is "
+        "in the bottle",
+        text);
   out->bath = found;
   out->parts = found ? found->parts : "";
   return ERR_OK;
@@ -427,11 +443,8 @@ static enum err_code by_stock(const struct etch_tables *t, const char *text, str
 enum err_code etch_find_bath(const struct etch_tables *t, const char *text, struct arena *arena,
                              struct etch_place *out, struct err *err)
 {
-  struct etch_place place = {.parts = "",
-                             .water_parts = NAN,
-                             .hf_mol_m3 = NAN,
-                             .at_K = NAN,
-                             .strength_ratio = NAN};
+  struct etch_place place = {
+      .parts = "", .water_parts = NAN, .hf_mol_m3 = NAN, .at_K = NAN, .strength_ratio = NAN};
   double a = 0, b = 0;
   bool more = false;
   enum err_code code;

@@ -118,18 +118,18 @@ static const char *printed_for(const struct looking *look, const struct etch_row
 
 /* ---- a row ---- */
 
-static void move(const struct looking *look, const struct etch_row *row,
-                 const struct etch_law *law, struct etch_rate *out)
+static void move(const struct looking *look, const struct etch_row *row, const struct etch_law *law,
+                 struct etch_rate *out)
 {
   double times = etch_moved_ratio(law->energy_J_mol, row->at_K, look->place->at_K);
 
   out->how = ETCH_MOVED;
   out->low_m_s *= times;
   out->high_m_s *= times;
-  out->conditions = arena_printf(
-      look->arena, "printed for %s; moved to %s with %.3g kJ/mol (%s: %s)",
-      printed_for(look, row), etch_degrees(look->place->at_K, look->arena),
-      law->energy_J_mol * 1e-3, law->of.source, chem_basis_words(law->of.basis));
+  out->conditions =
+      arena_printf(look->arena, "printed for %s; moved to %s with %.3g kJ/mol (%s: %s)",
+                   printed_for(look, row), etch_degrees(look->place->at_K, look->arena),
+                   law->energy_J_mol * 1e-3, law->of.source, chem_basis_words(law->of.basis));
   if (law->of.basis == CHEM_MEMORY)
     out->of.basis = CHEM_MEMORY;
 }
@@ -156,9 +156,9 @@ static void judge_temperature(const struct looking *look, const struct etch_row 
     return;
   }
   if (off_K > t->near_K + 1e-9)
-    out->not_used = arena_printf(look->arena, "it is for %s, and nothing listed moves it to %s",
-                                 etch_degrees(row->at_K, look->arena),
-                                 etch_degrees(at_K, look->arena));
+    out->not_used =
+        arena_printf(look->arena, "it is for %s, and nothing listed moves it to %s",
+                     etch_degrees(row->at_K, look->arena), etch_degrees(at_K, look->arena));
 }
 
 static void take_row(struct looking *look, const struct etch_row *row)
@@ -181,8 +181,8 @@ static void take_row(struct looking *look, const struct etch_row *row)
                             .conditions = printed_for(look, row),
                             .of = row->of};
   if (!same_water(row, look->place))
-    out->not_used = arena_printf(look->arena, "it is for %g parts of water to 1 of acid",
-                                 row->water_parts);
+    out->not_used =
+        arena_printf(look->arena, "it is for %g parts of water to 1 of acid", row->water_parts);
   else if (!same_strength(look, row))
     out->not_used = arena_printf(look->arena, "it is for %g wt%%", row->strength_ratio * 100);
   else
@@ -191,14 +191,10 @@ static void take_row(struct looking *look, const struct etch_row *row)
 
 /* ---- a law ---- */
 
-/* A printed figure of the same work, for just this: the law would only say it again. */
+/* The figure that a law starts from is printed for just this: the law would only say it again. */
 static bool printed_already(const struct looking *look, const struct etch_law *law)
 {
-  for (int i = 0; i < look->count; i++)
-    if (look->rates[i].how == ETCH_ROW && !look->rates[i].not_used &&
-        strcmp(look->rates[i].of.source, law->of.source) == 0)
-      return true;
-  return false;
+  return law->water_parts > 0 && fabs(law->water_parts - look->place->water_parts) < 0.1;
 }
 
 static void take_law(struct looking *look, const struct etch_law *law)
@@ -243,14 +239,14 @@ static void take_own(struct looking *look, const struct etch_own_rate *own)
     double times = etch_moved_ratio(law->energy_J_mol, own->at_K, at_K);
 
     out->low_m_s = out->high_m_s = own->rate_m_s * times;
-    out->conditions = arena_printf(look->arena, "measured at %s; moved to %s with %.3g kJ/mol (%s: %s)",
-                                   etch_degrees(own->at_K, look->arena),
-                                   etch_degrees(at_K, look->arena), law->energy_J_mol * 1e-3,
-                                   law->of.source, chem_basis_words(law->of.basis));
+    out->conditions =
+        arena_printf(look->arena, "measured at %s; moved to %s with %.3g kJ/mol (%s: %s)",
+                     etch_degrees(own->at_K, look->arena), etch_degrees(at_K, look->arena),
+                     law->energy_J_mol * 1e-3, law->of.source, chem_basis_words(law->of.basis));
   } else if (fabs(own->at_K - at_K) > look->tables->near_K) {
-    out->not_used = arena_printf(look->arena, "it was measured at %s, and nothing listed moves it to %s",
-                                 etch_degrees(own->at_K, look->arena),
-                                 etch_degrees(at_K, look->arena));
+    out->not_used =
+        arena_printf(look->arena, "it was measured at %s, and nothing listed moves it to %s",
+                     etch_degrees(own->at_K, look->arena), etch_degrees(at_K, look->arena));
   }
 }
 

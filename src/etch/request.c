@@ -102,8 +102,8 @@ static enum err_code take_name(char *field, const char *key, const char *value, 
     length--;
   }
   if (length == 0)
-    return err_set(err, ERR_INPUT, "%s: nothing is named; 'inward etch --list' shows what is listed",
-                   key);
+    return err_set(err, ERR_INPUT,
+                   "%s: nothing is named; 'inward etch --list' shows what is listed", key);
   if (length >= ETCH_TEXT_MOST)
     return err_set(err, ERR_INPUT, "%s: more than %d characters", key, ETCH_TEXT_MOST - 1);
   for (size_t i = 0; i < length; i++)

@@ -28,9 +28,8 @@ static void sloped(const struct etch_request *r, const struct etch_layer *slow,
   s->ends_at_m = out_si[1];
   s->ends_most_m = (r->opening_m + 2 * s->undercut_m) / sqrt(2);
   s->depth_m = fmin(a->depth_m, s->ends_most_m);
-  s->floor_m = a->depth_m < s->ends_most_m
-                   ? r->opening_m + 2 * s->undercut_m - sqrt(2) * s->depth_m
-                   : 0;
+  s->floor_m =
+      a->depth_m < s->ends_most_m ? r->opening_m + 2 * s->undercut_m - sqrt(2) * s->depth_m : 0;
 }
 
 void etch_cut(const struct etch_tables *tables, const struct etch_place *place,

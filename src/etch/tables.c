@@ -37,13 +37,13 @@ static void read_films(struct etch_tables *t, struct arena *arena)
   BUG_IF(!t->films || !t->film_aliases);
   for (int i = 0; i < table->row_count; i++) {
     t->film_aliases[i] = chem_cell(table, i, "aliases");
-    t->films[i] = (struct etch_film){
-        .id = chem_cell(table, i, "id"),
-        .name = chem_cell(table, i, "name"),
-        .kind = chem_cell(table, i, "kind"),
-        .molar_kg_mol = chem_cell_si(table, i, "molar_mass", UNITS_MOLAR_MASS),
-        .density_kg_m3 = chem_cell_si(table, i, "density", UNITS_DENSITY),
-        .of = chem_cell_origin(table, i)};
+    t->films[i] =
+        (struct etch_film){.id = chem_cell(table, i, "id"),
+                           .name = chem_cell(table, i, "name"),
+                           .kind = chem_cell(table, i, "kind"),
+                           .molar_kg_mol = chem_cell_si(table, i, "molar_mass", UNITS_MOLAR_MASS),
+                           .density_kg_m3 = chem_cell_si(table, i, "density", UNITS_DENSITY),
+                           .of = chem_cell_origin(table, i)};
   }
 }
 
@@ -96,17 +96,17 @@ static void read_rows(struct etch_tables *t, struct arena *arena)
   for (int i = 0; i < table->row_count; i++) {
     struct etch_row *row = &t->rows[i];
 
-    *row = (struct etch_row){
-        .film = film_of(t, chem_cell(table, i, "film")),
-        .bath = bath_of(t, chem_cell(table, i, "bath")),
-        .at_K = chem_cell_si(table, i, "at", UNITS_TEMPERATURE),
-        .strength_ratio = chem_cell_si(table, i, "strength", UNITS_MASS_FRACTION),
-        .water_parts = chem_cell_number(table, i, "water_parts"),
-        .rate_m_s = chem_cell_si(table, i, "rate", UNITS_ETCH_RATE),
-        .rate_to_m_s = chem_cell_si(table, i, "rate_to", UNITS_ETCH_RATE),
-        .marks = read_marks(chem_cell(table, i, "mark")),
-        .series = chem_cell(table, i, "series"),
-        .of = chem_cell_origin(table, i)};
+    *row =
+        (struct etch_row){.film = film_of(t, chem_cell(table, i, "film")),
+                          .bath = bath_of(t, chem_cell(table, i, "bath")),
+                          .at_K = chem_cell_si(table, i, "at", UNITS_TEMPERATURE),
+                          .strength_ratio = chem_cell_si(table, i, "strength", UNITS_MASS_FRACTION),
+                          .water_parts = chem_cell_number(table, i, "water_parts"),
+                          .rate_m_s = chem_cell_si(table, i, "rate", UNITS_ETCH_RATE),
+                          .rate_to_m_s = chem_cell_si(table, i, "rate_to", UNITS_ETCH_RATE),
+                          .marks = read_marks(chem_cell(table, i, "mark")),
+                          .series = chem_cell(table, i, "series"),
+                          .of = chem_cell_origin(table, i)};
     if (isnan(row->rate_to_m_s))
       row->rate_to_m_s = row->rate_m_s;
     BUG_IF(isnan(row->rate_m_s) && !(row->marks & (ETCH_SLOW | ETCH_WORKS)));

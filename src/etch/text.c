@@ -57,8 +57,8 @@ static void first_line(const struct page *p)
     buf_puts(p->out, "Not known: no rate here for ");
     conditions(p);
     buf_printf(p->out, "; %s.\n", etch_known_words(a->etched.known));
-    buf_printf(p->out, "Listed for %s: in %s.\nListed for %s: %s.\n", a->film->id, a->listed_for_film,
-               a->bath->id, a->listed_for_bath);
+    buf_printf(p->out, "Listed for %s: in %s.\nListed for %s: %s.\n", a->film->id,
+               a->listed_for_film, a->bath->id, a->listed_for_bath);
     return;
   }
   if (a->refused)
@@ -73,8 +73,8 @@ static void first_line(const struct page *p)
   buf_puts(p->out, ".\n");
   counted_with(p);
   if (a->band_high_s > a->band_low_s * 1.0005)
-    buf_printf(p->out, "By the sources beside each other: %s to %s.\n", etch_time(a->band_low_s, p->arena),
-               etch_time(a->band_high_s, p->arena));
+    buf_printf(p->out, "By the sources beside each other: %s to %s.\n",
+               etch_time(a->band_low_s, p->arena), etch_time(a->band_high_s, p->arena));
 }
 
 /* ---- figures ---- */
@@ -203,7 +203,8 @@ static void life(const struct page *p)
     buf_printf(p->out, "  a batch takes off %.3g mol of %s from %.3g m²\n", l->removed_mol,
                p->answer->film->id, l->area_m2);
   if (l->asked && !l->agent)
-    buf_puts(p->out, "  what it uses of the bath is not known: no reaction, or no density, is listed\n");
+    buf_puts(p->out,
+             "  what it uses of the bath is not known: no reaction, or no density, is listed\n");
   if (l->agent)
     buf_printf(p->out, "  and uses %.3g mol of %s (%s; %s)\n", l->agent_mol, l->agent, l->of.source,
                chem_basis_words(l->of.basis));
@@ -216,8 +217,9 @@ static void life(const struct page *p)
   batches(p, l->by_count, "the count that is allowed");
   batches(p, l->by_time, "the hours it may stand, with nothing between them");
   if (l->first)
-    buf_printf(p->out, "  first of these: %s. Loading, evaporation and what is carried out are not in "
-                       "it.\n",
+    buf_printf(p->out,
+               "  first of these: %s. Loading, evaporation and what is carried out are not in "
+               "it.\n",
                l->first);
 }
 
@@ -273,7 +275,8 @@ void etch_list(const struct chem *chem, struct buf *out)
   for (int i = 0; i < t->bath_count; i++) {
     const struct etch_bath *bath = &t->baths[i];
 
-    buf_printf(out, "  %-22s %s%s%s\n", bath->id, bath->name, bath->parts[0] ? ": " : "", bath->parts);
+    buf_printf(out, "  %-22s %s%s%s\n", bath->id, bath->name, bath->parts[0] ? ": " : "",
+               bath->parts);
     buf_printf(out, "  %-22s ", "");
     for (int f = 0, count = 0; f < t->film_count; f++) {
       bool any = false;
