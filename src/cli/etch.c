@@ -1,6 +1,7 @@
 /* inward etch FILM --in BATH --depth D: how long, what else it takes, how long the bath lasts. */
 #include "cli/cli.h"
 
+#include "cli/read.h"
 #include "cli/write.h"
 #include "etch/etch.h"
 
@@ -8,7 +9,7 @@
 #include <string.h>
 
 static const char help[] =
-    "usage: inward etch FILM --in BATH --depth 500nm [--over 20%] [--at 80degC] [--strength 30wt%]\n"
+    "usage: inward etch [SUITE.yaml] FILM --in BATH --depth 500nm [--over 20%] [--at 80degC] [--strength 30wt%]\n"
     "                   [--spread-film 5%] [--spread-rate 5%] [--rate 95nm/min [--rate-at 21degC]]\n"
     "                   [--under FILM] [--others FILM ...] [--mask FILM [--mask-thickness 1um]]\n"
     "                   [--opening 100um] [--thickness 525um] [-o section.svg [--replace]]\n"
@@ -30,13 +31,16 @@ static const char help[] =
     "  --fall F         how far what etches may fall before the bath is changed; --batches and --life "
     "the same\n                   by count and by hours\n"
     "  --list           films, baths, and what is listed in which\n\n"
+    "A suite's own measured rates and bottles (its chemicals file) go before the tables.\n\n"
     "Exit: 0 answered; 1 not known, or shape or mask do not allow it; 2 bad input; 3 could not.\n"
     "example: inward etch oxide-thermal --in bhf-5 --depth 500nm --over 20% --spread-film 5% "
     "--spread-rate 10% \\\n           --under si-100 --mask resist-s1822\n";
 
 struct request {
   struct etch_request etch;
-  const char *out_path;
+  const char *suite, *out_path;
+  const char *overlays[CLI_OVERLAYS_MAX];
+  int overlay_count;
   bool json, help, list, replace;
 };
 
@@ -60,6 +64,8 @@ static enum err_code take_option(struct request *r, const char *option, const ch
 {
   size_t length = strlen(value);
 
+  if (strcmp(option, "--with") == 0)
+    return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
   if (strncmp(option, "--", 2) == 0 && strcmp(option, "--film") != 0)
     return etch_take(&r->etch, option + 2, value, err);
   if (strcmp(option, "-o") != 0)
@@ -70,6 +76,15 @@ static enum err_code take_option(struct request *r, const char *option, const ch
   return ERR_OK;
 }
 
+/* A film has no full stop in its name; a suite is a file. */
+static bool is_suite(const char *word)
+{
+  size_t length = strlen(word);
+
+  return (length > 5 && strcmp(word + length - 5, ".yaml") == 0) ||
+         (length > 4 && strcmp(word + length - 4, ".yml") == 0);
+}
+
 static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
 {
   enum err_code code = ERR_OK;
@@ -77,6 +92,10 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
   for (int i = 0; i < argc && code == ERR_OK; i++) {
     if (take_flag(r, argv[i]))
       continue;
+    if (argv[i][0] != '-' && !r->suite && is_suite(argv[i])) {
+      r->suite = argv[i];
+      continue;
+    }
     if (argv[i][0] != '-') {
       code = etch_take(&r->etch, "film", argv[i], err);
       continue;
@@ -122,12 +141,50 @@ static int answer_it(const struct request *r, struct arena *arena, struct buf *o
   return cli_show(out, etch_exit_status(answer));
 }
 
+static int run(struct request *r, struct err *err)
+{
+  struct arena arena;
+  struct buf out;
+  int status;
+
+  arena_init(&arena, (size_t)64 << 20);
+  buf_init(&out, 1 << 20);
+  if (r->list) {
+    etch_list(chem_read(&arena), &out);
+    status = cli_show(&out, 0);
+  } else {
+    status = answer_it(r, &arena, &out, err);
+  }
+  buf_release(&out);
+  arena_release(&arena);
+  return status;
+}
+
+/* With what the suite says of its own chemistry in front of the tables. */
+static int run_for_suite(struct request *r, struct err *err)
+{
+  struct facility *facility = cli_load(r->suite, r->overlays, r->overlay_count, err);
+  struct chemicals *own = NULL;
+  int status = 2;
+
+  if (!facility)
+    return err->code ? err_exit_status(err->code) : 2;
+  if (cli_load_chemicals(facility, r->suite, &own, err) == ERR_OK) {
+    r->etch.facility = facility;
+    r->etch.own = own;
+    status = run(r, err);
+  } else {
+    status = err_exit_status(err->code);
+  }
+  chemicals_free(own);
+  facility_free(facility);
+  return status;
+}
+
 int cli_etch(int argc, char **argv)
 {
   struct request r = {0};
   struct err err = {0};
-  struct arena arena;
-  struct buf out;
   int status;
 
   if (read_request(argc, argv, &r, &err) != ERR_OK) {
@@ -138,17 +195,8 @@ int cli_etch(int argc, char **argv)
     fputs(help, r.help ? stdout : stderr);
     return r.help ? 0 : 2;
   }
-  arena_init(&arena, (size_t)64 << 20);
-  buf_init(&out, 1 << 20);
-  if (r.list) {
-    etch_list(chem_read(&arena), &out);
-    status = cli_show(&out, 0);
-  } else {
-    status = answer_it(&r, &arena, &out, &err);
-  }
+  status = r.suite ? run_for_suite(&r, &err) : run(&r, &err);
   if (err.text[0])
     fprintf(stderr, "inward etch: %s\n", err.text);
-  buf_release(&out);
-  arena_release(&arena);
   return status;
 }

@@ -58,8 +58,6 @@ static void fill_in(struct asking *a)
   }
   if (!(given & GIVEN_SPREAD_FILM))
     etch_say(&a->assumed, a->arena, "the film equally thick everywhere (spread-film 0 %%)");
-  if (!(given & GIVEN_SPREAD_RATE))
-    etch_say(&a->assumed, a->arena, "the rate alike everywhere and every day (spread-rate 0 %%)");
   if (!(given & GIVEN_OVER))
     etch_say(&a->assumed, a->arena, "no over-etch (over 0 %%)");
 }
@@ -114,6 +112,7 @@ static const struct etch_own_rate *measured(const struct asking *a, struct etch_
   if (!(r->given & GIVEN_RATE))
     return NULL;
   *room = (struct etch_own_rate){.rate_m_s = r->rate_m_s,
+                                 .rate_pm_m_s = (double)NAN,
                                  .at_K = r->given & GIVEN_RATE_AT ? r->rate_at_K : a->place.at_K,
                                  .how = ETCH_GIVEN,
                                  .of = {CHEM_SUITE, "", "given with the question", ""}};
@@ -186,6 +185,25 @@ static enum err_code look_up_all(struct asking *a, struct err *err)
   answer->others = others;
   answer->other_count = r->other_count;
   return code == ERR_OK ? refuse_range(a, err) : code;
+}
+
+/* The spread of a rate that was measured here is its own ±, unless another is said. */
+static void settle_spread(struct asking *a)
+{
+  struct etch_answer *answer = a->answer;
+  const struct etch_rate *first = answer->etched.rates;
+
+  if (a->request.given & GIVEN_SPREAD_RATE)
+    return;
+  if (answer->etched.known == ETCH_NUMBER && first->how == ETCH_OWN && !first->not_used &&
+      first->high_m_s > first->low_m_s) {
+    answer->rate_spread_ratio =
+        (first->high_m_s - first->low_m_s) / (first->high_m_s + first->low_m_s);
+    etch_say(&a->assumed, a->arena, "the rate spread by its own ±, %.3g %%",
+             answer->rate_spread_ratio * 100);
+  } else {
+    etch_say(&a->assumed, a->arena, "the rate alike everywhere and every day (spread-rate 0 %%)");
+  }
 }
 
 /* ---- time and losses ---- */
@@ -456,12 +474,16 @@ static enum err_code understand(struct asking *a, struct err *err)
 const struct etch_answer *etch_answer(const struct chem *chem, const struct etch_request *request,
                                       struct arena *arena, struct err *err)
 {
-  struct asking a = {.tables = etch_tables(chem, arena), .request = *request, .arena = arena};
+  struct asking a = {
+      .tables = etch_tables(chem, request->own, arena), .request = *request, .arena = arena};
 
   a.answer = ARENA_NEW(arena, struct etch_answer);
   BUG_IF(!a.answer);
+  a.answer->facility = request->facility;
+  a.answer->own = request->own;
   if (understand(&a, err) != ERR_OK)
     return NULL;
+  settle_spread(&a);
   count_time(a.answer);
   count_losses(&a);
   etch_cut(a.tables, &a.place, &a.request, a.answer, arena);

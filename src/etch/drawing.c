@@ -171,6 +171,8 @@ static void words(const struct sketch *k)
                      a->section.ends_most_m <= a->depth_m ? "; the groove ends by itself" : ""));
   label(k, LEFT + ROOM_WIDTH, PAGE_HEIGHT - 30, "end",
         isnan(a->mask_m) ? "to scale, but for the mask's thickness" : "to scale");
+  if (a->facility && a->facility->label)
+    label(k, LEFT + ROOM_WIDTH, 28, "end", a->facility->label);
   label(k, LEFT, PAGE_HEIGHT - 10, "start",
         "A sanity check from tables, not an instruction: measure on a test piece.");
 }

@@ -2,6 +2,7 @@
 #define ETCH_ETCH_H
 
 #include "chem/chem.h"
+#include "facility/chemicals.h"
 
 /*
  * How long must it etch?  A check of plausibility from published rates: the time with over-etch, what
@@ -26,8 +27,6 @@
  */
 enum { ETCH_OTHERS_MAX = 12, ETCH_TEXT_MOST = 120 };
 
-struct chemicals; /* a suite's own figures: facility/chemicals.h */
-
 struct etch_request {
   char film[ETCH_TEXT_MOST], bath[ETCH_TEXT_MOST], below[ETCH_TEXT_MOST], mask[ETCH_TEXT_MOST];
   char others[ETCH_OTHERS_MAX][ETCH_TEXT_MOST];
@@ -39,7 +38,8 @@ struct etch_request {
   double rate_m_s, rate_at_K; /* measured here, and at what */
   double volume_m3, open_ratio, fall_ratio, life_s;
   int wafers, sides, batches;
-  const struct chemicals *own; /* NULL: none */
+  const struct facility *facility; /* NULL: asked of no suite */
+  const struct chemicals *own;     /* its chemicals file; NULL: none */
 };
 
 /* One key and its value.  ERR_INPUT with words; the request is then as it was. */
@@ -144,6 +144,8 @@ struct etch_life {
 };
 
 struct etch_answer {
+  const struct facility *facility;
+  const struct chemicals *own;
   const struct etch_film *film;
   const struct etch_bath *bath;
   const char *parts;  /* as asked or as listed */

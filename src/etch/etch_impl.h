@@ -54,7 +54,9 @@ struct etch_use { /* of etch_uses.csv */
 };
 
 struct etch_tables {
-  const struct chem *chem;
+  const struct chem *chem;     /* with the suite's own bottles in front */
+  const struct chemicals *own; /* NULL: none */
+  struct arena *arena;
   int film_count, bath_count, row_count, law_count, use_count;
   struct etch_film *films;
   const char **film_aliases;
@@ -65,9 +67,12 @@ struct etch_tables {
   struct etch_use *uses;
   double near_K, near_strength, room_from_K, room_to_K; /* etch_settings.csv */
 };
-const struct etch_tables *etch_tables(const struct chem *chem, struct arena *arena);
+const struct etch_tables *etch_tables(const struct chem *chem, const struct chemicals *own,
+                                      struct arena *arena);
 
 /* ---- names.c: what a person writes ---- */
+/* Alike but for capitals and hyphens. */
+bool etch_same_word(const char *a, const char *b);
 struct etch_place { /* the bath as asked */
   const struct etch_bath *bath;
   const char *parts;
@@ -86,15 +91,26 @@ double etch_agent_mol_m3(const struct etch_tables *t, const struct etch_place *p
                          const char *agent);
 
 /* ---- rates.c ---- */
-struct etch_own_rate { /* what the suite or the question says of it */
-  double rate_m_s, at_K;
+struct etch_own_rate { /* measured here: by the suite's file, or as given with the question */
+  double rate_m_s, rate_pm_m_s, at_K; /* NaN: not said */
   enum etch_how how;
   struct chem_origin of;
 };
-/* All that is known of a film there; `own` may be NULL. */
+/* All that is known of a film there.  `given` comes with the question; NULL: none. */
 void etch_look_up(const struct etch_tables *tables, const struct etch_place *place,
-                  const struct etch_film *film, const struct etch_own_rate *own,
+                  const struct etch_film *film, const struct etch_own_rate *given,
                   struct arena *arena, struct etch_layer *out);
+
+/* ---- own.c: the suite's chemicals file ---- */
+/* The suite's measured rates of a film there, the newest first; how many. */
+enum { ETCH_OWN_MOST = 8 };
+int etch_own_rates(const struct etch_tables *tables, const struct etch_place *place,
+                   const struct etch_film *film, struct etch_own_rate *out);
+/* A film or a bath that only the suite knows, by its own word for it; NULL: none. */
+const struct etch_film *etch_own_film(const struct etch_tables *tables, const char *text);
+const struct etch_bath *etch_own_bath(const struct etch_tables *tables, const char *text);
+/* Parts of a bath of the suite, as "5 nh4f-40 + 1 hf-49"; NULL: it has no such bath. */
+const char *etch_own_parts(const struct etch_tables *tables, const char *text, double *at_K);
 
 /* ---- laws.c ---- */
 /* The rate by a law, in m/s; NaN, with why, where it does not hold. */

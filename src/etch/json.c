@@ -150,6 +150,10 @@ void etch_json(const struct etch_answer *a, struct buf *out)
   emit_object(j, NULL);
   emit_text(j, "schema", "inward.etch.1");
   emit_text(j, "engine", INWARD_VERSION);
+  emit_text(j, "suite", a->facility ? a->facility->name : NULL);
+  emit_text(j, "label", a->facility ? a->facility->label : NULL);
+  emit_text(j, "suite_sha256", a->facility ? a->facility->sha256 : NULL);
+  emit_text(j, "chemicals_sha256", a->own ? a->own->sha256 : NULL);
   emit_text(j, "state", state(a));
   texts(j, "reasons", a->reasons, a->reason_count);
   times(j, a);

@@ -25,6 +25,11 @@ static bool same_word(const char *a, size_t length, const char *b)
   return true;
 }
 
+bool etch_same_word(const char *a, const char *b)
+{
+  return same_word(a, strlen(a), b);
+}
+
 /* `word` is one of a list parted by semicolons. */
 static bool in_list(const char *list, const char *word)
 {
@@ -97,9 +102,13 @@ const struct etch_film *etch_find_film(const struct etch_tables *t, const char *
       add_id(several, sizeof several, found->id);
       count++;
     }
-  if (count == 0)
-    no_film(t, text, err);
-  else if (count > 1)
+  if (count == 0) {
+    found = etch_own_film(t, text);
+    if (!found)
+      no_film(t, text, err);
+    return found;
+  }
+  if (count > 1)
     err_write(err, ERR_INPUT, "'%.20s' is several: %s; which?", text, several);
   return count == 1 ? found : NULL;
 }
@@ -394,6 +403,15 @@ static enum err_code no_bath(const struct etch_tables *t, const char *text, stru
       text);
 }
 
+/* A listed name for some dilution of hydrofluoric acid is that dilution. */
+static void take_if_dilution(const struct etch_tables *t, struct etch_place *out)
+{
+  struct parts parts;
+
+  if (read_parts(t, out->parts, &parts, NULL) == ERR_OK)
+    take_dilution(t, &parts, out);
+}
+
 /* By id, name or alias; ERR_INPUT when it is a word for several, or for one that needs its parts. */
 static enum err_code by_name(const struct etch_tables *t, const char *text, struct etch_place *out,
                              struct err *err)
@@ -420,6 +438,8 @@ static enum err_code by_name(const struct etch_tables *t, const char *text, stru
         text);
   out->bath = found;
   out->parts = found ? found->parts : "";
+  if (found && found->parts[0])
+    take_if_dilution(t, out);
   return ERR_OK;
 }
 
@@ -431,6 +451,9 @@ static enum err_code by_stock(const struct etch_tables *t, const char *text, str
   struct err why = {0};
   enum err_code code = chem_part(t->chem, text, &stock, &why);
 
+  out->bath = etch_own_bath(t, text);
+  if (out->bath)
+    return ERR_OK;
   if (code != ERR_OK && strchr(text, '@'))
     return err_set(err, code, "%s", why.text);
   if (code != ERR_OK || !take_stock(t, &stock, out))
@@ -440,15 +463,32 @@ static enum err_code by_stock(const struct etch_tables *t, const char *text, str
   return ERR_OK;
 }
 
+/* A bath of the suite: the listed one of the same parts, or one that only its own rates know. */
+static void by_own_parts(const struct etch_tables *t, const char *text, const char *parts,
+                         struct etch_place *out)
+{
+  if (take_parts(t, parts, out, NULL) != ERR_OK)
+    out->bath = etch_own_bath(t, text);
+  BUG_IF(!out->bath);
+  out->parts = parts;
+}
+
 enum err_code etch_find_bath(const struct etch_tables *t, const char *text, struct arena *arena,
                              struct etch_place *out, struct err *err)
 {
   struct etch_place place = {
       .parts = "", .water_parts = NAN, .hf_mol_m3 = NAN, .at_K = NAN, .strength_ratio = NAN};
-  double a = 0, b = 0;
+  double a = 0, b = 0, own_at_K = NAN;
   bool more = false;
+  const char *own_parts = etch_own_parts(t, text, &own_at_K);
   enum err_code code;
 
+  if (own_parts) {
+    by_own_parts(t, text, own_parts, &place);
+    place.at_K = isnan(own_at_K) ? place.bath->usual_K : own_at_K;
+    *out = place;
+    return ERR_OK;
+  }
   if (bare_ratio(text, &a, &b, &more))
     return refuse_ratio(text, a, b, more, err);
   code = by_name(t, text, &place, err);

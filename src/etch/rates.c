@@ -224,11 +224,12 @@ static void take_own(struct looking *look, const struct etch_own_rate *own)
 {
   const struct etch_law *law = energy_of(look);
   double at_K = look->place->at_K;
+  double pm_m_s = isnan(own->rate_pm_m_s) ? 0 : fmin(own->rate_pm_m_s, own->rate_m_s);
   struct etch_rate *out = next(look);
 
   *out = (struct etch_rate){.how = own->how,
-                            .low_m_s = own->rate_m_s,
-                            .high_m_s = own->rate_m_s,
+                            .low_m_s = own->rate_m_s - pm_m_s,
+                            .high_m_s = own->rate_m_s + pm_m_s,
                             .printed_at_K = own->at_K,
                             .conditions = isnan(own->at_K) ? "temperature not said"
                                                            : etch_degrees(own->at_K, look->arena),
@@ -238,7 +239,8 @@ static void take_own(struct looking *look, const struct etch_own_rate *own)
   if (law && within(own->at_K, law) && within(at_K, law)) {
     double times = etch_moved_ratio(law->energy_J_mol, own->at_K, at_K);
 
-    out->low_m_s = out->high_m_s = own->rate_m_s * times;
+    out->low_m_s *= times;
+    out->high_m_s *= times;
     out->conditions =
         arena_printf(look->arena, "measured at %s; moved to %s with %.3g kJ/mol (%s: %s)",
                      etch_degrees(own->at_K, look->arena), etch_degrees(at_K, look->arena),
@@ -312,14 +314,18 @@ static void sum_up(struct etch_layer *out)
 }
 
 void etch_look_up(const struct etch_tables *tables, const struct etch_place *place,
-                  const struct etch_film *film, const struct etch_own_rate *own,
+                  const struct etch_film *film, const struct etch_own_rate *given,
                   struct arena *arena, struct etch_layer *out)
 {
   struct looking look = {.tables = tables, .place = place, .film = film, .arena = arena};
+  struct etch_own_rate own[ETCH_OWN_MOST];
+  int own_count = etch_own_rates(tables, place, film, own);
   struct etch_rate *rates;
 
-  if (own)
-    take_own(&look, own);
+  if (given)
+    take_own(&look, given);
+  for (int i = 0; i < own_count; i++)
+    take_own(&look, &own[i]);
   for (int i = 0; i < tables->row_count; i++)
     take_row(&look, &tables->rows[i]);
   for (int i = 0; i < tables->law_count; i++)

@@ -164,13 +164,16 @@ static double setting(const struct chem_table *table, const char *key,
   return NAN;
 }
 
-const struct etch_tables *etch_tables(const struct chem *chem, struct arena *arena)
+const struct etch_tables *etch_tables(const struct chem *chem, const struct chemicals *own,
+                                      struct arena *arena)
 {
   struct etch_tables *t = ARENA_NEW(arena, struct etch_tables);
   const struct chem_table *settings = chem_table("etch_settings", arena);
 
   BUG_IF(!t);
-  t->chem = chem;
+  t->chem = chem_with(chem, own, arena);
+  t->own = own;
+  t->arena = arena;
   read_films(t, arena);
   read_baths(t, arena);
   read_rows(t, arena);

@@ -237,6 +237,21 @@ static void sources(const struct page *p)
     layer_lines(p, &a->others[i]);
 }
 
+static void suite(const struct page *p)
+{
+  const struct facility *f = p->answer->facility;
+
+  if (!f)
+    return;
+  buf_printf(p->out, "\nAsked of %s%s%s%s", f->name ? f->name : "a suite without a name",
+             f->label ? " [" : "", f->label ? f->label : "", f->label ? "]" : "");
+  if (p->answer->own)
+    buf_printf(p->out, ", whose chemicals file %.12s goes before the tables.\n",
+               p->answer->own->sha256);
+  else
+    buf_puts(p->out, ", which names no chemicals file: nothing here is its own.\n");
+}
+
 void etch_text(const struct etch_answer *answer, struct buf *out)
 {
   struct arena arena;
@@ -253,6 +268,7 @@ void etch_text(const struct etch_answer *answer, struct buf *out)
   sources(&p);
   lines(&p, "Assumed", answer->assumed, answer->assumed_count);
   lines(&p, "Not known", answer->unknown, answer->unknown_count);
+  suite(&p);
   buf_puts(out, "\nAsk whoever looks after this bath for its own measured rate and age before you "
                 "count on any of this.\n");
   buf_puts(out, last_words);
@@ -267,7 +283,7 @@ void etch_list(const struct chem *chem, struct buf *out)
   const struct etch_tables *t;
 
   arena_init(&arena, (size_t)16 << 20);
-  t = etch_tables(chem, &arena);
+  t = etch_tables(chem, NULL, &arena);
   buf_puts(out, "Films\n");
   for (int i = 0; i < t->film_count; i++)
     buf_printf(out, "  %-22s %s\n", t->films[i].id, t->films[i].name);

@@ -18,9 +18,11 @@ static const double nm_min = 1e-9 / 60, um_h = 1e-6 / 3600;
 /* "film=oxide-thermal|in=10 water + 1 hf-49|depth=500nm".  NULL: refused, see `said`. */
 static struct err said;
 
+static const struct chemicals *own; /* of the suite that is asked; NULL: none */
+
 static const struct etch_answer *ask(const char *question)
 {
-  struct etch_request request = {0};
+  struct etch_request request = {.own = own};
   char text[600];
 
   said = (struct err){0};
@@ -195,6 +197,92 @@ static void a_rate_measured_here_goes_first(void)
   REQUIRE(a != NULL && a->answered); /* nothing listed moves it by 20 K */
   CHECK_INT(a->etched.rates[0].how, ETCH_ROW);
   CHECK_NEAR(a->time_s, 300, 1e-12, 0);
+}
+
+/* ---- a suite's own figures ---- */
+
+static const struct chemicals_bath_part own_parts[] = {{.of = "nh4f-40", .volume_ratio = 10},
+                                                       {.of = "hf-49", .volume_ratio = 2}};
+static const struct chemicals_bath own_baths[] = {
+    {.part = {.id = "tank-2"}, .part_count = 2, .parts = own_parts, .temperature_K = 294.15}};
+static const struct chemicals_rate own_rates[] = {
+    {.part = {.id = "old"},
+     .film = "thermal oxide",
+     .in = "boe-5",
+     .measured = "2025-01-02",
+     .by = "A",
+     .rate_m_s = 80e-9 / 60,
+     .rate_pm_m_s = NAN,
+     .temperature_K = 294.15,
+     .strength_ratio = NAN},
+    {.part = {.id = "new"},
+     .film = "thermal oxide",
+     .in = "tank-2",
+     .measured = "2026-09-14",
+     .by = "B",
+     .rate_m_s = 96e-9 / 60,
+     .rate_pm_m_s = 4.8e-9 / 60,
+     .temperature_K = 294.15,
+     .strength_ratio = NAN},
+    {.part = {.id = "house"},
+     .film = "our glass",
+     .in = "our etch",
+     .measured = "2026-09-14",
+     .by = "B",
+     .rate_m_s = 10e-9 / 60,
+     .rate_pm_m_s = NAN,
+     .temperature_K = 294.15,
+     .strength_ratio = NAN},
+    {.part = {.id = "lye"},
+     .film = "si-100",
+     .in = "koh",
+     .measured = "2026-09-14",
+     .by = "B",
+     .rate_m_s = 60e-6 / 3600,
+     .rate_pm_m_s = NAN,
+     .temperature_K = 348.15,
+     .strength_ratio = 0.3},
+};
+static const struct chemicals own_file = {
+    .bath_count = 1, .baths = own_baths, .rate_count = 4, .rates = own_rates};
+
+static void the_suites_own_rate_goes_first(void)
+{
+  const struct etch_answer *a;
+
+  own = &own_file;
+  a = ask("film=oxide-thermal|in=bhf-5|depth=480nm");
+  own = NULL;
+  REQUIRE(a != NULL && a->answered);
+  CHECK_INT(a->etched.rates[0].how, ETCH_OWN);
+  CHECK(strstr(a->etched.rates[0].of.source, "new, measured 2026-09-14 by B") != NULL);
+  CHECK(strstr(a->etched.rates[1].of.source, "old, measured 2025-01-02 by A") != NULL);
+  CHECK_NEAR(a->time_s, 300, 1e-12, 0);
+  CHECK_NEAR(a->rate_spread_ratio, 0.05, 1e-12, 0); /* its own ± */
+  CHECK_NEAR(a->worst_s, 480 / (96 * 0.95) * 60, 1e-12, 0);
+  CHECK_NEAR(a->etched.highest_m_s, 100.8 * nm_min, 1e-12, 0); /* 96 + 4.8, past Williams' 100 */
+}
+
+static void a_suite_has_its_own_words(void)
+{
+  const struct etch_answer *a, *b, *c, *d;
+
+  own = &own_file;
+  a = ask("film=oxide-thermal|in=tank-2|depth=480nm");
+  b = ask("film=our glass|in=our etch|depth=100nm");
+  c = ask("film=si-100|in=koh@30wt%|at=80degC|depth=10um");
+  d = ask("film=si-100|in=koh@40wt%|at=80degC|depth=10um");
+  own = NULL;
+  REQUIRE(a && b && c && d);
+  CHECK_STR(a->bath->id, "bhf-5"); /* by its parts */
+  CHECK_NEAR(a->at_K, 294.15, 0, 0);
+  CHECK_NEAR(a->time_s, 300, 1e-12, 0);
+  CHECK_NEAR(b->time_s, 600, 1e-12, 0);
+  CHECK_INT(c->etched.rates[0].how, ETCH_OWN); /* moved from 75 degC with Seidel's 0.595 eV */
+  CHECK_NEAR(c->etched.rate_m_s,
+             60 * um_h * exp(0.595 / 8.617333262e-5 * (1 / 348.15 - 1 / 353.15)), 1e-5, 0);
+  CHECK(d->etched.rates[0].how != ETCH_OWN);                    /* another strength */
+  CHECK(ask("film=our glass|in=our etch|depth=100nm") == NULL); /* of another suite */
 }
 
 static void nitride_is_moved_in_temperature(void)
@@ -449,6 +537,8 @@ int main(int argc, char **argv)
   RUN(the_worst_place_is_thick_and_slow);
   RUN(sources_stand_beside_each_other);
   RUN(a_rate_measured_here_goes_first);
+  RUN(the_suites_own_rate_goes_first);
+  RUN(a_suite_has_its_own_words);
   RUN(nitride_is_moved_in_temperature);
   RUN(hydroxide_follows_both_forms);
   RUN(a_groove_ends_by_itself);
