@@ -104,13 +104,13 @@ void etch_look_up(const struct etch_tables *tables, const struct etch_place *pla
 /* ---- own.c: the suite's chemicals file ---- */
 /* The suite's measured rates of a film there, the newest first; how many. */
 enum { ETCH_OWN_MOST = 8 };
-int etch_own_rates(const struct etch_tables *tables, const struct etch_place *place,
+int etch_own_rates(const struct etch_tables *t, const struct etch_place *place,
                    const struct etch_film *film, struct etch_own_rate *out);
 /* A film or a bath that only the suite knows, by its own word for it; NULL: none. */
-const struct etch_film *etch_own_film(const struct etch_tables *tables, const char *text);
-const struct etch_bath *etch_own_bath(const struct etch_tables *tables, const char *text);
+const struct etch_film *etch_own_film(const struct etch_tables *t, const char *text);
+const struct etch_bath *etch_own_bath(const struct etch_tables *t, const char *text);
 /* Parts of a bath of the suite, as "5 nh4f-40 + 1 hf-49"; NULL: it has no such bath. */
-const char *etch_own_parts(const struct etch_tables *tables, const char *text, double *at_K);
+const char *etch_own_parts(const struct etch_tables *t, const char *text, double *at_K);
 
 /* ---- laws.c ---- */
 /* The rate by a law, in m/s; NaN, with why, where it does not hold. */
