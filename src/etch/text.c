@@ -256,11 +256,12 @@ void etch_text(const struct etch_answer *answer, struct buf *out)
 {
   struct arena arena;
   struct page p = {answer, out, &arena};
+  int said = answer->refused && answer->answered ? 1 : 0; /* in the first line */
 
   arena_init(&arena, (size_t)1 << 20);
   first_line(&p);
-  lines(&p, "Also", answer->reasons + (answer->refused && answer->answered ? 1 : 0),
-        answer->reason_count - (answer->refused && answer->answered ? 1 : 0));
+  if (answer->reason_count > said)
+    lines(&p, "Also", answer->reasons + said, answer->reason_count - said);
   lines(&p, "Cautions", answer->cautions, answer->caution_count);
   losses(&p);
   section(&p);
