@@ -36,7 +36,8 @@ struct api_row {
   const char *doc;
 };
 
-/* What only a board with a feeds file answers: src/serve knows how, this how it is described. */
+/* What a board answers beside src/ask, most of it only with a feeds file: src/serve knows how, this how
+ * it is described. */
 struct api_live {
   const char *path, *method, *name, *doc;
   const char *takes;   /* of its query, '|' between: rows of api_live.c */

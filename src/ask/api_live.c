@@ -63,6 +63,20 @@ static const struct api_live rows[] = {
      "source|at", "any", "taken"},
 };
 
+/* Of chemistry: these need no feeds file. */
+static const struct api_live of_chemistry[] = {
+    {"/api/vapour", "get", "vapour",
+     "What of a liquid reaches duct, room and person: now, parked, and with the fans standing. "
+     "Changes of the scene (sash, door, off ...) as for /api/air, too.",
+     "vapour_of|vapour_by|vapour_from|vapour_at|vapour_diameter|vapour_area|vapour_freeboard|"
+     "vapour_volume|vapour_station|vapour_room|vapour_scene|vapour_mixing|vapour_speed",
+     NULL, "vapour"},
+};
+enum {
+  LIVE_COUNT = sizeof rows / sizeof *rows,
+  CHEMISTRY_COUNT = sizeof of_chemistry / sizeof *of_chemistry
+};
+
 static const struct parameter {
   const char *key, *name, *in, *type, *doc, *example;
   bool required;
@@ -89,13 +103,36 @@ static const struct parameter {
     {"then", "at", "query", "string",
      "The moment to compare with now. Without it: the newest alarm or event of the part.",
      "2026-10-24T21:20", false},
+    {"vapour_of", "of", "query", "string",
+     "The liquid: a substance at its assay, or a bottle. Several times, each with its share.",
+     "hf@49wt%", true},
+    {"vapour_by", "by", "query", "string", "Are shares by mass or by volume?", "volume", false},
+    {"vapour_from", "from", "query", "string", "beaker, bath, deck-spill or floor-spill.", "beaker",
+     true},
+    {"vapour_at", "at", "query", "string", "Its temperature; else the room's.", "22degC", false},
+    {"vapour_diameter", "diameter", "query", "string", "Of its surface.", "100mm", false},
+    {"vapour_area", "area", "query", "string", "The same.", "0.01m2", false},
+    {"vapour_freeboard", "freeboard", "query", "string", "From the liquid up to the rim.", "30mm",
+     false},
+    {"vapour_volume", "volume", "query", "string", "Of the liquid.", "1L", false},
+    {"vapour_station", "station", "query", "string", "Where it stands.", "S3", false},
+    {"vapour_room", "room", "query", "string", "Where it stands or is spilt, outside a station.",
+     "Litho", false},
+    {"vapour_scene", "scene", "query", "string", "A scene of the file; else the board's own.",
+     "busy", false},
+    {"vapour_mixing", "mixing", "query", "string", "Share of the fresh air that dilutes.", "0.3..1",
+     false},
+    {"vapour_speed", "speed", "query", "string", "Of the air over the liquid.", "0.1..0.5m/s",
+     false},
     {"night", "night", "query", "string", "The day of its evening; empty: the last night.",
      "2026-10-24", false},
 };
 
 const struct api_live *api_live_at(int index)
 {
-  return index < (int)(sizeof rows / sizeof *rows) ? &rows[index] : NULL;
+  if (index < LIVE_COUNT)
+    return &rows[index];
+  return index < LIVE_COUNT + CHEMISTRY_COUNT ? &of_chemistry[index - LIVE_COUNT] : NULL;
 }
 
 static void put_parameter(struct emit *json, const struct parameter *p)
@@ -178,13 +215,14 @@ static void put_one_of(struct emit *json, const char *types)
   emit_close(json);
 }
 
-static void put_path(struct emit *json, const struct api_live *row)
+static void put_path(struct emit *json, const struct api_live *row, bool always)
 {
   emit_object(json, row->path);
   emit_object(json, row->method);
   emit_text(json, "operationId", row->name);
   emit_text(json, "summary", row->doc);
-  emit_text(json, "description", "Only where the suite names a feeds file.");
+  if (!always)
+    emit_text(json, "description", "Only where the suite names a feeds file.");
   put_taken(json, row->takes);
   if (row->body)
     put_body(json, row->body);
@@ -208,6 +246,6 @@ static void put_path(struct emit *json, const struct api_live *row)
 
 void api_put_live_paths(struct emit *json)
 {
-  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
-    put_path(json, &rows[i]);
+  for (int i = 0; api_live_at(i) != NULL; i++)
+    put_path(json, api_live_at(i), i >= LIVE_COUNT);
 }

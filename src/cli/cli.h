@@ -30,6 +30,7 @@ int cli_schema(int argc, char **argv);
 int cli_serve(int argc, char **argv);
 int cli_stop(int argc, char **argv);
 int cli_take(int argc, char **argv);
+int cli_vapour(int argc, char **argv);
 int cli_walk(int argc, char **argv);
 int cli_watch(int argc, char **argv);
 

@@ -112,6 +112,7 @@ static enum err_code serve(const struct facility *facility, const struct request
   const struct scene *start = NULL;
   struct cli_live live = {0};
   struct serve_settings settings = r->settings;
+  struct chemicals *own = NULL;
   struct arena arena;
   sigset_t stop;
   enum err_code code = ERR_OK;
@@ -137,10 +138,14 @@ static enum err_code serve(const struct facility *facility, const struct request
                    "responder' makes a form");
   settings.live = live.keeper ? &live.serve : NULL;
   if (code == ERR_OK && !live.faulty)
+    code = cli_load_chemicals(facility, r->suite, &own, err);
+  settings.chemicals = own;
+  if (code == ERR_OK && !live.faulty)
     code = serve_run(facility, start ? start : &parked, &settings, err);
   else if (code == ERR_OK)
     code = ERR_INPUT; /* its faults are printed */
   cli_live_close(&live);
+  chemicals_free(own);
   arena_release(&arena);
   return code;
 }

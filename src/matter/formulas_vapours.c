@@ -80,6 +80,42 @@ static const char *plate(const double *in_si, double *out_si)
   return NULL;
 }
 
+/* k[m/h] = 0.0292 U^0.78 X^-0.11 Sc^-0.67 with U in m/h, X in m. */
+static const char *turbulent_pool(const double *in_si, double *out_si)
+{
+  double schmidt = in_si[7] / in_si[6];
+  double per_m_s =
+      0.0292 * pow(in_si[4] * 3600, 0.78) * pow(in_si[5], -0.11) * pow(schmidt, -0.67) / 3600;
+
+  out_si[0] = per_m_s * in_si[2] * in_si[0] * in_si[1] / (gas_constant_J_mol_K * in_si[3]);
+  out_si[1] = per_m_s;
+  return NULL;
+}
+
+/* Through still air that the vapour itself must push aside: the logarithm. */
+static const char *freeboard(const double *in_si, double *out_si)
+{
+  double pressure_Pa = in_si[6];
+
+  if (in_si[1] >= pressure_Pa)
+    return "it boils: no evaporation figure is given";
+  out_si[0] = in_si[0] * in_si[2] * in_si[5] * pressure_Pa /
+              (gas_constant_J_mol_K * in_si[3] * in_si[4]) * -log1p(-in_si[1] / pressure_Pa);
+  return NULL;
+}
+
+/* V dy/dt = G - Q y, solved: y = y0 exp(-Q t/V) + G/Q (1 - exp(-Q t/V)). */
+static const char *build_up(const double *in_si, double *out_si)
+{
+  double volume_m3 = in_si[0], flow_m3_s = in_si[1] * in_si[5],
+         changes = flow_m3_s * in_si[3] / volume_m3;
+  double gained_m3 =
+      flow_m3_s > 0 ? in_si[2] / flow_m3_s * -expm1(-changes) : in_si[2] * in_si[3] / volume_m3;
+
+  out_si[0] = in_si[4] * exp(-changes) + gained_m3;
+  return out_si[0] <= 1 ? NULL : "more vapour than there is room for";
+}
+
 static const char *diffusivity(const double *in_si, double *out_si)
 {
   double T = in_si[2], M = 2 / (1 / (in_si[0] * 1e3) + 1 / 28.97);
@@ -243,6 +279,41 @@ static const struct matter_formula rows[] = {
       ASSUME("viscosity", KINEMATIC_VISCOSITY, 1.55e-5, 1e-6, 1e-4, "of the air, kinematic")},
      {RATE, GIVE("reynolds", RATIO, "along the surface")},
      plate},
+    {"turbulent-pool-evaporation",
+     "k = 0.0292 U^0.78 X^-0.11 Sc^-0.67, m/h; G = k A M p/(R T)",
+     "Mackay and Matsugu, Can. J. Chem. Eng. 51 (1973) 434 (form and figures from memory)",
+     "pools outdoors; a small vessel indoors lies outside what was measured",
+     "molar-mass=58.08g/mol vapour-pressure=231mmHg(a) area=78.5cm2 speed=0.508m/s length=10cm "
+     "diffusivity=0.1224cm2/s",
+     {MOLECULE, PARTIAL, SURFACE, LIQUID_AT, WIND, ALONG,
+      NEED("diffusivity", DIFFUSIVITY, 1e-7, 1e-3, "of the vapour in air"),
+      ASSUME("viscosity", KINEMATIC_VISCOSITY, 1.55e-5, 1e-6, 1e-4, "of the air, kinematic")},
+     {RATE, GIVE("transfer", VELOCITY, "mass transfer coefficient")},
+     turbulent_pool},
+    {"freeboard-evaporation",
+     "G = A M D p_air/(R T z) ln(p_air/(p_air - p))",
+     "Stefan's diffusion through a stagnant layer, any textbook of mass transfer",
+     "still air in the freeboard: air that reaches in carries off more",
+     "molar-mass=58.08g/mol vapour-pressure=231mmHg(a) area=78.5cm2 freeboard=30mm "
+     "diffusivity=0.1224cm2/s",
+     {MOLECULE, PARTIAL, SURFACE, LIQUID_AT,
+      NEED("freeboard", LENGTH, 1e-4, 10, "from the liquid up to the rim"),
+      NEED("diffusivity", DIFFUSIVITY, 1e-7, 1e-3, "of the vapour in air"), ROOM_PRESSURE},
+     {GIVE("rate", MASS_FLOW, "of vapour, while the air in the freeboard stands still")},
+     freeboard},
+    {"vapour-build-up",
+     "y = y0 exp(-m Q t/V) + G/(m Q) (1 - exp(-m Q t/V))",
+     "mass balance of a well mixed room, solved",
+     WIDE_RANGE,
+     "volume=100m3 flow=0.5m3/s source=0.02L/s time=10min",
+     {NEED("volume", VOLUME, 1e-3, 1e7, "of the room"),
+      NEED("flow", FLOW, 0, 1e4, "of fresh air, not of air that is filtered and comes back"),
+      NEED("source", FLOW, 0, 1e3, "of vapour, as a volume of gas"),
+      NEED("time", TIME, 0, 1e8, "since the source began"),
+      ASSUME("first", CONCENTRATION, 0, 0, 1, "at that moment"),
+      ASSUME("mixing", RATIO, 1, 0.01, 1, "1 perfect; 0.1 poor")},
+     {GIVE("concentration", CONCENTRATION, "on average: near the source far more")},
+     build_up},
     {"vapour-diffusivity",
      "D = 0.00143 T^1.75/(P M^0.5 (V^(1/3) + 19.7^(1/3))^2), cm2/s, bar, M = 2/(1/Ma + 1/28.97)",
      "Fuller, Schettler and Giddings 1969, as in Poling, Prausnitz and O'Connell",

@@ -1,5 +1,6 @@
 #include "serve/serve.h"
 
+#include "serve/chemistry_impl.h"
 #include "serve/guard_impl.h"
 #include "serve/listen_impl.h"
 #include "serve/live_impl.h"
@@ -42,7 +43,8 @@ struct server {
     struct ask_worker ask;
     struct live_reader reader;
   } workers[MAX_THREADS];
-  struct live live;       /* given NULL: nothing is connected */
+  struct live live; /* given NULL: nothing is connected */
+  struct chemistry *chemistry;
   struct stream_hub *hub; /* or NULL */
 };
 
@@ -208,7 +210,7 @@ static size_t split(const char *target, char *path, size_t room)
 /* Which method an address beside those of `route` takes; NULL: it is none of them. */
 static const char *method_of(const struct server *server, const char *path)
 {
-  const char *takes = lists_method(&server->live, path);
+  const char *takes = chemistry_knows(path) ? "GET" : lists_method(&server->live, path);
 
   return takes ? takes : server->live.given ? live_method(path) : NULL;
 }
@@ -223,6 +225,8 @@ static int got(struct server *server, const char *path, const char *search, stru
 {
   struct live_reader *reader = &take_worker(server)->reader;
 
+  if (chemistry_knows(path))
+    return chemistry_get(server->chemistry, path, search, strlen(search), out);
   return lists_method(&server->live, path)
              ? lists_get(&server->live, reader, path, search, strlen(search), out)
              : live_get(&server->live, reader, path, search, strlen(search), out);
@@ -509,6 +513,7 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
   for (int i = 0; i < server->worker_count; i++)
     server->workers[i].ask.site = &server->site;
   server->live = (struct live){.facility = facility, .given = settings->live};
+  server->chemistry = chemistry_new(facility, settings->chemicals, start);
   enum err_code code = name_hosts(server, settings, err);
 
   if (!code && settings->live) {
@@ -528,6 +533,7 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
   stream_free(server->hub);
   why_desk_free(server->live.desk);
   sheet_desk_free(server->live.sheets);
+  chemistry_free(server->chemistry);
   ask_site_release(&server->site);
   free(server);
   return code;

@@ -35,8 +35,9 @@ struct serve_settings {
   int port;                 /* 0 takes a free one */
   const char *const *hosts; /* names accepted in Host besides loopback and `bind` */
   int host_count;
-  int thread_count;              /* each with its own solver */
-  const struct serve_live *live; /* NULL: nothing is connected, pages show scenes */
+  int thread_count;                  /* each with its own solver */
+  const struct serve_live *live;     /* NULL: nothing is connected, pages show scenes */
+  const struct chemicals *chemicals; /* the suite's own chemistry, or NULL */
 };
 extern const struct serve_settings serve_settings_default;
 

@@ -93,12 +93,18 @@ static void set_column(struct published_case *row, size_t offset, const char *te
 /* The columns stand in this order; which names they carry says what the rows ask. */
 static bool read_heading(char *names[COLUMNS_MAX], int count, struct published_cases *out)
 {
-  out->networks = count > 1 && strcmp(names[1], columns[1].in_networks) == 0;
   if (count != COLUMN_COUNT)
     return false;
-  for (int c = 0; c < COLUMN_COUNT; c++)
-    if (strcmp(names[c], out->networks ? columns[c].in_networks : columns[c].name) != 0)
+  out->asks = strcmp(names[1], columns[1].in_networks) == 0 ? PUBLISHED_NETWORKS
+              : strcmp(names[1], "verb") == 0               ? PUBLISHED_VERBS
+                                                            : PUBLISHED_FORMULAS;
+  for (int c = 0; c < COLUMN_COUNT; c++) {
+    bool formula = out->asks == PUBLISHED_FORMULAS;
+    bool verb = c == 1 && out->asks == PUBLISHED_VERBS;
+
+    if (!verb && strcmp(names[c], formula ? columns[c].name : columns[c].in_networks) != 0)
       return false;
+  }
   return true;
 }
 

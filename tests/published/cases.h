@@ -9,16 +9,18 @@
  *   id          as it is cited, unique in its file
  *   what        a formula of the formula table; "sum NAME" adds the output over several sets of
  *               inputs parted by " | "; "change NAME" is first over second set, less one.
- *               In a file of networks: the suite
- *   inputs      key=value parted by blanks; for a network the arguments of `air`
- *   output      the output's key; for a network the path in the JSON answer
+ *               In a file of networks: the suite; in one of verbs: the verb
+ *   inputs      key=value parted by blanks; for a network the arguments of `air`, for a verb its own,
+ *               as a shell reads them, files as seen from the folder of the table
+ *   output      the output's key; for a network or a verb the path in the JSON answer
  *   theirs      the figure as printed, in `unit`
  *   kind        rel: tolerance is a share of theirs; abs: in `unit`
  *   tolerance   "0.01", or "-0.005..0.04" where a rounding of theirs pushes to one side
  *   provenance  published, re-implemented, derived, second-hand or memory
  *   source, note
  *
- * A file of networks calls the first columns suite, arguments and path, and kind "tolerance kind".
+ * A file of networks calls the first columns suite, arguments and path, and kind "tolerance kind";
+ * one of verbs calls the first of them verb.
  *
  * A row that does not agree stays, with the reason in its note and the tolerance it needs.
  */
@@ -27,8 +29,14 @@ struct published_case {
       *note;
 };
 
+enum published_asks {
+  PUBLISHED_FORMULAS,
+  PUBLISHED_NETWORKS, /* the rows ask `inward air` */
+  PUBLISHED_VERBS     /* the rows ask whatever verb they name */
+};
+
 struct published_cases {
-  bool networks; /* the rows ask `inward air`, not a formula */
+  enum published_asks asks;
   int count;
   struct published_case *rows;
   char *bytes; /* what the rows point into */

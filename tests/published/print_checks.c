@@ -12,8 +12,8 @@
  *
  *     print_checks FOLDER        the folder of the tables; asks the `inward` of the same build
  */
-enum { FILE_COUNT = 2 };
-static const char *const file_names[FILE_COUNT] = {"formulas.csv", "networks.csv"};
+enum { FILE_COUNT = 3 };
+static const char *const file_names[FILE_COUNT] = {"formulas.csv", "networks.csv", "chemistry.csv"};
 
 static const struct {
   const char *word, *title, *text;
@@ -78,19 +78,21 @@ static void put_figures(const struct published_case *row, const struct published
   printf(" | ");
 }
 
-static bool put_answer(const struct published_case *row, bool network)
+static bool put_answer(const struct published_case *row, enum published_asks asks)
 {
-  const json_t *answer = network ? program_air(row->what, row->inputs) : NULL;
+  const json_t *answer = asks == PUBLISHED_NETWORKS ? program_air(row->what, row->inputs)
+                         : asks == PUBLISHED_VERBS  ? program_verb(row->what, row->inputs)
+                                                    : NULL;
   struct published_result result;
 
-  if (network && published_is_text(row)) {
+  if (asks != PUBLISHED_FORMULAS && published_is_text(row)) {
     char room[64];
     const char *ours = answer ? figure_text(answer, row->output, room, sizeof room) : NULL;
 
     put_words(row, ours);
     return ours && strcmp(ours, row->theirs) == 0;
   }
-  if (network)
+  if (asks != PUBLISHED_FORMULAS)
     published_run_measured(row, answer ? figure_number(answer, row->output) : (double)NAN, &result);
   else
     published_run_formula(row, &result);
@@ -98,14 +100,18 @@ static bool put_answer(const struct published_case *row, bool network)
   return result.agrees;
 }
 
-static bool put_row(const struct published_case *row, bool network)
+static bool put_row(const struct published_case *row, enum published_asks asks)
 {
   printf("| %s | ", row->id);
   put_text(row->what);
+  if (asks == PUBLISHED_VERBS) {
+    putchar(' ');
+    put_text(row->inputs);
+  }
   printf(": ");
   put_text(row->output);
   putchar(' ');
-  bool agrees = put_answer(row, network);
+  bool agrees = put_answer(row, asks);
   put_text(row->source);
   if (*row->note) {
     printf(". ");
@@ -130,7 +136,7 @@ static struct tally put_section(int section, const struct published_cases *files
     for (int i = 0; i < files[f].count; i++)
       if (strcmp(files[f].rows[i].provenance, sections[section].word) == 0) {
         tally.rows++;
-        tally.met += put_row(&files[f].rows[i], files[f].networks);
+        tally.met += put_row(&files[f].rows[i], files[f].asks);
       }
   printf("\n%d of %d within what is allowed.\n", tally.met, tally.rows);
   return tally;

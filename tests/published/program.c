@@ -1,20 +1,30 @@
 #include "program.h"
 
+#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/wait.h>
+#include <unistd.h>
+
+enum { COMMAND_MAX = 2 * PATH_MAX + 1024 };
 
 static struct {
-  const char *path, *folder;
-  char asked[512];
+  char path[PATH_MAX]; /* absolute: a verb is run in another folder */
+  const char *folder;
+  char asked[COMMAND_MAX];
   json_t *answer;
 } program;
 
 void program_use(const char *path, const char *folder)
 {
-  program.path = path;
   program.folder = folder;
+  char here[PATH_MAX / 2];
+
+  if (path[0] == '/' || !getcwd(here, sizeof here))
+    snprintf(program.path, sizeof program.path, "%s", path);
+  else
+    snprintf(program.path, sizeof program.path, "%s/%.*s", here, PATH_MAX / 2 - 2, path);
 }
 
 void program_end(void)
@@ -46,16 +56,30 @@ static json_t *run(const char *command)
   return NULL;
 }
 
-const json_t *program_air(const char *suite, const char *arguments)
+static const json_t *ask(const char *command)
 {
-  char command[512];
-
-  snprintf(command, sizeof command, "'%s' air '%s/%s' %s --json", program.path, program.folder,
-           suite, arguments);
   if (strcmp(command, program.asked) != 0) {
     program_end();
     snprintf(program.asked, sizeof program.asked, "%s", command);
     program.answer = run(command);
   }
   return program.answer;
+}
+
+const json_t *program_air(const char *suite, const char *arguments)
+{
+  char command[COMMAND_MAX];
+
+  snprintf(command, sizeof command, "'%s' air '%s/%s' %s --json", program.path, program.folder,
+           suite, arguments);
+  return ask(command);
+}
+
+const json_t *program_verb(const char *verb, const char *arguments)
+{
+  char command[COMMAND_MAX];
+
+  snprintf(command, sizeof command, "cd '%s' && '%s' %s %s --json", program.folder, program.path,
+           verb, arguments);
+  return ask(command);
 }

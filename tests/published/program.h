@@ -16,6 +16,8 @@ void program_use(const char *path,
  * what happened printed, unless it exits with 0 or 1 and prints JSON.
  */
 const json_t *program_air(const char *suite, const char *arguments);
+/* The same for `inward VERB ARGUMENTS --json`, run in the folder of program_use. */
+const json_t *program_verb(const char *verb, const char *arguments);
 void program_end(void);
 
 /*

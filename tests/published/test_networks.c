@@ -1,7 +1,7 @@
 /*
- * Every row of networks.csv, asked of the built program.
+ * Every row of a table of networks or of verbs, asked of the built program.
  *
- *     test_networks PROGRAM FOLDER [id ...]
+ *     test_networks PROGRAM FOLDER TABLE.csv [id ...]
  *
  * Prints each row with theirs, ours and the difference.  A row that gives no
  * figure fails; so does a table without rows.
@@ -52,7 +52,8 @@ static void compare(const struct published_case *row)
   const json_t *answer;
 
   check_case("%s", row->id);
-  answer = program_air(row->what, row->inputs);
+  answer = table.asks == PUBLISHED_VERBS ? program_verb(row->what, row->inputs)
+                                         : program_air(row->what, row->inputs);
   if (!CHECK(answer != NULL))
     return;
   if (published_is_text(row))
@@ -61,7 +62,7 @@ static void compare(const struct published_case *row)
     compare_number(row, answer);
 }
 
-static void every_published_network_is_met_within_its_stated_tolerance(void)
+static void every_published_figure_is_met_within_its_stated_tolerance(void)
 {
   for (int i = 0; i < table.count; i++)
     if (is_wanted(table.rows[i].id))
@@ -91,17 +92,19 @@ int main(int argc, char **argv)
 {
   char path[512];
 
-  if (argc < 3) {
-    puts("usage: test_networks PROGRAM FOLDER [beginning of an id ...]");
+  if (argc < 4) {
+    puts("usage: test_networks PROGRAM FOLDER TABLE.csv [beginning of an id ...]");
     return 2;
   }
-  snprintf(path, sizeof path, "%s/networks.csv", argv[2]);
+  snprintf(path, sizeof path, "%s/%s", argv[2], argv[3]);
   program_use(argv[1], argv[2]);
-  wanted = argv + 3;
-  wanted_count = argc - 3;
+  wanted = argv + 4;
+  wanted_count = argc - 4;
   check_begin(1, argv);
-  if (published_read(path, &table)) {
-    RUN(every_published_network_is_met_within_its_stated_tolerance);
+  if (published_read(path, &table) && table.asks == PUBLISHED_FORMULAS) {
+    printf("%s holds formulas: test_formulas runs those\n", path);
+  } else if (table.count > 0) {
+    RUN(every_published_figure_is_met_within_its_stated_tolerance);
     RUN(every_row_names_its_source_and_its_provenance);
     printf("%d rows\n", table.count);
   }

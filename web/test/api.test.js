@@ -1,12 +1,13 @@
 // docs/openapi.json against a validator of OpenAPI, and what the server really sends against it.
 import assert from 'node:assert/strict';
+import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
 import { Validator } from '@seriousme/openapi-schema-validator';
 import Ajv2020 from 'ajv/dist/2020.js';
-import { paperOnly, quillmere, root, serve, suite } from './board.js';
+import { inward, paperOnly, quillmere, root, serve, suite } from './board.js';
 
 const document = JSON.parse(readFileSync(join(root, 'docs', 'openapi.json'), 'utf8'));
 // OpenAPI 3.1 schemas are JSON Schema 2020-12; its own words outside them are no schema words.
@@ -66,6 +67,9 @@ const questions = [
   ['test', '/api/why', 'station=A1&scene=busy'], ['test', '/api/why', 'station=C1'],
   ...['', 'busy', 'night'].map((s) => ['quillmere', '/api/air', `scene=${s}`]),
   ['quillmere', '/api/air', 'all=work'], ['quillmere', '/api/why', 'station=S3'],
+  ['quillmere', '/api/vapour', 'of=acetone&from=beaker&diameter=100mm&station=S3&scene=busy'],
+  ['quillmere', '/api/vapour', 'of=acetone:0.7&of=isopropanol:0.3&by=volume&from=floor-spill&volume=1L&room=Litho'],
+  ['quillmere', '/api/vapour', 'of=piranha&from=bath&station=A1'],
   ['paper', '/api/air', ''], ['paper', '/api/air', 'all=work'], ['paper', '/api/why', 'station=H1'],
 ];
 for (const [server, path, query] of questions)
@@ -77,13 +81,25 @@ for (const [server, path, query] of questions)
 
 for (const [path, query, want] of [
   ['/api/air', 'scene=none', 400], ['/api/air', 'station=A1', 400], ['/api/air', 'sash=A1', 400], ['/api/air', 'x=%zz', 400],
-  ['/api/why', '', 400], ['/api/why', 'station=Z', 400], ['/api/plan', 'scene=busy', 400], ['/healthz', 'x', 400], ['/nowhere', '', 404],
+  ['/api/why', '', 400], ['/api/why', 'station=Z', 400], ['/api/plan', 'scene=busy', 400], ['/healthz', 'x', 400],
+  ['/api/vapour', 'of=acetone&from=beaker&diameter=100mm', 400], ['/api/vapour', 'of=acetone&wind=1', 400], ['/nowhere', '', 404],
 ])
   test(`a refusal has the shape the API file says: ${path}?${query}`, async () => {
     const { status, body } = await get('test', path, query);
     assert.equal(status, want);
     assert.deepEqual(faults(path, status, body), []);
   });
+
+test('the board says of chemistry what the verb prints, byte for byte', async () => {
+  for (const [verb, query] of [['vapour', 'of=hf-40&from=bath&area=0.06m2&station=A3&scene=busy&sash=A3=0.30m'],
+    ['vapour', 'of=hcl-37&of=h2o2-30&from=bath&station=A2']]) {
+    const options = query.split('&').flatMap((pair) => [`--${pair.slice(0, pair.indexOf('='))}`, pair.slice(pair.indexOf('=') + 1)]);
+    const { stdout } = spawnSync(inward, [verb, quillmere, ...options, '--json'], { encoding: 'utf8' });
+    const response = await fetch(`${servers.quillmere.url}api/${verb}?${query}`);
+    assert.ok(stdout.length > 100);
+    assert.equal(await response.text(), stdout);
+  }
+});
 
 const post = async (path, body) => {
   const response = await fetch(`${servers.live.url.replace(/\/$/, '')}${path}`,

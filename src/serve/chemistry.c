@@ -1,0 +1,104 @@
+#include "serve/chemistry_impl.h"
+
+#include "ask/ask.h"
+#include "base/query.h"
+#include "chem/chem.h"
+#include "vapour/vapour.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { TABLES_BYTES = 256 << 20, WORK_BYTES = 256 << 20 };
+
+struct chemistry {
+  const struct facility *facility;
+  const struct chemicals *own;
+  const struct scene *start;
+  struct arena arena;
+  const struct chem *chem;
+};
+
+struct chemistry *chemistry_new(const struct facility *facility, const struct chemicals *own,
+                                const struct scene *start)
+{
+  struct chemistry *c = calloc(1, sizeof *c);
+
+  if (!c)
+    err_no_memory();
+  c->facility = facility;
+  c->own = own;
+  c->start = start;
+  arena_init(&c->arena, TABLES_BYTES);
+  c->chem = chem_with(chem_read(&c->arena), own, &c->arena);
+  return c;
+}
+
+void chemistry_free(struct chemistry *chemistry)
+{
+  if (!chemistry)
+    return;
+  arena_release(&chemistry->arena);
+  free(chemistry);
+}
+
+static enum err_code get_vapour(const struct chemistry *c, const struct query *query,
+                                struct arena *arena, struct buf *out, struct err *err)
+{
+  struct vapour_request request = {
+      .chem = c->chem, .facility = c->facility, .start = c->start, .own = c->own};
+
+  for (int i = 0; i < query->count; i++) {
+    enum err_code code = vapour_take(&request, query->pairs[i].key, query->pairs[i].value, err);
+
+    if (code != ERR_OK)
+      return code;
+  }
+  const struct vapour_answer *answer = vapour_answer(&request, arena, err);
+
+  if (!answer)
+    return err->code;
+  vapour_json(answer, out);
+  return ERR_OK;
+}
+
+static const struct {
+  const char *path;
+  enum err_code (*get)(const struct chemistry *c, const struct query *query, struct arena *arena,
+                       struct buf *out, struct err *err);
+} rows[] = {
+    {"/api/vapour", get_vapour},
+};
+
+static int row_of(const char *path)
+{
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+    if (strcmp(rows[i].path, path) == 0)
+      return (int)i;
+  return -1;
+}
+
+bool chemistry_knows(const char *path)
+{
+  return row_of(path) >= 0;
+}
+
+int chemistry_get(const struct chemistry *chemistry, const char *path, const char *search,
+                  size_t size, struct buf *out)
+{
+  struct query *query = calloc(1, sizeof *query);
+  struct err err = {0};
+  struct arena arena;
+
+  if (!query)
+    err_no_memory();
+  arena_init(&arena, WORK_BYTES);
+  enum err_code code = query_parse(search, size, query, &err);
+
+  if (code == ERR_OK)
+    code = rows[row_of(path)].get(chemistry, query, &arena, out, &err);
+  arena_release(&arena);
+  free(query);
+  if (code != ERR_OK)
+    return ask_refuse(out, err_exit_status(code) == 2 ? 400 : 500, err.text);
+  return out->full ? ask_refuse(out, 500, "the answer is too long") : 200;
+}

@@ -1,0 +1,62 @@
+#ifndef VAPOUR_VAPOUR_IMPL_H
+#define VAPOUR_VAPOUR_IMPL_H
+
+#include "air/air.h"
+#include "matter/matter.h"
+#include "vapour/vapour.h"
+
+/* One question on its way: what every step reads and writes. */
+struct vapour_work {
+  const struct vapour_request *request;
+  const struct facility *facility;
+  struct arena *arena;
+  struct err *err;
+  struct vapour_answer *out;
+  struct scene scenes[VAPOUR_WHEN_COUNT];
+  const struct air_answer *airs[VAPOUR_WHEN_COUNT];
+  double volume_m3; /* of the room; NaN */
+  double air_K;     /* of the room */
+};
+
+/* A row of data/vapour_settings.csv. */
+struct vapour_band vapour_setting(const struct vapour_work *w, const char *what,
+                                  enum units_dimension dimension);
+
+/* A formula of the table by name, over "key, SI value" pairs ended by NULL; NULL or why not.
+ * Outside a formula's stated range it is not used, here as anywhere. */
+struct vapour_input {
+  const char *key;
+  double si;
+};
+const char *vapour_formula(const char *name, const struct vapour_input *inputs, double *out_si);
+
+/* Each adds to the answer; ERR_INPUT when the question cannot be meant.  A liquid that gets no
+ * figure sets out->refused. */
+enum err_code vapour_read_liquid(struct vapour_work *w);
+enum err_code vapour_find_place(struct vapour_work *w); /* station, room and the scenes */
+enum err_code vapour_find_surface(struct vapour_work *w);
+enum err_code vapour_solve_air(struct vapour_work *w);
+void vapour_evaporate(struct vapour_work *w, struct vapour_case *c);
+double vapour_gas_m3_s(const struct vapour_work *w, int part, double kg_s); /* at room's air */
+void vapour_reach(struct vapour_work *w); /* duct, main, room, person */
+void vapour_judge(struct vapour_work *w); /* limits, shares, purge, ignition */
+void vapour_say(struct vapour_work *w);   /* headline, cautions, what is not known, whom to ask */
+
+/* Until one part is used up at this rate; far off when nobody said how much there is. */
+double vapour_lasts_s(const struct vapour_work *w, int part, double kg_s);
+/* Mean of the room at the fast end after that time, should no fresh air come at all. */
+double vapour_unthinned_ratio(const struct vapour_work *w, int part, double time_s);
+
+void vapour_refuse(struct vapour_work *w, const char *headline);
+void vapour_add(const char **list, int *count, const char *text);
+
+/* Two digits in that unit: "0.32"; a band "0.32 to 1.1 g/s". */
+void vapour_put(struct buf *out, double si, enum units_dimension dimension, const char *unit);
+void vapour_put_band(struct buf *out, struct vapour_band band, enum units_dimension dimension,
+                     const char *unit);
+void vapour_put_time(struct buf *out, double time_s); /* "41 min" */
+const char *vapour_time_words(struct arena *arena, double time_s);
+const char *vapour_band_words(struct arena *arena, struct vapour_band band,
+                              enum units_dimension dimension, const char *unit);
+
+#endif

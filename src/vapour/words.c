@@ -1,0 +1,240 @@
+/* The sentences: the answer with its reason first, then cautions, then what is not known. */
+#include "vapour/vapour_impl.h"
+
+#include <math.h>
+
+/* The worst verdict of a case; of several limits that one which is highest. */
+static const struct vapour_limit *worst(const struct vapour_answer *a, enum vapour_when when)
+{
+  const struct vapour_limit *out = NULL;
+
+  for (int i = 0; i < a->limit_count; i++) {
+    const struct vapour_limit *l = &a->limits[i];
+
+    if (isnan(l->volume_ratio))
+      continue;
+    if (!out || l->verdict[when] > out->verdict[when] ||
+        (l->verdict[when] == out->verdict[when] && l->volume_ratio > out->volume_ratio))
+      out = l;
+  }
+  return out;
+}
+
+/* Of those that may be exceeded once the fans stand, the one that is reached first. */
+static const struct vapour_limit *first_reached(const struct vapour_answer *a)
+{
+  const struct vapour_limit *out = NULL;
+
+  for (int i = 0; i < a->limit_count; i++)
+    if (!isnan(a->limits[i].reached_s) && (!out || a->limits[i].reached_s < out->reached_s))
+      out = &a->limits[i];
+  return out;
+}
+
+static const char *reached_words(const struct vapour_work *w, const struct vapour_limit *l)
+{
+  return arena_printf(w->arena, "%s %s, %s, after %s", l->limit->issuer, l->limit->printed,
+                      chem_limit_words(l->limit->kind), vapour_time_words(w->arena, l->reached_s));
+}
+
+static const char *exceeding(const struct vapour_work *w, const struct vapour_limit *l,
+                             enum vapour_when when)
+{
+  const struct vapour_limit *first = when == VAPOUR_STOPPED ? first_reached(w->out) : NULL;
+  bool both = first && first != l && !isnan(l->reached_s);
+
+  return arena_printf(
+      w->arena, "%s at a person %s %s %s, %s%s%s%s%s", w->out->parts[l->part].stock.substance->name,
+      vapour_verdict_words(l->verdict[when]), l->limit->issuer, l->limit->printed,
+      chem_limit_words(l->limit->kind), first ? "; at the upper end first " : "",
+      first ? reached_words(w, first) : "", both ? ", then " : "", both ? reached_words(w, l) : "");
+}
+
+static const char *sentence(const struct vapour_work *w, enum vapour_when when)
+{
+  const struct vapour_answer *a = w->out;
+  const struct vapour_limit *l = worst(a, when);
+
+  if (!l)
+    return "no exposure limit by volume is in the tables, so nothing is compared";
+  if (l->verdict[when] == VAPOUR_UNKNOWN)
+    return arena_printf(w->arena, "what reaches a person is not known (%s)",
+                        a->cases[when].person_words);
+  if (l->verdict[when] == VAPOUR_NOT_SHOWN)
+    return "no limit in the tables is shown to be exceeded at a person: orders of magnitude only";
+  return exceeding(w, l, when);
+}
+
+static const char *stopped_words(const struct vapour_work *w)
+{
+  const struct facility *f = w->facility;
+
+  if (w->out->station < 0)
+    return "If the fans of this room's mains stand";
+  return arena_printf(w->arena, "If the fans of %s stand",
+                      f->mains[f->stations[w->out->station].main].part.id);
+}
+
+static void say_headline(struct vapour_work *w)
+{
+  struct vapour_answer *a = w->out;
+
+  if (a->case_count < VAPOUR_WHEN_COUNT) {
+    a->headline = arena_printf(
+        w->arena,
+        "%s evaporates at %s. No suite was named, so nothing is said of duct, "
+        "room and person.",
+        a->liquid, vapour_band_words(w->arena, a->cases[0].rate, UNITS_MASS_FLOW, "g/h"));
+    return;
+  }
+  a->headline = arena_printf(w->arena, "As the air is now: %s. %s: %s.", sentence(w, VAPOUR_NOW),
+                             stopped_words(w), sentence(w, VAPOUR_STOPPED));
+}
+
+/* ---- cautions ---- */
+
+static void caution(struct vapour_work *w, const char *text)
+{
+  vapour_add(w->out->cautions, &w->out->caution_count, text);
+}
+
+/* The largest share that duct, main or room passes or may pass. */
+static void say_share(struct vapour_work *w, const char *where, const enum vapour_verdict *verdicts,
+                      const struct vapour_share *s)
+{
+  for (int n = 0; n < w->out->case_count; n++)
+    if (verdicts[n] >= VAPOUR_MAY_EXCEED)
+      caution(w, arena_printf(w->arena, "%s %s: %s %.0f %% of the lower flammable limit (%s).",
+                              where, vapour_when_words((enum vapour_when)n),
+                              vapour_verdict_words(verdicts[n]), s->share_ratio * 100, s->what));
+}
+
+static void say_cautions(struct vapour_work *w)
+{
+  struct vapour_answer *a = w->out;
+
+  if (a->ignitable)
+    caution(w, a->ignition_words);
+  for (int i = a->share_count - 1; i >= 0; i--) {
+    say_share(w, "In the station's duct", a->shares[i].duct, &a->shares[i]);
+    say_share(w, "In the main", a->shares[i].main, &a->shares[i]);
+    say_share(w, "In the room, on average", a->shares[i].room, &a->shares[i]);
+  }
+  for (int i = 0; i < a->part_count; i++) {
+    if (a->parts[i].aqueous)
+      caution(w,
+              "Strong acids and ammonia fume: mist comes on top of these figures, and the table "
+              "is of thin pools, from which less comes after the first minutes than from a bath.");
+  }
+  if (a->case_count == VAPOUR_WHEN_COUNT)
+    caution(w, "When the air stops: stop, cap, lower, step away. Staff release stations.");
+  if (w->request->from == VAPOUR_DECK_SPILL)
+    caution(w, "A deck is open below: what runs through it evaporates in the drain or the duct, "
+               "which is not in these figures.");
+}
+
+/* ---- assumed, not known, whom to ask ---- */
+
+static void assume(struct vapour_work *w, const char *text)
+{
+  vapour_add(w->out->assumed, &w->out->assumed_count, text);
+}
+
+static void assume_air(struct vapour_work *w)
+{
+  const struct vapour_answer *a = w->out;
+  bool given = w->request->speed.high_si > 0;
+
+  if (!given && a->station >= 0)
+    assume(w, "air over the liquid: a quarter to one and a half of the station's flow spread over "
+              "its working opening (common practice, no source)");
+  assume(w, given ? "air over the liquid: as you said"
+                  : "air over a liquid in the room: 0.05 to 0.5 m/s (common practice)");
+  if (a->case_count < VAPOUR_WHEN_COUNT)
+    return;
+  assume(w, "fans standing: all that evaporates leaves into the room, whatever little the model "
+            "still draws; make-up air goes on and holds its set points as the file says");
+  for (int i = 0; i < a->part_count; i++) {
+    double ratio = isnan(w->volume_m3) ? (double)NAN : vapour_unthinned_ratio(w, i, 900);
+
+    if (!isnan(ratio))
+      assume(w, arena_printf(w->arena,
+                             "should the make-up stop with the fans, nothing thins it: %s of %s "
+                             "on average in the room 15 min later, at the upper end",
+                             vapour_band_words(w->arena, (struct vapour_band){ratio, ratio},
+                                               UNITS_CONCENTRATION, "ppm"),
+                             a->parts[i].stock.substance->name));
+  }
+  assume(w, arena_printf(w->arena,
+                         "of the fresh air %.2g to %.2g dilutes; what filters pass round does not",
+                         a->mixing.low_si, a->mixing.high_si));
+}
+
+static void say_assumed(struct vapour_work *w)
+{
+  const struct vapour_answer *a = w->out;
+
+  if (!(w->request->at_K > 0))
+    assume(w,
+           arena_printf(w->arena, "the liquid is as warm as the room, %.0f °C", a->at_K - 273.15));
+  assume(w, "the liquid stays that warm: a spill cools itself, so its rate is an upper bound");
+  if (a->part_count > 1)
+    assume(w, "an ideal mixture (Raoult): real ones may give off a good deal more of one part; the "
+              "most volatile leaves first");
+  if (w->request->from == VAPOUR_DECK_SPILL || w->request->from == VAPOUR_FLOOR_SPILL)
+    assume(w, w->request->area_m2 > 0 || w->request->diameter_m > 0
+                  ? "a spill of the area you said"
+                  : "a spill 10 mm deep (EPA's convention) to 2 mm deep (smooth floors)");
+  if (w->request->freeboard_m > 0)
+    assume(w, "behind the freeboard: the lower end by diffusion through still air, the upper end "
+              "with air that reaches in");
+  assume_air(w);
+}
+
+static void say_unknown(struct vapour_work *w)
+{
+  struct vapour_answer *a = w->out;
+
+  vapour_add(a->unknown, &a->unknown_count,
+             "what else gives off vapour there, on this main or in this room");
+  vapour_add(a->unknown, &a->unknown_count,
+             "mist, splashes, hot vessels, stirring, and gas from a reaction");
+  vapour_add(a->unknown, &a->unknown_count,
+             "what one face really catches, and where in the room the vapour goes");
+  vapour_add(a->unknown, &a->unknown_count,
+             "skin, eyes, and what it does together with other substances");
+  vapour_add(a->unknown, &a->unknown_count,
+             "whether it may stand there at all, beside what is there");
+  if (a->station >= 0)
+    vapour_add(a->unknown, &a->unknown_count,
+               "the minutes in which a fan runs down, and what the duct gives back then");
+}
+
+static void say_asks(struct vapour_work *w)
+{
+  struct vapour_answer *a = w->out;
+  const struct facility *f = w->facility;
+  const char *call = NULL;
+
+  if (a->station >= 0)
+    call = f->stations[a->station].card.call;
+  if (!call && f)
+    call = f->call;
+  if (a->refused)
+    vapour_add(a->asks, &a->ask_count,
+               "whoever approved the procedure of this bath, and the safety officer");
+  vapour_add(a->asks, &a->ask_count,
+             arena_printf(w->arena, "%s", call ? call : "who looks after the stations"));
+  vapour_add(a->asks, &a->ask_count, "the safety officer, for anything that a person breathes");
+}
+
+void vapour_say(struct vapour_work *w)
+{
+  if (!w->out->refused) {
+    say_headline(w);
+    say_cautions(w);
+    say_assumed(w);
+    say_unknown(w);
+  }
+  say_asks(w);
+}
