@@ -10,7 +10,7 @@ static const double pure_from_ratio = 0.98; /* weaker than that is a solution; n
 struct vapour_band vapour_setting(const struct vapour_work *w, const char *what,
                                   enum units_dimension dimension)
 {
-  const struct chem_table *t = chem_table("vapour_settings", w->arena);
+  const struct chem_table *t = w->settings;
 
   for (int i = 0; i < t->row_count; i++)
     if (strcmp(chem_cell(t, i, "what"), what) == 0)

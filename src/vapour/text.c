@@ -236,8 +236,9 @@ static void put_limit(const struct vapour_answer *a, const struct vapour_limit *
              chem_limit_words(l->limit->kind));
   if (!looked_up)
     buf_printf(out, " (%s)", chem_basis_words(l->limit->of.basis));
-  buf_printf(out, ": now %s; parked %s; fans standing %s\n", vapour_verdict_words(l->verdict[0]),
-             vapour_verdict_words(l->verdict[1]), vapour_verdict_words(l->verdict[2]));
+  buf_printf(out, ": in this scene %s; parked %s; fans standing %s\n",
+             vapour_verdict_words(l->verdict[0]), vapour_verdict_words(l->verdict[1]),
+             vapour_verdict_words(l->verdict[2]));
 }
 
 static void put_limits(const struct vapour_answer *a, struct buf *out)
@@ -256,7 +257,7 @@ static void put_limits(const struct vapour_answer *a, struct buf *out)
 
 static void put_purge(const struct vapour_answer *a, struct buf *out)
 {
-  static const char *const when[] = {"with the fresh air as it is now",
+  static const char *const when[] = {"with the fresh air of this scene",
                                      "with the fresh air while the fans stand"};
 
   if (a->case_count < VAPOUR_WHEN_COUNT)

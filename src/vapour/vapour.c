@@ -13,7 +13,8 @@ void vapour_add(const char **list, int *count, const char *text)
 
 const char *vapour_when_words(enum vapour_when when)
 {
-  static const char *const words[] = {"as the air is now", "parked", "with the fans standing"};
+  static const char *const words[] = {"as the air is in this scene", "parked",
+                                      "with the fans standing"};
 
   return words[when];
 }
@@ -173,5 +174,6 @@ const struct vapour_answer *vapour_answer(const struct vapour_request *request, 
   a->asks = ARENA_ARRAY(arena, const char *, lines);
   BUG_IF(!a->cautions || !a->assumed || !a->unknown || !a->asks);
   a->mass_kg = a->dry_s = a->saturation_ratio = (double)NAN;
+  w.settings = chem_table("vapour_settings", arena);
   return work(&w) == ERR_OK ? a : NULL;
 }

@@ -14,6 +14,7 @@ struct vapour_work {
   struct vapour_answer *out;
   struct scene scenes[VAPOUR_WHEN_COUNT];
   const struct air_answer *airs[VAPOUR_WHEN_COUNT];
+  const struct chem_table *settings;
   double volume_m3; /* of the room; NaN */
   double air_K;     /* of the room */
 };

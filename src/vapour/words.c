@@ -87,7 +87,8 @@ static void say_headline(struct vapour_work *w)
         a->liquid, vapour_band_words(w->arena, a->cases[0].rate, UNITS_MASS_FLOW, "g/h"));
     return;
   }
-  a->headline = arena_printf(w->arena, "As the air is now: %s. %s: %s.", sentence(w, VAPOUR_NOW),
+  a->headline = arena_printf(w->arena, "With the air of this scene (%s): %s. %s: %s.",
+                             a->scene ? a->scene : "as parked", sentence(w, VAPOUR_NOW),
                              stopped_words(w), sentence(w, VAPOUR_STOPPED));
 }
 
@@ -128,6 +129,8 @@ static void say_cautions(struct vapour_work *w)
   }
   if (a->case_count == VAPOUR_WHEN_COUNT)
     caution(w, "When the air stops: stop, cap, lower, step away. Staff release stations.");
+  if (a->station >= 0 && w->facility && !w->facility->stations[a->station].in_service)
+    caution(w, "This station is not in service by the suite file.");
   if (w->request->from == VAPOUR_DECK_SPILL)
     caution(w, "A deck is open below: what runs through it evaporates in the drain or the duct, "
                "which is not in these figures.");
@@ -165,6 +168,8 @@ static void assume_air(struct vapour_work *w)
                                                UNITS_CONCENTRATION, "ppm"),
                              a->parts[i].stock.substance->name));
   }
+  assume(w, "flows as the model has them in that scene, the doors as it says; the ± is that of the "
+            "station's own figure, none is set on the main and the fresh air");
   assume(w, arena_printf(w->arena,
                          "of the fresh air %.2g to %.2g dilutes; what filters pass round does not",
                          a->mixing.low_si, a->mixing.high_si));
@@ -205,6 +210,10 @@ static void say_unknown(struct vapour_work *w)
              "skin, eyes, and what it does together with other substances");
   vapour_add(a->unknown, &a->unknown_count,
              "whether it may stand there at all, beside what is there");
+  for (int i = 0; w->facility && i < w->facility->not_counted_count && i < 8; i++)
+    vapour_add(a->unknown, &a->unknown_count,
+               arena_printf(w->arena, "%s draws air here and is not in the file",
+                            w->facility->not_counted[i]));
   if (a->station >= 0)
     vapour_add(a->unknown, &a->unknown_count,
                "the minutes in which a fan runs down, and what the duct gives back then");
