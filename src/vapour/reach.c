@@ -206,8 +206,8 @@ static void person_at_hood(struct vapour_work *w, struct vapour_case *c)
                                         tracer_ratio / tracer_m3_s * gas.high_si * spread.high_si};
   }
   c->person_words =
-      "as a hood that passed its tracer test may let out, to a hundred times that; one "
-      "that did not pass lets out more";
+      "nothing to a hundred times what a hood that passed its tracer test may let out; "
+      "one that did not pass lets out more";
 }
 
 static void person_in_room(struct vapour_work *w, struct vapour_case *c)
