@@ -22,6 +22,7 @@ static const struct cli_verb verbs[] = {
     {"etch", "how long must it etch, what else it takes, how long the bath lasts", cli_etch, NULL},
     {"export", "the trial page in one file, with suite and engine inside", cli_export, NULL},
     {"feeds", "what is measured where; or a first mapping for a table", cli_feeds, NULL},
+    {"meet", "may these stand or be poured together here", cli_meet, NULL},
     {"new", "a first suite from a station list, and the list back", NULL, papers},
     {"past", "ask the record, add to it, verify and copy it", NULL, live},
     {"print", "cards and mark sheets for the wall, as PDF", NULL, papers},

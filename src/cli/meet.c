@@ -1,0 +1,97 @@
+/* inward meet A B [C...]: may these stand or be poured together here. */
+#include "cli/cli.h"
+
+#include "chem/chem.h"
+#include "meet/meet.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static const char help[] =
+    "usage: inward meet A B [C...] [--place deck|drawer|waste|storage|shipment] [--held X]...\n"
+    "                   [--vessel MATERIAL] [--at TEMPERATURE] [--us] [--json]\n\n"
+    "May these stand or be poured together here: one sentence for each two of them, the worst first,\n"
+    "with the letters of the chart EPA-600/2-80-076, the rules it lacks, and where each is from.\n"
+    "The verdicts: never · unknown · only by written procedure · nothing listed: not a clearance.\n\n"
+    "  A B C       a substance, bottle or bath: acetone, hf-49, hf@10wt%, piranha, sc-1, bhf; a trace:\n"
+    "              resist, rinse-solvent, wipes, water; 'A + B' for what is together already;\n"
+    "              group:10 from a data sheet; unlabelled for a bottle without a label\n"
+    "  --place P   adds the rules of that place; shipment alone shows the transport table\n"
+    "  --held X    with --place waste: what the container ever held before\n"
+    "  --vessel M  glass, quartz, ptfe, pfa, fep, pvdf, pp, hdpe, pvc, stainless, aluminium\n"
+    "  --at T      temperature of what is in the vessel: 80degC\n"
+    "  --us, --json  degrees Fahrenheit; everything for programs (docs/api.md)\n\n"
+    "Exit: 0 nothing listed, which is no clearance; 1 never, unknown or only by written procedure;\n"
+    "2 bad input; 3 could not.\n"
+    "example: inward meet piranha acetone wipes --place deck\n";
+
+enum { ARENA_BYTES = 256 << 20 };
+
+struct request {
+  struct meet_request meet;
+  bool json, us, help;
+};
+
+static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
+{
+  enum err_code code = ERR_OK;
+
+  for (int i = 0; i < argc && code == ERR_OK; i++) {
+    if (strcmp(argv[i], "--json") == 0) {
+      r->json = true;
+    } else if (strcmp(argv[i], "--us") == 0) {
+      r->us = true;
+    } else if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0) {
+      r->help = true;
+    } else if (strncmp(argv[i], "--", 2) == 0) {
+      if (i + 1 == argc)
+        return err_set(err, ERR_USAGE, "option '%.40s' wants a value", argv[i]);
+      code = meet_take(&r->meet, argv[i] + 2, argv[i + 1], err);
+      i++;
+    } else {
+      code = meet_take(&r->meet, "thing", argv[i], err);
+    }
+  }
+  return code;
+}
+
+static int show(const struct request *r, struct err *err)
+{
+  struct arena arena;
+  struct buf out;
+  int status = 2;
+
+  arena_init(&arena, ARENA_BYTES);
+  buf_init(&out, 8 << 20);
+  const struct meet_facts *facts = meet_read(chem_read(&arena), &arena);
+  const struct meet_answer *answer = meet_answer(facts, &r->meet, &arena, err);
+
+  if (answer && r->json)
+    meet_json(answer, &out);
+  else if (answer)
+    meet_text(answer, r->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, &out);
+  status = answer ? cli_show(&out, answer->verdict == MEET_NOTHING_LISTED ? 0 : 1)
+                  : err_exit_status(err->code);
+  buf_release(&out);
+  arena_release(&arena);
+  return status;
+}
+
+int cli_meet(int argc, char **argv)
+{
+  struct request r = {.meet = {.at_K = NAN}};
+  struct err err = {0};
+  int status = 2;
+
+  if (read_request(argc, argv, &r, &err) == ERR_OK) {
+    if (r.help) {
+      fputs(help, stdout);
+      return 0;
+    }
+    status = show(&r, &err);
+  }
+  if (err.text[0])
+    fprintf(stderr, "inward meet: %s; 'inward meet --help' explains\n", err.text);
+  return status;
+}

@@ -1,0 +1,246 @@
+/* The answer for people: the verdict and its reason first, where it is from, what it does not know. */
+#include "meet/meet_impl.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { LINE_MOST = 98, TEXT_ARENA_BYTES = 4 << 20 };
+
+/* A sentence over as many lines as it needs, each after `indent` blanks. */
+static void wrapped(struct buf *out, int indent, const char *first, const char *text)
+{
+  int column = indent + (int)strlen(first);
+
+  buf_printf(out, "%*s%s", indent, "", first);
+  while (*text) {
+    size_t length = strcspn(text, " ");
+    int shown = 0;
+
+    for (size_t i = 0; i < length; i++)
+      shown += ((unsigned char)text[i] & 0xC0) != 0x80;
+    if (column + 1 + shown > LINE_MOST) {
+      buf_printf(out, "\n%*s", indent + 2, "");
+      column = indent + 2;
+    } else if (column > indent) {
+      buf_putc(out, ' ');
+      column++;
+    }
+    buf_add(out, text, length);
+    column += shown;
+    text += length;
+    text += strspn(text, " ");
+  }
+  buf_putc(out, '\n');
+}
+
+static const char *capital(enum meet_verdict verdict)
+{
+  static const char *const words[] = {"Nothing listed, which is no clearance",
+                                      "Only by written procedure", "Unknown", "Never"};
+
+  return words[verdict];
+}
+
+static const char *origin_of(const struct chem_origin *of, struct arena *arena)
+{
+  return arena_printf(arena, "%s (%s%s%s)%s%s", of->source, chem_basis_words(of->basis),
+                      *of->date ? ", " : "", of->date, *of->note ? "; " : "", of->note);
+}
+
+/* The cell with the most letters stands for all in the first line; the others follow. */
+static const struct meet_cell *gravest_cell(const struct meet_finding *f)
+{
+  const struct meet_cell *best = &f->cells[0];
+
+  for (int i = 1; i < f->cell_count; i++)
+    if (strcmp(best->codes, "X") != 0 &&
+        (strcmp(f->cells[i].codes, "X") == 0 || strlen(f->cells[i].codes) > strlen(best->codes)))
+      best = &f->cells[i];
+  return best;
+}
+
+/* The reason beside the verdict. */
+static const char *reason_of(const struct meet_finding *f, struct arena *arena)
+{
+  if (f->sentence_count > 0 && f->sentences[0].verdict == f->verdict)
+    return f->sentences[0].say;
+  if (f->vessel)
+    return arena_printf(arena, "%s.", f->vessel->why);
+  if (f->cell_count > 0)
+    return arena_printf(arena, "The chart codes their groups: %s.",
+                        meet_codes_words(gravest_cell(f)->codes, arena));
+  return f->chart_note ? arena_printf(arena, "%s.", f->chart_note) : "";
+}
+
+static void cells_text(const struct meet_finding *f, struct arena *arena, struct buf *out)
+{
+  const char *text = "";
+
+  for (int i = 0; i < f->cell_count; i++) {
+    const struct meet_cell *c = &f->cells[i];
+    bool low = strcmp(c->confidence, "low") == 0;
+    bool differs = strcmp(c->codes, c->printed) != 0;
+
+    text = arena_printf(arena, "%s%s%d × %d %s (%s%s%s%s)", text, i ? "; " : "", c->group_a,
+                        c->group_b, c->codes, meet_codes_words(c->codes, arena),
+                        low ? "; low confidence" : "", differs ? "; printed " : "",
+                        differs ? (*c->printed ? c->printed : "blank") : "");
+  }
+  if (f->cell_count == 0 && f->chart_note && f->sentence_count > 0)
+    text = arena_printf(arena, "%s.", f->chart_note);
+  if (!*text)
+    return;
+  wrapped(out, 4, f->chart_waived ? "Chart (the rule stands in its place):" : "Chart:", text);
+}
+
+static void vessel_text(const struct meet_vessel *v, enum units_system system, struct arena *arena,
+                        struct buf *out)
+{
+  struct buf most;
+
+  buf_init(&most, 200);
+  if (!isnan(v->most_K))
+    units_print(&most, v->most_K, UNITS_TEMPERATURE, system);
+  wrapped(out, 4, "Vessel:",
+          arena_printf(arena, "%s: %s%s. From: %s.", v->name, meet_rating_word(v->rating),
+                       most.used ? arena_printf(arena, "; to %s at most", most.text) : "",
+                       origin_of(&v->of, arena)));
+  buf_release(&most);
+}
+
+static void finding_text(const struct meet_answer *answer, const struct meet_finding *f,
+                         enum units_system system, struct arena *arena, struct buf *out)
+{
+  const char *about = meet_finding_of(answer, f, arena);
+  const char *reason = reason_of(f, arena);
+
+  if (f->verdict == MEET_NOTHING_LISTED)
+    wrapped(out, 2, "Nothing listed for",
+            arena_printf(arena, "%s: not a clearance. %s", about, reason));
+  else
+    wrapped(out, 2, arena_printf(arena, "%s:", capital(f->verdict)),
+            arena_printf(arena, "%s. %s", about, reason));
+  for (int i = 0; i < f->sentence_count; i++) {
+    const struct meet_sentence *s = &f->sentences[i];
+
+    if (i > 0 || s->verdict != f->verdict)
+      wrapped(out, 4, arena_printf(arena, "Also (%s):", meet_verdict_words(s->verdict)), s->say);
+    if (*s->instead)
+      wrapped(out, 4, "Do:", s->instead);
+    if (*s->codes)
+      wrapped(out, 4, "Our letters:",
+              arena_printf(arena, "%s (%s).", s->codes, meet_codes_words(s->codes, arena)));
+    wrapped(out, 4, "From:", arena_printf(arena, "rule %s: %s.", s->rule, origin_of(&s->of, arena)));
+  }
+  cells_text(f, arena, out);
+  if (f->vessel)
+    vessel_text(f->vessel, system, arena, out);
+}
+
+static void notes_text(const struct meet_answer *answer, struct arena *arena, struct buf *out)
+{
+  const char *place = meet_place_word(answer->place);
+
+  if (answer->note_count > 0)
+    buf_printf(out, "\nCautions%s%s\n", place ? ", place " : "", place ? place : "");
+  for (int i = 0; i < answer->note_count; i++) {
+    const struct meet_sentence *s = &answer->notes[i];
+
+    wrapped(out, 2, "-", arena_printf(arena, "%s From: %s.", s->say, origin_of(&s->of, arena)));
+  }
+}
+
+static void changes_text(const struct meet_answer *answer, struct arena *arena, struct buf *out)
+{
+  for (int i = 0; i < answer->change_count; i++) {
+    const struct meet_change *c = &answer->changes[i];
+
+    buf_printf(out, "\nFrom %s to %s on one deck, before anything of the second is opened\n",
+               c->from, c->to);
+    for (int k = 0; k < c->step_count; k++)
+      wrapped(out, 2, arena_printf(arena, "%d.", k + 1), c->steps[k]);
+    wrapped(out, 2, "From:", arena_printf(arena, "%s.", origin_of(&c->of, arena)));
+  }
+}
+
+static const char *code_words(const char *code)
+{
+  return !code                       ? "unknown: not in the table"
+         : strcmp(code, "X") == 0    ? "X: not together on one vehicle"
+         : strcmp(code, "O") == 0    ? "O: only so separated that a leak cannot mix them"
+         : strcmp(code, "*") == 0    ? "*: by the table for explosives"
+                                     : "blank: this table says nothing, which is no clearance";
+}
+
+static void transport_text(const struct meet_answer *answer, struct arena *arena, struct buf *out)
+{
+  if (answer->transport_count > 0)
+    buf_puts(out, "\nOn a vehicle, packed waste only: 49 CFR 177.848(d) (read in a copy of the "
+                  "source)\n");
+  for (int i = 0; i < answer->transport_count; i++) {
+    const struct meet_transport *t = &answer->transport[i];
+    const char *x = t->class_a ? t->class_a : "unknown", *y = t->class_b ? t->class_b : "unknown";
+
+    wrapped(out, 2, "-",
+            arena_printf(arena, "%s (class %s) with %s (class %s): %s.", answer->things[t->a].name,
+                         x, answer->things[t->b].name, y, code_words(t->code)));
+  }
+}
+
+static void asked_text(const struct meet_answer *answer, struct arena *arena, struct buf *out)
+{
+  buf_puts(out, "\nWhat was counted\n");
+  for (int i = 0; i < answer->asked_count; i++) {
+    const struct meet_thing *thing = &answer->things[i];
+    const char *groups = "", *parts = "";
+
+    for (int k = 0; k < thing->face_count; k++) {
+      if (k > 0 && !thing->faces[k].implied)
+        parts = arena_printf(arena, "%s%s%s", parts, *parts ? ", " : "", thing->faces[k].name);
+      for (int g = 0; g < thing->faces[k].group_count; g++)
+        groups = arena_printf(arena, "%s%s%d%s", groups, *groups ? ", " : "",
+                              thing->faces[k].groups[g],
+                              thing->faces[k].implied ? " (its water)" : "");
+    }
+    wrapped(out, 2, "-",
+            arena_printf(arena, "%s: %s%s%s%s%s%s", thing->asked, thing->name,
+                         *parts ? " of " : "", parts,
+                         thing->kind == MEET_MATERIAL ? ", a material"
+                         : *groups                    ? "; groups "
+                                                      : "; no group",
+                         thing->kind == MEET_MATERIAL ? "" : groups,
+                         thing->held ? "; held before" : ""));
+  }
+  buf_puts(out, "  Which groups a substance is of: value from memory.\n"
+                "  Chart: Hatayama et al., EPA-600/2-80-076 (1980), read in public copies; where "
+                "a copy and\n    memory differ, the letters of both. A blank is not a clearance.\n");
+}
+
+void meet_text(const struct meet_answer *answer, enum units_system system, struct buf *out)
+{
+  struct arena arena;
+
+  arena_init(&arena, TEXT_ARENA_BYTES);
+  if (answer->place == MEET_SHIPMENT)
+    buf_puts(out, "  A shipment of packed waste. Blanks for acid with base and for solvent with acid in "
+                  "its table\n  are no rule for a bench, a bottle or a cabinet.\n\n");
+  if (answer->finding_count == 0 && answer->transport_count == 0)
+    buf_printf(out, "  %s: no rule is about %s alone.\n", capital(answer->verdict),
+               answer->things[0].name);
+  for (int i = 0; i < answer->finding_count; i++) {
+    if (i > 0)
+      buf_putc(out, '\n');
+    finding_text(answer, &answer->findings[i], system, &arena, out);
+  }
+  transport_text(answer, &arena, out);
+  changes_text(answer, &arena, out);
+  notes_text(answer, &arena, out);
+  asked_text(answer, &arena, out);
+  buf_puts(out, "\nNot known\n");
+  for (int i = 0; i < answer->unknown_count; i++)
+    wrapped(out, 2, "-", answer->unknown[i]);
+  buf_puts(out, "\nWhom to ask: the safety officer, and who wrote the procedure.\n"
+                "A sanity check from tables, not an instruction: your procedure, the supplier's "
+                "safety data sheet\nand the safety officer decide.\n");
+  arena_release(&arena);
+}

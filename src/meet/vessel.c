@@ -1,0 +1,156 @@
+#include "meet/meet_impl.h"
+
+#include <math.h>
+#include <string.h>
+
+/*
+ * What a vessel stands.  Each part of a liquid is looked up; the worst decides, and a part without a
+ * row makes the whole "not listed".  A row for the mixture as a whole stands before those of its
+ * parts: piranha is more than sulfuric acid.
+ */
+
+static const char *const rating_words[] = {"listed", "limited", "not listed", "refused"};
+
+const char *meet_rating_word(enum meet_rating rating)
+{
+  return rating_words[rating];
+}
+
+static bool is_of(const struct meet_stands *row, const struct meet_material *m)
+{
+  for (int i = 0; i < row->material_count; i++)
+    if (strcmp(row->materials[i], m->id) == 0)
+      return true;
+  return false;
+}
+
+static bool is_graver(const struct meet_vessel *a, const struct meet_vessel *b)
+{
+  if (a->rating != b->rating)
+    return a->rating > b->rating;
+  return !isnan(a->most_K) && (isnan(b->most_K) || a->most_K < b->most_K);
+}
+
+/* A row with a limit that is passed refuses. */
+static struct meet_vessel apply(const struct meet_material *m, const struct meet_stands *row,
+                                double at_K, struct arena *arena)
+{
+  struct meet_vessel out = {m->id, m->name, row->rating, row->most_K, row->say, row->of};
+
+  if (row->rating != MEET_REFUSED && !isnan(row->most_K) && !isnan(at_K) && at_K > row->most_K) {
+    out.rating = MEET_REFUSED;
+    out.why = arena_printf(arena, "%s; above %.0f °C, the most its row gives", row->say,
+                           row->most_K - 273.15);
+  }
+  return out;
+}
+
+static bool face_rating(const struct meet_facts *facts, const struct meet_material *m,
+                        const struct meet_face *face, double at_K, struct meet_vessel *out,
+                        struct arena *arena)
+{
+  bool found = false;
+
+  for (int i = 0; i < facts->stands_count; i++) {
+    const struct meet_stands *row = &facts->stands[i];
+
+    if (!is_of(row, m) || !meet_face_matches(&row->against, face))
+      continue;
+    struct meet_vessel one = apply(m, row, at_K, arena);
+
+    if (!found || is_graver(&one, out))
+      *out = one;
+    found = true;
+  }
+  return found;
+}
+
+static struct meet_vessel not_listed(const struct meet_material *m, const char *what,
+                                     struct arena *arena)
+{
+  return (struct meet_vessel){
+      m->id,
+      m->name,
+      MEET_NOT_LISTED,
+      m->most_K,
+      arena_printf(arena, "The table of materials has no row for %s", what),
+      {CHEM_MEMORY, "", "data/materials.csv", ""}};
+}
+
+const struct meet_vessel *meet_vessel_of(const struct meet_facts *facts,
+                                         const struct meet_material *m,
+                                         const struct meet_thing *thing, double at_K,
+                                         struct arena *arena)
+{
+  struct meet_vessel *worst = ARENA_NEW(arena, struct meet_vessel);
+  bool any = false;
+
+  BUG_IF(!worst);
+  any = thing->face_count > 0 &&
+        face_rating(facts, m, &thing->faces[0], at_K, worst, arena);
+  bool whole = any && thing->face_count > 1 && !thing->faces[1].implied;
+
+  for (int i = 1; i < thing->face_count && !whole; i++) {
+    struct meet_vessel one;
+
+    if (thing->faces[i].implied)
+      continue;
+    if (!face_rating(facts, m, &thing->faces[i], at_K, &one, arena))
+      one = not_listed(m, thing->faces[i].name, arena);
+    if (!any || is_graver(&one, worst))
+      *worst = one;
+    any = true;
+  }
+  if (!any)
+    *worst = not_listed(m, thing->name, arena);
+  if (worst->rating != MEET_REFUSED && !isnan(m->most_K)) {
+    if (!isnan(at_K) && at_K > m->most_K) {
+      worst->rating = MEET_REFUSED;
+      worst->why = arena_printf(arena, "above %.0f °C, the most its row gives for the material",
+                                m->most_K - 273.15);
+      worst->of = m->of;
+    }
+    if (isnan(worst->most_K))
+      worst->most_K = m->most_K;
+  }
+  return worst;
+}
+
+/* Parts as one thing: a face of each, none of them the whole. */
+static struct meet_thing thing_of_parts(const struct meet_facts *facts,
+                                        const struct meet_part *parts, int part_count,
+                                        struct arena *arena)
+{
+  struct meet_thing out = {.id = "", .name = "this mixture", .kind = MEET_MIXTURE};
+
+  BUG_IF(part_count < 1 || part_count > MEET_PARTS_MAX);
+  out.faces[out.face_count++] =
+      (struct meet_face){.id = "", .name = out.name, .fraction_ratio = NAN};
+  for (int i = 0; i < part_count; i++) {
+    struct things one = {0, ARENA_ARRAY(arena, struct meet_thing, 2 * MEET_THINGS_MAX)};
+
+    BUG_IF(!one.list || meet_add_things(facts, parts[i].id, &one, arena, NULL) != ERR_OK);
+    struct meet_face *face = &out.faces[out.face_count++];
+
+    *face = one.list[0].faces[0];
+    face->fraction_ratio = parts[i].fraction_ratio;
+    if (one.list[0].kind == MEET_MIXTURE) /* a mixture by its name: its row speaks for the whole */
+      out.faces[0] = one.list[0].faces[0];
+  }
+  return out;
+}
+
+const struct meet_vessel *meet_vessels(const struct meet_facts *facts,
+                                       const struct meet_part *parts, int part_count, double at_K,
+                                       int *count_out, struct arena *arena)
+{
+  struct meet_thing thing = thing_of_parts(facts, parts, part_count, arena);
+  struct meet_vessel *all =
+      ARENA_ARRAY(arena, struct meet_vessel, (size_t)facts->material_count);
+
+  BUG_IF(!all);
+  for (int i = 0; i < facts->material_count; i++)
+    all[i] = *meet_vessel_of(facts, &facts->materials[i], &thing, at_K, arena);
+  *count_out = facts->material_count;
+  return all;
+}
