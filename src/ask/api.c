@@ -8,6 +8,8 @@
 #include <string.h>
 
 #define LEVELS                             "ample|near_limit|short|not_known"
+#define MEETING                            "never|unknown|only by written procedure|nothing listed: not a clearance"
+#define BASIS                              "seen|copy|memory|computed|suite"
 #define TYPE(name_, doc_)                  {API_TYPE, API_ALWAYS, #name_, NULL, doc_},
 #define KEY(kind_, key_, of_, need_, doc_) {API_##kind_, API_##need_, key_, of_, doc_},
 

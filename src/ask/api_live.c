@@ -65,6 +65,9 @@ static const struct api_live rows[] = {
 
 /* Of chemistry: these need no feeds file. */
 static const struct api_live of_chemistry[] = {
+    {"/api/meet", "get", "meet",
+     "May these stand or be poured together: `inward meet --json`. Four verdicts, none a clearance.",
+     "meet_thing|meet_held|meet_place|meet_vessel|meet_at", NULL, "meet"},
     {"/api/vapour", "get", "vapour",
      "What of a liquid reaches duct, room and person: now, parked, and with the fans standing. "
      "Changes of the scene (sash, door, off ...) as for /api/air, too.",
@@ -103,6 +106,16 @@ static const struct parameter {
     {"then", "at", "query", "string",
      "The moment to compare with now. Without it: the newest alarm or event of the part.",
      "2026-10-24T21:20", false},
+    {"meet_thing", "thing", "query", "string",
+     "A substance, bottle, bath, trace or group; several times, once each.", "acetone", true},
+    {"meet_held", "held", "query", "string",
+     "With place waste: what the container held before; may be given several times.", "isopropanol",
+     false},
+    {"meet_place", "place", "query", "string", "deck, drawer, waste, storage or shipment.", "deck",
+     false},
+    {"meet_vessel", "vessel", "query", "string", "A material: glass, quartz, pp, ...", "glass",
+     false},
+    {"meet_at", "at", "query", "string", "Temperature of what is in the vessel.", "60degC", false},
     {"vapour_of", "of", "query", "string",
      "The liquid: a substance at its assay, or a bottle. Several times, each with its share.",
      "hf@49wt%", true},

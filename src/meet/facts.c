@@ -19,7 +19,8 @@ const char *const *meet_words(const char *text, const char *separator, int *coun
   int count = 0;
 
   BUG_IF(!copy || !words);
-  for (char *word = strtok_r(copy, separator, &save); word; word = strtok_r(NULL, separator, &save)) {
+  for (char *word = strtok_r(copy, separator, &save); word;
+       word = strtok_r(NULL, separator, &save)) {
     size_t length = strlen(word);
 
     while (length > 0 && word[length - 1] == ' ')
@@ -221,9 +222,9 @@ static void read_sets(struct meet_facts *facts, struct arena *arena)
   facts->sets = ARENA_ARRAY(arena, struct meet_set, (size_t)t->row_count);
   BUG_IF(!facts->sets);
   for (int row = 0; row < t->row_count; row++) { /* a set may name those above it */
-    facts->sets[row] = (struct meet_set){
-        chem_cell(t, row, "id"), chem_cell(t, row, "name"),
-        meet_selectors(facts, chem_cell(t, row, "members"), arena)};
+    facts->sets[row] =
+        (struct meet_set){chem_cell(t, row, "id"), chem_cell(t, row, "name"),
+                          meet_selectors(facts, chem_cell(t, row, "members"), arena)};
     facts->set_count = row + 1;
   }
 }
@@ -266,8 +267,8 @@ static void read_rules(struct meet_facts *facts, struct arena *arena)
   facts->rule_count = t->row_count;
 }
 
-static const char *const kind_words[] = {"substance", "mixture",  "trace", "solid",
-                                         "material",  "group", "class", "unlabelled"};
+static const char *const kind_words[] = {"substance", "mixture", "trace", "solid",
+                                         "material",  "group",   "class", "unlabelled"};
 
 const char *meet_kind_word(enum meet_kind kind)
 {
@@ -343,11 +344,9 @@ static void read_families(struct meet_facts *facts, struct arena *arena)
 
   BUG_IF(!all);
   for (int row = 0; row < t->row_count; row++)
-    all[row] =
-        (struct meet_family){chem_cell(t, row, "scheme"), chem_cell(t, row, "id"),
-                             chem_cell(t, row, "name"),
-                             meet_selectors(facts, chem_cell(t, row, "members"), arena),
-                             chem_cell_origin(t, row)};
+    all[row] = (struct meet_family){
+        chem_cell(t, row, "scheme"), chem_cell(t, row, "id"), chem_cell(t, row, "name"),
+        meet_selectors(facts, chem_cell(t, row, "members"), arena), chem_cell_origin(t, row)};
   facts->families = all;
   facts->family_count = t->row_count;
 }
@@ -375,9 +374,9 @@ static void read_strengths(struct meet_facts *facts, struct arena *arena)
 
   BUG_IF(!all);
   for (int row = 0; row < t->row_count; row++)
-    all[row] = (struct meet_strength){chem_cell(t, row, "substance"),
-                                      whole(chem_cell(t, row, "group")),
-                                      chem_cell_si(t, row, "above", UNITS_MASS_FRACTION)};
+    all[row] =
+        (struct meet_strength){chem_cell(t, row, "substance"), whole(chem_cell(t, row, "group")),
+                               chem_cell_si(t, row, "above", UNITS_MASS_FRACTION)};
   facts->strengths = all;
   facts->strength_count = t->row_count;
 }
@@ -389,9 +388,8 @@ static void read_carried(struct meet_facts *facts, struct arena *arena)
 
   BUG_IF(!all);
   for (int row = 0; row < t->row_count; row++)
-    all[row] =
-        (struct meet_carried){meet_selectors(facts, chem_cell(t, row, "things"), arena),
-                              chem_cell(t, row, "class"), chem_cell(t, row, "subsidiary")};
+    all[row] = (struct meet_carried){meet_selectors(facts, chem_cell(t, row, "things"), arena),
+                                     chem_cell(t, row, "class"), chem_cell(t, row, "subsidiary")};
   facts->carried = all;
   facts->carried_count = t->row_count;
 }

@@ -17,6 +17,7 @@ const char *meet_finding_of(const struct meet_answer *answer, const struct meet_
   static const char *const joints[] = {"", " with ", " and "};
   const char *text = "";
 
+  BUG_IF(finding->of_count > 3);
   for (int i = 0; i < finding->of_count; i++) {
     const struct meet_thing *thing = &answer->things[finding->of[i]];
 
@@ -155,8 +156,7 @@ static void of_strength(const struct work *w, struct unknowns *u)
     does_not_know(u, arena_printf(w->arena, "How strong it is (%s): counted as strong.", names));
 }
 
-static void of_transport(const struct work *w, const struct meet_answer *answer,
-                         struct unknowns *u)
+static void of_transport(const struct work *w, const struct meet_answer *answer, struct unknowns *u)
 {
   for (int i = 0; i < answer->transport_count; i++) {
     const struct meet_transport *t = &answer->transport[i];

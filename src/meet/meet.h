@@ -47,8 +47,9 @@ struct meet_facts;
 /* The texts are borrowed. */
 struct meet_request {
   int thing_count, held_count;
-  const char *things[MEET_THINGS_MAX]; /* "acetone", "hf@49wt%", "piranha", "acetone + chloroform" */
-  const char *held[MEET_THINGS_MAX];   /* what the container held before */
+  const char
+      *things[MEET_THINGS_MAX];      /* "acetone", "hf@49wt%", "piranha", "acetone + chloroform" */
+  const char *held[MEET_THINGS_MAX]; /* what the container held before */
   enum meet_place place;
   const char *vessel; /* NULL: none named */
   double at_K;        /* NaN: not said */
@@ -64,7 +65,12 @@ const struct meet_facts *meet_read(const struct chem *chem, struct arena *arena)
 
 /* ---- what a vessel stands ---- */
 
-enum meet_rating { MEET_LISTED, MEET_LIMITED, MEET_NOT_LISTED, MEET_REFUSED }; /* by rising gravity */
+enum meet_rating {
+  MEET_LISTED,
+  MEET_LIMITED,
+  MEET_NOT_LISTED,
+  MEET_REFUSED
+};                                                     /* by rising gravity */
 const char *meet_rating_word(enum meet_rating rating); /* "refused" */
 
 /* Part of a liquid: a substance of src/chem or a named mixture ("piranha"), as its share by mass. */
@@ -86,8 +92,8 @@ struct meet_vessel {
  * order: the worst that any part of it meets.  Listed is no clearance: the maker's chart decides.
  */
 const struct meet_vessel *meet_vessels(const struct meet_facts *facts,
-                                       const struct meet_part *parts, int part_count,
-                                       double at_K, int *count_out, struct arena *arena);
+                                       const struct meet_part *parts, int part_count, double at_K,
+                                       int *count_out, struct arena *arena);
 
 /* ---- the answer ---- */
 
@@ -160,9 +166,9 @@ struct meet_change {
 };
 
 struct meet_transport {
-  int a, b;                     /* things */
+  int a, b;                      /* things */
   const char *class_a, *class_b; /* NULL: not in the table */
-  const char *code;             /* "X", "O", "*", "" */
+  const char *code;              /* "X", "O", "*", "" */
 };
 
 struct meet_answer {

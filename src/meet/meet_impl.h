@@ -134,7 +134,7 @@ struct work {
 enum { FINDINGS_MAX = 700, NOTES_MAX = 40, CELLS_MAX = 64, SENTENCES_MAX = 24 };
 
 void meet_chart_pair(const struct work *w, int a, int b, struct meet_finding *out);
-void meet_rules_all(struct work *w);   /* the findings of one, two and three */
+void meet_rules_all(struct work *w); /* the findings of one, two and three */
 void meet_place_pair(const struct work *w, int a, int b, struct meet_finding *out);
 void meet_add_sentence(const struct work *w, struct meet_finding *f, struct meet_sentence s);
 const struct meet_vessel *meet_vessel_of(const struct meet_facts *facts,

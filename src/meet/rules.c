@@ -6,8 +6,8 @@
  * The rules that the chart lacks, over one thing, two, or three.
  *
  * A rule that says what two substances are made into ("instead") stands in place of the chart's
- * letters for just these two, on a deck or where no place is named; kept together anywhere else they
- * are never.  A rule that meets a mixture by its name hides those that meet only what is in it.
+ * letters and of other rules for just these two, on a deck or where no place is named; kept together
+ * anywhere else they are never.  A rule that meets a mixture by its name hides those that meet only what is in it.
  */
 
 void meet_add_sentence(const struct work *w, struct meet_finding *f, struct meet_sentence s)
@@ -107,8 +107,9 @@ static struct meet_sentence sentence_here(const struct work *w, const struct mee
 
   if (rule->instead && rule->verdict == MEET_BY_PROCEDURE && !is_of_making(w)) {
     s.verdict = MEET_NEVER;
-    s.say = arena_printf(w->arena, "%s To make it is one thing; to keep the two together is "
-                                   "another.",
+    s.say = arena_printf(w->arena,
+                         "%s To make it is one thing; to keep the two together is "
+                         "another.",
                          rule->say);
     s.instead = "";
   }
@@ -142,11 +143,18 @@ static struct best best_rule(const struct work *w, const struct meet_thing *x,
 static bool is_of_made(const struct meet_rule *rule, const struct meet_thing *x,
                        const struct meet_thing *made)
 {
-  return !rule->instead &&
-         ((meet_matches(&rule->slots[0], made) == MATCH_ITSELF &&
-           meet_matches(&rule->slots[1], x) != MATCH_NONE) ||
-          (meet_matches(&rule->slots[1], made) == MATCH_ITSELF &&
-           meet_matches(&rule->slots[0], x) != MATCH_NONE));
+  return !rule->instead && ((meet_matches(&rule->slots[0], made) == MATCH_ITSELF &&
+                             meet_matches(&rule->slots[1], x) != MATCH_NONE) ||
+                            (meet_matches(&rule->slots[1], made) == MATCH_ITSELF &&
+                             meet_matches(&rule->slots[0], x) != MATCH_NONE));
+}
+
+/* A rule that says what just these two are made into here. */
+static bool is_making(const struct work *w, const struct meet_rule *rule,
+                      const struct meet_thing *x, const struct meet_thing *y)
+{
+  return rule->instead && is_of_making(w) && rule->slot_count == 2 &&
+         fit_of(rule, x, y) == 2 * MATCH_ITSELF;
 }
 
 static void pair_rules(const struct work *w, int a, int b, struct meet_finding *f)
@@ -156,10 +164,13 @@ static void pair_rules(const struct work *w, int a, int b, struct meet_finding *
   struct best best = best_rule(w, x, y);
   bool made = y->made_of[0] >= 0;
 
+  for (int i = 0; i < w->facts->rule_count; i++)
+    f->chart_waived |= is_making(w, &w->facts->rules[i], x, y);
   for (int i = 0; i < w->facts->rule_count; i++) {
     const struct meet_rule *rule = &w->facts->rules[i];
 
-    if (rule->slot_count != 2 || !is_here(w, rule))
+    if (rule->slot_count != 2 || !is_here(w, rule) ||
+        (f->chart_waived && !rule->instead && !*rule->place))
       continue;
     int fit = fit_of(rule, x, y);
 
@@ -168,7 +179,6 @@ static void pair_rules(const struct work *w, int a, int b, struct meet_finding *
     if (!rule->instead && !*rule->place && fit < best.fit && rule->verdict <= best.verdict)
       continue;
     meet_add_sentence(w, f, sentence_here(w, rule));
-    f->chart_waived |= rule->instead && is_of_making(w);
   }
 }
 
@@ -189,8 +199,8 @@ static void in_vessel(struct work *w, int a, int b, struct meet_finding *f)
   bool a_is = w->things.list[a].kind == MEET_MATERIAL;
   const struct meet_thing *vessel = &w->things.list[a_is ? a : b];
   const struct meet_thing *thing = &w->things.list[a_is ? b : a];
-  static const enum meet_verdict verdicts[] = {MEET_NOTHING_LISTED, MEET_BY_PROCEDURE,
-                                               MEET_UNKNOWN, MEET_NEVER};
+  static const enum meet_verdict verdicts[] = {MEET_NOTHING_LISTED, MEET_BY_PROCEDURE, MEET_UNKNOWN,
+                                               MEET_NEVER};
 
   f->vessel = meet_vessel_of(w->facts, meet_find_material(w->facts, vessel->id), thing,
                              w->request->at_K, w->arena);
@@ -234,7 +244,8 @@ static void pair(struct work *w, int a, int b)
 
 static bool third(const struct work *w, const struct meet_rule *rule, const int at[3])
 {
-  static const int orders[6][3] = {{0, 1, 2}, {0, 2, 1}, {1, 0, 2}, {1, 2, 0}, {2, 0, 1}, {2, 1, 0}};
+  static const int orders[6][3] = {{0, 1, 2}, {0, 2, 1}, {1, 0, 2},
+                                   {1, 2, 0}, {2, 0, 1}, {2, 1, 0}};
 
   for (int o = 0; o < 6; o++) {
     bool met = true;

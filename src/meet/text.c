@@ -130,7 +130,8 @@ static void finding_text(const struct meet_answer *answer, const struct meet_fin
     if (*s->codes)
       wrapped(out, 4, "Our letters:",
               arena_printf(arena, "%s (%s).", s->codes, meet_codes_words(s->codes, arena)));
-    wrapped(out, 4, "From:", arena_printf(arena, "rule %s: %s.", s->rule, origin_of(&s->of, arena)));
+    wrapped(out, 4,
+            "From:", arena_printf(arena, "rule %s: %s.", s->rule, origin_of(&s->of, arena)));
   }
   cells_text(f, arena, out);
   if (f->vessel)
@@ -165,11 +166,11 @@ static void changes_text(const struct meet_answer *answer, struct arena *arena, 
 
 static const char *code_words(const char *code)
 {
-  return !code                       ? "unknown: not in the table"
-         : strcmp(code, "X") == 0    ? "X: not together on one vehicle"
-         : strcmp(code, "O") == 0    ? "O: only so separated that a leak cannot mix them"
-         : strcmp(code, "*") == 0    ? "*: by the table for explosives"
-                                     : "blank: this table says nothing, which is no clearance";
+  return !code                    ? "unknown: not in the table"
+         : strcmp(code, "X") == 0 ? "X: not together on one vehicle"
+         : strcmp(code, "O") == 0 ? "O: only so separated that a leak cannot mix them"
+         : strcmp(code, "*") == 0 ? "*: by the table for explosives"
+                                  : "blank: this table says nothing, which is no clearance";
 }
 
 static void transport_text(const struct meet_answer *answer, struct arena *arena, struct buf *out)
@@ -187,33 +188,44 @@ static void transport_text(const struct meet_answer *answer, struct arena *arena
   }
 }
 
+static const char *groups_of(const struct meet_thing *thing, struct arena *arena)
+{
+  const char *groups = "";
+
+  for (int k = 0; k < thing->face_count; k++)
+    for (int g = 0; g < thing->faces[k].group_count; g++)
+      groups =
+          arena_printf(arena, "%s%s%d%s", groups, *groups ? ", " : "; groups ",
+                       thing->faces[k].groups[g], thing->faces[k].implied ? " (its water)" : "");
+  return *groups ? groups : "; no group";
+}
+
+static const char *parts_of(const struct meet_thing *thing, struct arena *arena)
+{
+  const char *parts = "";
+
+  for (int k = 1; k < thing->face_count; k++)
+    if (!thing->faces[k].implied)
+      parts = arena_printf(arena, "%s%s%s", parts, *parts ? ", " : " of ", thing->faces[k].name);
+  return parts;
+}
+
 static void asked_text(const struct meet_answer *answer, struct arena *arena, struct buf *out)
 {
   buf_puts(out, "\nWhat was counted\n");
   for (int i = 0; i < answer->asked_count; i++) {
     const struct meet_thing *thing = &answer->things[i];
-    const char *groups = "", *parts = "";
+    bool material = thing->kind == MEET_MATERIAL;
 
-    for (int k = 0; k < thing->face_count; k++) {
-      if (k > 0 && !thing->faces[k].implied)
-        parts = arena_printf(arena, "%s%s%s", parts, *parts ? ", " : "", thing->faces[k].name);
-      for (int g = 0; g < thing->faces[k].group_count; g++)
-        groups = arena_printf(arena, "%s%s%d%s", groups, *groups ? ", " : "",
-                              thing->faces[k].groups[g],
-                              thing->faces[k].implied ? " (its water)" : "");
-    }
     wrapped(out, 2, "-",
-            arena_printf(arena, "%s: %s%s%s%s%s%s", thing->asked, thing->name,
-                         *parts ? " of " : "", parts,
-                         thing->kind == MEET_MATERIAL ? ", a material"
-                         : *groups                    ? "; groups "
-                                                      : "; no group",
-                         thing->kind == MEET_MATERIAL ? "" : groups,
+            arena_printf(arena, "%s: %s%s%s%s", thing->asked, thing->name, parts_of(thing, arena),
+                         material ? ", a material" : groups_of(thing, arena),
                          thing->held ? "; held before" : ""));
   }
-  buf_puts(out, "  Which groups a substance is of: value from memory.\n"
-                "  Chart: Hatayama et al., EPA-600/2-80-076 (1980), read in public copies; where "
-                "a copy and\n    memory differ, the letters of both. A blank is not a clearance.\n");
+  buf_puts(out,
+           "  Which groups a substance is of: value from memory.\n"
+           "  Chart: Hatayama et al., EPA-600/2-80-076 (1980), read in public copies; where "
+           "a copy and\n    memory differ, the letters of both. A blank is not a clearance.\n");
 }
 
 void meet_text(const struct meet_answer *answer, enum units_system system, struct buf *out)
@@ -222,10 +234,11 @@ void meet_text(const struct meet_answer *answer, enum units_system system, struc
 
   arena_init(&arena, TEXT_ARENA_BYTES);
   if (answer->place == MEET_SHIPMENT)
-    buf_puts(out, "  A shipment of packed waste. Blanks for acid with base and for solvent with acid in "
-                  "its table\n  are no rule for a bench, a bottle or a cabinet.\n\n");
+    buf_puts(out,
+             "  A shipment of packed waste. Blanks for acid with base and for solvent with acid in "
+             "its table\n  are no rule for a bench, a bottle or a cabinet.\n\n");
   if (answer->finding_count == 0 && answer->transport_count == 0)
-    buf_printf(out, "  %s: no rule is about %s alone.\n", capital(answer->verdict),
+    buf_printf(out, "  %s: no rule is about %s by itself.\n", capital(answer->verdict),
                answer->things[0].name);
   for (int i = 0; i < answer->finding_count; i++) {
     if (i > 0)

@@ -278,7 +278,8 @@ static int find_single(const struct things *things, int count, const char *id)
 }
 
 /* All that is in it, water aside, stands here as things of their own: at least two. */
-static bool is_made(const struct meet_named *n, const struct things *things, int count, int *made_of)
+static bool is_made(const struct meet_named *n, const struct things *things, int count,
+                    int *made_of)
 {
   int found = 0;
 

@@ -39,8 +39,7 @@ static struct meet_vessel apply(const struct meet_material *m, const struct meet
 
   if (row->rating != MEET_REFUSED && !isnan(row->most_K) && !isnan(at_K) && at_K > row->most_K) {
     out.rating = MEET_REFUSED;
-    out.why = arena_printf(arena, "%s; above %.0f °C, the most its row gives", row->say,
-                           row->most_K - 273.15);
+    out.why = arena_printf(arena, "%s, but it is above the most that its row gives", row->say);
   }
   return out;
 }
@@ -68,26 +67,38 @@ static bool face_rating(const struct meet_facts *facts, const struct meet_materi
 static struct meet_vessel not_listed(const struct meet_material *m, const char *what,
                                      struct arena *arena)
 {
-  return (struct meet_vessel){
-      m->id,
-      m->name,
-      MEET_NOT_LISTED,
-      m->most_K,
-      arena_printf(arena, "The table of materials has no row for %s", what),
-      {CHEM_MEMORY, "", "data/materials.csv", ""}};
+  return (struct meet_vessel){m->id,
+                              m->name,
+                              MEET_NOT_LISTED,
+                              m->most_K,
+                              arena_printf(arena, "The table of materials has no row for %s", what),
+                              {CHEM_MEMORY, "", "data/materials.csv", ""}};
+}
+
+/* The material's own limit, for what its rows allow. */
+static void limit_by_material(struct meet_vessel *v, const struct meet_material *m, double at_K)
+{
+  if (v->rating == MEET_REFUSED || isnan(m->most_K))
+    return;
+  if (!isnan(at_K) && at_K > m->most_K) {
+    v->rating = MEET_REFUSED;
+    v->why = "Above the most that the material itself stands";
+    v->of = m->of;
+    v->most_K = m->most_K;
+  }
+  if (isnan(v->most_K) || m->most_K < v->most_K)
+    v->most_K = m->most_K;
 }
 
 const struct meet_vessel *meet_vessel_of(const struct meet_facts *facts,
-                                         const struct meet_material *m,
+                                         const struct meet_material *material,
                                          const struct meet_thing *thing, double at_K,
                                          struct arena *arena)
 {
   struct meet_vessel *worst = ARENA_NEW(arena, struct meet_vessel);
-  bool any = false;
 
-  BUG_IF(!worst);
-  any = thing->face_count > 0 &&
-        face_rating(facts, m, &thing->faces[0], at_K, worst, arena);
+  BUG_IF(!worst || thing->face_count < 1);
+  bool any = face_rating(facts, material, &thing->faces[0], at_K, worst, arena);
   bool whole = any && thing->face_count > 1 && !thing->faces[1].implied;
 
   for (int i = 1; i < thing->face_count && !whole; i++) {
@@ -95,24 +106,15 @@ const struct meet_vessel *meet_vessel_of(const struct meet_facts *facts,
 
     if (thing->faces[i].implied)
       continue;
-    if (!face_rating(facts, m, &thing->faces[i], at_K, &one, arena))
-      one = not_listed(m, thing->faces[i].name, arena);
+    if (!face_rating(facts, material, &thing->faces[i], at_K, &one, arena))
+      one = not_listed(material, thing->faces[i].name, arena);
     if (!any || is_graver(&one, worst))
       *worst = one;
     any = true;
   }
   if (!any)
-    *worst = not_listed(m, thing->name, arena);
-  if (worst->rating != MEET_REFUSED && !isnan(m->most_K)) {
-    if (!isnan(at_K) && at_K > m->most_K) {
-      worst->rating = MEET_REFUSED;
-      worst->why = arena_printf(arena, "above %.0f °C, the most its row gives for the material",
-                                m->most_K - 273.15);
-      worst->of = m->of;
-    }
-    if (isnan(worst->most_K))
-      worst->most_K = m->most_K;
-  }
+    *worst = not_listed(material, thing->name, arena);
+  limit_by_material(worst, material, at_K);
   return worst;
 }
 
@@ -130,12 +132,18 @@ static struct meet_thing thing_of_parts(const struct meet_facts *facts,
     struct things one = {0, ARENA_ARRAY(arena, struct meet_thing, 2 * MEET_THINGS_MAX)};
 
     BUG_IF(!one.list || meet_add_things(facts, parts[i].id, &one, arena, NULL) != ERR_OK);
-    struct meet_face *face = &out.faces[out.face_count++];
+    const struct meet_thing *thing = &one.list[0];
+    bool mixture = thing->kind == MEET_MIXTURE || thing->kind == MEET_TRACE;
 
-    *face = one.list[0].faces[0];
-    face->fraction_ratio = parts[i].fraction_ratio;
-    if (one.list[0].kind == MEET_MIXTURE) /* a mixture by its name: its row speaks for the whole */
-      out.faces[0] = one.list[0].faces[0];
+    if (mixture) /* by its name: its row speaks for the whole, else its parts do */
+      out.faces[0] = thing->faces[0];
+    for (int k = mixture ? 1 : 0; k < (mixture ? thing->face_count : 1); k++)
+      if (out.face_count <= MEET_PARTS_MAX) {
+        out.faces[out.face_count] = thing->faces[k];
+        if (!mixture)
+          out.faces[out.face_count].fraction_ratio = parts[i].fraction_ratio;
+        out.face_count++;
+      }
   }
   return out;
 }
@@ -145,8 +153,7 @@ const struct meet_vessel *meet_vessels(const struct meet_facts *facts,
                                        int *count_out, struct arena *arena)
 {
   struct meet_thing thing = thing_of_parts(facts, parts, part_count, arena);
-  struct meet_vessel *all =
-      ARENA_ARRAY(arena, struct meet_vessel, (size_t)facts->material_count);
+  struct meet_vessel *all = ARENA_ARRAY(arena, struct meet_vessel, (size_t)facts->material_count);
 
   BUG_IF(!all);
   for (int i = 0; i < facts->material_count; i++)

@@ -3,8 +3,10 @@
 #include "ask/ask.h"
 #include "base/query.h"
 #include "chem/chem.h"
+#include "meet/meet.h"
 #include "vapour/vapour.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -16,6 +18,7 @@ struct chemistry {
   const struct scene *start;
   struct arena arena;
   const struct chem *chem;
+  const struct meet_facts *meet;
 };
 
 struct chemistry *chemistry_new(const struct facility *facility, const struct chemicals *own,
@@ -30,6 +33,7 @@ struct chemistry *chemistry_new(const struct facility *facility, const struct ch
   c->start = start;
   arena_init(&c->arena, TABLES_BYTES);
   c->chem = chem_with(chem_read(&c->arena), own, &c->arena);
+  c->meet = meet_read(c->chem, &c->arena);
   return c;
 }
 
@@ -39,6 +43,25 @@ void chemistry_free(struct chemistry *chemistry)
     return;
   arena_release(&chemistry->arena);
   free(chemistry);
+}
+
+static enum err_code get_meet(const struct chemistry *c, const struct query *query,
+                              struct arena *arena, struct buf *out, struct err *err)
+{
+  struct meet_request request = {.at_K = NAN, .own = c->own};
+
+  for (int i = 0; i < query->count; i++) {
+    enum err_code code = meet_take(&request, query->pairs[i].key, query->pairs[i].value, err);
+
+    if (code != ERR_OK)
+      return code;
+  }
+  const struct meet_answer *answer = meet_answer(c->meet, &request, arena, err);
+
+  if (!answer)
+    return err->code;
+  meet_json(answer, out);
+  return ERR_OK;
 }
 
 static enum err_code get_vapour(const struct chemistry *c, const struct query *query,
@@ -66,6 +89,7 @@ static const struct {
   enum err_code (*get)(const struct chemistry *c, const struct query *query, struct arena *arena,
                        struct buf *out, struct err *err);
 } rows[] = {
+    {"/api/meet", get_meet},
     {"/api/vapour", get_vapour},
 };
 

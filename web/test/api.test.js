@@ -79,7 +79,23 @@ for (const [server, path, query] of questions)
     assert.deepEqual(faults(path, status, body), []);
   });
 
+// What chemistry answers: the bytes of the verb, in the shape the API file says.
+for (const [path, query, args] of [
+  ['/api/meet', 'thing=piranha&thing=acetone&place=deck', ['meet', 'piranha', 'acetone', '--place', 'deck']],
+  ['/api/meet', 'thing=hf%4049wt%25&vessel=glass&at=60degC', ['meet', 'hf@49wt%', '--vessel', 'glass', '--at', '60degC']],
+  ['/api/meet', 'thing=hno3&held=ipa&place=waste', ['meet', 'hno3', '--held', 'ipa', '--place', 'waste']],
+  ['/api/meet', 'thing=class:8&thing=class:3&thing=hcl&place=shipment', ['meet', 'class:8', 'class:3', 'hcl', '--place', 'shipment']],
+  ['/api/meet', 'thing=acetone&thing=chloroform&thing=koh&thing=unlabelled', ['meet', 'acetone', 'chloroform', 'koh', 'unlabelled']],
+])
+  test(`the board answers as the verb does: ${path}?${query}`, async () => {
+    const text = await (await fetch(`${servers.test.url.replace(/\/$/, '')}${path}?${query}`)).text();
+    const verb = spawnSync(inward, [...args, '--json'], { encoding: 'utf8' });
+    assert.equal(text, verb.stdout);
+    assert.deepEqual(faults(path, 200, JSON.parse(text)), []);
+  });
+
 for (const [path, query, want] of [
+  ['/api/meet', '', 400], ['/api/meet', 'thing=acetone', 400], ['/api/meet', 'thing=acetoen&thing=ipa', 400], ['/api/meet', 'thing=a&x=1', 400],
   ['/api/air', 'scene=none', 400], ['/api/air', 'station=A1', 400], ['/api/air', 'sash=A1', 400], ['/api/air', 'x=%zz', 400],
   ['/api/why', '', 400], ['/api/why', 'station=Z', 400], ['/api/plan', 'scene=busy', 400], ['/healthz', 'x', 400],
   ['/api/vapour', 'of=acetone&from=beaker&diameter=100mm', 400], ['/api/vapour', 'of=acetone&wind=1', 400], ['/nowhere', '', 404],
