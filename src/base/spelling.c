@@ -41,3 +41,45 @@ int spelling_distance(const char *a, size_t a_length, const char *b, int most)
   }
   return least(rows[a_length % 3][b_length], most + 1);
 }
+
+/* The word of the '|' list that was probably meant, of *length_out bytes; NULL: none. */
+static const char *nearest(const char *key, const char *known, size_t *length_out)
+{
+  enum { APART_MOST = 2 };
+  size_t length = strlen(key);
+  int best = APART_MOST + 1;
+  const char *found = NULL;
+
+  for (const char *at = known; *at; at += strcspn(at, "|"), at += *at == '|') {
+    char word[SPELLING_LONGEST + 1];
+    size_t bytes = strcspn(at, "|");
+
+    if (bytes > SPELLING_LONGEST)
+      continue;
+    memcpy(word, at, bytes);
+    word[bytes] = '\0';
+
+    int apart = spelling_distance(key, length, word, best - 1);
+
+    if (apart < best && apart < (int)length) {
+      best = apart;
+      found = at;
+      *length_out = bytes;
+    }
+  }
+  return found;
+}
+
+void spelling_refuse(struct buf *out, const char *key, const char *known)
+{
+  size_t length = 0;
+  const char *meant = nearest(key, known, &length);
+
+  buf_printf(out, "no field \"%.40s\" here; ", key);
+  if (meant)
+    buf_printf(out, "did you mean \"%.*s\"? There are: ", (int)length, meant);
+  else
+    buf_puts(out, "there are: ");
+  for (const char *at = known; *at; at += strcspn(at, "|"), at += *at == '|')
+    buf_printf(out, "%s%.*s", at == known ? "" : ", ", (int)strcspn(at, "|"), at);
+}

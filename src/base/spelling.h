@@ -1,6 +1,8 @@
 #ifndef BASE_SPELLING_H
 #define BASE_SPELLING_H
 
+#include "base/buf.h"
+
 #include <stddef.h>
 
 /*
@@ -12,5 +14,9 @@
 enum { SPELLING_LONGEST = 48 };
 
 int spelling_distance(const char *a, size_t a_length, const char *b, int most);
+
+/* The one sentence for a field that is none of the '|' list: no field "smel" here; did you mean "smell"?
+ * There are: incident, smell. */
+void spelling_refuse(struct buf *out, const char *key, const char *known);
 
 #endif

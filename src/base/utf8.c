@@ -1,6 +1,7 @@
 #include "base/utf8.h"
 
 #include <stdbool.h>
+#include <stdio.h>
 #include <string.h>
 
 static bool follows(unsigned char byte, unsigned char least, unsigned char most)
@@ -58,6 +59,53 @@ const char *utf8_fault(const char *text)
     if (size == 0)
       return text;
     text += size;
+  }
+  return NULL;
+}
+
+static unsigned code_of(const char *text, int size)
+{
+  unsigned code = (unsigned char)text[0];
+
+  if (size > 1)
+    code &= 0x7fU >> size;
+  for (int i = 1; i < size; i++)
+    code = code << 6 | ((unsigned char)text[i] & 0x3f);
+  return code;
+}
+
+static const struct {
+  unsigned least, most;
+  const char *does;
+} unseen[] = {
+    {0x0001, 0x0009, "is a control character"},
+    {0x000b, 0x001f, "is a control character"},
+    {0x007f, 0x009f, "is a control character"},
+    {0x061c, 0x061c, "turns the order of letters round"},
+    {0x200b, 0x200b, "is not seen"},
+    {0x200e, 0x200f, "turns the order of letters round"},
+    {0x2028, 0x2029, "begins a line unseen"},
+    {0x202a, 0x202e, "turns the order of letters round"},
+    {0x2060, 0x2064, "is not seen"},
+    {0x2066, 0x2069, "turns the order of letters round"},
+    {0xfeff, 0xfeff, "is not seen"},
+    {0xfff9, 0xfffb, "is not seen"},
+    {0xe0000, 0xe007f, "is not seen"},
+};
+
+const char *utf8_unseen(const char *text, char said[UTF8_SAID_BYTES])
+{
+  int number = 1;
+
+  for (int size; *text && (size = utf8_size(text)) > 0; text += size, number++) {
+    unsigned code = code_of(text, size);
+
+    for (size_t i = 0; i < sizeof unseen / sizeof *unseen; i++)
+      if (code >= unseen[i].least && code <= unseen[i].most) {
+        snprintf(said, UTF8_SAID_BYTES, "character %d, U+%04X, %s; leave it out", number, code,
+                 unseen[i].does);
+        return text;
+      }
   }
   return NULL;
 }

@@ -22,4 +22,13 @@ int utf8_count(const char *text, size_t bytes);
 /* Where text first is not UTF-8, or NULL when all of it is. */
 const char *utf8_fault(const char *text);
 
+/*
+ * What people tell is read as it is seen.  The first character of valid text that is not: a control
+ * (line feed apart), one of Unicode's Bidi_Control (UAX #9: it turns the order of the others
+ * round), a line separator, one without a width.  NULL: none.  `said` gets its name and what it does.
+ * The joiners U+200C and U+200D stay: some scripts cannot be written without them (UAX #31).
+ */
+enum { UTF8_SAID_BYTES = 80 };
+const char *utf8_unseen(const char *text, char said[UTF8_SAID_BYTES]);
+
 #endif

@@ -1,6 +1,7 @@
 #include "base/when_impl.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 /* ---- the calendar ---- */
@@ -241,6 +242,35 @@ enum err_code when_read(const char *text, const struct when_zone *zone, const bo
                      "after a time only its offset may stand: Z, +01:00 or -05:00");
   *t_out_ms = (seconds_of(&civil) - offset_s) * 1000 + civil.millisecond;
   return ERR_OK;
+}
+
+/* Where clocks go forward at midnight a day begins with its first whole hour that is; where they go back
+ * then, it begins with the first of two midnights. */
+static enum err_code day_begins(struct when_civil civil, const struct when_zone *zone,
+                                int64_t *t_out_ms, struct err *err)
+{
+  int64_t second;
+
+  for (civil.hour = 0; civil.hour < 24; civil.hour++)
+    if (when_of(zone, &civil, t_out_ms, &second) != WHEN_NEVER)
+      return ERR_OK;
+  return err_set(err, ERR_INPUT, "this day never was in %s", zone->name);
+}
+
+enum err_code when_read_bound(const char *text, const struct when_zone *zone, int64_t *t_out_ms,
+                              struct err *err)
+{
+  struct when_civil civil = {0};
+  char whole[sizeof "2026-10-25T00:00"];
+  const char *end;
+
+  if (strlen(text) != strlen("2026-10-25"))
+    return when_read(text, zone, NULL, t_out_ms, err);
+  snprintf(whole, sizeof whole, "%sT00:00", text);
+  end = when_read_civil(whole, &civil);
+  if (!end || *end || !when_is_date(&civil))
+    return when_read(end ? whole : text, zone, NULL, t_out_ms, err);
+  return day_begins(civil, zone, t_out_ms, err);
 }
 
 /* ---- printing ---- */

@@ -53,6 +53,10 @@ int when_weekday(const struct when_civil *civil);  /* 0: Monday */
 NODISCARD enum err_code when_read(const char *text, const struct when_zone *zone, const bool *later,
                                   int64_t *t_out_ms, struct err *err);
 
+/* As when_read with `later` NULL, for the end of a span: a date alone is where that local day begins. */
+NODISCARD enum err_code when_read_bound(const char *text, const struct when_zone *zone,
+                                        int64_t *t_out_ms, struct err *err);
+
 /*
  * How a source writes its times: YYYY, YY (20YY), MM, MMM (Jan, in English), DD, hh, mm, ss, fff, am,
  * and what stands between; or "ISO" alone.  MM, DD, hh, mm and ss take one digit too where another

@@ -226,6 +226,19 @@ enum err_code past_moment(const struct past *past, const char *option, const cha
   return code;
 }
 
+enum err_code past_bound(const struct past *past, const char *option, const char *text,
+                         int64_t otherwise_ms, int64_t *out_ms, struct err *err)
+{
+  *out_ms = otherwise_ms;
+  if (!text)
+    return ERR_OK;
+  enum err_code code = when_read_bound(text, past->zone, out_ms, err);
+
+  if (code != ERR_OK)
+    err_prefix(err, "%s %.40s: ", option, text);
+  return code;
+}
+
 enum err_code past_read_most(const struct past *past, int usual, int limit, int *out,
                              struct err *err)
 {

@@ -19,12 +19,12 @@ enum {
 static enum err_code read_moments(const struct past *past, struct past_span *span, struct err *err)
 {
   const struct past_request *asked = past->asked;
-  enum err_code code = past_moment(past, "--from", asked->from, INT64_MIN, &span->from_ms, err);
+  enum err_code code = past_bound(past, "--from", asked->from, INT64_MIN, &span->from_ms, err);
 
   if (code == ERR_OK)
-    code = past_moment(past, "--to", asked->to, INT64_MAX, &span->to_ms, err);
+    code = past_bound(past, "--to", asked->to, INT64_MAX, &span->to_ms, err);
   if (code == ERR_OK)
-    code = past_moment(past, "--as-of", asked->as_of, INT64_MAX, &span->known_ms, err);
+    code = past_bound(past, "--as-of", asked->as_of, INT64_MAX, &span->known_ms, err);
   if (code == ERR_OK && span->from_ms >= span->to_ms)
     return err_set(err, ERR_INPUT, "--from %.40s is not before --to %.40s", asked->from, asked->to);
   return code;

@@ -22,11 +22,11 @@ static enum err_code read_wanted(const struct past *past, struct record_wanted *
   if (code == ERR_OK)
     code = read_kind(asked->kind, &wanted->kind, err);
   if (code == ERR_OK)
-    code = past_moment(past, "--from", asked->from, INT64_MIN, &wanted->from_ms, err);
+    code = past_bound(past, "--from", asked->from, INT64_MIN, &wanted->from_ms, err);
   if (code == ERR_OK)
-    code = past_moment(past, "--to", asked->to, INT64_MAX, &wanted->to_ms, err);
+    code = past_bound(past, "--to", asked->to, INT64_MAX, &wanted->to_ms, err);
   if (code == ERR_OK)
-    code = past_moment(past, "--as-of", asked->as_of, INT64_MAX, &wanted->known_ms, err);
+    code = past_bound(past, "--as-of", asked->as_of, INT64_MAX, &wanted->known_ms, err);
   return code;
 }
 

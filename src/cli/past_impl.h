@@ -89,6 +89,8 @@ NODISCARD enum err_code past_reentry_check(const struct past *past, struct err *
 int past_restarted(struct past *past, struct err *err);
 NODISCARD enum err_code past_restarted_check(const struct past *past, struct err *err);
 
+/* past_write.c: how far back --at may lie, by the feeds file where there is one. */
+NODISCARD enum err_code past_told_back_s(const struct past *past, double *out_s, struct err *err);
 /* past_write.c: appends an entry and says its number. */
 int past_append(struct past *past, struct record_entry *entry, struct err *err);
 NODISCARD enum err_code past_append_check(const struct past *past, const struct record_entry *entry,
@@ -107,5 +109,8 @@ struct past_place past_place_of(const struct past *past);
 /* A moment as typed, local time of the suite unless it has an offset; `otherwise` for NULL. */
 NODISCARD enum err_code past_moment(const struct past *past, const char *option, const char *text,
                                     int64_t otherwise_ms, int64_t *out_ms, struct err *err);
+/* The same of a span's end: a date alone is where that day begins. */
+NODISCARD enum err_code past_bound(const struct past *past, const char *option, const char *text,
+                                   int64_t otherwise_ms, int64_t *out_ms, struct err *err);
 
 #endif

@@ -68,6 +68,8 @@ static enum err_code take(const struct past *past, struct arena *arena, struct i
   if (!past->asked->who)
     return err_set(err, ERR_USAGE, "who says so? --who \"M. Rao\"");
   code = pairs_of(past->asked, arena, pairs, &asked.count, err);
+  if (code == ERR_OK && past->asked->at)
+    code = past_told_back_s(past, &asked.back_most_s, err);
   if (code != ERR_OK)
     return code;
   buf_init(&faults, FAULTS_BYTES);

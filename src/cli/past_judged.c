@@ -76,7 +76,7 @@ static enum err_code read_why(const struct past *past, int64_t *t_ms, int64_t *k
   enum err_code code = past_moment(past, "--why", past->asked->value, 0, t_ms, err);
 
   if (code == ERR_OK)
-    code = past_moment(past, "--as-of", past->asked->as_of, INT64_MAX, known_ms, err);
+    code = past_bound(past, "--as-of", past->asked->as_of, INT64_MAX, known_ms, err);
   if (code == ERR_OK && *t_ms > past->now_ms)
     return err_set(err, ERR_INPUT, "--why %.40s: that has not come yet", past->asked->value);
   return code;
@@ -116,7 +116,7 @@ static enum err_code night_moments(struct past *past, int64_t *now_ms, int64_t *
   if (code == ERR_OK && *now_ms == INT64_MIN)
     return past_refuse_empty(past, err);
   if (code == ERR_OK)
-    code = past_moment(past, "--as-of", past->asked->as_of, INT64_MAX, known_ms, err);
+    code = past_bound(past, "--as-of", past->asked->as_of, INT64_MAX, known_ms, err);
   if (code == ERR_OK && *known_ms < *now_ms)
     *now_ms = *known_ms;
   return code;
@@ -130,7 +130,7 @@ enum err_code past_night_check(const struct past *past, struct err *err)
     return err_set(err, ERR_INPUT,
                    "--night has a beginning and an end of its own: leave --from and "
                    "--to out, or change `night` in the feeds file");
-  return past_moment(past, "--as-of", past->asked->as_of, INT64_MAX, &known_ms, err);
+  return past_bound(past, "--as-of", past->asked->as_of, INT64_MAX, &known_ms, err);
 }
 
 int past_night(struct past *past, struct err *err)

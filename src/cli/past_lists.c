@@ -17,7 +17,7 @@ static enum err_code read_moments(const struct past *past, enum lists_kind kind,
 
   asked->now_ms = past->now_ms;
   if (code == ERR_OK && handover)
-    code = past_moment(past, "--to", past->asked->to, past->now_ms, &asked->now_ms, err);
+    code = past_bound(past, "--to", past->asked->to, past->now_ms, &asked->now_ms, err);
   if (code == ERR_OK && asked->t_ms > asked->now_ms)
     return err_set(err, ERR_INPUT, "--at %.40s: that %s", past->asked->at,
                    asked->t_ms > past->now_ms ? "has not come yet" : "is after --to");

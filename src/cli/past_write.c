@@ -2,6 +2,7 @@
 #include "cli/past_impl.h"
 
 #include <inttypes.h>
+#include <math.h>
 #include <string.h>
 
 enum { AHEAD_MOST_MS = 5 * 60 * 1000 };
@@ -36,6 +37,21 @@ static enum err_code entry_of(const struct past *past, struct record_entry *out,
   return past_moment(past, "--at", asked->at, past->now_ms, &out->t_ms, err);
 }
 
+enum err_code past_told_back_s(const struct past *past, double *out_s, struct err *err)
+{
+  struct feeds *feeds = NULL;
+
+  *out_s = past->feeds ? past->feeds->told_back_s : feeds_told_back_usual_s();
+  if (past->feeds || !past->facility->feeds_file)
+    return ERR_OK;
+  feeds = cli_load_feeds(past->facility, past->asked->suite, err);
+  if (!feeds)
+    return err->text[0] ? err->code : err_set(err, ERR_INPUT, "nothing was written down");
+  *out_s = feeds->told_back_s;
+  feeds_free(feeds);
+  return ERR_OK;
+}
+
 enum err_code past_append_check(const struct past *past, const struct record_entry *entry,
                                 struct err *err)
 {
@@ -44,9 +60,16 @@ enum err_code past_append_check(const struct past *past, const struct record_ent
   if (strcmp(past->asked->who, "inward") == 0)
     return err_set(err, ERR_INPUT, "--who inward: so signs the program itself; who are you?");
   enum err_code code = record_entry_fits(entry, err);
+  double back_s;
 
-  if (code == ERR_OK && entry->t_ms > past->now_ms + AHEAD_MOST_MS)
-    code = err_set(err, ERR_INPUT, "--at %.40s: that has not come yet", past->asked->at);
+  if (code != ERR_OK || !past->asked->at)
+    return code;
+  if (entry->t_ms > past->now_ms + AHEAD_MOST_MS)
+    return err_set(err, ERR_INPUT, "--at %.40s: that has not come yet", past->asked->at);
+  code = past_told_back_s(past, &back_s, err);
+  if (code == ERR_OK && entry->t_ms < past->now_ms - llround(back_s * 1e3))
+    code = err_set(err, ERR_INPUT, "--at %.40s: too long ago: " FEEDS_TOLD_BACK, past->asked->at,
+                   back_s / 86400);
   return code;
 }
 

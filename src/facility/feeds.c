@@ -384,6 +384,11 @@ static struct feeds_incidents incidents_of(const struct record *r)
   };
 }
 
+double feeds_told_back_usual_s(void)
+{
+  return build_fallback_si(KEY_feeds_keep_told);
+}
+
 static void build_file(struct feeds_build *b, const struct record *top)
 {
   const struct record *keep = record_inner(top, KEY_feeds_file_keep);
@@ -393,6 +398,7 @@ static void build_file(struct feeds_build *b, const struct record *top)
   b->feeds->keep_raw_s =
       keep ? record_si(keep, KEY_feeds_keep_samples) : build_fallback_si(KEY_feeds_keep_samples);
   b->feeds->keep_10min_s = keep ? seconds_or_none(keep, KEY_feeds_keep_ten) : 0;
+  b->feeds->told_back_s = keep ? record_si(keep, KEY_feeds_keep_told) : feeds_told_back_usual_s();
   b->feeds->faults = faults_of(record_inner(top, KEY_feeds_file_faults));
   b->feeds->lower = lower_of(record_inner(top, KEY_feeds_file_lower));
   b->feeds->incidents = incidents_of(record_inner(top, KEY_feeds_file_incidents));

@@ -265,6 +265,9 @@ struct feeds_message {
   enum feeds_tls tls;
 };
 
+/* Said where a told time lies further back; takes days. */
+#define FEEDS_TOLD_BACK "at most %.4g d back, as `record: {told back: ...}` of the feeds file says"
+
 struct feeds {
   const char *file;
   char sha256[65];                 /* of the bytes read */
@@ -273,6 +276,7 @@ struct feeds {
   double keep_raw_s, keep_10min_s; /* the record's retention; 0: for ever */
   struct feeds_faults faults;
   struct feeds_lower lower;
+  double told_back_s;  /* a told time may lie so far back */
   double shelf_most_s; /* how long an alarm may be put aside */
   struct feeds_figures figures;
   struct feeds_night night;
@@ -293,6 +297,7 @@ struct feeds *feeds_read(const struct facility *facility, const struct facility_
                          struct complaints *complaints);
 void feeds_free(struct feeds *feeds); /* NULL is fine */
 
+double feeds_told_back_usual_s(void);                             /* where there is no feeds file */
 int feeds_source_find(const struct feeds *feeds, const char *id); /* -1: no such source */
 int feeds_point_find(const struct feeds *feeds, const char *id);
 

@@ -80,6 +80,7 @@ struct incident_asked {
   const struct facility *facility;
   const struct when_zone *zone;
   int64_t now_ms;
+  double back_most_s;                /* `at` may lie so far back; 0: however far */
   const struct incident_pair *pairs; /* incident, about, who, at, adds_to, and the form's fields */
   int count;
 };

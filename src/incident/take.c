@@ -6,6 +6,7 @@
 
 #include <errno.h>
 #include <inttypes.h>
+#include <math.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
@@ -44,6 +45,7 @@ int incident_field_find(const struct incident_form *form, const char *key)
 static const char *text_of(struct taking *t, struct arena *arena, const char *key, size_t most)
 {
   const char *value = "";
+  char said[UTF8_SAID_BYTES];
   int found = 0;
 
   for (int i = 0; i < t->asked->count; i++)
@@ -67,11 +69,10 @@ static const char *text_of(struct taking *t, struct arena *arena, const char *ke
     fault(t, "%s: not UTF-8", key);
     return "";
   }
-  for (const char *c = own; *c; c++)
-    if (((unsigned char)*c < 0x20 && *c != '\n') || *c == 0x7f) {
-      fault(t, "%s: holds a control character; leave it out", key);
-      return "";
-    }
+  if (utf8_unseen(own, said)) {
+    fault(t, "%s: %s", key, said);
+    return "";
+  }
   if (strlen(own) > most) {
     fault(t, "%s: %zu bytes; at most %zu. Add the rest as a second entry", key, strlen(own), most);
     return "";
@@ -123,6 +124,9 @@ static void take_at(struct taking *t, struct arena *arena)
     fault(t, "at: %.200s", err.text);
   else if (t->told.t_ms > t->asked->now_ms)
     fault(t, "at: %.40s has not come yet", at);
+  else if (t->asked->back_most_s > 0 &&
+           t->told.t_ms < t->asked->now_ms - llround(t->asked->back_most_s * 1e3))
+    fault(t, "at: %.40s is too long ago: " FEEDS_TOLD_BACK, at, t->asked->back_most_s / 86400);
 }
 
 static void take_adds_to(struct taking *t, struct arena *arena)
@@ -198,18 +202,21 @@ static bool is_common(const char *key)
 static void take_fields(struct taking *t, struct arena *arena)
 {
   bool any = false;
+  struct buf known;
 
+  buf_init(&known, 4096);
+  buf_puts(&known, "incident|about|who|at|adds_to");
+  for (int k = 0; k < t->form->field_count; k++)
+    buf_printf(&known, "|%s", t->form->fields[k].key);
   for (int i = 0; i < t->asked->count; i++) {
     const char *key = t->asked->pairs[i].key;
 
     if (is_common(key) || incident_field_find(t->form, key) >= 0)
       continue;
-    buf_printf(t->faults, "%.40s: not asked of '%s'; there are incident, about, who, at, adds_to",
-               key, t->form->id);
-    for (int k = 0; k < t->form->field_count; k++)
-      buf_printf(t->faults, ", %s", t->form->fields[k].key);
+    spelling_refuse(t->faults, key, known.text);
     fault(t, "%s", "");
   }
+  buf_release(&known);
   for (int i = 0; i < t->form->field_count; i++) {
     take_field(t, arena, i);
     any = any || t->told.what.values[i];

@@ -44,6 +44,25 @@ static struct incident told_by(const struct sheeting *s, const struct record_ent
   return what;
 }
 
+/* In the words of nobody's options: the page asks too. */
+static enum err_code refuse_number(int64_t number, const struct past_entries *all, struct err *err)
+{
+  enum { NAMED_MOST = 3 };
+  struct buf there;
+
+  buf_init(&there, 200);
+  for (int i = all->count - 1; i >= 0 && i >= all->count - NAMED_MOST; i--)
+    buf_printf(&there, "%s%" PRId64, *there.text ? ", " : "", all->list[i].number);
+
+  enum err_code code =
+      err_set(err, ERR_INPUT, "entry %" PRId64 " is no incident of this record; %s%s", number,
+              all->count == 0 ? "it holds none" : "the newest it holds: ",
+              all->count == 0 ? "" : there.text);
+
+  buf_release(&there);
+  return code;
+}
+
 static enum err_code find_entry(const struct sheeting *s, const struct past_entries *all,
                                 struct err *err)
 {
@@ -54,10 +73,7 @@ static enum err_code find_entry(const struct sheeting *s, const struct past_entr
     if (all->list[i].number == out->number)
       entry = &all->list[i];
   if (!entry)
-    return err_set(err, ERR_INPUT,
-                   "entry %" PRId64 " is no incident of this record; --entries --kind incident "
-                   "lists them",
-                   out->number);
+    return refuse_number(out->number, all, err);
   out->what = told_by(s, entry);
   if (out->what.adds_to > 0)
     return err_set(err, ERR_INPUT,

@@ -44,6 +44,7 @@ static enum err_code check_text(const char *name, const char *text, size_t most,
                                 struct err *err)
 {
   bool is_name = most == RECORD_SHORT_MOST_BYTES;
+  const char *line = is_name ? strchr(text, '\n') : NULL;
 
   if (strlen(text) > most)
     return err_set(err, ERR_INPUT, "an entry's %s has at most %zu bytes; this one has %zu", name,
@@ -51,13 +52,30 @@ static enum err_code check_text(const char *name, const char *text, size_t most,
   if (utf8_fault(text))
     return err_set(err, ERR_INPUT, "an entry's %s is UTF-8 text; byte %zu of this one is not", name,
                    (size_t)(utf8_fault(text) - text) + 1);
-  /* A line break in a name would forge a line of the log; other controls speak to a terminal. */
-  for (const char *p = text; is_name && *p; p++)
-    if ((unsigned char)*p < 0x20 || *p == 0x7f)
-      return err_set(err, ERR_INPUT, "an entry's %s has a control character at byte %zu", name,
-                     (size_t)(p - text) + 1);
+  /* A line break in a name would forge a line of the log. */
+  if (line)
+    return err_set(err, ERR_INPUT,
+                   "an entry's %s is one line; this one has a line break at byte %zu", name,
+                   (size_t)(line - text) + 1);
   if (wanted && text[strspn(text, " \t\r\n")] == '\0')
     return err_set(err, ERR_INPUT, "an entry needs its %s; this one is empty", name);
+  return ERR_OK;
+}
+
+/* Of what people tell; the program itself may have to quote what a source wrote. */
+static enum err_code check_seen(const struct record_entry *entry, struct err *err)
+{
+  const struct {
+    const char *name, *text;
+  } told[] = {{"about", entry->about},
+              {"who", entry->who},
+              {"text", entry->text},
+              {"detail", entry->detail}};
+  char said[UTF8_SAID_BYTES];
+
+  for (size_t i = 0; i < sizeof told / sizeof *told; i++)
+    if (utf8_unseen(told[i].text, said) && (i < 2 || strcmp(entry->who, "inward") != 0))
+      return err_set(err, ERR_INPUT, "an entry's %s is read as it is seen: %s", told[i].name, said);
   return ERR_OK;
 }
 
@@ -71,7 +89,7 @@ enum err_code record_entry_fits(const struct record_entry *entry, struct err *er
     code = check_text("text", entry->text, RECORD_TEXT_MOST_BYTES, true, err);
   if (code == ERR_OK)
     code = check_text("detail", entry->detail, RECORD_TEXT_MOST_BYTES, false, err);
-  return code;
+  return code == ERR_OK ? check_seen(entry, err) : code;
 }
 
 enum err_code record_newest_entry(struct record *record, int64_t *number_out,

@@ -10,11 +10,10 @@
 /* NULL: refused, with its status. */
 json_t *live_read_object(const struct live_post *post, struct buf *out, int *status_out);
 const char *live_text(const json_t *root, const char *key); /* NULL: not there, or no text */
-/* The first key that is none of the '|' list, or whose value is no text; or NULL. */
-const char *live_strange_key(json_t *root, const char *known);
-const char *live_no_text(json_t *root);
+/* 200; or refused: a value is no text, or holds a character that is not read as it is seen. */
+int live_check_texts(json_t *root, struct buf *out);
+const char *live_strange_key(json_t *root, const char *known); /* that is none of the '|' list */
 int live_refuse_key(struct buf *out, const char *key, const char *known);
-int live_refuse_no_text(struct buf *out, const char *key);
 bool live_is_filled(const char *text, size_t most);
 bool live_is_person(const char *who); /* who signs as the program would put words into its mouth */
 /* Appends it as it is and answers inward.entered.1, or says why not. */

@@ -1,4 +1,4 @@
-#include "serve/live_impl.h"
+#include "serve/body_impl.h"
 
 #include "ask/ask.h"
 #include "base/emit.h"
@@ -18,27 +18,13 @@ static const char *text_of(const json_t *root, const char *key)
   return text ? text : "";
 }
 
-static bool is_known(const char *key)
-{
-  static const char *const known[] = {"station", "answer", "text", "who"};
-
-  for (size_t i = 0; i < sizeof known / sizeof *known; i++)
-    if (strcmp(known[i], key) == 0)
-      return true;
-  return false;
-}
+static const char keys[] = "station|answer|text|who";
 
 /* Why it is refused, or NULL. */
 static const char *fault_of(json_t *root)
 {
-  const char *answer = text_of(root, "answer"), *key;
-  json_t *value;
+  const char *answer = text_of(root, "answer");
 
-  json_object_foreach(root, key, value)
-  {
-    if (!is_known(key))
-      return "a field that is none; there are: station, answer, text, who";
-  }
   if (strcmp(answer, "done") != 0 && strcmp(answer, "cannot") != 0)
     return "\"answer\" must be done or cannot";
   if (strlen(text_of(root, "who")) > WHO_MOST || strlen(text_of(root, "text")) > WHY_MOST)
@@ -52,7 +38,7 @@ static const char *fault_of(json_t *root)
 
 int live_post_errand(const struct live *live, struct json_t *root, struct buf *out)
 {
-  const char *fault = fault_of(root);
+  const char *strange = live_strange_key(root, keys), *fault = fault_of(root);
   bool done = strcmp(text_of(root, "answer"), "done") == 0;
   struct record_entry entry = {.t_ms = keeper_now_ms(live->given->keeper),
                                .kind = RECORD_ANSWERED,
@@ -63,6 +49,8 @@ int live_post_errand(const struct live *live, struct json_t *root, struct buf *o
   struct err err = {0};
   struct emit json;
 
+  if (strange)
+    return live_refuse_key(out, strange, keys);
   if (fault)
     return ask_refuse(out, 400, fault);
   if (facility_station_find(live->facility, entry.about) < 0)

@@ -56,6 +56,7 @@ int incident_post(const struct live *live, json_t *root, struct buf *out)
   const struct incident_asked asked = {.facility = live->facility,
                                        .zone = live->given->zone,
                                        .now_ms = keeper_now_ms(live->given->keeper),
+                                       .back_most_s = live->given->feeds->told_back_s,
                                        .pairs = pairs,
                                        .count = pairs_of(root, pairs)};
   int status;

@@ -59,14 +59,16 @@ static enum err_code take_moment(const struct live *live, const struct query *qu
 {
   const char *text = query_find(query, key);
 
+  enum err_code code = ERR_OK;
+
   *out_ms = usual_ms;
-  if (!text)
-    return ERR_OK;
-  if (when_read(text, live->given->zone, NULL, out_ms, err) != ERR_OK) {
+  if (text && strcmp(key, "at") == 0)
+    code = when_read(text, live->given->zone, NULL, out_ms, err);
+  else if (text)
+    code = when_read_bound(text, live->given->zone, out_ms, err);
+  if (code != ERR_OK)
     err_prefix(err, "%s: ", key);
-    return ERR_INPUT;
-  }
-  return ERR_OK;
+  return code;
 }
 
 static enum err_code take_most(const struct query *query, int usual, int limit, int *out,
@@ -209,6 +211,21 @@ static int put_said(const struct past_page *page, const char *asked, int status,
     ask_refuse(out, status, said->text);
   }
   return status;
+}
+
+int live_nobody(const char *path, bool posted, struct buf *out)
+{
+  static const char why[] =
+      "Nothing is connected to this board, so nothing is measured or recorded, and nothing can be "
+      "entered. Name a feeds file in the suite (files: {feeds: feeds.yaml}), then start the board with "
+      "inward serve SUITE --record FILE.";
+  static const struct past_page page = {.title = "No record"};
+
+  if (live_is_page(path)) {
+    put_page(page, 404, why, out);
+    return 404;
+  }
+  return ask_refuse(out, posted ? 409 : 404, why);
 }
 
 /* ---- alarms ---- */

@@ -21,13 +21,11 @@ static int kind_of(const char *path)
   return lists_kind_find(path + (json ? sizeof api - 1 : 1));
 }
 
-const char *lists_method(const struct live *live, const char *path)
+const char *lists_method(const char *path)
 {
   if (path[0] != '/')
     return NULL;
-  if (live->given && strcmp(path, "/api/printed") == 0)
-    return "POST";
-  if (live->given && strcmp(path, "/api/stopped") == 0)
+  if (strcmp(path, "/api/printed") == 0 || strcmp(path, "/api/stopped") == 0)
     return "POST";
   return kind_of(path) >= 0 ? "GET" : NULL;
 }

@@ -206,12 +206,10 @@ int lists_post(const struct live *live, const struct live_post *post, struct buf
 
   if (!root)
     return status;
-  if (live_no_text(root))
-    status = live_refuse_no_text(out, live_no_text(root));
-  else if (strcmp(post->path, "/api/printed") == 0)
-    status = post_printed(live, root, out);
-  else
-    status = post_stopped(live, root, out);
+  status = live_check_texts(root, out);
+  if (status == 200)
+    status = strcmp(post->path, "/api/printed") == 0 ? post_printed(live, root, out)
+                                                     : post_stopped(live, root, out);
   json_decref(root);
   return status;
 }

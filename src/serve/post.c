@@ -3,6 +3,8 @@
 #include "ask/ask.h"
 #include "base/emit.h"
 #include "base/query.h"
+#include "base/spelling.h"
+#include "base/utf8.h"
 #include "base/when.h"
 #include "serve/incident_impl.h"
 
@@ -63,32 +65,33 @@ const char *live_strange_key(json_t *root, const char *known)
 
 int live_refuse_key(struct buf *out, const char *key, const char *known)
 {
-  char why[200];
+  struct buf why;
 
-  snprintf(why, sizeof why, "no field \"%.40s\" here; there are: %.120s", key, known);
-  return ask_refuse(out, 400, why);
+  buf_init(&why, 1000);
+  spelling_refuse(&why, key, known);
+
+  int status = ask_refuse(out, 400, why.text);
+
+  buf_release(&why);
+  return status;
 }
 
-/* The first key whose value is no text, or NULL. */
-const char *live_no_text(json_t *root)
+int live_check_texts(json_t *root, struct buf *out)
 {
+  char said[UTF8_SAID_BYTES], why[UTF8_SAID_BYTES + 60] = "";
   const char *key;
   json_t *value;
 
   json_object_foreach(root, key, value)
   {
     if (!json_is_string(value))
-      return key;
+      snprintf(why, sizeof why, "\"%.40s\" must be a text", key);
+    else if (utf8_unseen(json_string_value(value), said))
+      snprintf(why, sizeof why, "\"%.40s\": %s", key, said);
+    if (*why)
+      return ask_refuse(out, 400, why);
   }
-  return NULL;
-}
-
-int live_refuse_no_text(struct buf *out, const char *key)
-{
-  char why[120];
-
-  snprintf(why, sizeof why, "\"%.40s\" must be a text", key);
-  return ask_refuse(out, 400, why);
+  return 200;
 }
 
 bool live_is_filled(const char *text, size_t most)
@@ -331,6 +334,18 @@ static int post_webhook(const struct live *live, const struct live_post *post, s
   return 200;
 }
 
+static int post_to(const struct live *live, const char *path, json_t *root, struct buf *out)
+{
+  if (strcmp(path, "/api/hand") == 0)
+    return post_hand(live, root, out);
+  if (strcmp(path, "/api/errand") == 0)
+    return live_post_errand(live, root, out);
+  if (strcmp(path, "/api/incident") == 0)
+    return incident_post(live, root, out);
+  return strcmp(path, "/api/finding") == 0 ? live_post_finding(live, root, out)
+                                           : post_entry(live, root, out);
+}
+
 int live_post(const struct live *live, const struct live_post *post, struct buf *out)
 {
   int status;
@@ -342,18 +357,9 @@ int live_post(const struct live *live, const struct live_post *post, struct buf 
 
   if (!root)
     return status;
-  if (live_no_text(root))
-    status = live_refuse_no_text(out, live_no_text(root));
-  else if (strcmp(post->path, "/api/hand") == 0)
-    status = post_hand(live, root, out);
-  else if (strcmp(post->path, "/api/errand") == 0)
-    status = live_post_errand(live, root, out);
-  else if (strcmp(post->path, "/api/incident") == 0)
-    status = incident_post(live, root, out);
-  else if (strcmp(post->path, "/api/finding") == 0)
-    status = live_post_finding(live, root, out);
-  else
-    status = post_entry(live, root, out);
+  status = live_check_texts(root, out);
+  if (status == 200)
+    status = post_to(live, post->path, root, out);
   json_decref(root);
   return status;
 }

@@ -208,17 +208,24 @@ static size_t split(const char *target, char *path, size_t room)
 }
 
 /* Which method an address beside those of `route` takes; NULL: it is none of them. */
-static const char *method_of(const struct server *server, const char *path)
+static const char *method_of(const char *path)
 {
-  const char *takes = chemistry_knows(path) ? "GET" : lists_method(&server->live, path);
+  const char *takes = chemistry_knows(path) ? "GET" : lists_method(path);
 
-  return takes ? takes : server->live.given ? live_method(path) : NULL;
+  return takes ? takes : live_method(path);
+}
+
+/* What asks what is connected, where nothing is; a list is then a form for the pen, and chemistry needs
+ * nothing connected. */
+static bool is_for_nobody(const struct server *server, const char *path, bool takes_post)
+{
+  return !server->live.given && !chemistry_knows(path) && (takes_post || !lists_method(path));
 }
 
 static int posted(struct server *server, const struct live_post *post, struct buf *out)
 {
-  return lists_method(&server->live, post->path) ? lists_post(&server->live, post, out)
-                                                 : live_post(&server->live, post, out);
+  return lists_method(post->path) ? lists_post(&server->live, post, out)
+                                  : live_post(&server->live, post, out);
 }
 
 static int got(struct server *server, const char *path, const char *search, struct buf *out)
@@ -227,9 +234,8 @@ static int got(struct server *server, const char *path, const char *search, stru
 
   if (chemistry_knows(path))
     return chemistry_get(server->chemistry, path, search, strlen(search), out);
-  return lists_method(&server->live, path)
-             ? lists_get(&server->live, reader, path, search, strlen(search), out)
-             : live_get(&server->live, reader, path, search, strlen(search), out);
+  return lists_method(path) ? lists_get(&server->live, reader, path, search, strlen(search), out)
+                            : live_get(&server->live, reader, path, search, strlen(search), out);
 }
 
 /* What is answered beside `route`; false: not one of those. */
@@ -238,7 +244,7 @@ static bool live_reply(struct server *server, struct MHD_Connection *connection,
 {
   char path[128];
   const char *search = request->target + split(request->target, path, sizeof path);
-  const char *takes = method_of(server, path);
+  const char *takes = method_of(path);
   bool is_head = strcmp(method, "HEAD") == 0;
 
   if (!takes)
@@ -249,7 +255,9 @@ static bool live_reply(struct server *server, struct MHD_Connection *connection,
     return true;
   }
   route_json(reply);
-  if (reply->takes_post) {
+  if (is_for_nobody(server, path, reply->takes_post)) {
+    reply->status = live_nobody(path, reply->takes_post, &reply->body);
+  } else if (reply->takes_post) {
     const char *shown = MHD_lookup_connection_value(connection, MHD_HEADER_KIND, "Authorization");
     bool bearer = shown && strncasecmp(shown, "Bearer ", 7) == 0;
     struct live_post post = {.path = path,
@@ -359,12 +367,12 @@ static bool take_body(struct request *request, const char *bytes, size_t size)
   return true;
 }
 
-static bool takes_body(const struct server *server, const char *method, const char *target)
+static bool takes_body(const char *method, const char *target)
 {
   char path[128];
 
   split(target, path, sizeof path);
-  const char *takes = method_of(server, path);
+  const char *takes = method_of(path);
 
   return takes && strcmp(takes, "POST") == 0 && strcmp(method, "POST") == 0;
 }
@@ -387,12 +395,10 @@ static enum MHD_Result handle(void *arg, struct MHD_Connection *connection, cons
     enum MHD_Result sent = MHD_YES;
 
     request->begun = true;
-    return refused(arg, connection, takes_body(arg, method, request->target), &sent) ? sent
-                                                                                     : MHD_YES;
+    return refused(arg, connection, takes_body(method, request->target), &sent) ? sent : MHD_YES;
   }
   if (*upload_bytes > 0) {
-    bool taken =
-        takes_body(arg, method, request->target) && take_body(request, upload, *upload_bytes);
+    bool taken = takes_body(method, request->target) && take_body(request, upload, *upload_bytes);
 
     *upload_bytes = 0;
     return taken ? MHD_YES : MHD_NO;

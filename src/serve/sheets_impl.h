@@ -23,7 +23,7 @@ void sheet_desk_was_printed(struct sheet_desk *desk, const struct lists_page *pa
 
 /* ---- lists.c ---- */
 /* Which method an address of a list takes; NULL: none of these. */
-const char *lists_method(const struct live *live, const char *path);
+const char *lists_method(const char *path);
 bool lists_is_page(const char *path); /* HTML, not JSON */
 int lists_get(const struct live *live, struct live_reader *reader, const char *path,
               const char *search, size_t size, struct buf *out);

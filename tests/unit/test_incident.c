@@ -116,12 +116,14 @@ static void what_was_told_reads_back_as_it_was_told(void)
 
 static void every_fault_is_named_at_once_and_nothing_is_taken(void)
 {
-  static const char *const faults[] = {"about: the suite has no 'A11'; did you mean A1?",
-                                       "who: 'inward' is how the program itself signs",
-                                       "at: 2999-01-01 10:00 has not come yet",
-                                       "loud: not asked of 'odour'",
-                                       "smell: holds a control character",
-                                       "source_removed: one of yes|no|not known, not 'maybe'"};
+  static const char *const faults[] = {
+      "about: the suite has no 'A11'; did you mean A1?",
+      "who: 'inward' is how the program itself signs",
+      "at: 2999-01-01 10:00 has not come yet",
+      "no field \"smel\" here; did you mean \"smell\"? There are: ",
+      "smell: character 2, U+001B, is a control character",
+      "words: character 1, U+202E, turns the order",
+      "source_removed: one of yes|no|not known, not 'maybe'"};
   struct incident_told told = {.about = "untouched"};
   struct world w;
 
@@ -132,8 +134,10 @@ static void every_fault_is_named_at_once_and_nothing_is_taken(void)
                                       {"about", "A11"},
                                       {"who", "inward"},
                                       {"at", "2999-01-01 10:00"},
-                                      {"loud", "yes"},
+                                      {"smel", "yes"},
                                       {"smell", "a\x1b[2J"},
+                                      {"words", "\xe2\x80\xae"
+                                                "harmless"},
                                       {"source_removed", "maybe"},
                                       {0}},
              &told) == ERR_INPUT);
@@ -183,6 +187,30 @@ static void each_kind_asks_for_what_it_needs(void)
   CHECK(is_refused(&w, "smell: not UTF-8",
                    (struct incident_pair[]){
                        {"incident", "odour"}, {"about", "A1"}, {"smell", "\xff\xfe"}, {0}}));
+  world_release(&w);
+}
+
+static void a_told_time_lies_within_what_the_suite_says(void)
+{
+  struct incident_pair pairs[] = {
+      {"incident", "odour"}, {"about", "A1"}, {"at", "2022-10-09 22:00"}, {0}};
+  struct incident_asked asked = {.zone = when_utc(), .now_ms = now_ms, .pairs = pairs, .count = 3};
+  struct incident_told told;
+  struct world w;
+
+  if (!world_make(&w))
+    return;
+  CHECK_NEAR(w.feeds->told_back_s, 400 * 86400, 1e-12, 0);
+  CHECK_NEAR(feeds_told_back_usual_s(), 400 * 86400, 1e-12, 0);
+  asked.facility = w.facility;
+  asked.back_most_s =
+      w.feeds->told_back_s; /* now is 2023-11-14 22:13:20 UTC, 400 d after 2022-10-10 */
+  CHECK(incident_take(&asked, &w.arena, &told, &w.out) == ERR_INPUT);
+  CHECK(strstr(w.out.text,
+               "at: 2022-10-09 22:00 is too long ago: at most 400 d back, as `record: {told") !=
+        NULL);
+  pairs[2].value = "2022-10-10 23:00";
+  CHECK(incident_take(&asked, &w.arena, &told, &w.out) == ERR_OK);
   world_release(&w);
 }
 
@@ -316,6 +344,7 @@ int main(int argc, char **argv)
   RUN(two_taps_are_enough_and_nobody_is_named);
   RUN(what_was_told_reads_back_as_it_was_told);
   RUN(every_fault_is_named_at_once_and_nothing_is_taken);
+  RUN(a_told_time_lies_within_what_the_suite_says);
   RUN(each_kind_asks_for_what_it_needs);
   RUN(whom_to_call_is_said_first_and_nothing_is_rated);
   RUN(what_is_missing_is_a_gap_and_what_turned_has_its_moment);

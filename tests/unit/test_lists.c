@@ -446,7 +446,18 @@ static void what_a_person_wrote_speaks_to_no_terminal_and_to_no_browser(void)
     struct buf text, html;
 
     say_evening(&day);
-    past_day_enter(&day, RECORD_WITHDRAWN, "A2", AT(17, 0), "\x1b[2J<script>alert(1)</script>");
+    /* Nobody can enter it any more, but an older record may hold it. */
+    struct record_entry old = {.t_ms = past_day_ms(AT(17, 0)),
+                               .written_ms = past_day_ms(AT(17, 0)),
+                               .kind = RECORD_WITHDRAWN,
+                               .about = "A2",
+                               .who = "M. Rao",
+                               .text = "\x1b[2J<script>alert(1)</script>",
+                               .detail = ""};
+
+    CHECK_INT(record_append(day.place.record, &old, &day.err), ERR_INPUT);
+    old.who = "inward"; /* who may quote a source */
+    CHECK_INT(record_append(day.place.record, &old, &day.err), ERR_OK);
     struct lists_page *page = asked(&day, LISTS_LEAVE, AT(18, 10));
 
     buf_init(&text, 1 << 20);

@@ -38,11 +38,27 @@ static void far_and_long_words_are_only_far(void)
   CHECK_INT(spelling_distance("flow=3", 4, "flow", 2), 0); /* only the first four letters */
 }
 
+static void one_sentence_refuses_a_field(void)
+{
+  static const char known[] = "incident|about|smell";
+  struct buf out;
+
+  buf_init(&out, 400);
+  spelling_refuse(&out, "smel", known);
+  CHECK_STR(out.text,
+            "no field \"smel\" here; did you mean \"smell\"? There are: incident, about, smell");
+  buf_clear(&out);
+  spelling_refuse(&out, "x", known);
+  CHECK_STR(out.text, "no field \"x\" here; there are: incident, about, smell");
+  buf_release(&out);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
   RUN(a_slip_of_the_finger_counts_once);
   RUN(the_textbook_words_are_three_apart);
   RUN(far_and_long_words_are_only_far);
+  RUN(one_sentence_refuses_a_field);
   return check_end();
 }

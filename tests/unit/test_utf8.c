@@ -81,6 +81,39 @@ static void characters_are_counted_not_bytes(void)
   CHECK_INT(utf8_count("abc", 2), 2);
 }
 
+/* Unicode's property Bidi_Control (UAX #9, PropList.txt): these twelve and no other. */
+static void what_turns_the_order_round_is_named_and_letters_stay(void)
+{
+  static const unsigned bidi[] = {0x061c, 0x200e, 0x200f, 0x202a, 0x202b, 0x202c,
+                                  0x202d, 0x202e, 0x2066, 0x2067, 0x2068, 0x2069};
+  /* a letter, line feed, the joiners, an emoji and its selector, Hebrew, Arabic */
+  static const unsigned stays[] = {'a', '\n', 0xe9, 0x200c, 0x200d, 0x1f9ea, 0xfe0f, 0x5d0, 0x627};
+  char said[UTF8_SAID_BYTES], text[8];
+  int turning = 0;
+
+  for (unsigned code = 1; code <= 0x10ffff; code++) {
+    if (code >= 0xd800 && code <= 0xdfff)
+      continue;
+    encode(code, text);
+    turning += utf8_unseen(text, said) == text && strstr(said, "turns the order") != NULL;
+  }
+  CHECK_INT(turning, (int)(sizeof bidi / sizeof *bidi));
+  for (size_t i = 0; i < sizeof bidi / sizeof *bidi; i++) {
+    encode(bidi[i], text);
+    CHECK(utf8_unseen(text, said) == text);
+  }
+  for (size_t i = 0; i < sizeof stays / sizeof *stays; i++) {
+    encode(stays[i], text);
+    CHECK(utf8_unseen(text, said) == NULL);
+  }
+  CHECK(utf8_unseen("f\xc3\xa9\xe2\x80\xae"
+                    "gpj",
+                    said) != NULL);
+  CHECK_STR(said, "character 3, U+202E, turns the order of letters round; leave it out");
+  CHECK(utf8_unseen("a\x1b[2J", said) && strstr(said, "U+001B, is a control character"));
+  CHECK(utf8_unseen("a\xc2\x9b", said) && strstr(said, "U+009B, is a control character"));
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -88,5 +121,6 @@ int main(int argc, char **argv)
   RUN(bytes_that_are_no_character_are_found);
   RUN(a_cut_character_is_taken_off);
   RUN(characters_are_counted_not_bytes);
+  RUN(what_turns_the_order_round_is_named_and_letters_stay);
   return check_end();
 }

@@ -319,6 +319,30 @@ static void a_pattern_that_names_no_moment_is_refused(void)
   }
 }
 
+/* The rule of the Azores (POSIX TZ of the tz database): clocks go forward at midnight and, in October, back to it. */
+static void a_date_alone_is_where_its_day_begins(void)
+{
+  const struct when_zone *azores = by_footer("<-01>1<+00>,M3.5.0/0,M10.5.0/1");
+  static const struct {
+    const char *text, *utc;
+  } rows[] = {{"2024-06-01", "2024-06-01T00:00:00Z"},
+              {"2024-12-01", "2024-12-01T01:00:00Z"},
+              {"2024-03-31", "2024-03-31T01:00:00Z"}, /* 00:00 never was: 01:00 +00:00 */
+              {"2024-10-27", "2024-10-27T00:00:00Z"}, /* 00:00 came twice: the first */
+              {"2024-06-01 10:30", "2024-06-01T10:30:00Z"}};
+  int64_t t_ms;
+  struct err err = {0};
+
+  REQUIRE(azores != NULL);
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+    CHECK_INT(when_read_bound(rows[i].text, azores, &t_ms, &err), ERR_OK);
+    CHECK(t_ms == read_utc(rows[i].utc));
+  }
+  CHECK_INT(when_read_bound("2024-02-30", azores, &t_ms, &err), ERR_INPUT);
+  CHECK_INT(when_read_bound("yesterday!", azores, &t_ms, &err), ERR_INPUT);
+  CHECK_INT(when_read("2024-06-01", azores, NULL, &t_ms, &err), ERR_INPUT); /* no moment */
+}
+
 static void spans_are_said_in_two_words_at_most(void)
 {
   static const struct {
@@ -352,6 +376,7 @@ int main(int argc, char **argv)
   RUN(every_day_of_four_hundred_years_comes_once);
   RUN(a_declared_pattern_reads_what_it_says_and_nothing_else);
   RUN(a_pattern_that_names_no_moment_is_refused);
+  RUN(a_date_alone_is_where_its_day_begins);
   RUN(spans_are_said_in_two_words_at_most);
   arena_release(&arena);
   return check_end();

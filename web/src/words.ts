@@ -155,7 +155,7 @@ export const errand = {
   done: 'Done',
   cannot: 'Cannot: it needs its flow',
   why: 'Why does it need its flow?',
-  reasons: ['Hazardous process running', 'Hot bath or oxidiser cooling', 'Spill', 'Something else needs it'],
+  reasons: ['Hazardous process running', 'Hot bath or oxidiser cooling', 'Spill', 'The sash is jammed', 'Something else needs it'],
   leave: 'Back',
   sending: 'Sending \u2026',
   thanks: 'Thank you. The sash\u2019s own reading will show it.',

@@ -58,6 +58,26 @@ test('the board serves the committed API file and the committed schema', async (
   assert.deepEqual((await get('test', '/api/suite.schema.json')).body, JSON.parse(readFileSync(join(root, 'docs', 'suite.schema.json'), 'utf8')));
 });
 
+test('where nothing is connected every live address says so, in its own form', async () => {
+  const at = (path) => `${servers.test.url.replace(/\/$/, '')}${path}`, why = /Nothing is connected[\s\S]*files: \{feeds: feeds.yaml\}[\s\S]*--record FILE/;
+  for (const path of ['/past', '/night', '/alarms', '/sheet?incident=1']) {
+    const page = await fetch(at(path));
+    assert.equal(page.status, 404, path);
+    assert.match(page.headers.get('content-type'), /^text\/html/);
+    assert.match(await page.text(), why);
+  }
+  for (const path of ['/api/live', '/api/entries', '/api/stream', '/api/tell']) {
+    const { status, body } = await get('test', path);
+    assert.equal(status, 404, path);
+    assert.match(body.error, why);
+  }
+  for (const path of ['/api/incident', '/api/entry', '/api/hand', '/api/errand', '/api/finding', '/api/stopped', '/api/printed', '/api/webhook/x']) {
+    const reply = await fetch(at(path), { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: '{"incident": "odour"}' });
+    assert.equal(reply.status, 409, path);
+    assert.match((await reply.json()).error, why);
+  }
+});
+
 const questions = [
   ['test', '/healthz', ''], ['test', '/api/plan', ''], ['quillmere', '/api/plan', ''], ['paper', '/api/plan', ''],
   ...['', 'quiet', 'busy', 'all-open'].map((s) => ['test', '/api/air', `scene=${s}`]),
