@@ -217,7 +217,8 @@ static bool is_not_known(const struct judge_seen *seen, struct buf *out)
     return false;
   buf_puts(out, "the air state is not known");
   if (v->reason_count > 0)
-    buf_printf(out, ": %s", v->reasons[0]);
+    buf_printf(out, ": %.*s", (int)strcspn(v->reasons[0], ";"),
+               v->reasons[0]); /* its act is the alarm's */
   if (v->reason_count > 1)
     buf_printf(out, "; and %d more", v->reason_count - 1);
   return true;

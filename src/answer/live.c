@@ -165,17 +165,19 @@ static void give_reasons(const struct answer_live *live, struct answer_live_verd
   const struct facility *f = live->facility;
   const struct watch_belief *b = live->belief;
   int most = 2 + 2 * f->station_count + b->gap_count + verdict->contradiction_count +
-             pool_count(f) + (live->air ? live->air->reason_count : 0);
+             pool_count(f) + live->feeds->source_count + (live->air ? live->air->reason_count : 0);
+  bool *told = ARENA_ARRAY(arena, bool, (size_t)b->gap_count + 1);
 
   verdict->reasons = ARENA_ARRAY(arena, const char *, (size_t)most);
-  BUG_IF(!verdict->reasons);
+  BUG_IF(!verdict->reasons || !told);
   if (b->building_alarm)
     reason(verdict, "the building's alarm is on");
   for (int i = 0; i < f->station_count; i++)
     if (b->stations[i].own_alarm)
       reason(verdict, arena_printf(arena, "%s: its own alarm is on", f->stations[i].part.id));
+  verdict->reason_count += live_lost(live, arena, told, verdict->reasons + verdict->reason_count);
   for (int i = 0; i < b->gap_count; i++)
-    if (b->gaps[i].needed)
+    if (b->gaps[i].needed && !told[i])
       reason(verdict, b->gaps[i].text);
   for (int i = 0; i < verdict->contradiction_count; i++)
     reason(verdict, verdict->contradictions[i].text);

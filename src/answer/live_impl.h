@@ -13,6 +13,11 @@ bool live_station_shows(const struct answer_live *live, const struct answer_live
                         int station);
 bool live_is_alarm(const struct answer_live *live); /* the building's, or a station's own */
 
+/* ---- lost.c ---- */
+/* One sentence for each source of which several needed values are old or never came, with what to do;
+ * sets of_gap for the gaps these sentences tell.  Returns how many: at most one for each source. */
+int live_lost(const struct answer_live *live, struct arena *arena, bool *of_gap, const char **out);
+
 /* How a station stands; the text, a sentence with its reason, is appended to `text`. */
 struct live_condition {
   const char *is;        /* one of the words of docs/api.md: "parked", "open and unattended" */

@@ -10,60 +10,6 @@
 #include <string.h>
 #include <unistd.h>
 
-static const char help[] =
-    "usage: inward past SUITE --record FILE ACT [OPTION VALUE]...\n\n"
-    "The record of a suite: what was measured, what happened, who did what. One act at a time:\n\n"
-    "  --entries        what was written down, in order of time. Narrow it: --about ID, --kind K,\n"
-    "                   --from T, --to T, --as-of T (only what was written by then), --most N\n"
-    "  --timeline ID    what happened at a station: each of its signals in stretches, what was not\n"
-    "                   known, its entries; the last 24 h of the record, or --from T --to T; --most N\n"
-    "  --plot ID[,ID]   a point over the same span: least, mean, greatest and how much is known, in at\n"
-    "                   most --most N rows (26), a minute to ten years; \"inward feeds\" lists points\n"
-    "  --why T          the air state at that moment: since when, before what, which pool, what was\n"
-    "                   open; which one sash would have kept it, and what nobody needed to lose\n"
-    "  --replay         the air state over the same span: changes, and how long in each; beside it, with\n"
-    "                   --with OVERLAY, what that rule would have said, and where the two differ\n"
-    "  --night [DATE]   what the night of that evening cost in air, and why (the last; 2026-10-24): which\n"
-    "                   stations drew more than parked, open with nobody there or not, and what is not known\n"
-    "  --leave          for the last person out: what is up, open, in alarm, not known\n"
-    "  --responder      for the fire service: people, ventilation, stations, what is in them\n"
-    "  --restart        after a loss of power or an evacuation: station by station, who released it\n"
-    "  --handover PART  for the ventilation technician: then (--at T, else its newest alarm) and now (or\n"
-    "                   --to T), measured and computed, what speaks against what, how to see it again\n"
-    "                   The first three are of now, or --at T; 'inward print --help': on paper\n"
-    "  --alarms         which alarms help, which are noise: how many, floods, chatter, what stands, the\n"
-    "                   most frequent, how fast they are acknowledged; 30 days, or --from T --to T\n"
-    "  --verify         is every entry as it was written, every roll-up what its samples give? prints\n"
-    "                   the head; --head \"1412, 9f3c41d2\" compares with one that was printed before\n"
-    "  --backup FILE    a copy of all of it, while the board goes on writing\n"
-    "  --note TEXT, --acknowledge TEXT, --withdraw TEXT, --release TEXT, --round TEXT,\n"
-    "  --incident TEXT  adds an entry: --who NAME, --about ID, --at T (else now). It stays: a mistake\n"
-    "                   is put right by another entry. Not while the board writes the same file.\n"
-    "                   An incident may say what it --is (odour, spill-inside, spill-outside, exposure,\n"
-    "                   near-miss, beaker), further --field KEY=VALUE, and which entry it --adds-to N\n"
-    "  --sheet N        the incident of entry N: what was told, what was measured from before it to\n"
-    "                   after it, what turned; of a found beaker, for staff only, which stations were\n"
-    "                   used since the last round\n"
-    "  --confirm TEXT, --refute TEXT   what looked like a fault was one, or was none: --kind \"blocked\n"
-    "                   sash\", --about ID as the finding names it, --who. Counted for its kind\n";
-
-/* A string of C has at most 4095 bytes. */
-static const char help_rest[] =
-    "  --stopped CAUSE  all work stopped: power, evacuation or gas; begins a restart list. --who, --at\n"
-    "  --reentry TEXT   how the source was removed; --measured TEXT what was measured; --who released.\n"
-    "                   Each begins with yes, then words: \"yes, bottle shut\"; else nobody goes in\n"
-    "  --restarted TEXT a station is released from the stop: what was seen there; --about ID, --who\n"
-    "                   (--release gives back one that was withdrawn, and nothing else)\n\n"
-    "  --with OVERLAY   as for every verb (--replay compares it with the suite as it is)\n"
-    "  --json           everything for programs (docs/api.md)\n\n"
-    "Times: \"2026-10-26 14:10\" in the suite's zone, or with an offset. Kinds: event, note,\n"
-    "acknowledged, withdrawn, released, round, incident, taken, settings, shelved, unshelved, stopped,\n"
-    "printed, confirmed, refuted.\n"
-    "--as-of T asks any of them as it was known then.\n"
-    "Exit: 0 answered; 1 --verify found faults, or nothing is known; 2 bad input; 3 could not.\n"
-    "example: inward past suite.yaml --record quillmere.record --withdraw \"baffle loose\" --about A3 "
-    "--who \"M. Rao\"\n";
-
 /* clang-format off */
 static const struct past_act acts[] = {
     {"--entries", false, false, RECORD_READ, past_entries, RECORD_EVENT, NULL},
@@ -154,18 +100,6 @@ static enum err_code take_value(struct past_request *r, const char *option, cons
   return ERR_OK;
 }
 
-/* Options that stand alone; false when it is none. */
-static bool take_word(struct past_request *r, const char *word)
-{
-  if (strcmp(word, "--json") == 0)
-    r->json = true;
-  else if (strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0)
-    r->help = true;
-  else
-    return false;
-  return true;
-}
-
 /* A day may follow --night, or the suite. */
 static bool is_value(const struct past_request *r, const char *word)
 {
@@ -178,8 +112,10 @@ static enum err_code take_argument(struct past_request *r, int argc, char **argv
   const char *word = argv[*at];
   const struct past_act *act = act_of(word);
 
-  if (take_word(r, word))
+  if (strcmp(word, "--json") == 0) {
+    r->json = true;
     return ERR_OK;
+  }
   if (act && act->run == past_night && *at + 1 < argc && is_value(r, argv[*at + 1]))
     r->value = argv[++*at];
   if (act && !act->has_value)
@@ -201,7 +137,7 @@ static enum err_code read_request(int argc, char **argv, struct past_request *r,
 
   for (int i = 0; code == ERR_OK && i < argc; i++)
     code = take_argument(r, argc, argv, &i, err);
-  if (code != ERR_OK || r->help)
+  if (code != ERR_OK)
     return code;
   if (!r->suite || !r->record)
     return err_set(err, ERR_USAGE,
@@ -289,14 +225,11 @@ int cli_past(int argc, char **argv)
   struct err err = {0};
   int status = 2;
 
+  if (past_help(argc, argv))
+    return 0;
   if (read_request(argc, argv, &asked, &err) != ERR_OK) {
     fprintf(stderr, "inward past: %s; 'inward past --help' explains\n", err.text);
     return 2;
-  }
-  if (asked.help) {
-    fputs(help, stdout);
-    fputs(help_rest, stdout);
-    return 0;
   }
   facility = cli_load(asked.suite, asked.overlays, asked.overlay_count, &err);
   if (facility) {

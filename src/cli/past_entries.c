@@ -8,7 +8,8 @@ static enum err_code read_kind(const char *text, int *out, struct err *err)
   *out = text ? record_kind_find(text) : -1;
   if (text && *out < 0)
     return err_set(err, ERR_INPUT,
-                   "--kind %.40s: there is no such kind; 'inward past --help' lists them", text);
+                   "--kind %.40s: there is no such kind; 'inward past --entries --help' lists them",
+                   text);
   return ERR_OK;
 }
 

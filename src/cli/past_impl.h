@@ -18,7 +18,7 @@ struct past_request {
   const struct past_act *act;
   const char *value; /* of the act: --note "..." */
   const char *about, *who, *kind, *head, *at, *from, *to, *as_of, *most, *measured;
-  bool json, help;
+  bool json;
   /* of --incident */
   const char *is, *adds_to;
   const char *fields[PAST_FIELDS_MOST]; /* "smell=vinegar" */
@@ -47,6 +47,8 @@ struct past_act {
   /* before the record is opened, or begun where there is none; NULL: nothing to check */
   NODISCARD enum err_code (*check)(const struct past *past, struct err *err);
 };
+
+bool past_help(int argc, char **argv); /* past_help.c: true where --help was asked, and is printed */
 
 int past_verify(struct past *past, struct err *err);  /* past_keep.c */
 int past_backup(struct past *past, struct err *err);  /* past_keep.c */

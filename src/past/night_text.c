@@ -300,17 +300,41 @@ static bool is_not_counted(const struct energy_station *s)
   return !s->counted;
 }
 
-static bool draws_less(const struct energy_station *s)
+/* By more than its doubt: how much was missing, for how long, and where. */
+static void put_less(const struct past_place *place, const struct past_night *night,
+                     struct buf *out)
 {
-  return s->counted && s->less_s > 0;
+  double all_m3 = 0;
+  int count = 0;
+
+  for (int i = 0; i < place->facility->station_count; i++) {
+    const struct energy_station *s = &night->air.stations[i];
+
+    if (!place->facility->stations[i].in_service || !s->counted || !(s->less_s > 0))
+      continue;
+    buf_printf(out, "%s%s ",
+               count++ ? ", "
+                       : "Measured less than the opening asks for, by more than its \302\261: ",
+               place->facility->stations[i].part.id);
+    night_put_m3(out, s->less_m3, 0);
+    buf_printf(out, "%s in ", cubic);
+    when_print_span(out, s->less_s);
+    all_m3 += s->less_m3;
+  }
+  if (count > 1) {
+    buf_printf(out, "; %d stations, together ", count);
+    night_put_m3(out, all_m3, 0);
+    buf_puts(out, cubic);
+  }
+  if (count > 0)
+    buf_puts(out, ".\n");
 }
 
 static void put_how(const struct past_place *place, const struct past_night *night, struct buf *out)
 {
   put_ids(place, night, is_computed,
           "Computed from the opening, for no point measures the flow: ", ".\n", out);
-  put_ids(place, night, draws_less,
-          "Measured less than the opening asks for, by more than its \302\261: ", ".\n", out);
+  put_less(place, night, out);
   put_ids(place, night, is_not_counted, "Not counted, for nothing bounds what it draws: ", ".\n",
           out);
   if (night->settings_changed > 0)

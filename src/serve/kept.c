@@ -12,7 +12,7 @@
 
 /* Questions to the record, each thread with a handle of its own. */
 
-enum { PLOT_MOST = 2000, ENTRIES_MOST = 1000, WORK_BYTES = 64 << 20 };
+enum { AGAIN_S = 2, PLOT_MOST = 2000, ENTRIES_MOST = 1000, WORK_BYTES = 64 << 20 };
 
 void live_reader_release(struct live_reader *reader)
 {
@@ -190,7 +190,7 @@ static void put_page(struct past_page page, int status, const char *said, struct
   page.asked = page.asked ? page.asked : "";
   page.style = route_asset_path("/a/record.", ".css");
   page.mark = route_asset_path("/a/mark.", ".svg");
-  page.again_s = status == 202 ? 2 : 0;
+  page.again_s = status == 202 ? AGAIN_S : page.again_s;
   past_page_html(&page, out);
   buf_release(&text);
 }
@@ -293,11 +293,11 @@ static const struct past_page night_page = {.title = "What did the night cost, a
                                             .field = "evening of",
                                             .key = "night"};
 
-/* The drawing is empty where JSON is wanted.  The state over the night is left to the command line: no
- * screen should wait for a night of scenes. */
+/* The air state over a night is a night of scenes to solve, and no screen should wait for that: until it
+ * is worked out the night is told without, and *again says to ask once more. */
 static enum err_code find_night(const struct live *live, struct live_reader *reader,
                                 const struct query *query, bool page, struct buf *said,
-                                struct buf *drawing, struct err *err)
+                                struct buf *drawing, bool *again, struct err *err)
 {
   struct past_place place = {.record = reader->record,
                              .facility = live->facility,
@@ -308,21 +308,31 @@ static enum err_code find_night(const struct live *live, struct live_reader *rea
   struct past_night night;
   struct when_civil date;
   struct arena arena;
+  struct buf why;
   enum err_code code = take_keys(query, "night", err);
 
   if (code == ERR_OK)
     code = past_night_find(&place, asked && *asked ? asked : NULL, now_ms, &date, err);
   if (code != ERR_OK)
     return code;
+  buf_init(&why, 1000);
+  int status = night_desk_ask(live->nights, &date, !page, said, drawing);
+
+  if (status == 200)
+    return ERR_OK;
+  *again = status == 202;
+  buf_add(&why, said->text, said->used);
+  buf_clear(said);
   arena_init(&arena, WORK_BYTES);
   code = past_night_ask(&place, &date, now_ms, INT64_MAX, &arena, &night, err);
   if (code == ERR_OK)
-    night.levels_why = "inward past --night does, in a few seconds";
+    night.levels_why = why.text;
   if (code == ERR_OK && page)
     past_night_page(&place, &night, said, drawing);
   else if (code == ERR_OK)
     past_night_json(&place, &night, said);
   arena_release(&arena);
+  buf_release(&why);
   return code;
 }
 
@@ -343,6 +353,7 @@ static int get_night(const struct live *live, struct live_reader *reader, bool p
   struct query query;
   struct err err = {0};
   struct buf said, drawing;
+  bool again = false;
 
   buf_init(&said, WORK_BYTES);
   buf_init(&drawing, WORK_BYTES);
@@ -352,10 +363,11 @@ static int get_night(const struct live *live, struct live_reader *reader, bool p
   if (code == ERR_OK)
     code = live_need_record(live, reader, &err);
   if (code == ERR_OK)
-    code = find_night(live, reader, &query, page, &said, &drawing, &err);
+    code = find_night(live, reader, &query, page, &said, &drawing, &again, &err);
   if (code != ERR_OK)
     buf_puts(&said, err.text);
   shown.drawing = code == ERR_OK ? drawing.text : NULL;
+  shown.again_s = again ? AGAIN_S : 0;
 
   int status = put_said(page ? &shown : NULL, asked,
                         code == ERR_OK               ? 200

@@ -526,6 +526,7 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
     server->hub = stream_open(settings->live->keeper, err);
     code = server->hub ? ERR_OK : err->code;
     server->live.desk = why_desk_new(facility, settings->live);
+    server->live.nights = why_desk_new(facility, settings->live);
     server->live.sheets = sheet_desk_new(facility, settings->live);
     if (!server->live.sheets && !code)
       code = err_set(err, ERR_IO, "no room for a thread");
@@ -538,6 +539,7 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
   }
   stream_free(server->hub);
   why_desk_free(server->live.desk);
+  why_desk_free(server->live.nights);
   sheet_desk_free(server->live.sheets);
   chemistry_free(server->chemistry);
   ask_site_release(&server->site);

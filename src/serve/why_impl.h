@@ -5,7 +5,7 @@
 #include "serve/serve.h"
 
 /*
- * Why the state turned, worked out by a thread of its own, one moment at a time: it solves a day of
+ * Why the state turned, or what a night cost, worked out by a thread of its own, one moment at a time: it solves a day of
  * scenes, and no screen should wait for that.  Who asks meanwhile is told to ask again.
  */
 struct why_desk;
@@ -19,5 +19,10 @@ void why_desk_free(struct why_desk *desk); /* ends what is being worked out; NUL
  * another is, or with the reason why there is none.  `out` holds the text, or a sentence.
  */
 int why_desk_ask(struct why_desk *desk, int64_t t_ms, bool json, struct buf *out);
+
+/* The same of the night of that evening, its air state over the night and all, with what is drawn of it.
+ * From a desk of its own; needs a record. */
+int night_desk_ask(struct why_desk *desk, const struct when_civil *day, bool json, struct buf *out,
+                   struct buf *drawing);
 
 #endif

@@ -268,6 +268,62 @@ static void what_is_too_old_is_said_on_a_terminal_too(void)
   world_release(&w);
 }
 
+static int reasons_with(const struct world *w, const char *words)
+{
+  int n = 0;
+
+  for (int i = 0; i < w->verdict.reason_count; i++)
+    n += strstr(w->verdict.reasons[i], words) != NULL;
+  return n;
+}
+
+static void a_lost_source_is_one_reason_with_what_to_do(void)
+{
+  struct answer_live_source sources[2] = {{.connected = true}, {.connected = true}};
+  struct world w;
+
+  REQUIRE(world_make(&w));
+  say_all(&w, NOW_MS);
+  say(&w, "a1", NOW_MS + 18000000, 0); /* the other source goes on */
+  ask(&w, NOW_MS + 18000000);
+  CHECK_INT(reasons_with(&w, "nothing from us for 5 h: "), 1);
+  CHECK_INT(reasons_with(&w, ": 2 values: a2, s3; "), 1);
+  CHECK_INT(reasons_with(&w, "; read them where they are and enter them on the Record page"), 1);
+  CHECK_INT(reasons_with(&w, "A2: a2 (us)"), 0);
+  CHECK_INT(reasons_with(&w, "the building's alarm is not heard: "),
+            1); /* it means more: its own line */
+  CHECK(has(&w,
+            "A2: a2 (us): 5 h old, more than the 4 h it may be")); /* not_known[] and A2 keep it */
+  /* one value of it came: it is not lost, and the reason says so */
+  say(&w, "wet", NOW_MS + 18000000, 10);
+  ask(&w, NOW_MS + 18000000);
+  CHECK_INT(reasons_with(&w, "4 of the 5 values of us are old: "), 1);
+  CHECK_INT(reasons_with(&w, "nothing from us"), 0);
+  /* it is heard, and what it says is old */
+  sources[1].heard_ms = NOW_MS + 36000000 - 1000;
+  ask(&w, NOW_MS + 36000000);
+  w.live.sources = sources;
+  w.verdict = answer_live_judge(&w.live, &w.arena);
+  CHECK_INT(reasons_with(&w, "us sends, but what it sends is old, by 5 h"), 1);
+  sources[1] = (struct answer_live_source){.heard_ms = INT64_MIN, .why = "no route"};
+  w.verdict = answer_live_judge(&w.live, &w.arena);
+  CHECK_INT(reasons_with(&w, "nothing from us for 5 h (not connected: no route): "), 1);
+  world_release(&w);
+}
+
+static void nothing_that_ever_came_is_told_once_for_its_source(void)
+{
+  struct world w;
+
+  REQUIRE(world_make(&w));
+  ask(&w, NOW_MS);
+  CHECK_INT(reasons_with(&w, "nothing came yet from us: "), 1);
+  CHECK_INT(reasons_with(&w, "A1: a1 (bus): nothing came yet"),
+            1); /* one value: its own sentence */
+  CHECK_INT(reasons_with(&w, "A2:"), 0);
+  world_release(&w);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -277,5 +333,7 @@ int main(int argc, char **argv)
   RUN(a_stations_own_alarm_ends_all_advice);
   RUN(a_pressure_outside_its_keep_and_computed_inside_is_a_contradiction);
   RUN(what_is_too_old_is_said_on_a_terminal_too);
+  RUN(a_lost_source_is_one_reason_with_what_to_do);
+  RUN(nothing_that_ever_came_is_told_once_for_its_source);
   return check_end();
 }

@@ -14,7 +14,7 @@ export function airOf(view: LiveView): Air {
   const base = view.air ?? view.earlier?.air ?? nothing;
   const pools = view.pools.map((p): Pool => ({ ...byId(base.pools, p.id), ...p }));
   return { ...base, state: view.state, act: view.act, pools, assumed: [...view.assumed, ...base.assumed],
-    reasons: [...view.not_known.filter((n) => n.needed).map((n) => n.text), ...view.reasons],
+    reasons: view.reasons,
     lower_first: lowerOf(view) };
 }
 

@@ -273,8 +273,13 @@ test('a night says what it cost, as JSON and as a page that is drawn', async () 
   assert.ok(body.excess.least_m3 > 1000 && body.excess.least_m3 <= body.excess.most_m3, JSON.stringify(body.excess));
   for (const s of body.stations) // side by side, and no longer than the night
     for (let i = 1; i < s.stretches.length; i++) assert.equal(s.stretches[i].from, s.stretches[i - 1].to, s.id);
+  // the air state is worked out beside it, and told as the command line tells it
+  const judged = await until(() => get('/api/past?night=2026-10-24'), (r) => r.status === 200 && r.body.all.short_s !== null, 120000);
+  assert.ok(judged.body.all.short_s > 0, JSON.stringify(judged.body.all));
   const p = await page('/night?night=2026-10-24');
   await p.waitForSelector('svg rect');
+  assert.match(await p.textContent('main'), /The shared air: short (\d+ h )?\d+ min/);
+  assert.equal(await p.$('meta[http-equiv]'), null);
   assert.equal(await p.textContent('h1'), 'What did the night cost, and why?');
   assert.match(await p.textContent('main section p'), /^The night moved [\d ]+ m\u00b3 more than parked.* at A7, blocked sash/);
   assert.equal(await p.textContent('tbody tr th'), 'A7');
