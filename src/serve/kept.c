@@ -295,9 +295,33 @@ static const struct past_page night_page = {.title = "What did the night cost, a
 
 /* The air state over a night is a night of scenes to solve, and no screen should wait for that: until it
  * is worked out the night is told without, and *again says to ask once more. */
+struct night_said {
+  bool page, again;         /* HTML, not JSON; ask once more in a moment */
+  struct buf said, drawing; /* the drawing is empty where JSON is wanted */
+};
+
+static enum err_code tell_night(const struct past_place *place, const struct when_civil *date,
+                                int64_t now_ms, const char *why, struct night_said *out,
+                                struct err *err)
+{
+  struct past_night night;
+  struct arena arena;
+
+  arena_init(&arena, WORK_BYTES);
+  enum err_code code = past_night_ask(place, date, now_ms, INT64_MAX, &arena, &night, err);
+
+  if (code == ERR_OK)
+    night.levels_why = why;
+  if (code == ERR_OK && out->page)
+    past_night_page(place, &night, &out->said, &out->drawing);
+  else if (code == ERR_OK)
+    past_night_json(place, &night, &out->said);
+  arena_release(&arena);
+  return code;
+}
+
 static enum err_code find_night(const struct live *live, struct live_reader *reader,
-                                const struct query *query, bool page, struct buf *said,
-                                struct buf *drawing, bool *again, struct err *err)
+                                const struct query *query, struct night_said *out, struct err *err)
 {
   struct past_place place = {.record = reader->record,
                              .facility = live->facility,
@@ -305,9 +329,7 @@ static enum err_code find_night(const struct live *live, struct live_reader *rea
                              .zone = live->given->zone};
   int64_t now_ms = keeper_now_ms(live->given->keeper);
   const char *asked = query_find(query, "night");
-  struct past_night night;
   struct when_civil date;
-  struct arena arena;
   struct buf why;
   enum err_code code = take_keys(query, "night", err);
 
@@ -315,23 +337,16 @@ static enum err_code find_night(const struct live *live, struct live_reader *rea
     code = past_night_find(&place, asked && *asked ? asked : NULL, now_ms, &date, err);
   if (code != ERR_OK)
     return code;
-  buf_init(&why, 1000);
-  int status = night_desk_ask(live->nights, &date, !page, said, drawing);
+
+  int status = night_desk_ask(live->nights, &date, !out->page, &out->said, &out->drawing);
 
   if (status == 200)
     return ERR_OK;
-  *again = status == 202;
-  buf_add(&why, said->text, said->used);
-  buf_clear(said);
-  arena_init(&arena, WORK_BYTES);
-  code = past_night_ask(&place, &date, now_ms, INT64_MAX, &arena, &night, err);
-  if (code == ERR_OK)
-    night.levels_why = why.text;
-  if (code == ERR_OK && page)
-    past_night_page(&place, &night, said, drawing);
-  else if (code == ERR_OK)
-    past_night_json(&place, &night, said);
-  arena_release(&arena);
+  buf_init(&why, 1000);
+  buf_puts(&why, status == 202 ? "it is being worked out, a few seconds more" : out->said.text);
+  buf_clear(&out->said);
+  out->again = status == 202;
+  code = tell_night(&place, &date, now_ms, why.text, out, err);
   buf_release(&why);
   return code;
 }
@@ -349,34 +364,33 @@ static bool asks_night(const char *path, const char *search, size_t size)
 static int get_night(const struct live *live, struct live_reader *reader, bool page,
                      const char *search, size_t size, struct buf *out)
 {
+  struct night_said night = {.page = page};
   struct past_page shown = night_page;
   struct query query;
   struct err err = {0};
-  struct buf said, drawing;
-  bool again = false;
 
-  buf_init(&said, WORK_BYTES);
-  buf_init(&drawing, WORK_BYTES);
+  buf_init(&night.said, WORK_BYTES);
+  buf_init(&night.drawing, WORK_BYTES);
   enum err_code code = query_parse(search, size, &query, &err);
   const char *asked = code == ERR_OK ? query_find(&query, "night") : NULL;
 
   if (code == ERR_OK)
     code = live_need_record(live, reader, &err);
   if (code == ERR_OK)
-    code = find_night(live, reader, &query, page, &said, &drawing, &again, &err);
+    code = find_night(live, reader, &query, &night, &err);
   if (code != ERR_OK)
-    buf_puts(&said, err.text);
-  shown.drawing = code == ERR_OK ? drawing.text : NULL;
-  shown.again_s = again ? AGAIN_S : 0;
+    buf_puts(&night.said, err.text);
+  shown.drawing = code == ERR_OK ? night.drawing.text : NULL;
+  shown.again_s = night.again ? AGAIN_S : 0;
 
   int status = put_said(page ? &shown : NULL, asked,
                         code == ERR_OK               ? 200
                         : err_exit_status(code) == 2 ? 400
                                                      : 503,
-                        &said, out);
+                        &night.said, out);
 
-  buf_release(&drawing);
-  buf_release(&said);
+  buf_release(&night.drawing);
+  buf_release(&night.said);
   return status;
 }
 
