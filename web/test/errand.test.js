@@ -99,7 +99,7 @@ test('bad answers are refused with the reason', async () => {
   assert.match((await said({ station: 'A2', answer: 'raise' })).join(), /^400,"answer" must be done or cannot/);
   assert.match((await said({ station: 'A2', answer: 'cannot' })).join(), /^400,"text" must say why/);
   assert.match((await said({ station: 'A2', answer: 'done', who: 'inward' })).join(), /^400,"who" may not/);
-  assert.match((await said({ station: 'A2', answer: 'done', open: '1' })).join(), /^400,a field that is none/);
+  assert.match((await said({ station: 'A2', answer: 'done', open: '1' })).join(), /^400,no field "open" here; there are: station, answer/);
   assert.match((await said({ station: 'A3', answer: 'done' })).join(), /^409,nothing is asked at A3 now/);
 });
 
