@@ -155,7 +155,12 @@ static void judge_temperature(const struct looking *look, const struct etch_row 
     move(look, row, law, out);
     return;
   }
-  if (off_K > t->near_K + 1e-9)
+  if (off_K > t->near_K + 1e-9 && law)
+    out->not_used = arena_printf(
+        look->arena, "it is for %s, and the energy that would move it is for %s to %s",
+        etch_degrees(row->at_K, look->arena), etch_degrees(law->at_from_K, look->arena),
+        etch_degrees(law->at_to_K, look->arena));
+  else if (off_K > t->near_K + 1e-9)
     out->not_used =
         arena_printf(look->arena, "it is for %s, and nothing listed moves it to %s",
                      etch_degrees(row->at_K, look->arena), etch_degrees(at_K, look->arena));

@@ -58,8 +58,8 @@ void etch_cut(const struct etch_tables *tables, const struct etch_place *place,
     s->wall_ratio = 90;
     s->undercut_m = slow.highest_m_s * a->worst_s;
     s->floor_m = s->opening_m;
-  } else if (slow.known == ETCH_NUMBER) {
-    s->known = false;
+  } else if (slow.known != ETCH_NOTHING) {
+    s->known = false; /* planes differ in this bath, and how much is not known here */
   } else {
     s->shape = ETCH_ROUND;
     s->undercut_m = a->etched.rate_m_s * a->worst_s;

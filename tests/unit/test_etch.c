@@ -488,6 +488,25 @@ static void the_drawing_is_to_scale(void)
   buf_release(&out);
 }
 
+static void a_shape_is_not_made_up(void)
+{
+  const struct etch_answer *a = ask("film=si-100|in=koh@55wt%|at=80degC|depth=10um");
+  struct buf out;
+  struct err err = {0};
+
+  /* Kendall and Shoultz have a rate there; how slow (111) is, nobody here says. */
+  REQUIRE(a != NULL && a->answered);
+  CHECK(!a->section.known);
+  CHECK(says(a->unknown, a->unknown_count, "the shape that is left"));
+  buf_init(&out, 1 << 20);
+  CHECK_INT(etch_drawing(a, &out, &err), ERR_INPUT);
+  buf_release(&out);
+  a = ask("film=si-100|in=si-iso|depth=10um");
+  REQUIRE(a != NULL && a->answered);
+  CHECK(a->section.known);
+  CHECK_INT(a->section.shape, ETCH_ROUND);
+}
+
 static void nothing_is_drawn_of_what_is_not_known(void)
 {
   const struct etch_answer *a = ask("film=w|in=bhf-5|depth=50nm");
@@ -547,6 +566,7 @@ int main(int argc, char **argv)
   RUN(a_refused_key_leaves_the_request_alone);
   RUN(a_bath_lasts_until_the_first_of_three);
   RUN(the_drawing_is_to_scale);
+  RUN(a_shape_is_not_made_up);
   RUN(nothing_is_drawn_of_what_is_not_known);
   RUN(more_depth_or_less_heat_takes_longer);
   arena_release(&arena);
