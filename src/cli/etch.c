@@ -66,7 +66,7 @@ static enum err_code take_option(struct request *r, const char *option, const ch
 
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
-  if (strncmp(option, "--", 2) == 0 && strcmp(option, "--film") != 0)
+  if (strncmp(option, "--", 2) == 0)
     return etch_take(&r->etch, option + 2, value, err);
   if (strcmp(option, "-o") != 0)
     return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
@@ -128,7 +128,8 @@ static enum err_code draw(const struct request *r, const struct etch_answer *ans
 
 static int answer_it(const struct request *r, struct arena *arena, struct buf *out, struct err *err)
 {
-  const struct etch_answer *answer = etch_answer(chem_read(arena), &r->etch, arena, err);
+  const struct chem *chem = chem_with(chem_read(arena), r->etch.own, arena);
+  const struct etch_answer *answer = etch_answer(chem, &r->etch, arena, err);
 
   if (!answer)
     return err_exit_status(err->code);

@@ -23,7 +23,8 @@
  * first is what the times are counted with; all of them stand beside it.
  *
  * A rate that is not a number stays a word: "slow or zero, not measured" is not the same as a measured
- * zero, and neither is the same as nothing known.  Memory is the arena's; chem is borrowed.
+ * zero, and neither is the same as nothing known.  Memory is the arena's; chem is borrowed, and holds
+ * the suite's own bottles (chem_with) where the request names its chemicals file.
  */
 enum { ETCH_OTHERS_MAX = 12, ETCH_TEXT_MOST = 120 };
 

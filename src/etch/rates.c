@@ -186,8 +186,10 @@ static void take_row(struct looking *look, const struct etch_row *row)
                             .conditions = printed_for(look, row),
                             .of = row->of};
   if (!same_water(row, look->place))
-    out->not_used =
-        arena_printf(look->arena, "it is for %g parts of water to 1 of acid", row->water_parts);
+    out->not_used = row->water_parts > 0
+                        ? arena_printf(look->arena, "it is for %g parts of water to 1 of acid",
+                                       row->water_parts)
+                        : "it is for the acid undiluted";
   else if (!same_strength(look, row))
     out->not_used = arena_printf(look->arena, "it is for %g wt%%", row->strength_ratio * 100);
   else

@@ -171,7 +171,7 @@ const struct etch_tables *etch_tables(const struct chem *chem, const struct chem
   const struct chem_table *settings = chem_table("etch_settings", arena);
 
   BUG_IF(!t);
-  t->chem = chem_with(chem, own, arena);
+  t->chem = chem;
   t->own = own;
   t->arena = arena;
   read_films(t, arena);

@@ -3,6 +3,7 @@
 #include "ask/ask.h"
 #include "base/query.h"
 #include "chem/chem.h"
+#include "etch/etch.h"
 #include "meet/meet.h"
 #include "vapour/vapour.h"
 
@@ -43,6 +44,25 @@ void chemistry_free(struct chemistry *chemistry)
     return;
   arena_release(&chemistry->arena);
   free(chemistry);
+}
+
+static enum err_code get_etch(const struct chemistry *c, const struct query *query,
+                              struct arena *arena, struct buf *out, struct err *err)
+{
+  struct etch_request request = {.facility = c->facility, .own = c->own};
+
+  for (int i = 0; i < query->count; i++) {
+    enum err_code code = etch_take(&request, query->pairs[i].key, query->pairs[i].value, err);
+
+    if (code != ERR_OK)
+      return code;
+  }
+  const struct etch_answer *answer = etch_answer(c->chem, &request, arena, err);
+
+  if (!answer)
+    return err->code;
+  etch_json(answer, out);
+  return ERR_OK;
 }
 
 static enum err_code get_meet(const struct chemistry *c, const struct query *query,
@@ -89,6 +109,7 @@ static const struct {
   enum err_code (*get)(const struct chemistry *c, const struct query *query, struct arena *arena,
                        struct buf *out, struct err *err);
 } rows[] = {
+    {"/api/etch", get_etch},
     {"/api/meet", get_meet},
     {"/api/vapour", get_vapour},
 };

@@ -87,7 +87,9 @@ const questions = [
   ['test', '/api/why', 'station=A1&scene=busy'], ['test', '/api/why', 'station=C1'],
   ...['', 'busy', 'night'].map((s) => ['quillmere', '/api/air', `scene=${s}`]),
   ['quillmere', '/api/air', 'all=work'], ['quillmere', '/api/why', 'station=S3'],
-  ['quillmere', '/api/vapour', 'of=acetone&from=beaker&diameter=100mm&station=S3&scene=busy'],
+  ['quillmere', '/api/etch', 'film=oxide-thermal&in=boe-5&depth=500nm&over=20%25&under=poly&others=cu,tin&wafers=25&wafer=150mm&volume=10L&fall=10%25&batches=9'],
+  ['quillmere', '/api/etch', 'film=w&in=piranha&depth=1um'], ['test', '/api/etch', 'film=si-100&in=koh@30wt%25&at=80degC&depth=80um&opening=100um&mask=oxide-thermal'],
+  ['test', '/api/etch', 'film=si-311&in=edp-s&depth=1um'], ['quillmere', '/api/vapour', 'of=acetone&from=beaker&diameter=100mm&station=S3&scene=busy'],
   ['quillmere', '/api/vapour', 'of=acetone:0.7&of=isopropanol:0.3&by=volume&from=floor-spill&volume=1L&room=Litho'],
   ['quillmere', '/api/vapour', 'of=piranha&from=bath&station=A1'],
   ['paper', '/api/air', ''], ['paper', '/api/air', 'all=work'], ['paper', '/api/why', 'station=H1'],
@@ -118,6 +120,7 @@ for (const [path, query, want] of [
   ['/api/meet', '', 400], ['/api/meet', 'thing=acetone', 400], ['/api/meet', 'thing=acetoen&thing=ipa', 400], ['/api/meet', 'thing=a&x=1', 400],
   ['/api/air', 'scene=none', 400], ['/api/air', 'station=A1', 400], ['/api/air', 'sash=A1', 400], ['/api/air', 'x=%zz', 400],
   ['/api/why', '', 400], ['/api/why', 'station=Z', 400], ['/api/plan', 'scene=busy', 400], ['/healthz', 'x', 400],
+  ['/api/etch', 'film=oxide-thermal&in=5:1%20HF&depth=1um', 400], ['/api/etch', 'film=oxide-thermal&in=bhf-5&depth=1', 400],
   ['/api/vapour', 'of=acetone&from=beaker&diameter=100mm', 400], ['/api/vapour', 'of=acetone&wind=1', 400], ['/nowhere', '', 404],
 ])
   test(`a refusal has the shape the API file says: ${path}?${query}`, async () => {
@@ -128,7 +131,8 @@ for (const [path, query, want] of [
 
 test('the board says of chemistry what the verb prints, byte for byte', async () => {
   for (const [verb, query] of [['vapour', 'of=hf-40&from=bath&area=0.06m2&station=A3&scene=busy&sash=A3=0.30m'],
-    ['vapour', 'of=hcl-37&of=h2o2-30&from=bath&station=A2']]) {
+    ['vapour', 'of=hcl-37&of=h2o2-30&from=bath&station=A2'], ['etch', 'film=oxide-thermal&in=boe-5&depth=500nm&spread-film=0.05ratio&others=poly'],
+    ['etch', 'film=si-100&in=koh&strength=0.3ratio(wt)&at=80degC&depth=80um&opening=100um']]) {
     const options = query.split('&').flatMap((pair) => [`--${pair.slice(0, pair.indexOf('='))}`, pair.slice(pair.indexOf('=') + 1)]);
     const { stdout } = spawnSync(inward, [verb, quillmere, ...options, '--json'], { encoding: 'utf8' });
     const response = await fetch(`${servers.quillmere.url}api/${verb}?${query}`);
