@@ -129,6 +129,10 @@ static void judge_ignition(struct vapour_work *w)
                            "at the liquid finds a mixture that burns.",
                            a->at_K - 273.15, flash->si - 273.15, flash->of.source,
                            chem_basis_words(flash->of.basis)));
+  else if (of_limit >= 1 && a->part_count == 1 && flash->of.note[0] && isnan(flash->si))
+    ignitable(a, "PERHAPS IGNITABLE ABOVE THE LIQUID: no flash point is printed for it, yet what "
+                 "stands right above it reaches its lower flammable limit; a strong spark or flame "
+                 "may light it.");
   else if (of_limit >= 1)
     ignitable(a, "IGNITABLE ABOVE THE LIQUID: what stands right above it may reach its lower "
                  "flammable limit. However thin the duct's air is, a spark at the liquid finds a "

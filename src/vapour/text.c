@@ -114,7 +114,7 @@ static void put_flow(const struct vapour_case *c, enum units_system system, stru
     units_print(out, c->station_pm_m3_s, UNITS_FLOW, system);
   }
   if (c->to_room)
-    buf_puts(out, " by the model; counted as none");
+    buf_puts(out, ", counted as none");
   if (!isnan(c->main_m3_s)) {
     buf_puts(out, ", through its main ");
     units_print(out, c->main_m3_s, UNITS_FLOW, system);

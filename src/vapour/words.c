@@ -99,15 +99,47 @@ static void caution(struct vapour_work *w, const char *text)
   vapour_add(w->out->cautions, &w->out->caution_count, text);
 }
 
-/* The largest share that duct, main or room passes or may pass. */
-static void say_share(struct vapour_work *w, const char *where, const enum vapour_verdict *verdicts,
-                      const struct vapour_share *s)
+/* The largest share with that verdict in one place and state of the air; NULL: none. */
+static const struct vapour_share *largest(const struct vapour_answer *a, size_t place, int when,
+                                          enum vapour_verdict verdict)
 {
-  for (int n = 0; n < w->out->case_count; n++)
-    if (verdicts[n] >= VAPOUR_MAY_EXCEED)
-      caution(w, arena_printf(w->arena, "%s %s: %s %.0f %% of the lower flammable limit (%s).",
-                              where, vapour_when_words((enum vapour_when)n),
-                              vapour_verdict_words(verdicts[n]), s->share_ratio * 100, s->what));
+  const struct vapour_share *out = NULL;
+
+  for (int i = 0; i < a->share_count; i++) {
+    const enum vapour_verdict *of_place[] = {a->shares[i].duct, a->shares[i].main,
+                                             a->shares[i].room};
+
+    if (of_place[place][when] == verdict && (!out || a->shares[i].share_ratio > out->share_ratio))
+      out = &a->shares[i];
+  }
+  return out;
+}
+
+static const char *share_words(struct vapour_work *w, const struct vapour_share *s,
+                               enum vapour_verdict verdict)
+{
+  return s ? arena_printf(w->arena, "%s %.0f %% of the lower flammable limit (%s)",
+                          vapour_verdict_words(verdict), s->share_ratio * 100, s->what)
+           : "";
+}
+
+static void say_shares(struct vapour_work *w)
+{
+  static const char *const places[] = {"In the station's duct", "In the main",
+                                       "In the room, on average,"};
+
+  for (size_t place = 0; place < sizeof places / sizeof *places; place++)
+    for (int n = 0; n < w->out->case_count; n++) {
+      const struct vapour_share *surely = largest(w->out, place, n, VAPOUR_EXCEEDS);
+      const struct vapour_share *perhaps = largest(w->out, place, n, VAPOUR_MAY_EXCEED);
+
+      if (surely || perhaps)
+        caution(w,
+                arena_printf(w->arena, "%s %s: %s%s%s.", places[place],
+                             vapour_when_words((enum vapour_when)n),
+                             share_words(w, surely, VAPOUR_EXCEEDS), surely && perhaps ? "; " : "",
+                             share_words(w, perhaps, VAPOUR_MAY_EXCEED)));
+    }
 }
 
 static void say_cautions(struct vapour_work *w)
@@ -116,11 +148,7 @@ static void say_cautions(struct vapour_work *w)
 
   if (a->ignitable)
     caution(w, a->ignition_words);
-  for (int i = a->share_count - 1; i >= 0; i--) {
-    say_share(w, "In the station's duct", a->shares[i].duct, &a->shares[i]);
-    say_share(w, "In the main", a->shares[i].main, &a->shares[i]);
-    say_share(w, "In the room, on average", a->shares[i].room, &a->shares[i]);
-  }
+  say_shares(w);
   for (int i = 0; i < a->part_count; i++) {
     if (a->parts[i].aqueous)
       caution(w,
@@ -143,12 +171,21 @@ static void assume(struct vapour_work *w, const char *text)
   vapour_add(w->out->assumed, &w->out->assumed_count, text);
 }
 
+/* Whether the air over the liquid was reckoned from the station's flow at all. */
+static bool by_station(const struct vapour_work *w)
+{
+  const struct facility_station *s =
+      w->facility && w->out->station >= 0 ? &w->facility->stations[w->out->station] : NULL;
+
+  return s && s->has_width && s->has_openings && s->work_m > 0;
+}
+
 static void assume_air(struct vapour_work *w)
 {
   const struct vapour_answer *a = w->out;
   bool given = w->request->speed.high_si > 0;
 
-  if (!given && a->station >= 0)
+  if (!given && by_station(w))
     assume(w, "air over the liquid: a quarter to one and a half of the station's flow spread over "
               "its working opening (common practice, no source)");
   assume(w, given ? "air over the liquid: as you said"
