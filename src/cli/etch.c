@@ -14,7 +14,7 @@ static const char help[] =
     "                   [--under FILM] [--others FILM ...] [--mask FILM [--mask-thickness 1um]]\n"
     "                   [--opening 100um] [--thickness 525um] [-o section.svg [--replace]]\n"
     "                   [--wafers 25 --wafer 150mm [--sides 2] [--open 100%] [--volume 10L]]\n"
-    "                   [--fall 10%] [--batches 40] [--life 8h] [--json]\n"
+    "                   [--fall 10%] [--batches 40] [--life 8h] [--with OVERLAY] [--json]\n"
     "       inward etch --list\n\n"
     "How long a film must etch by published rates, source beside source; what the layers below and "
     "beside it\nlose; undercut, and the shape in silicon; how long the bath lasts. A sanity check, not an "
