@@ -65,6 +65,12 @@ static const struct api_live rows[] = {
 
 /* Of chemistry: these need no feeds file. */
 static const struct api_live of_chemistry[] = {
+    {"/api/bath", "get", "bath",
+     "How a bath is made, in which order, how hot it gets: `inward bath --json`. Piranha and its kin get "
+     "no amounts without an approved procedure of that station.",
+     "bath_name|bath_of|bath_to|bath_from|bath_part|bath_volume|bath_mass|bath_there|bath_temperature|"
+     "vessel|bath_station|bath_on",
+     NULL, "bath"},
     {"/api/meet", "get", "meet",
      "May these stand or be poured together: `inward meet --json`. Four verdicts, none a clearance.",
      "meet_thing|meet_held|meet_place|meet_vessel|meet_at", NULL, "meet"},
@@ -92,6 +98,22 @@ static const struct parameter {
   const char *key, *name, *in, *type, *doc, *example;
   bool required;
 } parameters[] = {
+    {"bath_name", "name", "query", "string", "A standard bath.", "sc-1", false},
+    {"bath_of", "of", "query", "string", "A substance, where it is told by strength.", "hf", false},
+    {"bath_to", "to", "query", "string", "How strong: wt% or mol/L; of several hf=5wt%, once each.",
+     "5wt%", false},
+    {"bath_from", "from", "query", "string", "The bottle; once for each.", "hf-49", false},
+    {"bath_part", "part", "query", "string", "Parts by volume, or amounts; once for each.",
+     "water=5", false},
+    {"bath_volume", "volume", "query", "string", "How much is made.", "4L", false},
+    {"bath_mass", "mass", "query", "string", "The same by mass.", "4kg", false},
+    {"bath_there", "bath", "query", "string", "What is there already, to be spiked.", "20L@8wt%",
+     false},
+    {"bath_temperature", "temperature", "query", "string", "Of the parts; 20 degC without it.",
+     "20degC", false},
+    {"bath_station", "station", "query", "string", "Where.", "A3", false},
+    {"bath_on", "on", "query", "string", "The day, for the review of procedures; today without it.",
+     "2026-11-29", false},
     {"from", "from", "query", "string",
      "Beginning of the span, ISO 8601; without an offset: the suite's zone. Without it: a week (of a "
      "plot a day) before the end.",

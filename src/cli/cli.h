@@ -29,6 +29,7 @@ int cli_past(int argc, char **argv);
 int cli_print(int argc, char **argv);
 int cli_schema(int argc, char **argv);
 int cli_serve(int argc, char **argv);
+int cli_bath(int argc, char **argv);
 int cli_stop(int argc, char **argv);
 int cli_take(int argc, char **argv);
 int cli_vapour(int argc, char **argv);

@@ -16,6 +16,7 @@ static const char papers[] = "inward-papers", live[] = "inward-live";
 static const struct cli_verb verbs[] = {
     {"air", "steady air: state, headroom, which sash to lower, every pressure and flow", cli_air,
      NULL},
+    {"bath", "how a bath is made: parts, order, heat, what it holds", cli_bath, NULL},
     {"calc", "any single formula of the formula table", cli_calc, NULL},
     {"check", "every fault of a suite file, in one pass", cli_check, NULL},
     {"diff", "what differs between two suites, and what that changes in the air", cli_diff, NULL},

@@ -20,7 +20,8 @@ static const char help[] =
     "       inward print stop  SUITE --off UNIT... [--from TIME] [--to TIME] [--scene NAME] [options]\n"
     "       inward print leave | responder | restart SUITE [--record FILE [--at TIME]] [options]\n"
     "       inward print handover SUITE PART [--record FILE [--at TIME] [--to TIME]] [options]\n"
-    "       inward print incident SUITE --record FILE --number N [options]\n\n"
+    "       inward print incident SUITE --record FILE --number N [options]\n"
+    "       inward print label [SUITE] BATH ... [options]    ('inward print label --help')\n\n"
     "Pages for the wall, as a PDF: the same bytes for the same suite and options.\n\n"
     "  card        one card a station: what may not be used there, the mark of its glass, the sash\n"
     "              mark to scale, the alarm, what to wear, documents, whom to call; all stations\n"
@@ -36,7 +37,8 @@ static const char help[] =
     "  handover    for the ventilation technician, about one part ('inward past --help')\n"
     "  incident    what was told as entry N of a record, and what was measured around it; of an\n"
     "              exposure one page for the doctor; of a found beaker, for staff only, which stations\n"
-    "              were used since the last round\n\n"
+    "              were used since the last round\n"
+    "  label       of a bath: names in full, shares, pictograms, cautions\n\n"
     "  --size S    A4 (the default), A5 or letter\n"
     "  --us        inches and cfm\n"
     "  --date D    print this date on it, as 2026-11-25; without it a page bears no date\n"
@@ -438,6 +440,8 @@ int cli_print(int argc, char **argv)
   struct request r = {0};
   struct err err = {0};
 
+  if (argc > 0 && strcmp(argv[0], "label") == 0)
+    return cli_print_label(argc - 1, argv + 1);
   if (read_request(argc, argv, &r, &err) != ERR_OK) {
     fprintf(stderr, "inward print: %s; 'inward print --help' explains\n", err.text);
     return 2;
@@ -452,7 +456,7 @@ int cli_print(int argc, char **argv)
   if (!kind) {
     fprintf(stderr,
             "inward print: there is no '%.40s' to print; card, marks, walk, stop,"
-            " leave, responder, restart, handover or incident\n",
+            " leave, responder, restart, handover, incident or label\n",
             r.what);
     return 2;
   }

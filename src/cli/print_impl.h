@@ -23,4 +23,7 @@ NODISCARD enum err_code cli_print_incident(const struct cli_incident_wanted *wan
                                            const struct papers_request *papers, struct buf *bytes,
                                            struct err *err);
 
+/* inward print label: its command line is that of `inward bath` and a little more. */
+int cli_print_label(int argc, char **argv);
+
 #endif

@@ -58,9 +58,10 @@ bool draw_on_paper(struct draw *draw, struct draw_place place, const char *from)
 void draw_set_ink(struct draw *draw, enum draw_ink ink)
 {
   static const double shades_ratio[] = {
-      [DRAW_BLACK] = 0, [DRAW_GREY] = 0.33, [DRAW_PALE] = 0.86, [DRAW_WHITE] = 1};
+      [DRAW_BLACK] = 0, [DRAW_GREY] = 0.33, [DRAW_PALE] = 0.86, [DRAW_WHITE] = 1, [DRAW_RED] = 0};
+  double shade_ratio = shades_ratio[ink];
 
-  cairo_set_source_rgb(draw->cr, shades_ratio[ink], shades_ratio[ink], shades_ratio[ink]);
+  cairo_set_source_rgb(draw->cr, ink == DRAW_RED ? 0.84 : shade_ratio, shade_ratio, shade_ratio);
 }
 
 /* ---- head and foot ---- */

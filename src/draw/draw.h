@@ -86,7 +86,8 @@ NODISCARD enum err_code draw_finish(struct draw *draw, enum draw_format format, 
 
 /* ---- text ---- */
 
-enum draw_ink { DRAW_BLACK, DRAW_GREY, DRAW_PALE, DRAW_WHITE }; /* grey can be read, pale cannot */
+/* Grey can be read, pale cannot; red is for the border of a hazard pictogram and nothing else. */
+enum draw_ink { DRAW_BLACK, DRAW_GREY, DRAW_PALE, DRAW_WHITE, DRAW_RED };
 enum draw_align { DRAW_LEFT, DRAW_CENTRE, DRAW_RIGHT };
 
 /* Several lines are allowed; an empty or NULL text has no height. */

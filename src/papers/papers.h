@@ -1,6 +1,7 @@
 #ifndef PAPERS_PAPERS_H
 #define PAPERS_PAPERS_H
 
+#include "bath/bath.h"
 #include "draw/draw.h"
 #include "facility/facility.h"
 #include "incident/incident.h"
@@ -78,6 +79,16 @@ NODISCARD enum err_code papers_list(const struct papers_request *request,
 NODISCARD enum err_code papers_incident(const struct papers_request *request,
                                         const struct incident_sheet *incident, struct buf *out,
                                         struct err *err);
+
+/* The label of a bath: names in full, composition, pictograms, cautions, a code of its name and date.
+ * request->facility may be NULL here. */
+struct papers_label {
+  const struct bath_answer *answer; /* one that was made */
+  const char *made_on, *made_by;    /* NULL: lines for the pen */
+};
+NODISCARD enum err_code papers_label(const struct papers_request *request,
+                                     const struct papers_label *label, struct buf *out,
+                                     struct err *err);
 
 /*
  * For any page about a suite: a document with its name, label, hash and cautions; finished pages go

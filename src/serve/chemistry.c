@@ -2,6 +2,7 @@
 
 #include "ask/ask.h"
 #include "base/query.h"
+#include "bath/bath.h"
 #include "chem/chem.h"
 #include "etch/etch.h"
 #include "meet/meet.h"
@@ -10,6 +11,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 enum { TABLES_BYTES = 256 << 20, WORK_BYTES = 256 << 20 };
 
@@ -104,11 +106,39 @@ static enum err_code get_vapour(const struct chemistry *c, const struct query *q
   return ERR_OK;
 }
 
+static enum err_code get_bath(const struct chemistry *c, const struct query *query,
+                              struct arena *arena, struct buf *out, struct err *err)
+{
+  const struct bath_place place = {.chem = c->chem, .facility = c->facility, .own = c->own};
+  struct bath_request request = {0};
+  char today[40];
+  time_t now = time(NULL);
+  struct tm parts;
+
+  for (int i = 0; i < query->count; i++) {
+    enum err_code code = bath_take(&request, query->pairs[i].key, query->pairs[i].value, err);
+
+    if (code != ERR_OK)
+      return code;
+  }
+  if (!request.on && localtime_r(&now, &parts) &&
+      strftime(today, sizeof today, "%Y-%m-%d", &parts) > 0)
+    request.on = today;
+
+  const struct bath_answer *answer = bath_answer(&place, &request, arena, err);
+
+  if (!answer)
+    return err->code;
+  bath_json(answer, out);
+  return ERR_OK;
+}
+
 static const struct {
   const char *path;
   enum err_code (*get)(const struct chemistry *c, const struct query *query, struct arena *arena,
                        struct buf *out, struct err *err);
 } rows[] = {
+    {"/api/bath", get_bath},
     {"/api/etch", get_etch},
     {"/api/meet", get_meet},
     {"/api/vapour", get_vapour},

@@ -107,6 +107,10 @@ for (const [path, query, args] of [
   ['/api/meet', 'thing=hf%4049wt%25&vessel=glass&at=60degC', ['meet', 'hf@49wt%', '--vessel', 'glass', '--at', '60degC']],
   ['/api/meet', 'thing=hno3&held=ipa&place=waste', ['meet', 'hno3', '--held', 'ipa', '--place', 'waste']],
   ['/api/meet', 'thing=class:8&thing=class:3&thing=hcl&place=shipment', ['meet', 'class:8', 'class:3', 'hcl', '--place', 'shipment']],
+  ['/api/bath', 'name=sc-1&volume=7L&on=2026-11-29', ['bath', suite, 'sc-1', '--volume', '7L', '--on', '2026-11-29']],
+  ['/api/bath', 'of=hf&to=5wt%25&from=hf-49&volume=2L&on=2026-11-29', ['bath', suite, '--of', 'hf', '--to', '5wt%', '--from', 'hf-49', '--volume', '2L', '--on', '2026-11-29']],
+  ['/api/bath', 'name=aqua-regia&volume=1L&on=2026-11-29', ['bath', suite, 'aqua-regia', '--volume', '1L', '--on', '2026-11-29']],
+  ['/api/bath', 'name=cr-etch&volume=1L&on=2026-11-29', ['bath', suite, 'cr-etch', '--volume', '1L', '--on', '2026-11-29']],
   ['/api/meet', 'thing=acetone&thing=chloroform&thing=koh&thing=unlabelled', ['meet', 'acetone', 'chloroform', 'koh', 'unlabelled']],
 ])
   test(`the board answers as the verb does: ${path}?${query}`, async () => {
@@ -117,6 +121,7 @@ for (const [path, query, args] of [
   });
 
 for (const [path, query, want] of [
+  ['/api/bath', '', 400], ['/api/bath', 'name=50:1&volume=1L', 400], ['/api/bath', 'of=hf&to=5%25&volume=1L', 400], ['/api/bath', 'x=1', 400],
   ['/api/meet', '', 400], ['/api/meet', 'thing=acetone', 400], ['/api/meet', 'thing=acetoen&thing=ipa', 400], ['/api/meet', 'thing=a&x=1', 400],
   ['/api/air', 'scene=none', 400], ['/api/air', 'station=A1', 400], ['/api/air', 'sash=A1', 400], ['/api/air', 'x=%zz', 400],
   ['/api/why', '', 400], ['/api/why', 'station=Z', 400], ['/api/plan', 'scene=busy', 400], ['/healthz', 'x', 400],

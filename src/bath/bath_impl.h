@@ -1,0 +1,66 @@
+#ifndef BATH_BATH_IMPL_H
+#define BATH_BATH_IMPL_H
+
+#include "bath/bath.h"
+
+/* What an answer is made in. */
+struct bath_work {
+  const struct bath_place *place; /* its chem with the suite's own bottles in front */
+  const struct bath_request *request;
+  struct arena *arena;
+  struct err *err;
+  struct bath_answer *answer;
+  struct bath_part parts[BATH_PARTS_MAX];
+  int part_count;
+  struct bath_holds holds[BATH_PARTS_MAX + 1];
+  const char *kin;     /* of the named bath, or "" */
+  const char *mixture; /* what src/meet knows the whole as, or "" */
+  const char *meets;   /* "a+b": two that meet in this recipe and nowhere else, or "" */
+  bool fixed_amounts;  /* the parts are as given; else they are scaled */
+  bool order_kept;
+};
+
+const char *bath_words(struct bath_work *w, const char *fmt, ...) PRINTF_LIKE(2, 3);
+void bath_line(struct bath_lines *lines, const char *text);
+
+/* ---- parts.c: what is poured, from the request; masses in any unit that fits together ---- */
+NODISCARD enum err_code bath_parts_given(struct bath_work *w);
+NODISCARD enum err_code bath_parts_to(struct bath_work *w);
+NODISCARD enum err_code bath_parts_spiked(struct bath_work *w);
+NODISCARD enum err_code bath_add_part(struct bath_work *w, const char *key, const char *text,
+                                      const char *amount);
+NODISCARD enum err_code bath_add_stock(struct bath_work *w, const char *key, const char *text);
+
+/* ---- target.c: "5wt%", "1mol/L" ---- */
+struct bath_target {
+  const struct chem_substance *substance;
+  double fraction_ratio;
+};
+/* A share by mass of the target; of a molarity by the density of the product, at most `most`. */
+NODISCARD enum err_code bath_target_read(struct bath_work *w, const char *key, const char *text,
+                                         double most_ratio, struct bath_target *out);
+
+/* ---- named.c ---- */
+NODISCARD enum err_code bath_named(struct bath_work *w);
+
+/* ---- mix.c ---- */
+void bath_hold(struct bath_work *w); /* composition and product of the parts */
+NODISCARD enum err_code bath_scale(struct bath_work *w);
+void bath_volumes(struct bath_work *w);
+
+/* ---- heat.c ---- */
+void bath_heat(struct bath_work *w);
+
+/* ---- rules.c ---- */
+void bath_rules(struct bath_work *w);   /* refuses what may not be made here */
+void bath_counsel(struct bath_work *w); /* order, cautions, waste, headspace */
+void bath_refuse(struct bath_work *w, const char *why,
+                 const char *possible); /* no amounts at all */
+
+/* ---- together.c: what the parts do to one another, and the vessel ---- */
+NODISCARD enum err_code bath_together(struct bath_work *w);
+
+/* ---- text.c ---- */
+void bath_first_line(struct bath_work *w);
+
+#endif

@@ -1,0 +1,210 @@
+/* The standard baths of data/baths.csv, as parts with names and assays. */
+#include "bath/bath_impl.h"
+
+#include "base/spelling.h"
+#include "facility/chemicals.h"
+
+#include <math.h>
+#include <string.h>
+#include <strings.h>
+
+/* One of "a;b;c", capital or not. */
+static bool among(const char *list, const char *text)
+{
+  size_t length = strlen(text);
+
+  for (const char *at = list; *at;) {
+    size_t word = strcspn(at, ";");
+
+    if (word == length && strncasecmp(at, text, word) == 0)
+      return true;
+    at += word + (at[word] == ';');
+  }
+  return false;
+}
+
+static int find_row(const struct chem_table *t, const char *text)
+{
+  for (int i = 0; i < t->row_count; i++)
+    if (strcasecmp(chem_cell(t, i, "id"), text) == 0 ||
+        strcasecmp(chem_cell(t, i, "name"), text) == 0 ||
+        (*text && among(chem_cell(t, i, "aliases"), text)))
+      return i;
+  return -1;
+}
+
+static const char *family_list(struct bath_work *w, const struct chem_table *t, const char *family,
+                               int but)
+{
+  const char *list = "";
+
+  for (int i = 0; i < t->row_count; i++)
+    if (i != but && strcasecmp(chem_cell(t, i, "family"), family) == 0)
+      list = bath_words(w, "%s%s%s", list, *list ? ", " : "", chem_cell(t, i, "id"));
+  return list;
+}
+
+static enum err_code no_such_bath(struct bath_work *w, const struct chem_table *t, const char *text)
+{
+  const char *family = family_list(w, t, strcasecmp(text, "boe") == 0 ? "bhf" : text, -1);
+  const char *near = NULL;
+  int least = 3;
+
+  if (*family)
+    return err_set(w->err, ERR_INPUT, "'%.40s' is several baths: which? %.100s", text, family);
+  if (strchr(text, ':'))
+    return err_set(
+        w->err, ERR_INPUT,
+        "'%.40s': which part is named first? the same figures are written in both orders; "
+        "name each: --part water=50 --part hf-49=1",
+        text);
+  for (int i = 0; i < t->row_count; i++) {
+    const char *id = chem_cell(t, i, "id");
+    int d = spelling_distance(text, strlen(text), id, least);
+
+    if (d < least) {
+      least = d;
+      near = id;
+    }
+  }
+  if (near)
+    return err_set(w->err, ERR_INPUT, "no bath '%.40s'; did you mean '%s'?", text, near);
+  return err_set(
+      w->err, ERR_INPUT,
+      "no bath '%.40s' in the tables; name its parts: --part water=5 --part nh3-29=1 ...", text);
+}
+
+/* Sentences stand apart by ";" without a blank after it. */
+static int sentence_length(const char *at)
+{
+  const char *end = at;
+
+  while (*end && !(*end == ';' && end[1] != ' '))
+    end++;
+  return (int)(end - at);
+}
+
+static void split_lines(struct bath_work *w, const char *list, struct bath_lines *lines)
+{
+  for (const char *at = list; *at;) {
+    int length = sentence_length(at);
+
+    bath_line(lines, bath_words(w, "%.*s", length, at));
+    at += length + (at[length] == ';');
+  }
+}
+
+static void take_row(struct bath_work *w, const struct chem_table *t, int row)
+{
+  struct bath_answer *a = w->answer;
+  struct chem_origin of = chem_cell_origin(t, row);
+  const char *others = family_list(w, t, chem_cell(t, row, "family"), row);
+
+  a->id = chem_cell(t, row, "id");
+  a->title = chem_cell(t, row, "name");
+  a->use = chem_cell(t, row, "use");
+  a->shelf = chem_cell(t, row, "shelf");
+  a->life = chem_cell(t, row, "life");
+  a->waste = chem_cell(t, row, "waste");
+  a->hazards = chem_cell(t, row, "hazards");
+  a->use_from_K = chem_cell_si(t, row, "from", UNITS_TEMPERATURE);
+  a->use_to_K = chem_cell_si(t, row, "to", UNITS_TEMPERATURE);
+  a->fill_ratio = chem_cell_si(t, row, "fill", UNITS_SHARE);
+  w->kin = chem_cell(t, row, "kin");
+  w->meets = chem_cell(t, row, "meets");
+  split_lines(w, chem_cell(t, row, "cautions"), &a->cautions);
+  if (*of.note)
+    bath_line(&a->variants, of.note);
+  if (*others)
+    bath_line(&a->variants, bath_words(w, "other recipes of the kind: %s", others));
+  bath_line(&a->sources, bath_words(w, "recipe: %s (%s)", of.source, chem_basis_words(of.basis)));
+}
+
+/* Litres and kilograms of the table only say how the parts stand to each other. */
+static enum err_code add_rows(struct bath_work *w)
+{
+  const struct chem_table *t = chem_table("bath_parts", w->arena);
+
+  for (int i = 0; i < t->row_count; i++) {
+    const char *amount = chem_cell(t, i, "amount"), *part = chem_cell(t, i, "part");
+    enum err_code code = ERR_OK;
+
+    if (strcmp(chem_cell(t, i, "bath"), w->answer->id) != 0)
+      continue;
+    code = *amount ? bath_add_part(w, "part", part, amount) : bath_add_stock(w, "part", part);
+    if (code != ERR_OK)
+      return code;
+  }
+  w->fixed_amounts = false;
+  return ERR_OK;
+}
+
+static enum err_code to_target(struct bath_work *w, const char *target)
+{
+  struct bath_request r = *w->request;
+  const struct bath_request *kept = w->request;
+  enum err_code code;
+
+  r.to_count = 1;
+  r.to[0] = target;
+  r.from_count = 1;
+  r.from[0] = w->parts[0].stock.id;
+  w->part_count = 0;
+  w->request = &r;
+  code = bath_parts_to(w);
+  w->request = kept;
+  return code;
+}
+
+static const struct chemicals_bath *own_bath(const struct bath_work *w)
+{
+  const struct chemicals *own = w->place->own;
+
+  for (int i = 0; own && i < own->bath_count; i++)
+    if (strcasecmp(own->baths[i].part.id, w->request->name) == 0)
+      return &own->baths[i];
+  return NULL;
+}
+
+/* A bath of the suite's own goes before the tables, and says so. */
+static enum err_code take_own(struct bath_work *w, const struct chemicals_bath *bath)
+{
+  struct bath_answer *a = w->answer;
+
+  a->id = bath->part.id;
+  a->title = bath->part.name;
+  a->use = bath->use ? bath->use : "";
+  a->use_to_K = bath->temperature_K;
+  if (isfinite(bath->life_s))
+    a->life = bath_words(w, "%.3g h, the suite's own figure", bath->life_s / 3600);
+  bath_line(&a->sources, bath_words(w, "recipe: the suite's own (%s)%s%s", w->place->own->file,
+                                    bath->source ? ": " : "", bath->source ? bath->source : ""));
+  for (int i = 0; i < bath->part_count; i++)
+    if (bath_add_part(w, "part", bath->parts[i].of,
+                      bath_words(w, "%.17g", bath->parts[i].volume_ratio)) != ERR_OK)
+      return ERR_INPUT;
+  return bath_scale(w);
+}
+
+enum err_code bath_named(struct bath_work *w)
+{
+  const struct chem_table *t = chem_table("baths", w->arena);
+  const struct chemicals_bath *own = own_bath(w);
+
+  if (own)
+    return take_own(w, own);
+
+  int row = find_row(t, w->request->name);
+
+  if (row < 0)
+    return no_such_bath(w, t, w->request->name);
+  take_row(w, t, row);
+  if (*chem_cell(t, row, "ready")) {
+    w->answer->state = BATH_NO_RECIPE;
+    bath_line(&w->answer->refused, chem_cell(t, row, "ready"));
+    return ERR_OK;
+  }
+  if (add_rows(w) != ERR_OK)
+    return ERR_INPUT;
+  return *chem_cell(t, row, "target") ? to_target(w, chem_cell(t, row, "target")) : bath_scale(w);
+}

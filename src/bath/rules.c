@@ -1,0 +1,294 @@
+/* What may not be made here, and what is to be minded with what may. */
+#include "bath/bath_impl.h"
+
+#include "facility/chemicals.h"
+
+#include <math.h>
+#include <string.h>
+#include <strings.h>
+
+/* ---- piranha and its kin ---- */
+
+static double share_of(const struct bath_work *w, const char *id)
+{
+  for (int i = 0; i < w->answer->holds_count; i++)
+    if (strcmp(w->holds[i].substance->id, id) == 0)
+      return w->holds[i].fraction_ratio;
+  return 0;
+}
+
+/* The row of data/bath_kin.csv that this is, by its name or by what it holds; -1: none. */
+static int kin_row(const struct bath_work *w, const struct chem_table *t)
+{
+  for (int i = 0; i < t->row_count; i++) {
+    double first = share_of(w, chem_cell(t, i, "first"));
+    double second = share_of(w, chem_cell(t, i, "second"));
+
+    if (*w->kin && strcmp(chem_cell(t, i, "id"), w->kin) == 0)
+      return i;
+    if (first >= chem_cell_si(t, i, "first_from", UNITS_MASS_FRACTION) &&
+        second >= chem_cell_si(t, i, "second_from", UNITS_MASS_FRACTION))
+      return i;
+  }
+  return -1;
+}
+
+static bool names_station(const struct chemicals_procedure *p, int station)
+{
+  for (int i = 0; i < p->station_count; i++)
+    if (p->stations[i] == station)
+      return true;
+  return false;
+}
+
+static int station_index(const struct bath_work *w)
+{
+  const struct facility *f = w->place->facility;
+
+  return f && w->answer->station ? facility_station_find(f, w->answer->station) : -1;
+}
+
+static const struct chemicals_procedure *procedure_of(const struct bath_work *w, const char *kin)
+{
+  const struct chemicals *own = w->place->own;
+  const char *id = w->answer->id ? w->answer->id : "";
+  int station = station_index(w);
+
+  for (int i = 0; own && station >= 0 && i < own->procedure_count; i++) {
+    const struct chemicals_procedure *p = &own->procedures[i];
+
+    if (names_station(p, station) &&
+        (strcasecmp(p->bath, kin) == 0 || strcasecmp(p->bath, id) == 0))
+      return p;
+  }
+  return NULL;
+}
+
+static double peroxide_assay(const struct bath_work *w)
+{
+  double most = 0;
+
+  for (int i = 0; i < w->part_count; i++)
+    if (strcmp(w->parts[i].stock.substance->id, "h2o2") == 0)
+      most = fmax(most, w->parts[i].stock.assay_ratio);
+  return most;
+}
+
+/* A refusal shows no amounts, in no form. */
+static void refuse(struct bath_work *w)
+{
+  struct bath_answer *a = w->answer;
+
+  a->state = BATH_REFUSED;
+  if (!a->id) /* a title of shares would tell the amounts */
+    a->title = "these parts";
+  a->parts = NULL;
+  a->holds = NULL;
+  a->part_count = a->holds_count = 0;
+  a->volume_m3 = a->mass_kg = a->sum_m3 = a->density_kg_m3 = NAN;
+  a->heat = (struct bath_heat){.low_K = NAN, .high_K = NAN, .boiling_K = NAN, .peroxide_K = NAN};
+  a->shelf = a->life = "";
+  a->variants.count = a->assumed.count = a->unknown.count = a->sources.count = 0;
+}
+
+void bath_refuse(struct bath_work *w, const char *why, const char *possible)
+{
+  refuse(w);
+  bath_line(&w->answer->refused, why);
+  bath_line(&w->answer->possible, possible);
+}
+
+static const char *where(const struct bath_work *w)
+{
+  return w->answer->station ? w->answer->station : "a station that is not named";
+}
+
+static void refuse_kin(struct bath_work *w, const struct chem_table *t, int row)
+{
+  const char *name = chem_cell(t, row, "name"), *why = chem_cell(t, row, "why");
+
+  bath_refuse(w,
+              bath_words(w, "no approved procedure in the suite's chemicals file names %s for %s",
+                         name, where(w)),
+              bath_words(w,
+                         "an approved procedure that names this bath and this station, in the "
+                         "suite's chemicals file: document, version, who approved it and when, the "
+                         "most that may be made%s",
+                         *chem_cell(t, row, "peroxide") ? ", the strongest peroxide" : ""));
+  bath_line(&w->answer->refused, bath_words(w, "%s: %s", name, why));
+}
+
+/* Under a procedure: within its amount and its peroxide, and reviewed in time. */
+static bool within_procedure(struct bath_work *w, const struct chem_table *t, int row,
+                             const struct chemicals_procedure *p)
+{
+  double most = chem_cell_si(t, row, "peroxide", UNITS_MASS_FRACTION), assay = peroxide_assay(w);
+  const char *on = w->request->on;
+
+  if (isfinite(most) && assay >= most) {
+    bath_refuse(w,
+                bath_words(w, "peroxide of %.3g wt%%: never at or above %.3g wt%%", assay * 100,
+                           most * 100),
+                "weaker peroxide, as the procedure names it");
+    return false;
+  }
+  if (assay > p->peroxide_most_ratio + 1e-12) {
+    bath_refuse(w,
+                bath_words(w, "peroxide of %.3g wt%%: %s allows at most %.3g wt%%", assay * 100,
+                           p->document, p->peroxide_most_ratio * 100),
+                "peroxide within the procedure");
+    return false;
+  }
+  if (w->answer->sum_m3 > p->most_m3 * (1 + 1e-9)) {
+    bath_refuse(w,
+                bath_words(w, "%s allows at most %.4g L at a time; more was asked for", p->document,
+                           p->most_m3 * 1e3),
+                "an amount within the procedure");
+    return false;
+  }
+  if (on && p->review && strcmp(p->review, on) < 0) {
+    bath_refuse(w, bath_words(w, "the review of %s was due on %s", p->document, p->review),
+                "the procedure, reviewed and approved again");
+    return false;
+  }
+  return true;
+}
+
+static void say_procedure(struct bath_work *w, const struct chemicals_procedure *p)
+{
+  bath_line(
+      &w->answer->cautions,
+      bath_words(w,
+                 "Amounts are shown only because %s (version %s, approved by %s, %s; review by "
+                 "%s) names this bath for %s. It decides, not this page.",
+                 p->document, p->version ? p->version : "not stated", p->by ? p->by : "not stated",
+                 p->approved ? p->approved : "not stated", p->review ? p->review : "not stated",
+                 w->answer->station));
+  if (!w->request->on)
+    bath_line(&w->answer->unknown, "whether the review of the procedure is past");
+}
+
+void bath_rules(struct bath_work *w)
+{
+  const struct chem_table *t = chem_table("bath_kin", w->arena);
+  int row = kin_row(w, t);
+
+  if (row < 0)
+    return;
+
+  const struct chemicals_procedure *p = procedure_of(w, chem_cell(t, row, "id"));
+
+  if (w->answer->state == BATH_NO_RECIPE) {
+    bath_line(&w->answer->refused, chem_cell(t, row, "why"));
+    return;
+  }
+  w->mixture = chem_cell(t, row, "mixture");
+  if (!p)
+    refuse_kin(w, t, row);
+  else if (within_procedure(w, t, row, p))
+    say_procedure(w, p);
+}
+
+/* ---- order, cautions, headspace, waste ---- */
+
+static int substance_row(const struct chem_table *t, const char *id)
+{
+  for (int i = 0; i < t->row_count; i++)
+    if (strcmp(chem_cell(t, i, "substance"), id) == 0)
+      return i;
+  return -1;
+}
+
+/* Of what no row says the order is not known: it goes before peroxide and hydrofluoric acid. */
+static double rank_of(const struct chem_table *t, const struct bath_part *p)
+{
+  int row = substance_row(t, p->stock.substance->id);
+
+  return p->there ? 0 : row < 0 ? 75 : chem_cell_number(t, row, "rank");
+}
+
+static void sort_parts(struct bath_work *w, const struct chem_table *t)
+{
+  for (int i = 1; i < w->part_count; i++) {
+    struct bath_part p = w->parts[i];
+    int at = i;
+
+    for (; at > 0 && rank_of(t, &w->parts[at - 1]) > rank_of(t, &p); at--)
+      w->parts[at] = w->parts[at - 1];
+    w->parts[at] = p;
+  }
+}
+
+/* Water into a bath of strong sulfuric acid, or of hot phosphoric acid, is poured the other way. */
+static const char *reason_for(struct bath_work *w, const struct chem_table *t,
+                              const struct bath_part *p, int at)
+{
+  static const double strong_ratio = 0.2;
+  const struct bath_part *first = &w->parts[0];
+  const char *id = p->stock.substance->id;
+  int row = substance_row(t, id);
+  bool acid_there = first->there && (strcmp(first->stock.substance->id, "h2so4") == 0 ||
+                                     strcmp(first->stock.substance->id, "h3po4") == 0);
+
+  if (p->there)
+    return "there already, cold, its strength measured and not remembered";
+  if (acid_there && first->stock.assay_ratio > strong_ratio && strcmp(id, "water") == 0)
+    return "never into the acid: pour the cold bath slowly into this water, in another vessel";
+  if (row < 0)
+    return "the order is not known: ask";
+  if (at == 0 && strcmp(id, "water") != 0)
+    return w->part_count == 1 ? "as it is bought" : "first: the others are poured into it, slowly";
+  return chem_cell(t, row, "order");
+}
+
+static void add_cautions(struct bath_work *w, const struct chem_table *t)
+{
+  struct bath_answer *a = w->answer;
+
+  for (int i = 0; i < a->holds_count; i++) {
+    int row = substance_row(t, w->holds[i].substance->id);
+
+    if (row >= 0 && *chem_cell(t, row, "caution"))
+      bath_line(&a->cautions,
+                bath_words(w, "%s: %s", w->holds[i].substance->name, chem_cell(t, row, "caution")));
+    else if (row < 0)
+      bath_line(&a->unknown, bath_words(w, "cautions for %s: its safety data sheet has them",
+                                        w->holds[i].substance->name));
+  }
+}
+
+static void find_headspace(struct bath_work *w, const struct chem_table *t)
+{
+  struct bath_answer *a = w->answer;
+  const char *waste = "";
+  double rank = -1;
+
+  for (int i = 0; i < a->holds_count; i++) {
+    int row = substance_row(t, w->holds[i].substance->id);
+
+    if (row < 0)
+      continue;
+    if (!a->id) {
+      double fill = chem_cell_si(t, row, "fill", UNITS_SHARE);
+
+      a->fill_ratio = isnan(a->fill_ratio) ? fill : fmin(a->fill_ratio, fill);
+    }
+    if (chem_cell_number(t, row, "rank") > rank && *chem_cell(t, row, "waste")) {
+      rank = chem_cell_number(t, row, "rank");
+      waste = chem_cell(t, row, "waste");
+    }
+  }
+  if (!*a->waste)
+    a->waste = waste;
+}
+
+void bath_counsel(struct bath_work *w)
+{
+  const struct chem_table *t = chem_table("bath_substances", w->arena);
+
+  sort_parts(w, t);
+  for (int i = 0; i < w->part_count; i++)
+    w->parts[i].why = reason_for(w, t, &w->parts[i], i);
+  add_cautions(w, t);
+  find_headspace(w, t);
+}
