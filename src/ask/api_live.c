@@ -73,7 +73,7 @@ static const struct api_live of_chemistry[] = {
      NULL, "bath"},
     {"/api/meet", "get", "meet",
      "May these stand or be poured together: `inward meet --json`. Four verdicts, none a clearance.",
-     "meet_thing|meet_held|meet_place|meet_vessel|meet_at", NULL, "meet"},
+     "meet_thing|meet_held|meet_place|meet_vessel|meet_at|meet_station", NULL, "meet"},
     {"/api/etch", "get", "etch",
      "How long a film must etch by published rates, the suite's own first; what else it takes, and how "
      "long the bath lasts.",
@@ -145,6 +145,7 @@ static const struct parameter {
      false},
     {"meet_vessel", "vessel", "query", "string", "A material: glass, quartz, pp, ...", "glass",
      false},
+    {"meet_station", "station", "query", "string", "Where they would meet.", "A1", false},
     {"meet_at", "at", "query", "string", "Temperature of what is in the vessel.", "60degC", false},
     {"vapour_of", "of", "query", "string",
      "The liquid: a substance at its assay, or a bottle. Several times, each with its share.",

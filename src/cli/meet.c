@@ -2,6 +2,7 @@
 #include "cli/cli.h"
 
 #include "chem/chem.h"
+#include "cli/read.h"
 #include "meet/meet.h"
 
 #include <math.h>
@@ -9,8 +10,9 @@
 #include <string.h>
 
 static const char help[] =
-    "usage: inward meet A B [C...] [--place deck|drawer|waste|storage|shipment] [--held X]...\n"
-    "                   [--vessel MATERIAL] [--at TEMPERATURE] [--us] [--json]\n\n"
+    "usage: inward meet [SUITE.yaml] A B [C...] [--place deck|drawer|waste|storage|shipment]\n"
+    "                   [--held X]... [--vessel MATERIAL] [--at TEMPERATURE] [--station S]\n"
+    "                   [--with OVERLAY] [--us] [--json]\n\n"
     "May these stand or be poured together here: one sentence for each two of them, the worst first,\n"
     "with the letters of the chart EPA-600/2-80-076, the rules it lacks, and where each is from.\n"
     "The verdicts: never · unknown · only by written procedure · nothing listed: not a clearance.\n\n"
@@ -21,6 +23,7 @@ static const char help[] =
     "  --held X    with --place waste: what the container ever held before\n"
     "  --vessel M  glass, quartz, ptfe, pfa, fep, pvdf, pp, hdpe, pvc, stainless, aluminium\n"
     "  --at T      temperature of what is in the vessel: 80degC\n"
+    "  --station S  of the suite: what its file says is not to come there, and its procedures\n"
     "  --us, --json  degrees Fahrenheit; everything for programs (docs/api.md)\n\n"
     "Exit: 0 nothing listed, which is no clearance; 1 never, unknown or only by written procedure;\n"
     "2 bad input; 3 could not.\n"
@@ -30,8 +33,30 @@ enum { ARENA_BYTES = 256 << 20 };
 
 struct request {
   struct meet_request meet;
+  const char *suite;
+  const char *overlays[CLI_OVERLAYS_MAX];
+  int overlay_count;
   bool json, us, help;
 };
+
+/* A suite is told by its file's ending: nothing that can be poured has one. */
+static bool is_suite(const char *text)
+{
+  size_t length = strlen(text);
+
+  return (length > 5 && strcmp(text + length - 5, ".yaml") == 0) ||
+         (length > 4 && strcmp(text + length - 4, ".yml") == 0);
+}
+
+static enum err_code take_option(struct request *r, const char *option, const char *value,
+                                 struct err *err)
+{
+  if (!value)
+    return err_set(err, ERR_USAGE, "option '%.40s' wants a value", option);
+  if (strcmp(option, "--with") == 0)
+    return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
+  return meet_take(&r->meet, option + 2, value, err);
+}
 
 static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
 {
@@ -45,10 +70,10 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
     } else if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0) {
       r->help = true;
     } else if (strncmp(argv[i], "--", 2) == 0) {
-      if (i + 1 == argc)
-        return err_set(err, ERR_USAGE, "option '%.40s' wants a value", argv[i]);
-      code = meet_take(&r->meet, argv[i] + 2, argv[i + 1], err);
+      code = take_option(r, argv[i], i + 1 < argc ? argv[i + 1] : NULL, err);
       i++;
+    } else if (!r->suite && is_suite(argv[i])) {
+      r->suite = argv[i];
     } else {
       code = meet_take(&r->meet, "thing", argv[i], err);
     }
@@ -56,7 +81,7 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
   return code;
 }
 
-static int show(const struct request *r, struct err *err)
+static int show(const struct request *r, const struct chemicals *own, struct err *err)
 {
   struct arena arena;
   struct buf out;
@@ -64,7 +89,8 @@ static int show(const struct request *r, struct err *err)
 
   arena_init(&arena, ARENA_BYTES);
   buf_init(&out, 8 << 20);
-  const struct meet_facts *facts = meet_read(chem_read(&arena), &arena);
+  const struct chem *chem = chem_with(chem_read(&arena), own, &arena);
+  const struct meet_facts *facts = meet_read(chem, &arena);
   const struct meet_answer *answer = meet_answer(facts, &r->meet, &arena, err);
 
   if (answer && r->json)
@@ -75,6 +101,31 @@ static int show(const struct request *r, struct err *err)
                   : err_exit_status(err->code);
   buf_release(&out);
   arena_release(&arena);
+  return status;
+}
+
+static int answer(struct request *r, struct err *err)
+{
+  struct facility *facility = NULL;
+  struct chemicals *own = NULL;
+  int status = 2;
+
+  if (r->suite) {
+    facility = cli_load(r->suite, r->overlays, r->overlay_count, err);
+    if (!facility || cli_load_chemicals(facility, r->suite, &own, err) != ERR_OK) {
+      status = err->code ? err_exit_status(err->code) : 2;
+      goto done;
+    }
+  } else if (r->overlay_count > 0) {
+    err_write(err, ERR_USAGE, "--with changes a suite, and none is named");
+    goto done;
+  }
+  r->meet.facility = facility;
+  r->meet.own = own;
+  status = show(r, own, err);
+done:
+  chemicals_free(own);
+  facility_free(facility);
   return status;
 }
 
@@ -89,7 +140,7 @@ int cli_meet(int argc, char **argv)
       fputs(help, stdout);
       return 0;
     }
-    status = show(&r, &err);
+    status = answer(&r, &err);
   }
   if (err.text[0])
     fprintf(stderr, "inward meet: %s; 'inward meet --help' explains\n", err.text);

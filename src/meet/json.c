@@ -1,5 +1,6 @@
 /* The answer for programs: docs/api.md. */
 #include "base/emit.h"
+#include "facility/facility.h"
 #include "meet/meet_impl.h"
 
 #include <math.h>
@@ -206,6 +207,13 @@ static void transport(struct emit *json, const struct meet_answer *answer)
   emit_close(json);
 }
 
+static void suite(struct emit *json, const struct facility *facility)
+{
+  emit_text(json, "suite", facility ? facility->name : NULL);
+  emit_text(json, "label", facility ? facility->label : NULL);
+  emit_text(json, "suite_sha256", facility ? facility->sha256 : NULL);
+}
+
 void meet_json(const struct meet_answer *answer, struct buf *out)
 {
   struct arena arena;
@@ -218,6 +226,8 @@ void meet_json(const struct meet_answer *answer, struct buf *out)
   emit_text(&json, "engine", INWARD_VERSION);
   emit_text(&json, "verdict", meet_verdict_words(answer->verdict));
   emit_text(&json, "place", meet_place_word(answer->place));
+  suite(&json, answer->facility);
+  emit_text(&json, "station", answer->station);
   emit_number(&json, "temperature_K", answer->at_K);
   things(&json, answer);
   findings(&json, answer, &arena);

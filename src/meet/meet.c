@@ -1,5 +1,7 @@
 #include "meet/meet_impl.h"
 
+#include "facility/facility.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -43,7 +45,7 @@ static enum err_code add_vessel(struct work *w, struct err *err)
                                w->facts->materials[i].id);
     return err_set(err, ERR_INPUT, "no material '%.40s': %s", text, list);
   }
-  enum err_code code = meet_add_things(w->facts, text, &w->things, w->arena, err);
+  enum err_code code = meet_add_things(w, text, &w->things, err);
 
   if (code == ERR_OK)
     w->things.list[at].vessel = true;
@@ -56,17 +58,34 @@ static enum err_code add_all(struct work *w, struct err *err)
   enum err_code code = ERR_OK;
 
   for (int i = 0; i < r->thing_count && code == ERR_OK; i++)
-    code = meet_add_things(w->facts, r->things[i], &w->things, w->arena, err);
+    code = meet_add_things(w, r->things[i], &w->things, err);
   int first_held = w->things.count;
 
   for (int i = 0; i < r->held_count && code == ERR_OK; i++)
-    code = meet_add_things(w->facts, r->held[i], &w->things, w->arena, err);
+    code = meet_add_things(w, r->held[i], &w->things, err);
   for (int i = first_held; i < w->things.count; i++)
     w->things.list[i].held = true;
   if (code == ERR_OK)
     code = add_vessel(w, err);
   w->asked_count = w->things.count;
   return code;
+}
+
+static enum err_code find_station(struct work *w, struct err *err)
+{
+  const struct meet_request *r = w->request;
+
+  w->station = -1;
+  if (!r->station)
+    return ERR_OK;
+  if (!r->facility)
+    return err_set(err, ERR_INPUT,
+                   "station '%.32s' of which suite? Its file goes first: meet suite.yaml ...",
+                   r->station);
+  w->station = facility_station_find(r->facility, r->station);
+  if (w->station >= 0)
+    return ERR_OK;
+  return err_set(err, ERR_INPUT, "no station '%.32s' in this suite", r->station);
 }
 
 /* Classes have no groups and groups no class: each says nothing where the other is asked. */
@@ -77,9 +96,9 @@ static enum err_code check(const struct work *w, struct err *err)
   if (r->held_count > 0 && r->place != MEET_WASTE)
     return err_set(err, ERR_INPUT,
                    "'held' is what a waste container held before: it goes with place waste");
-  if (w->asked_count < 2 && r->place == MEET_ANYWHERE)
+  if (w->asked_count < 2 && r->place == MEET_ANYWHERE && !r->station)
     return err_set(err, ERR_INPUT,
-                   "one thing meets nothing: name two or more, a vessel, or a place");
+                   "one thing meets nothing: name two or more, a vessel, a place, or a station");
   if (w->asked_count < 1)
     return err_set(err, ERR_INPUT, "nothing is named: what meets what?");
   for (int i = 0; i < w->asked_count; i++)
@@ -193,7 +212,9 @@ static const struct meet_answer *finish(struct work *w)
   BUG_IF(!answer);
   sort_findings(w->findings, w->finding_count);
   *answer = (struct meet_answer){.facts = w->facts,
+                                 .facility = w->request->facility,
                                  .place = w->request->place,
+                                 .station = w->request->station,
                                  .at_K = w->request->at_K,
                                  .thing_count = w->things.count,
                                  .asked_count = w->asked_count,
@@ -238,9 +259,10 @@ const struct meet_answer *meet_answer(const struct meet_facts *facts,
     err_write(err, ERR_LIMIT, "no room for the answer");
     return NULL;
   }
-  if (add_all(&w, err) != ERR_OK || check(&w, err) != ERR_OK)
+  if (find_station(&w, err) != ERR_OK || add_all(&w, err) != ERR_OK || check(&w, err) != ERR_OK)
     return NULL;
   meet_add_made(facts, &w.things, arena);
   meet_rules_all(&w);
+  meet_own_findings(&w);
   return finish(&w);
 }

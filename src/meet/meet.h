@@ -42,6 +42,7 @@ const char *meet_place_word(enum meet_place place); /* "deck"; NULL: anywhere */
 enum { MEET_THINGS_MAX = 12, MEET_TEXT_MAX = 80, MEET_PARTS_MAX = 8, MEET_GROUPS_MAX = 16 };
 
 struct chemicals;
+struct facility;
 struct meet_facts;
 
 /* The texts are borrowed. */
@@ -51,12 +52,14 @@ struct meet_request {
       *things[MEET_THINGS_MAX];      /* "acetone", "hf@49wt%", "piranha", "acetone + chloroform" */
   const char *held[MEET_THINGS_MAX]; /* what the container held before */
   enum meet_place place;
-  const char *vessel; /* NULL: none named */
-  double at_K;        /* NaN: not said */
-  const struct chemicals *own;
+  const char *vessel;              /* NULL: none named */
+  double at_K;                     /* NaN: not said */
+  const char *station;             /* of `facility`; NULL: none named */
+  const struct facility *facility; /* NULL: no suite */
+  const struct chemicals *own;     /* its own chemistry; NULL */
 };
 
-/* Keys: thing, held, place, vessel, at.  ERR_USAGE, ERR_INPUT. */
+/* Keys: thing, held, place, vessel, at, station.  ERR_USAGE, ERR_INPUT. */
 NODISCARD enum err_code meet_take(struct meet_request *request, const char *key, const char *value,
                                   struct err *err);
 
@@ -173,7 +176,9 @@ struct meet_transport {
 
 struct meet_answer {
   const struct meet_facts *facts;
+  const struct facility *facility; /* or NULL */
   enum meet_place place;
+  const char *station; /* or NULL */
   double at_K;
   enum meet_verdict verdict; /* the worst of all */
   int thing_count;           /* those asked for, held ones and the vessel; then those made here */

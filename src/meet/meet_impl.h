@@ -116,8 +116,11 @@ struct things {
   int count;
   struct meet_thing *list; /* room for 2 * MEET_THINGS_MAX */
 };
-NODISCARD enum err_code meet_add_things(const struct meet_facts *facts, const char *text,
-                                        struct things *out, struct arena *arena, struct err *err);
+struct work;
+NODISCARD enum err_code meet_add_things(const struct work *w, const char *text, struct things *out,
+                                        struct err *err);
+struct meet_face meet_substance_face(const struct meet_facts *facts, const struct chem_substance *s,
+                                     double share_ratio);
 /* Mixtures that several of the things make together. */
 void meet_add_made(const struct meet_facts *facts, struct things *things, struct arena *arena);
 
@@ -128,6 +131,7 @@ struct work {
   struct arena *arena;
   struct things things;
   int asked_count, finding_count, note_count;
+  int station; /* index, or -1 */
   struct meet_finding *findings;
   struct meet_sentence *notes;
 };
@@ -146,6 +150,11 @@ const char *meet_family_of(const struct meet_facts *facts, const char *scheme,
 const struct meet_family *meet_family(const struct meet_facts *facts, const char *scheme,
                                       const char *id);
 void meet_place_changes(const struct work *w, struct meet_answer *out);
+/* ---- own.c ---- */
+bool meet_own_bath(const struct meet_facts *facts, const struct chemicals *own, const char *text,
+                   struct meet_thing *out);
+void meet_own_findings(struct work *w);
+void meet_own_note(struct work *w, const char *say);
 void meet_transport(const struct work *w, struct meet_answer *out);
 
 #endif

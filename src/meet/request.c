@@ -46,6 +46,10 @@ enum err_code meet_take(struct meet_request *request, const char *key, const cha
     return take_text(request->held, &request->held_count, value, err);
   if (strcmp(key, "place") == 0)
     return take_place(request, value, err);
+  if (strcmp(key, "station") == 0) {
+    request->station = value;
+    return ERR_OK;
+  }
   if (strcmp(key, "vessel") == 0) {
     if (!*value || strlen(value) > MEET_TEXT_MAX)
       return err_set(err, ERR_INPUT, "'%.40s' is no material", value);
@@ -62,5 +66,6 @@ enum err_code meet_take(struct meet_request *request, const char *key, const cha
     request->at_K = at.si;
     return ERR_OK;
   }
-  return err_set(err, ERR_USAGE, "unknown key '%.40s': thing, held, place, vessel, at", key);
+  return err_set(err, ERR_USAGE, "unknown key '%.40s': thing, held, place, vessel, at, station",
+                 key);
 }

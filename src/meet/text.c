@@ -1,4 +1,5 @@
 /* The answer for people: the verdict and its reason first, where it is from, what it does not know. */
+#include "facility/facility.h"
 #include "meet/meet_impl.h"
 
 #include <math.h>
@@ -43,6 +44,8 @@ static const char *capital(enum meet_verdict verdict)
 
 static const char *origin_of(const struct chem_origin *of, struct arena *arena)
 {
+  if (of->basis == CHEM_SUITE)
+    return of->source;
   return arena_printf(arena, "%s (%s%s%s)%s%s", of->source, chem_basis_words(of->basis),
                       *of->date ? ", " : "", of->date, *of->note ? "; " : "", of->note);
 }
@@ -210,6 +213,16 @@ static const char *parts_of(const struct meet_thing *thing, struct arena *arena)
   return parts;
 }
 
+static void suite_text(const struct facility *facility, struct buf *out)
+{
+  if (!facility)
+    return;
+  buf_printf(out, "  Suite: %s", facility->name ? facility->name : "without a name");
+  if (facility->label)
+    buf_printf(out, " [%s]", facility->label);
+  buf_printf(out, ", file %.12s\n", facility->sha256);
+}
+
 static void asked_text(const struct meet_answer *answer, struct arena *arena, struct buf *out)
 {
   buf_puts(out, "\nWhat was counted\n");
@@ -222,6 +235,7 @@ static void asked_text(const struct meet_answer *answer, struct arena *arena, st
                          material ? ", a material" : groups_of(thing, arena),
                          thing->held ? "; held before" : ""));
   }
+  suite_text(answer->facility, out);
   buf_puts(out,
            "  Which groups a substance is of: value from memory.\n"
            "  Chart: Hatayama et al., EPA-600/2-80-076 (1980), read in public copies; where "

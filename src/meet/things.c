@@ -24,8 +24,8 @@ static bool of_group(const struct meet_facts *facts, const char *id, int group, 
   return true;
 }
 
-static struct meet_face substance_face(const struct meet_facts *facts,
-                                       const struct chem_substance *s, double share_ratio)
+struct meet_face meet_substance_face(const struct meet_facts *facts, const struct chem_substance *s,
+                                     double share_ratio)
 {
   struct meet_face face = {.id = s->id, .name = s->name, .fraction_ratio = share_ratio};
 
@@ -66,7 +66,7 @@ static void imply_water(const struct meet_facts *facts, struct meet_thing *thing
   const struct chem_substance *water = chem_find(facts->chem, "water");
 
   BUG_IF(!water || thing->face_count > MEET_PARTS_MAX);
-  thing->faces[thing->face_count] = substance_face(facts, water, NAN);
+  thing->faces[thing->face_count] = meet_substance_face(facts, water, NAN);
   thing->faces[thing->face_count++].implied = true;
 }
 
@@ -76,7 +76,7 @@ static struct meet_thing of_substance(const struct meet_facts *facts,
 {
   struct meet_thing thing = {.id = s->id, .name = name, .kind = MEET_SUBSTANCE};
 
-  thing.faces[thing.face_count++] = substance_face(facts, s, share_ratio);
+  thing.faces[thing.face_count++] = meet_substance_face(facts, s, share_ratio);
   if (is_in_water(facts, s, share_ratio))
     imply_water(facts, &thing);
   return thing;
@@ -91,7 +91,7 @@ static struct meet_thing of_named(const struct meet_facts *facts, const struct m
     const struct chem_substance *s = chem_find(facts->chem, n->parts[i]);
 
     BUG_IF(!s);
-    thing.faces[thing.face_count++] = substance_face(facts, s, NAN);
+    thing.faces[thing.face_count++] = meet_substance_face(facts, s, NAN);
   }
   return thing;
 }
@@ -208,9 +208,11 @@ static enum err_code of_bottle(const struct meet_facts *facts, const char *text,
   return ERR_OK;
 }
 
-static enum err_code resolve(const struct meet_facts *facts, const char *text,
-                             struct meet_thing *out, struct arena *arena, struct err *err)
+static enum err_code resolve(const struct work *w, const char *text, struct meet_thing *out,
+                             struct err *err)
 {
+  const struct meet_facts *facts = w->facts;
+  struct arena *arena = w->arena;
   const struct meet_named *named = meet_find_named(facts, text);
   const struct meet_material *material = meet_find_material(facts, text);
   const struct chem_substance *substance = chem_find(facts->chem, text);
@@ -219,6 +221,8 @@ static enum err_code resolve(const struct meet_facts *facts, const char *text,
     return of_group_text(facts, text + 6, out, arena, err);
   if (strncasecmp(text, "class:", 6) == 0)
     return of_class_text(facts, text + 6, out, arena, err);
+  if (meet_own_bath(facts, w->request->own, text, out))
+    return ERR_OK;
   if (named)
     *out = of_named(facts, named);
   else if (material)
@@ -240,9 +244,11 @@ static const char *class_of(const struct meet_facts *facts, const struct meet_th
   return NULL;
 }
 
-enum err_code meet_add_things(const struct meet_facts *facts, const char *text, struct things *out,
-                              struct arena *arena, struct err *err)
+enum err_code meet_add_things(const struct work *w, const char *text, struct things *out,
+                              struct err *err)
 {
+  const struct meet_facts *facts = w->facts;
+  struct arena *arena = w->arena;
   int count;
   const char *const *words = meet_words(text, "+", &count, arena);
 
@@ -253,7 +259,7 @@ enum err_code meet_add_things(const struct meet_facts *facts, const char *text, 
 
     if (out->count == 2 * MEET_THINGS_MAX)
       return err_set(err, ERR_INPUT, "more than %d things at once", 2 * MEET_THINGS_MAX);
-    enum err_code code = resolve(facts, words[i], &thing, arena, err);
+    enum err_code code = resolve(w, words[i], &thing, err);
 
     if (code != ERR_OK)
       return code;

@@ -123,6 +123,8 @@ static struct meet_thing thing_of_parts(const struct meet_facts *facts,
                                         const struct meet_part *parts, int part_count,
                                         struct arena *arena)
 {
+  const struct meet_request request = {.at_K = NAN};
+  const struct work w = {.facts = facts, .request = &request, .arena = arena, .station = -1};
   struct meet_thing out = {.id = "", .name = "this mixture", .kind = MEET_MIXTURE};
 
   BUG_IF(part_count < 1 || part_count > MEET_PARTS_MAX);
@@ -131,7 +133,7 @@ static struct meet_thing thing_of_parts(const struct meet_facts *facts,
   for (int i = 0; i < part_count; i++) {
     struct things one = {0, ARENA_ARRAY(arena, struct meet_thing, 2 * MEET_THINGS_MAX)};
 
-    BUG_IF(!one.list || meet_add_things(facts, parts[i].id, &one, arena, NULL) != ERR_OK);
+    BUG_IF(!one.list || meet_add_things(&w, parts[i].id, &one, NULL) != ERR_OK);
     const struct meet_thing *thing = &one.list[0];
     bool mixture = thing->kind == MEET_MIXTURE || thing->kind == MEET_TRACE;
 

@@ -70,7 +70,7 @@ static enum err_code get_etch(const struct chemistry *c, const struct query *que
 static enum err_code get_meet(const struct chemistry *c, const struct query *query,
                               struct arena *arena, struct buf *out, struct err *err)
 {
-  struct meet_request request = {.at_K = NAN, .own = c->own};
+  struct meet_request request = {.at_K = NAN, .facility = c->facility, .own = c->own};
 
   for (int i = 0; i < query->count; i++) {
     enum err_code code = meet_take(&request, query->pairs[i].key, query->pairs[i].value, err);

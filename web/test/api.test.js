@@ -103,15 +103,16 @@ for (const [server, path, query] of questions)
 
 // What chemistry answers: the bytes of the verb, in the shape the API file says.
 for (const [path, query, args] of [
-  ['/api/meet', 'thing=piranha&thing=acetone&place=deck', ['meet', 'piranha', 'acetone', '--place', 'deck']],
-  ['/api/meet', 'thing=hf%4049wt%25&vessel=glass&at=60degC', ['meet', 'hf@49wt%', '--vessel', 'glass', '--at', '60degC']],
-  ['/api/meet', 'thing=hno3&held=ipa&place=waste', ['meet', 'hno3', '--held', 'ipa', '--place', 'waste']],
-  ['/api/meet', 'thing=class:8&thing=class:3&thing=hcl&place=shipment', ['meet', 'class:8', 'class:3', 'hcl', '--place', 'shipment']],
+  ['/api/meet', 'thing=piranha&thing=acetone&place=deck', ['meet', suite, 'piranha', 'acetone', '--place', 'deck']],
+  ['/api/meet', 'thing=hf%4049wt%25&vessel=glass&at=60degC', ['meet', suite, 'hf@49wt%', '--vessel', 'glass', '--at', '60degC']],
+  ['/api/meet', 'thing=piranha&thing=acetone&station=A1', ['meet', suite, 'piranha', 'acetone', '--station', 'A1']],
+  ['/api/meet', 'thing=hno3&held=ipa&place=waste', ['meet', suite, 'hno3', '--held', 'ipa', '--place', 'waste']],
+  ['/api/meet', 'thing=class:8&thing=class:3&thing=hcl&place=shipment', ['meet', suite, 'class:8', 'class:3', 'hcl', '--place', 'shipment']],
+  ['/api/meet', 'thing=acetone&thing=chloroform&thing=koh&thing=unlabelled', ['meet', suite, 'acetone', 'chloroform', 'koh', 'unlabelled']],
   ['/api/bath', 'name=sc-1&volume=7L&on=2026-11-29', ['bath', suite, 'sc-1', '--volume', '7L', '--on', '2026-11-29']],
   ['/api/bath', 'of=hf&to=5wt%25&from=hf-49&volume=2L&on=2026-11-29', ['bath', suite, '--of', 'hf', '--to', '5wt%', '--from', 'hf-49', '--volume', '2L', '--on', '2026-11-29']],
   ['/api/bath', 'name=aqua-regia&volume=1L&on=2026-11-29', ['bath', suite, 'aqua-regia', '--volume', '1L', '--on', '2026-11-29']],
   ['/api/bath', 'name=cr-etch&volume=1L&on=2026-11-29', ['bath', suite, 'cr-etch', '--volume', '1L', '--on', '2026-11-29']],
-  ['/api/meet', 'thing=acetone&thing=chloroform&thing=koh&thing=unlabelled', ['meet', 'acetone', 'chloroform', 'koh', 'unlabelled']],
 ])
   test(`the board answers as the verb does: ${path}?${query}`, async () => {
     const text = await (await fetch(`${servers.test.url.replace(/\/$/, '')}${path}?${query}`)).text();
