@@ -69,7 +69,7 @@ static const struct api_live of_chemistry[] = {
      "How a bath is made, in which order, how hot it gets: `inward bath --json`. Piranha and its kin get "
      "no amounts without an approved procedure of that station.",
      "bath_name|bath_of|bath_to|bath_from|bath_part|bath_volume|bath_mass|bath_there|bath_temperature|"
-     "vessel|bath_station|bath_on",
+     "meet_vessel|bath_station|bath_on",
      NULL, "bath"},
     {"/api/meet", "get", "meet",
      "May these stand or be poured together: `inward meet --json`. Four verdicts, none a clearance.",
