@@ -275,26 +275,79 @@ const char *meet_kind_word(enum meet_kind kind)
   return kind_words[kind];
 }
 
+static struct meet_named named_row(const struct chem_table *t, int row, struct arena *arena)
+{
+  struct meet_named n = {.id = chem_cell(t, row, "id"),
+                         .name = chem_cell(t, row, "name"),
+                         .note = chem_cell(t, row, "note")};
+
+  n.kind = (enum meet_kind)word_of(kind_words, 8, chem_cell(t, row, "kind"));
+  n.aliases = meet_words(chem_cell(t, row, "aliases"), ";", &n.alias_count, arena);
+  n.parts = meet_words(chem_cell(t, row, "parts"), ";", &n.part_count, arena);
+  n.group_count = read_numbers(chem_cell(t, row, "groups"), n.groups, arena);
+  BUG_IF(n.part_count > MEET_PARTS_MAX);
+  return n;
+}
+
+/* What a bath of the bath table is made of, where our own table of mixtures has not its family. */
+static void parts_of_bath(const struct chem *chem, const char *bath, struct meet_named *out,
+                          struct arena *arena)
+{
+  const struct chem_table *t = chem_table("bath_parts", arena);
+  const char **parts = ARENA_ARRAY(arena, const char *, MEET_PARTS_MAX);
+
+  BUG_IF(!parts);
+  for (int row = 0; row < t->row_count; row++) {
+    const char *part = chem_cell(t, row, "part");
+    const struct chem_stock *stock = chem_find_stock(chem, part);
+
+    if (strcmp(chem_cell(t, row, "bath"), bath) != 0)
+      continue;
+    BUG_IF(out->part_count == MEET_PARTS_MAX);
+    parts[out->part_count++] = stock ? stock->substance->id : part;
+  }
+  out->parts = parts;
+}
+
+/* "bhf-5" is what our table calls bhf, under its own name. */
+static struct meet_named bath_row(const struct meet_facts *facts, const struct chem_table *t,
+                                  int row, struct arena *arena)
+{
+  const char *id = chem_cell(t, row, "id");
+  const struct meet_named *family = meet_find_named(facts, chem_cell(t, row, "family"), false);
+  struct meet_named n = {.id = id, .note = "", .kind = MEET_MIXTURE};
+  const char **names = ARENA_ARRAY(arena, const char *, 1);
+
+  BUG_IF(!names);
+  if (family)
+    n = *family;
+  else
+    parts_of_bath(facts->chem, id, &n, arena);
+  names[0] = id;
+  n.aliases = names;
+  n.alias_count = 1;
+  n.name = chem_cell(t, row, "name");
+  n.variant = true;
+  return n;
+}
+
 static void read_named(struct meet_facts *facts, struct arena *arena)
 {
-  const struct chem_table *t = chem_table("meet_things", arena);
-  struct meet_named *all = ARENA_ARRAY(arena, struct meet_named, (size_t)t->row_count);
+  const struct chem_table *t = chem_table("meet_things", arena),
+                          *baths = chem_table("baths", arena);
+  struct meet_named *all =
+      ARENA_ARRAY(arena, struct meet_named, (size_t)(t->row_count + baths->row_count));
 
   BUG_IF(!all);
-  for (int row = 0; row < t->row_count; row++) {
-    struct meet_named *n = &all[row];
-
-    n->id = chem_cell(t, row, "id");
-    n->name = chem_cell(t, row, "name");
-    n->note = chem_cell(t, row, "note");
-    n->kind = (enum meet_kind)word_of(kind_words, 8, chem_cell(t, row, "kind"));
-    n->aliases = meet_words(chem_cell(t, row, "aliases"), ";", &n->alias_count, arena);
-    n->parts = meet_words(chem_cell(t, row, "parts"), ";", &n->part_count, arena);
-    n->group_count = read_numbers(chem_cell(t, row, "groups"), n->groups, arena);
-    BUG_IF(n->part_count > MEET_PARTS_MAX);
-  }
   facts->named = all;
-  facts->named_count = t->row_count;
+  for (int row = 0; row < t->row_count; row++) {
+    all[row] = named_row(t, row, arena);
+    facts->named_count = row + 1;
+  }
+  for (int row = 0; row < baths->row_count; row++) {
+    all[facts->named_count] = bath_row(facts, baths, row, arena);
+    facts->named_count++;
+  }
 }
 
 static void read_vessels(struct meet_facts *facts, struct arena *arena)
@@ -426,12 +479,14 @@ static bool is_called(const char *id, const char *name, const char *const *alias
   return false;
 }
 
-const struct meet_named *meet_find_named(const struct meet_facts *facts, const char *text)
+const struct meet_named *meet_find_named(const struct meet_facts *facts, const char *text,
+                                         bool variant)
 {
   for (int i = 0; i < facts->named_count; i++) {
     const struct meet_named *n = &facts->named[i];
 
-    if (is_called(n->id, n->name, n->aliases, n->alias_count, text))
+    if (n->variant == variant &&
+        is_called(variant ? n->aliases[0] : n->id, n->name, n->aliases, n->alias_count, text))
       return n;
   }
   return NULL;

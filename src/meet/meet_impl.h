@@ -37,6 +37,7 @@ struct meet_named { /* a row of things.csv */
   int alias_count, part_count, group_count;
   const char *const *aliases, *const *parts;
   int groups[MEET_GROUPS_MAX];
+  bool variant; /* a row of baths.csv: found by its id, made of nothing here */
 };
 
 struct meet_material { /* a row of vessels.csv */
@@ -108,7 +109,9 @@ struct selectors meet_selectors(const struct meet_facts *facts, const char *text
 const char *const *meet_words(const char *text, const char *separator, int *count_out,
                               struct arena *arena);
 
-const struct meet_named *meet_find_named(const struct meet_facts *facts, const char *text);
+/* variant: among the baths of baths.csv instead */
+const struct meet_named *meet_find_named(const struct meet_facts *facts, const char *text,
+                                         bool variant);
 const struct meet_material *meet_find_material(const struct meet_facts *facts, const char *text);
 
 /* One text, which may name several parted by '+', as things at the end of a list. */

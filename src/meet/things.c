@@ -213,7 +213,8 @@ static enum err_code resolve(const struct work *w, const char *text, struct meet
 {
   const struct meet_facts *facts = w->facts;
   struct arena *arena = w->arena;
-  const struct meet_named *named = meet_find_named(facts, text);
+  const struct meet_named *named = meet_find_named(facts, text, false);
+  const struct meet_named *bath = meet_find_named(facts, text, true);
   const struct meet_material *material = meet_find_material(facts, text);
   const struct chem_substance *substance = chem_find(facts->chem, text);
 
@@ -229,6 +230,8 @@ static enum err_code resolve(const struct work *w, const char *text, struct meet
     *out = of_material(material);
   else if (substance)
     *out = of_substance(facts, substance, NAN, substance->name);
+  else if (bath && !chem_find_stock(facts->chem, text))
+    *out = of_named(facts, bath);
   else
     return of_bottle(facts, text, out, arena, err);
   return ERR_OK;
@@ -289,7 +292,7 @@ static bool is_made(const struct meet_named *n, const struct things *things, int
 {
   int found = 0;
 
-  if (n->kind != MEET_MIXTURE)
+  if (n->kind != MEET_MIXTURE || n->variant)
     return false;
   for (int i = 0; i < n->part_count; i++) {
     int at = find_single(things, count, n->parts[i]);

@@ -117,7 +117,7 @@ static bool is_known(const struct selector *s)
   for (int i = 0; s->group > 0 && i < facts->group_count; i++)
     if (facts->groups[i].number == s->group)
       return true;
-  return s->group == 0 && (chem_find(chem, s->id) || meet_find_named(facts, s->id) ||
+  return s->group == 0 && (chem_find(chem, s->id) || meet_find_named(facts, s->id, false) ||
                            meet_find_material(facts, s->id));
 }
 
@@ -158,6 +158,11 @@ static const struct {
     {"HF|glass", "", "", MEET_NEVER, ""},
     {"hf-49", "", "quartz", MEET_NEVER, "poison-hf"},
     {"bhf|glass", "", "", MEET_NEVER, ""},
+    {"bhf-6|glass", "", "", MEET_NEVER, "poison-hf"},
+    {"piranha-7|ipa", "", "", MEET_NEVER, "piranha-organics"},
+    {"koh-30|chloroform", "", "", MEET_NEVER, "chlorinated-base"},
+    {"cu-etch|h2o2", "", "", MEET_NEVER, "peroxide-salts"},
+    {"sc-1-4|au-etch", "", "", MEET_NEVER, "ammonia-iodine"},
     {"koh", "", "pvdf", MEET_NEVER, ""},
     {"koh", "", "aluminium", MEET_NEVER, ""},
     {"piranha", "", "pp", MEET_NEVER, ""},
@@ -248,6 +253,8 @@ static const char *name_of(int index)
   if (index < chem->substance_count)
     return chem->substances[index].id;
   index -= chem->substance_count;
+  if (index < facts->named_count && facts->named[index].variant)
+    return facts->named[index].aliases[0];
   return index < facts->named_count ? facts->named[index].id
                                     : facts->materials[index - facts->named_count].id;
 }
