@@ -5,6 +5,7 @@
 #include "base/buf.h"
 #include "base/complaints.h"
 #include "facility/chemicals.h"
+#include "facility/facility.h"
 #include "units/units.h"
 
 #include <stdbool.h>
@@ -165,6 +166,36 @@ double chem_stock_density_kg_m3(const struct chem_stock *stock, double temperatu
 /* Pa of the pure liquid.  Outside the row's range by up to 25 K `extrapolated` is set; else NaN. */
 double chem_vapour_pressure_Pa(const struct chem_substance *substance, double temperature_K,
                                bool *extrapolated);
+
+/* ---- what is not to come to a station ---- */
+
+/* One word of a station's `not here:` that names a substance. */
+struct chem_not_here_hit {
+  const char *word; /* as the file has it */
+  const struct chem_substance *substance;
+  struct chem_origin of; /* what the word was taken to mean, and by whose knowledge */
+};
+
+struct chem_not_here {
+  int hit_count, unread_count;
+  const struct chem_not_here_hit *hits;
+  const char *const *unread; /* entries that nothing here understands: a person has to read them */
+};
+
+/*
+ * Whether the `not here:` of a station names one of these substances, which are to be there together.
+ * By data/not_here_words.csv, else by a substance's own names.  No hit is no leave: words may mean
+ * more than the table, and an empty list says nothing.
+ */
+struct chem_not_here chem_not_here(const struct chem *chem, const struct facility_station *station,
+                                   const struct chem_substance *const *substances, int count,
+                                   struct arena *arena);
+/* "not here: the suite's file says of A1: not here: organics (Acetone)"; "" where there is no hit. */
+const char *chem_not_here_words(const struct chem_not_here *found,
+                                const struct facility_station *station, struct arena *arena);
+/* "the suite's file also says of A1: not here: closed bottles: not understood: read it yourself"; "" */
+const char *chem_not_here_unread_words(const struct chem_not_here *found,
+                                       const struct facility_station *station, struct arena *arena);
 
 /* ---- the tables, for modules that read one of their own ---- */
 

@@ -3,6 +3,7 @@
 #include "check.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 static struct arena arena;
@@ -50,6 +51,113 @@ static void no_name_means_two_substances(void)
       CHECK(chem_find(chem, s->aliases[k]) == s);
     CHECK(isfinite(s->facts[CHEM_MOLAR_MASS].si));
     CHECK(!chem_find_stock(chem, s->id));
+  }
+}
+
+/* ---- not here ---- */
+
+static struct chem_not_here asked_of(const char *words, const char *first, const char *second)
+{
+  const char *list[] = {words};
+  struct facility_station station = {.part.id = "A1",
+                                     .card = {.not_here_count = 1, .not_here = list}};
+  const struct chem_substance *substances[] = {chem_find(chem, first),
+                                               second ? chem_find(chem, second) : NULL};
+
+  return chem_not_here(chem, &station, substances, second ? 2 : 1, &arena);
+}
+
+static void names(const char *words, const char *id, int hits)
+{
+  struct chem_not_here found = asked_of(words, id, NULL);
+
+  CHECK_CASE("'%s' of %s", words, id);
+  CHECK_INT(found.hit_count, hits);
+  CHECK_INT(found.unread_count, 0);
+}
+
+static void a_word_under_not_here_names_its_substances_and_no_others(void)
+{
+  names("organics", "acetone", 1);
+  names("organics", "acetic-acid", 1);
+  names("organics", "h2so4", 0);
+  names("solvents", "isopropanol", 1);
+  names("Solvents", "acetic-acid", 0);
+  names("acids", "hf", 1);
+  names("acids", "nh4f", 0);
+  names("any acid", "hno3", 1);
+  names("HF", "hf", 1);
+  names("HF", "nh4f", 0);
+  names("hydrofluoric acid", "hf", 1);
+  names("hf-49", "hf", 1);
+  names("bases", "koh", 1);
+  names("bases", "ethylenediamine", 1);
+  names("oxidisers", "h2o2", 1);
+  names("oxidizers", "hno3", 1);
+  names("acids, bases and HF", "koh", 1);
+  names("bases or HF", "hf", 1);
+  names("flammable liquids", "acetone", 1);
+  names("cyanides", "hf", 0);
+  names("piranha", "h2so4", 0);
+  CHECK_INT(asked_of("piranha", "h2o2", "h2so4").hit_count, 1);
+  CHECK_INT(asked_of("acids", "water", "h2so4").hit_count, 1);
+}
+
+static void a_word_that_nothing_understands_is_handed_on(void)
+{
+  static const char *const words[] = {"closed bottles", "glass of any kind", "acids and lamps",
+                                      "nitric acid with anything organic", "Saeuren"};
+
+  for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+    struct chem_not_here found = asked_of(words[i], "acetone", NULL);
+
+    CHECK_CASE("%s", words[i]);
+    CHECK_INT(found.hit_count, 0);
+    REQUIRE(found.unread_count == 1);
+    CHECK_STR(found.unread[0], words[i]);
+  }
+  CHECK_INT(asked_of("acids and lamps", "hf", NULL).hit_count, 1);
+}
+
+static void what_is_not_here_is_said_in_the_files_words(void)
+{
+  const char *list[] = {"organics", "solvents", "closed bottles"};
+  const struct facility_station station = {.part.id = "A1",
+                                           .card = {.not_here_count = 3, .not_here = list}};
+  const struct chem_substance *s = chem_find(chem, "acetone");
+  struct chem_not_here found = chem_not_here(chem, &station, &s, 1, &arena);
+
+  CHECK_STR(
+      chem_not_here_words(&found, &station, &arena),
+      "not here: the suite's file says of A1: not here: organics (Acetone); solvents (Acetone)");
+  CHECK_STR(chem_not_here_unread_words(&found, &station, &arena),
+            "the suite's file also says of A1: not here: closed bottles: not understood: read it "
+            "yourself");
+}
+
+static void the_words_of_not_here_name_what_there_is_and_each_once(void)
+{
+  const struct chem_table *t = chem_table("not_here_words", &arena);
+
+  CHECK(t->row_count > 20);
+  for (int row = 0; row < t->row_count; row++) {
+    CHECK_CASE("data/not_here_words.csv:%d", row + 2);
+    CHECK(chem_cell_origin(t, row).source[0] != '\0');
+    CHECK(chem_cell(t, row, "groups")[0] || chem_cell(t, row, "substances")[0] ||
+          chem_cell(t, row, "hazards")[0] || chem_cell(t, row, "together")[0]);
+    char words[300];
+
+    (void)snprintf(words, sizeof words, "%s", chem_cell(t, row, "words"));
+    for (char *rest = words, *word; (word = strtok_r(rest, ";", &rest)) != NULL;)
+      for (int other = 0; other < row; other++) {
+        const char *at = strstr(chem_cell(t, other, "words"), word);
+        size_t length = strlen(word);
+
+        CHECK_CASE("%s", word);
+        for (; at; at = strstr(at + 1, word))
+          CHECK(!((at[length] == ';' || !at[length]) &&
+                  (at == chem_cell(t, other, "words") || at[-1] == ';')));
+      }
   }
 }
 
@@ -187,6 +295,10 @@ int main(int argc, char **argv)
   RUN(every_table_reads_and_every_row_has_its_source);
   RUN(an_id_a_name_a_formula_an_alias_and_a_cas_number_find_the_same);
   RUN(no_name_means_two_substances);
+  RUN(a_word_under_not_here_names_its_substances_and_no_others);
+  RUN(a_word_that_nothing_understands_is_handed_on);
+  RUN(what_is_not_here_is_said_in_the_files_words);
+  RUN(the_words_of_not_here_name_what_there_is_and_each_once);
   RUN(a_cas_number_with_a_wrong_digit_is_seen);
   RUN(a_part_without_its_strength_is_refused_with_the_way_out);
   RUN(a_part_with_its_strength_is_a_bottle);
