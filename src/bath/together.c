@@ -57,7 +57,10 @@ static bool refuse_never(struct bath_work *w, const struct meet_answer *met)
 
     if (!is_never(w, met, f))
       continue;
-    if (!any)
+    if (!any && f->of_count == 1) /* one alone: the suite does not want it there */
+      bath_refuse(w, bath_words(w, "%s: not here", meet_finding_of(met, f, w->arena)),
+                  "a station that it may come to: its card says");
+    else if (!any)
       bath_refuse(w, bath_words(w, "%s: never together", meet_finding_of(met, f, w->arena)),
                   "nothing that this page knows: ask before any of it is opened");
     any = true;
@@ -82,6 +85,10 @@ static void say_met(struct bath_work *w, const struct meet_answer *met)
 {
   struct bath_answer *a = w->answer;
 
+  for (int i = 0; i < met->note_count; i++) /* words of the suite that no table knows */
+    if (met->notes[i].of.basis == CHEM_SUITE && strstr(met->notes[i].say, "not here"))
+      bath_line(&a->cautions, met->notes[i].say);
+
   for (int i = 0; i < met->finding_count; i++)
     for (int k = 0; k < met->findings[i].sentence_count; k++) {
       const struct meet_sentence *s = &met->findings[i].sentences[k];
@@ -93,7 +100,7 @@ static void say_met(struct bath_work *w, const struct meet_answer *met)
             &a->unknown,
             bath_words(w, "%s: %s", meet_finding_of(met, &met->findings[i], w->arena), s->say));
     }
-  if (met->verdict == MEET_NOTHING_LISTED)
+  if (met->verdict == MEET_NOTHING_LISTED && w->part_count > 1)
     bath_line(&a->unknown,
               "what these parts do together: nothing is listed, which is no clearance");
 }
@@ -109,7 +116,11 @@ static bool is_repeated(const struct bath_work *w, int part)
 
 static void meet_parts(struct bath_work *w, const struct meet_facts *facts)
 {
-  struct meet_request request = {.at_K = NAN, .own = w->place->own};
+  struct meet_request request = {.at_K = NAN,
+                                 .station = w->answer->station,
+                                 .facility = w->place->facility,
+                                 .own = w->place->own};
+  int least = request.station ? 1 : 2;
   struct err err = {0};
   const struct meet_answer *met;
 
@@ -117,8 +128,8 @@ static void meet_parts(struct bath_work *w, const struct meet_facts *facts)
     if (!is_repeated(w, i) &&
         meet_take(&request, "thing", thing_of(w, &w->parts[i]), &err) != ERR_OK)
       break;
-  met =
-      request.thing_count > 1 && !err.text[0] ? meet_answer(facts, &request, w->arena, &err) : NULL;
+  met = request.thing_count >= least && !err.text[0] ? meet_answer(facts, &request, w->arena, &err)
+                                                     : NULL;
   if (err.text[0])
     bath_line(&w->answer->unknown, bath_words(w, "what these parts do together: %s", err.text));
   if (!met)
