@@ -151,7 +151,7 @@ static void put_stretch(struct walk *w, const struct energy_stretch *next)
     last->to_ms = next->to_ms;
     add_range(&last->excess, &next->excess);
     for (int i = 0; i < ENERGY_PARTS; i++)
-      last->parts_m3[i] += next->parts_m3[i];
+      add_range(&last->parts[i], &next->parts[i]);
     return;
   }
   if (w->count == w->room) {
@@ -213,8 +213,9 @@ static void add_piece(struct walk *w, int64_t from_ms, int64_t to_ms)
 
   for (int i = 0; i < ENERGY_PARTS; i++) {
     add_part(&out->parts[i], split.least_m3_s[i], split.most_m3_s[i], s);
-    next.parts_m3[i] = split.has_best ? split.best_m3_s[i] * s : (double)NAN;
-    best += next.parts_m3[i];
+    add_part(&next.parts[i], split.least_m3_s[i], split.most_m3_s[i], s);
+    next.parts[i].best_m3 = split.has_best ? split.best_m3_s[i] * s : (double)NAN;
+    best += next.parts[i].best_m3;
   }
   next.excess =
       (struct energy_range){split.excess_least_m3_s * s, split.excess_most_m3_s * s, best};
@@ -244,18 +245,42 @@ static void walk_through(struct walk *w)
 
 /* ---- what stood the same before and after a gap ---- */
 
-static void tell_on(struct energy_stretch *gap, const struct energy_stretch *from)
+static double inside(const struct energy_range *r, double volume_m3)
 {
-  double s = (double)(gap->to_ms - gap->from_ms) * 1e-3, sum = 0;
+  return fmin(fmax(volume_m3, r->least_m3), r->most_m3);
+}
+
+/* What is surely there stays: the ends of the gap are its own, and those of each cause.  What no cause
+ * may then have is untold. */
+static void tell_on(const struct walk *w, struct energy_stretch *gap,
+                    const struct energy_stretch *from)
+{
+  double s = (double)(gap->to_ms - gap->from_ms) * 1e-3, likely_m3 = 0, rest_m3;
+  double best_m3[ENERGY_PARTS];
 
   for (int i = 0; i < ENERGY_PARTS; i++) {
-    gap->parts_m3[i] = rate_m3_s(from, from->parts_m3[i]) * s;
-    sum += gap->parts_m3[i];
+    best_m3[i] = rate_m3_s(from, from->parts[i].best_m3) * s;
+    likely_m3 += best_m3[i];
   }
-  /* what is surely there stays: the ends of the gap are its own */
-  gap->excess.best_m3 = fmin(fmax(sum, gap->excess.least_m3), gap->excess.most_m3);
-  gap->parts_m3[from->cause] += gap->excess.best_m3 - sum;
-  gap->cause = from->cause;
+  gap->excess.best_m3 = inside(&gap->excess, likely_m3);
+  rest_m3 = gap->excess.best_m3 - likely_m3;
+  for (int i = 0; i < ENERGY_CAUSES; i++) {
+    double meant_m3 = best_m3[i];
+
+    best_m3[i] = inside(&gap->parts[i], meant_m3);
+    rest_m3 += meant_m3 - best_m3[i];
+  }
+  if (from->cause != ENERGY_UNTOLD) {
+    double all_m3 = best_m3[from->cause] + rest_m3;
+
+    best_m3[from->cause] = inside(&gap->parts[from->cause], all_m3);
+    rest_m3 = all_m3 - best_m3[from->cause];
+  }
+  if (fabs(rest_m3) > 1e-12 * w->law.most_m3_s * s) /* else rounding made it */
+    best_m3[ENERGY_UNTOLD] += rest_m3;
+  for (int i = 0; i < ENERGY_PARTS; i++)
+    gap->parts[i].best_m3 = best_m3[i];
+  gap->cause = largest(best_m3);
   gap->told_on = true;
 }
 
@@ -279,7 +304,7 @@ static void bridge_gaps(struct walk *w)
 
     for (int k = i; k < to; k++)
       if (before->cause == after->cause && fabs(apart_m3_s) <= near_m3_s)
-        tell_on(&w->list[k], before);
+        tell_on(w, &w->list[k], before);
   }
 }
 
@@ -293,7 +318,7 @@ static void sum_best(struct walk *w)
   for (int k = 0; k < w->count; k++) {
     out->excess.best_m3 += w->list[k].excess.best_m3;
     for (int i = 0; i < ENERGY_PARTS; i++)
-      out->parts[i].best_m3 += w->list[k].parts_m3[i];
+      out->parts[i].best_m3 += w->list[k].parts[i].best_m3;
   }
   out->parked_m3 =
       w->law.parked_m3_s * ((double)(w->question->to_ms - w->question->from_ms) * 1e-3);

@@ -36,7 +36,9 @@
  * much is surely above parked, or may be, without any of them being sure.
  *
  * Ranges only shrink when more is known, but for `untold`, whose least may grow: an excess becomes
- * sure before its cause does.
+ * sure before its cause does.  The best estimate lies inside them: it gives no cause more than it may
+ * have, nor less than is surely its own; of what is untold it may hold less, as it may name a cause that
+ * is likely but not sure.
  */
 
 /* A value from its moment to the next step, or to the end of the span; before the first: not known. */
@@ -95,9 +97,8 @@ struct energy_stretch {
   int64_t from_ms, to_ms;
   enum energy_cause cause; /* the largest; UNTOLD where it is not known */
   bool flow_known;         /* measured, or computed where no point measures it */
-  bool told_on;            /* not known, but the same before and after */
-  struct energy_range excess;
-  double parts_m3[ENERGY_PARTS]; /* of the best estimate; NaN without one */
+  bool told_on;            /* not known, but the same before and after: so, as far as it may be */
+  struct energy_range excess, parts[ENERGY_PARTS];
 };
 struct energy_station {
   bool counted;       /* false: nothing in the suite bounds it, or it is out of service */

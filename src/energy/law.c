@@ -301,6 +301,25 @@ static bool best_ask(const struct energy_law *law, const struct energy_moment *m
   return m->presence == 1; /* somebody there means at work */
 }
 
+/* A flow whose cause is not known: parked where it is near that, else untold; but a cause that surely
+ * has a share of it gets that, and none more than it may have. */
+static void give_what_is_sure(const struct energy_law *law, double above_m3_s,
+                              struct energy_split *out)
+{
+  bool near = fabs(above_m3_s) <= doubt_at(law, law->parked_m3_s);
+  double rest_m3_s = above_m3_s;
+
+  for (int i = 0; i < ENERGY_CAUSES; i++) {
+    double meant_m3_s = near && i == ENERGY_PARKED ? above_m3_s : 0;
+
+    out->best_m3_s[i] = fmin(fmax(meant_m3_s, out->least_m3_s[i]), out->most_m3_s[i]);
+    rest_m3_s -= out->best_m3_s[i];
+  }
+  bool is_rounding = fabs(rest_m3_s) <= 1e-12 * law->most_m3_s;
+
+  out->best_m3_s[ENERGY_UNTOLD] = is_rounding ? 0 : rest_m3_s;
+}
+
 static void take_best(const struct energy_law *law, const struct energy_moment *m,
                       struct energy_split *out)
 {
@@ -323,9 +342,7 @@ static void take_best(const struct energy_law *law, const struct energy_moment *
       out->over_m3_s = flow_m3_s - asked.m3_s;
     return;
   }
-  bool near = fabs(above_m3_s) <= doubt_at(law, law->parked_m3_s);
-
-  out->best_m3_s[near ? ENERGY_PARKED : ENERGY_UNTOLD] = above_m3_s;
+  give_what_is_sure(law, above_m3_s, out);
 }
 
 struct energy_split energy_split_of(const struct energy_law *law, const struct energy_moment *m)

@@ -271,6 +271,46 @@ static void a_gap_is_a_range_and_the_same_on_both_sides_a_best_estimate(void)
   night_release(&n);
 }
 
+/*
+ * As before, but in the gap somebody is there: whatever stood open then did not do so with nobody there.
+ * 0.5 h x 800 = 400 m3 of the best estimate have no cause.
+ */
+static void a_gap_told_on_gives_no_cause_what_it_cannot_have(void)
+{
+  struct night n;
+
+  if (night_new(&n, 2 * HOUR_MS)) {
+    SAY(&n, T, ENERGY_OPENING, STEP(0, 0.45), GAP(60), STEP(90, 0.45));
+    SAY(&n, T, ENERGY_FLOW, STEP(0, 1100 / 3600.0), GAP(60), STEP(90, 1100 / 3600.0));
+    SAY(&n, T, ENERGY_PRESENCE, STEP(0, 0), STEP(60, 1), STEP(90, 0));
+    const struct energy_station *s = ask(&n, T);
+
+    CHECK_NEAR(s->excess.best_m3, 1600, 0, 1e-9);
+    check_sure(s->parts[ENERGY_UNATTENDED], 1200);
+    CHECK_NEAR(s->parts[ENERGY_UNATTENDED].best_m3, 1200, 0, 1e-9);
+    CHECK_NEAR(s->parts[ENERGY_UNTOLD].best_m3, 400, 0, 1e-9);
+  }
+  night_release(&n);
+}
+
+/* 2100 - 1820 = 280 m3 are more than F draws at most, blocked or not; of the rest, 1820 - 520, nobody
+ * can tell. */
+static void the_best_estimate_holds_what_is_surely_beyond(void)
+{
+  struct night n;
+
+  if (night_new(&n, HOUR_MS)) {
+    SAY(&n, F, ENERGY_FLOW, STEP(0, 2100 / 3600.0));
+    SAY(&n, F, ENERGY_BLOCKED, GAP(0));
+    const struct energy_station *s = ask(&n, F);
+
+    check_sure(s->parts[ENERGY_BEYOND], 280);
+    CHECK_NEAR(s->parts[ENERGY_BEYOND].best_m3, 280, 0, 1e-9);
+    CHECK_NEAR(s->parts[ENERGY_UNTOLD].best_m3, 1300, 0, 1e-9);
+  }
+  night_release(&n);
+}
+
 /* Up before the gap and parked after it: no best estimate, and the whole suite has none. */
 static void a_gap_in_which_something_changed_has_no_best_estimate(void)
 {
@@ -451,12 +491,18 @@ static bool all_hold(const struct energy_station *wide, const struct energy_stat
   return good && wide->parts[ENERGY_UNTOLD].most_m3 >= narrow->parts[ENERGY_UNTOLD].most_m3 - 1e-9;
 }
 
+/* The best estimate contradicts nothing that is sure, of no cause. */
 static bool adds_up(const struct energy_station *s)
 {
   double sum = 0;
 
-  for (int i = 0; i < ENERGY_PARTS; i++)
-    sum += s->parts[i].best_m3;
+  for (int i = 0; i < ENERGY_PARTS; i++) {
+    const struct energy_range *r = &s->parts[i];
+
+    sum += r->best_m3;
+    if (r->best_m3 > r->most_m3 + 1e-9 || (i < ENERGY_CAUSES && r->best_m3 < r->least_m3 - 1e-9))
+      return false;
+  }
   return isnan(s->excess.best_m3) ||
          (fabs(sum - s->excess.best_m3) < 1e-9 && s->excess.best_m3 >= s->excess.least_m3 - 1e-9 &&
           s->excess.best_m3 <= s->excess.most_m3 + 1e-9);
@@ -535,6 +581,8 @@ int main(int argc, char **argv)
   RUN(a_chattering_sash_costs_the_time_it_is_up);
   RUN(without_a_point_for_presence_the_cause_cannot_be_told);
   RUN(a_gap_is_a_range_and_the_same_on_both_sides_a_best_estimate);
+  RUN(a_gap_told_on_gives_no_cause_what_it_cannot_have);
+  RUN(the_best_estimate_holds_what_is_surely_beyond);
   RUN(a_gap_in_which_something_changed_has_no_best_estimate);
   RUN(a_missing_flow_at_a_known_opening_is_estimated_by_the_rule);
   RUN(a_lost_fan_leaves_only_measured_flows);
