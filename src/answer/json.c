@@ -376,19 +376,24 @@ static void network_json(struct emit *j, const struct air_answer *a)
 }
 
 /* The words themselves, so that no other program has to find them again. */
-static void act_json(struct emit *j, const struct facility *f, const struct air_answer *a)
+static void act_json(struct emit *j, const struct facility *f, const struct air_answer *a,
+                     const char *said)
 {
   struct buf act;
 
   buf_init(&act, 1024);
   answer_act(f, a, &act);
-  emit_text(j, "act", act.text);
+  emit_text(j, "act", said ? said : act.text);
   buf_release(&act);
 }
 
-void air_object_json(struct emit *json, const char *key, const struct facility *facility,
-                     const struct scene *scene, const struct air_answer *answer)
+void air_object_json(struct emit *json, const char *key, const struct answer_side *side,
+                     const char *act)
 {
+  const struct facility *facility = side->facility;
+  const struct scene *scene = side->scene;
+  const struct air_answer *answer = side->answer;
+
   emit_object(json, key);
   emit_text(json, "schema", "inward.air.1");
   emit_text(json, "suite", facility->name);
@@ -408,7 +413,7 @@ void air_object_json(struct emit *json, const char *key, const struct facility *
   names(json, "not_counted", facility->not_counted, facility->not_counted_count);
   names(json, "assumed", answer->assumed, answer->assumed_count);
   emit_text(json, "state", air_level_key(answer->state));
-  act_json(json, facility, answer);
+  act_json(json, facility, answer, act);
   names(json, "reasons", answer->reasons, answer->reason_count);
   sure_json(json, facility, answer);
   pools_json(json, facility, answer);
@@ -435,7 +440,7 @@ void answer_air_json(const struct facility *facility, const struct scene *scene,
   struct emit j;
 
   emit_begin(&j, out);
-  air_object_json(&j, NULL, facility, scene, answer);
+  air_object_json(&j, NULL, &(struct answer_side){facility, scene, answer}, NULL);
   emit_end(&j);
 }
 

@@ -164,7 +164,7 @@ static void give_reasons(const struct answer_live *live, struct answer_live_verd
 {
   const struct facility *f = live->facility;
   const struct watch_belief *b = live->belief;
-  int most = 2 + 2 * f->station_count + b->gap_count + verdict->contradiction_count +
+  int most = 3 + 2 * f->station_count + b->gap_count + verdict->contradiction_count +
              pool_count(f) + live->feeds->source_count + (live->air ? live->air->reason_count : 0);
   bool *told = ARENA_ARRAY(arena, bool, (size_t)b->gap_count + 1);
 
@@ -172,6 +172,8 @@ static void give_reasons(const struct answer_live *live, struct answer_live_verd
   BUG_IF(!verdict->reasons || !told);
   if (b->building_alarm)
     reason(verdict, "the building's alarm is on");
+  if (b->stop)
+    reason(verdict, b->stop->why);
   for (int i = 0; i < f->station_count; i++)
     if (b->stations[i].own_alarm)
       reason(verdict, arena_printf(arena, "%s: its own alarm is on", f->stations[i].part.id));
@@ -217,7 +219,8 @@ struct answer_live_verdict answer_live_judge(const struct answer_live *live, str
   for (int i = 0; i < count; i++)
     pools[i] = is_not_known(live, &verdict, i) ? FACILITY_NOT_KNOWN : pool_state(live, i);
   verdict.state = overall(live, pools);
-  verdict.advises = verdict.state != FACILITY_NOT_KNOWN && !live_is_alarm(live);
+  verdict.advises =
+      verdict.state != FACILITY_NOT_KNOWN && !live_is_alarm(live) && !live->belief->stop;
   give_reasons(live, &verdict, arena);
   return verdict;
 }
@@ -233,7 +236,8 @@ bool live_pool_shows(const struct answer_live *live, const struct answer_live_ve
 bool live_station_shows(const struct answer_live *live, const struct answer_live_verdict *verdict,
                         int station)
 {
-  if (live_is_alarm(live) || live->belief->stations[station].not_known || !live->air)
+  if (live_is_alarm(live) || live->belief->stop || live->belief->stations[station].not_known ||
+      !live->air)
     return false;
   for (int i = 0; i < pool_count(live->facility); i++)
     if (air_pool_has_station(live->facility, i, station) && verdict->pools[i] == FACILITY_NOT_KNOWN)
@@ -278,10 +282,14 @@ void answer_live_act(const struct answer_live *live, const struct answer_live_ve
     buf_puts(out, "BUILDING ALARM: FOLLOW THE BUILDING");
     return;
   }
+  if (live->belief->stop)
+    buf_puts(out, live->belief->stop->act);
   if (live_is_alarm(live)) {
+    buf_puts(out, live->belief->stop ? " \302\267 " : "");
     own_alarm_words(live, out);
-    return;
   }
+  if (live->belief->stop || live_is_alarm(live))
+    return;
   if (verdict->state == FACILITY_NOT_KNOWN) {
     buf_puts(out, "NOT KNOWN: TREAT AS NO");
     return;
@@ -324,6 +332,8 @@ static void heading(const struct answer_live *live, const struct answer_live_ver
   buf_puts(out, "   ");
   answer_live_act(live, verdict, out);
   buf_puts(out, "\n  Shared air only. Your station's own alarm decides.\n");
+  if (live->belief->stop && !live->belief->building_alarm)
+    buf_printf(out, "  Next: %s\n", live->belief->stop->next);
 }
 
 static void list(const struct page *p, const char *title, const char *const *texts, int count)

@@ -3,6 +3,7 @@
 #include "answer/page_impl.h"
 
 #include <math.h>
+#include <string.h>
 
 static void texts(struct emit *j, const char *key, const char *const *list, int count)
 {
@@ -280,6 +281,34 @@ static void alarms_json(struct emit *j, const struct answer_live *live)
   emit_close(j);
 }
 
+/* Why nobody works, and what comes first: null where no stop of all work is known. */
+static void stopped_json(struct emit *j, const struct answer_live *live)
+{
+  const struct facility *f = live->facility;
+  const struct watch_stop *stop = live->belief->stop;
+
+  if (!stop) {
+    emit_null(j, "stopped");
+    return;
+  }
+  emit_object(j, "stopped");
+  emit_text(j, "act", stop->act);
+  when_emit(j, "since", stop->since_ms);
+  emit_text(j, "why", stop->why);
+  emit_text(j, "next", stop->next);
+  emit_array(j, "released");
+  for (int i = 0; i < f->station_count; i++)
+    if (stop->released[i] && !stop->withdrawn[i])
+      emit_text(j, NULL, f->stations[i].part.id);
+  emit_close(j);
+  emit_array(j, "not_released");
+  for (int i = 0; i < f->station_count; i++)
+    if (!stop->released[i] && !stop->withdrawn[i])
+      emit_text(j, NULL, f->stations[i].part.id);
+  emit_close(j);
+  emit_close(j);
+}
+
 /* ---- head and tail ---- */
 
 static void head_json(struct emit *j, const struct answer_live *live)
@@ -332,25 +361,55 @@ static void record_json(struct emit *j, const struct answer_live *live)
   emit_close(j);
 }
 
-/* The air as ordinary.  It carries advice, so it is not there while an alarm outranks that; and where
- * not all of it is known there is only the last that was, with its age. */
-static void air_json(struct emit *j, const struct answer_live *live,
-                     const struct answer_live_verdict *verdict)
+/* What a stopped suite's air still tells: what runs and what it draws, and no word of opening anything. */
+static struct air_answer without_advice(const struct answer_live *live, struct arena *arena)
 {
-  const struct answer_live_earlier *e = live->earlier;
+  const struct facility *f = live->facility;
+  struct air_answer air = *live->air;
+  size_t pools = (size_t)f->main_count + (size_t)f->supply_count,
+         stations = (size_t)f->station_count;
 
-  if (verdict->advises)
-    air_object_json(j, "air", live->facility, &live->belief->scene, live->air);
+  air.pools = ARENA_ARRAY(arena, struct air_pool, pools + 1);
+  air.stations = ARENA_ARRAY(arena, struct air_station, stations + 1);
+  BUG_IF(!air.pools || !air.stations);
+  memcpy(air.pools, live->air->pools, pools * sizeof *air.pools);
+  memcpy(air.stations, live->air->stations, stations * sizeof *air.stations);
+  for (size_t i = 0; i < pools; i++)
+    air.pools[i].more_known = false;
+  for (size_t i = 0; i < stations; i++)
+    air.stations[i].may_open.asked = false;
+  air.ends_short = air.reaches_ample = (struct air_lower_list){.why = "all work is stopped"};
+  return air;
+}
+
+/* The air as ordinary.  It carries advice, so it is not there while an alarm outranks that; and where
+ * not all of it is known there is only the last that was, with its age.  While all work is stopped it is
+ * there without advice. */
+static void air_json(struct emit *j, const struct answer_live *live,
+                     const struct answer_live_verdict *verdict, struct arena *arena)
+{
+  const struct watch_stop *stop = live->belief->stop;
+  const struct answer_live_earlier *e = live->earlier;
+  bool known = verdict->state != FACILITY_NOT_KNOWN && !live_is_alarm(live);
+
+  if (known && stop) {
+    struct air_answer air = without_advice(live, arena);
+
+    air_object_json(j, "air", &(struct answer_side){live->facility, &live->belief->scene, &air},
+                    stop->act);
+  } else if (known)
+    air_object_json(j, "air",
+                    &(struct answer_side){live->facility, &live->belief->scene, live->air}, NULL);
   else
     emit_null(j, "air");
-  if (verdict->advises || !e || live_is_alarm(live)) {
+  if (known || !e || live_is_alarm(live) || stop) {
     emit_null(j, "earlier");
     return;
   }
   emit_object(j, "earlier");
   when_emit(j, "t", e->t_ms);
   emit_number(j, "age_s", seconds_between(e->t_ms, live->belief->now_ms));
-  air_object_json(j, "air", live->facility, e->scene, e->air);
+  air_object_json(j, "air", &(struct answer_side){live->facility, e->scene, e->air}, NULL);
   emit_close(j);
 }
 
@@ -367,6 +426,7 @@ void answer_live_json(const struct answer_live *live, struct buf *out)
   head_json(&j, live);
   state_json(&j, live, &verdict);
   alarms_json(&j, live);
+  stopped_json(&j, live);
   not_known_json(&j, live, &verdict);
   texts(&j, "assumed", live->belief->assumed, live->belief->assumed_count);
   emit_array(&j, "pools");
@@ -386,7 +446,7 @@ void answer_live_json(const struct answer_live *live, struct buf *out)
   record_json(&j, live);
   if (live->add)
     live->add(live->add_arg, &j);
-  air_json(&j, live, &verdict);
+  air_json(&j, live, &verdict, &arena);
   emit_close(&j);
   emit_end(&j);
   arena_release(&arena);

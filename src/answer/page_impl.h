@@ -29,8 +29,8 @@ void page_narrow(const struct page *p); /* what would narrow it most */
 void page_cannot(const struct page *p); /* what this tier does not tell */
 
 /* ---- json.c ---- */
-void air_object_json(struct emit *json, const char *key, const struct facility *facility,
-                     const struct scene *scene, const struct air_answer *answer);
+void air_object_json(struct emit *json, const char *key, const struct answer_side *side,
+                     const char *act);
 
 /* ---- sure_json.c ---- */
 void sure_json(struct emit *j, const struct facility *f, const struct air_answer *a);

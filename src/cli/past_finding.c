@@ -46,6 +46,27 @@ enum err_code past_finding_check(const struct past *past, struct err *err)
   return code;
 }
 
+/* Only what the record tells can be answered, and each finding counts once: three answers to what never
+ * was would prove a kind. */
+static enum err_code find(struct past *past, enum fault_kind kind, struct buf *detail,
+                          struct err *err)
+{
+  const struct past_request *asked = past->asked;
+  struct past_finding finding = {.kind = fault_kind_name(kind), .part = asked->about};
+  bool found = false;
+  enum err_code code = past_finding_find(past->record, &finding, &found, err);
+
+  if (code == ERR_OK && !found)
+    code =
+        err_set(err, ERR_INPUT,
+                "%s: the record tells of no %s at %.40s, so there is nothing to answer; --entries "
+                "--kind event lists what looked like a fault",
+                asked->act->option, finding.kind, asked->about);
+  if (code == ERR_OK)
+    fault_answer_json(kind, asked->about, finding.since, detail);
+  return code;
+}
+
 int past_finding(struct past *past, struct err *err)
 {
   const struct past_request *asked = past->asked;
@@ -55,7 +76,7 @@ int past_finding(struct past *past, struct err *err)
                                .text = asked->value};
   struct buf about, detail;
   enum fault_kind kind = FAULT_DOOR_OPEN;
-  int status = 3;
+  int status;
 
   if (kind_of(past, &kind, err) != ERR_OK ||
       past_moment(past, "--at", asked->at, past->now_ms, &entry.t_ms, err) != ERR_OK)
@@ -63,13 +84,15 @@ int past_finding(struct past *past, struct err *err)
   buf_init(&about, RECORD_SHORT_MOST_BYTES + 1);
   buf_init(&detail, RECORD_TEXT_MOST_BYTES);
   fault_about(past->facility, past->feeds, asked->about, &about);
-  fault_answer_json(kind, asked->about, NULL, &detail);
+  enum err_code code = find(past, kind, &detail, err);
+
   entry.about = about.text;
   entry.detail = detail.text;
-  if (record_append(past->record, &entry, err) == ERR_OK) {
+  if (code == ERR_OK)
+    code = record_append(past->record, &entry, err);
+  if (code == ERR_OK)
     buf_printf(&past->out, "entry %" PRId64 ", %s\n", entry.number, entry.hash_hex);
-    status = 0;
-  }
+  status = code == ERR_OK ? 0 : err_exit_status(code);
   buf_release(&about);
   buf_release(&detail);
   return status;

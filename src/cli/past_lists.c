@@ -67,9 +67,9 @@ static enum err_code stopped_entry(const struct past *past, struct buf *detail,
 {
   int cause = 0;
 
-  while (lists_cause(cause) && strcmp(lists_cause(cause), past->asked->value) != 0)
+  while (past_stop_cause(cause) && strcmp(past_stop_cause(cause), past->asked->value) != 0)
     cause++;
-  if (!lists_cause(cause))
+  if (!past_stop_cause(cause))
     return err_set(err, ERR_INPUT, "--stopped %.40s: write power, evacuation or gas",
                    past->asked->value);
   lists_stopped_json(past->asked->value, detail);
@@ -77,7 +77,7 @@ static enum err_code stopped_entry(const struct past *past, struct buf *detail,
                                .kind = RECORD_STOPPED,
                                .about = "",
                                .who = past->asked->who,
-                               .text = lists_cause_text(cause),
+                               .text = past_stop_cause_text(cause),
                                .detail = detail->text};
   return past_moment(past, "--at", past->asked->at, past->now_ms, &out->t_ms, err);
 }
@@ -134,7 +134,7 @@ static enum err_code reentry_entry(const struct past *past, struct buf *detail,
   if (!measured || !measured[strspn(measured, " ")] || !removed[strspn(removed, " ")])
     return err_set(err, ERR_USAGE,
                    "--reentry HOW THE SOURCE WAS REMOVED needs --measured WHAT, WHERE, WITH WHAT");
-  if (!lists_says_yes(removed) || !lists_says_yes(measured))
+  if (!past_says_yes(removed) || !past_says_yes(measured))
     return err_set(err, ERR_INPUT,
                    "nobody goes in before both are done: --reentry and --measured must each begin "
                    "with yes, then how: --reentry \"yes, bottle shut\"");

@@ -1,5 +1,6 @@
 /* inward take SUITE TABLE...: an e-mailed table into the record. */
 #include "cli/cli.h"
+#include "past/past.h"
 
 #include "base/emit.h"
 #include "cli/read.h"
@@ -132,6 +133,8 @@ static void open_record(struct run *run)
   if (run->request->dry || run->record || run->code != ERR_OK)
     return;
   run->code = record_open(run->request->record, RECORD_WRITE, &run->record, run->err);
+  if (run->code == ERR_OK)
+    run->code = past_check_suite(run->record, run->facility, run->err);
   if (run->code == ERR_OK)
     run->code = record_bind(run->record, run->facility, run->feeds, cli_now_ms(), run->err);
 }

@@ -90,18 +90,13 @@ void errands_see(struct errands *e, const struct judge_seen *seen)
   bool was_short = e->is_short && e->advises;
 
   e->last_ms = seen->t_ms;
-  e->advises = seen->verdict->advises && !e->stopped;
+  e->advises = seen->verdict->advises;
   e->is_short = is_short(seen);
   if (e->is_short && e->advises && !was_short)
     e->short_since_ms = seen->t_ms;
   errand_name(e, seen);
   errand_follow(e, seen);
   errand_ask(e, seen);
-}
-
-void errands_stop(struct errands *e, bool stopped)
-{
-  e->stopped = stopped;
 }
 
 static void sooner(const struct errands *e, int64_t t_ms, int64_t *next_ms)

@@ -84,8 +84,6 @@ struct errands_settings {
 struct errands *errands_new(const struct errands_settings *settings); /* borrows what they name */
 void errands_free(struct errands *e);                                 /* NULL is fine */
 void errands_see(struct errands *e, const struct judge_seen *seen);
-/* All work is stopped, or no longer: nothing is asked meanwhile.  From the next judgement on. */
-void errands_stop(struct errands *e, bool stopped);
 /* When something turns though nothing comes; INT64_MAX: never.  For judge_settings.next_ms. */
 int64_t errands_next_ms(const struct errands *e);
 /* Nothing was asked yet: a clock stepped back, a new replay. */

@@ -13,7 +13,6 @@ struct errands {
   char (*needs)[ERRAND_TEXT_MOST_BYTES * 2]; /* per station, while it cannot */
   int64_t last_ms;                           /* of the last judgement */
   /* the shortage that lasts */
-  bool stopped; /* all work is: people are away, nobody is asked */
   bool is_short, advises;
   int64_t short_since_ms;
   int named_count;

@@ -108,7 +108,7 @@ static void look_for_movement(struct errands *e, const struct judge_seen *seen,
 static const char *not_needed_why(const struct errands *e, const struct judge_seen *seen,
                                   const struct errand *errand)
 {
-  if (e->stopped)
+  if (seen->belief->stop)
     return "all work is stopped";
   if (!e->advises)
     return seen->verdict->state == FACILITY_NOT_KNOWN ? "it is not known whether the air is short"

@@ -152,7 +152,6 @@ static void tell_watch(struct keeper *k)
 
 void keeper_see_errands(struct keeper *k, const struct judge_seen *seen)
 {
-  errands_stop(k->errands, keeper_is_stopped(k));
   errands_see(k->errands, seen);
   tell_watch(k);
 }

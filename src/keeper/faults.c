@@ -1,6 +1,7 @@
 #include "keeper/keeper_impl.h"
 
 #include "fault/fault.h"
+#include "past/past.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -89,6 +90,17 @@ static void turn_json(const struct fault_finding *f, const char *turn, struct bu
   emit_text(&json, "part", g ? g->about[0] : f->point);
   when_emit(&json, "since", f->since_ms);
   emit_bool(&json, "in_notes", f->in_notes);
+  emit_array(&json, "guesses"); /* each may be answered */
+  for (int i = 0; i < f->guess_count; i++) {
+    emit_object(&json, NULL);
+    emit_text(&json, "kind", fault_kind_name(f->guesses[i].kind));
+    emit_array(&json, "about");
+    for (int n = 0; n < f->guesses[i].about_count; n++)
+      emit_text(&json, NULL, f->guesses[i].about[n]);
+    emit_close(&json);
+    emit_close(&json);
+  }
+  emit_close(&json);
   emit_close(&json);
   emit_end(&json);
 }
@@ -332,6 +344,54 @@ void keeper_answered(struct keeper *k, const struct record_entry *entry)
   count_again(k->faults);
   if (k->faults->standing > 0)
     look_for(k, k->last_now_ms); /* its kind may have proved itself by this */
+}
+
+/* ---- what may be answered ---- */
+
+struct looked_up {
+  struct past_finding *finding;
+  bool found;
+};
+
+static bool is_of(const struct fault_finding *f, const struct past_finding *wanted)
+{
+  for (int i = 0; i < f->guess_count; i++)
+    for (int n = 0; strcmp(fault_kind_name(f->guesses[i].kind), wanted->kind) == 0 &&
+                    n < f->guesses[i].about_count;
+         n++)
+      if (strcmp(f->guesses[i].about[n], wanted->part) == 0)
+        return true;
+  return false;
+}
+
+/* One that stands now is the one that is meant, whatever moment of its beginning a page still has. */
+static enum err_code look_up(struct keeper *k, void *arg, struct err *err)
+{
+  const struct fault_findings *found = &k->faults->found;
+  struct looked_up *l = arg;
+  struct buf since;
+
+  for (int i = 0; i < found->count && !l->found; i++)
+    if (is_of(&found->list[i], l->finding)) {
+      buf_init(&since, 64);
+      when_print_utc(&since, found->list[i].since_ms);
+      snprintf(l->finding->since, sizeof l->finding->since, "%s", since.text);
+      buf_release(&since);
+      l->found = true;
+    }
+  if (!l->found && k->record)
+    return past_finding_find(k->record, l->finding, &l->found, err);
+  return ERR_OK;
+}
+
+enum err_code keeper_find_finding(struct keeper *k, struct past_finding *finding, bool *found_out,
+                                  struct err *err)
+{
+  struct looked_up l = {finding, false};
+  enum err_code code = keeper_do(k, look_up, &l, err);
+
+  *found_out = l.found;
+  return code;
 }
 
 /* ---- views ---- */

@@ -97,6 +97,11 @@ const char *keeper_in_vain(struct keeper *k, const struct record_entry *entry);
 NODISCARD enum err_code keeper_shelve(struct keeper *k, struct record_entry *entry, int64_t from_ms,
                                       int64_t until_ms, struct err *err);
 
+/* Whether a finding of that kind and part stands now, or the record tells of it; its `since` is filled in. */
+struct past_finding;
+NODISCARD enum err_code keeper_find_finding(struct keeper *k, struct past_finding *finding,
+                                            bool *found_out, struct err *err);
+
 /* What a person at entry->about, a station, says to what is asked there: done, or why it cannot be (entry->text);
  * entry->who may be "".  Appends an entry where there is a record; number 0: there is none.  ERR_INPUT: nothing
  * is asked there. */

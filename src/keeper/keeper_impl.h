@@ -85,7 +85,6 @@ struct keeper {
   struct alarms *alarms;
   struct errands *errands;
   struct post *post;                /* NULL: nothing goes out */
-  bool stopped;                     /* all work is, and not every station in use released */
   bool answering;                   /* a person answers an errand just now */
   struct keeper_faults *faults;     /* of faults.c */
   struct record *record;            /* NULL: nothing is kept */
@@ -156,10 +155,9 @@ struct keeper_shown_alarms {
 };
 void keeper_add_alarms(void *arg, struct emit *json); /* to a view; arg: keeper_shown_alarms */
 
-/* ---- stops.c: while all work is stopped and not every station released, nothing is asked ---- */
-/* In the record; what cannot be read ends no stop. */
+/* ---- stops.c ---- */
+/* In the record, for the belief; what cannot be read ends no stop. */
 void keeper_look_for_stop(struct keeper *k);
-bool keeper_is_stopped(const struct keeper *k);
 /* ---- errands.c ---- */
 void keeper_errand_turned(void *arg, const struct errands *e, const struct errand *errand,
                           int64_t t_ms);

@@ -1,5 +1,7 @@
 #include "keeper/keeper_impl.h"
 
+#include "past/past.h"
+
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -46,6 +48,7 @@ static void settings_words(const struct keeper *k, struct buf *out)
   emit_begin(&json, out);
   emit_object(&json, NULL);
   emit_text(&json, "schema", "inward.settings.1");
+  emit_text(&json, "suite", k->given.facility->name);
   emit_text(&json, "suite_sha256", k->given.facility->sha256);
   emit_text(&json, "feeds_sha256", k->given.feeds->sha256);
   emit_text(&json, "engine", answer_engine_version());
@@ -152,6 +155,10 @@ static enum err_code read_withdrawals(struct keeper *k, struct err *err)
     code = keeper_take_withdrawals(k, &said);
   if (code == ERR_OK)
     code = keeper_count_answers(k, &said);
+  if (code == ERR_OK)
+    code = record_bind(k->record, k->given.facility, k->given.feeds, keeper_now_ms(k), &said);
+  if (code == ERR_OK)
+    keeper_look_for_stop(k);
   record_close(k->record);
   k->record = NULL;
   return code == ERR_OK ? code
@@ -298,6 +305,7 @@ static char *copy(const char *text)
 
 static void write_events(struct keeper *k)
 {
+  bool may_stop = false; /* all fans lost, the building's alarm: work stops by that, too */
   int done = 0;
 
   while (done < k->event_count && k->record && !k->record_why[0]) {
@@ -314,10 +322,13 @@ static void write_events(struct keeper *k)
 
     if (code != ERR_OK && code != ERR_INPUT)
       break;
+    may_stop = may_stop || past_may_be_of_stop(event->detail);
     k->events_lost += code == ERR_INPUT; /* too long a text: it would never be taken */
     done++;
   }
   forget_first(k, done);
+  if (may_stop)
+    keeper_look_for_stop(k);
 }
 
 void keeper_note_event(struct keeper *k, const struct keeper_told *told)

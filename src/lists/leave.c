@@ -178,9 +178,13 @@ struct lists_page *lists_leave(const struct lists_moment *m, struct arena *arena
   int down = add_groups(page, m, counts);
   int doors = add_doors(page, m);
 
+  add_told(page, m);
+  bool told = page->needs_person;
+
   add_withdrawn(page, m);
   page->act = act_of(page, m, counts, doors);
-  page->needs_person = page->needs_person || (m->belief && m->belief->building_alarm);
+  page->needs_person = page->needs_person || told || (m->belief && m->belief->building_alarm);
+  say_stop(page, m);
   page_age_line(page, people_words(page, m));
   if (!m->belief)
     page_line(page, "Nothing is connected, or nothing is known of this moment: every station is to "

@@ -69,6 +69,7 @@ struct lists_page {
   int64_t t_ms;    /* the moment it is of; INT64_MIN: a form, of no moment */
   const char *act; /* the largest words */
   bool needs_person;
+  bool opens; /* of a restart: the stop is open */
   int line_count, section_count;
   struct lists_line lines[LISTS_LINES_MOST];
   struct lists_section sections[LISTS_SECTIONS_MOST];
@@ -87,7 +88,9 @@ struct lists_moment {
   int64_t t_ms;                       /* INT64_MIN: a form */
   const struct record_entry *entries; /* withdrawals and releases, in order of time ... */
   int entry_count;
-  bool has_record; /* ... or there is none */
+  bool has_record;                 /* ... or there is none */
+  const struct record_entry *told; /* what people told that happened, of the last hours, in order */
+  int told_count;
 };
 
 struct lists_page *lists_leave(const struct lists_moment *m, struct arena *arena);
@@ -96,10 +99,7 @@ struct lists_page *lists_responder(const struct lists_moment *m, struct arena *a
 /*
  * Both ask the record of `place` (bound, as past.h has it) themselves.  ERR_LIMIT when it does not fit.
  *
- * restart: the newest stop up to t_ms: a person's entry (kind "stopped"), the building's alarm, or every
- * fan of the suite lost, as the alarm entries tell.  A release of that station after it counts.  A stop
- * stays open, however old, until its questions were answered and every station in use was released; a
- * later sign joins an open one, so that the graver questions stay.
+ * restart: the newest stop up to t_ms, as past_stop_find has it.
  */
 NODISCARD enum err_code lists_restart(const struct past_place *place, int64_t t_ms,
                                       struct arena *arena, struct lists_page **out,
@@ -107,16 +107,11 @@ NODISCARD enum err_code lists_restart(const struct past_place *place, int64_t t_
 /* A restart list for the pen. */
 struct lists_page *lists_restart_form(const struct facility *facility, struct arena *arena);
 
-/* The causes a person may give, as `detail` of the entry keeps them; NULL behind the last. */
-const char *lists_cause(int index);      /* "power" */
-const char *lists_cause_text(int index); /* "power was lost" */
 /* `detail` of an entry that stops all work, and of one that answers the questions before re-entry. */
 void lists_stopped_json(const char *cause, struct buf *out);
 void lists_reentry_json(const char *removed, const char *measured, struct buf *out);
 /* `detail` of the release of one station from a stop: a release without it gives back one taken out of use. */
 void lists_restarted_json(struct buf *out);
-/* "yes", then words: what an answer before re-entry must be to count. */
-bool lists_says_yes(const char *said);
 /* Why nobody can be released to go in, or a station to work, by that restart page (of lists_restart, not
  * a form), and what comes first; NULL: nothing stands against it.  `row` NULL: it has no such station. */
 const char *lists_reentry_refusal(const struct lists_page *page);
@@ -143,9 +138,9 @@ NODISCARD enum err_code lists_of_record(const struct past_place *place,
 /* For the pen; `feeds` may be NULL. */
 struct lists_page *lists_form(const struct facility *facility, const struct feeds *feeds,
                               enum lists_kind kind, const char *part, struct arena *arena);
-/* Withdrawals and releases up to then, for a moment's `entries`. */
-NODISCARD enum err_code lists_withdrawals(struct record *record, int64_t t_ms, struct arena *arena,
-                                          struct lists_moment *moment, struct err *err);
+/* Withdrawals and releases up to then, for a moment's `entries`, and what people told little before. */
+NODISCARD enum err_code lists_entries(struct record *record, int64_t t_ms, struct arena *arena,
+                                      struct lists_moment *moment, struct err *err);
 
 /* The newest entry of a print of the responder sheet; false: none, and nothing is set. */
 struct lists_printed {

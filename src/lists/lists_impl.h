@@ -57,6 +57,9 @@ const char *station_words(struct lists_page *page, const struct lists_moment *m,
 bool is_withdrawn(const struct lists_moment *m, int i);
 /* The entry that took it out of use, or NULL. */
 const struct record_entry *withdrawal_of(const struct lists_moment *m, int i);
+/* A stop of all work that is open: a line; and a section of what people told that happened. */
+void say_stop(struct lists_page *page, const struct lists_moment *m);
+void add_told(struct lists_page *page, const struct lists_moment *m);
 const char *people_words(struct lists_page *page, const struct lists_moment *m);
 /* Doors that stand open, and those of which it is not known. */
 enum door_stands { DOOR_SHUT, DOOR_OPEN, DOOR_UNKNOWN };

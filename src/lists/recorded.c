@@ -1,10 +1,27 @@
 /* Any of the lists, of a moment of the record. */
 #include "lists/lists_impl.h"
 
-enum { ENTRIES_MOST = 100000 };
+enum { ENTRIES_MOST = 100000, TOLD_MOST = 200 };
+/* How long a spill or an exposure that somebody told stands on a sheet: a shift; common practice, no source. */
+static const int64_t told_ms = 12LL * 3600 * 1000;
 
-enum err_code lists_withdrawals(struct record *record, int64_t t_ms, struct arena *arena,
-                                struct lists_moment *moment, struct err *err)
+static enum err_code take_told(struct record *record, int64_t t_ms, struct arena *arena,
+                               struct lists_moment *moment, struct err *err)
+{
+  const struct record_wanted wanted = {.from_ms = t_ms - told_ms,
+                                       .to_ms = t_ms + 1,
+                                       .kind = RECORD_INCIDENT,
+                                       .known_ms = INT64_MAX,
+                                       .most = TOLD_MOST};
+  struct record_entry *list;
+  enum err_code code = record_entries(record, &wanted, arena, &list, &moment->told_count, err);
+
+  moment->told = list;
+  return code;
+}
+
+enum err_code lists_entries(struct record *record, int64_t t_ms, struct arena *arena,
+                            struct lists_moment *moment, struct err *err)
 {
   struct record_wanted wanted = {.from_ms = INT64_MIN,
                                  .to_ms = t_ms + 1,
@@ -33,7 +50,7 @@ enum err_code lists_withdrawals(struct record *record, int64_t t_ms, struct aren
   }
   moment->entries = both;
   moment->has_record = true;
-  return ERR_OK;
+  return take_told(record, t_ms, arena, moment, err);
 }
 
 /* A record of another suite knows nothing of this one: a list of "not known" would hide the mistake. */
@@ -67,6 +84,8 @@ enum err_code lists_of_record(const struct past_place *place, const struct lists
   struct lists_moment moment = {
       .facility = place->facility, .feeds = place->feeds, .zone = place->zone, .t_ms = asked->t_ms};
   struct watch_belief belief;
+  struct watch_stop said;
+  struct past_stop stop;
   enum err_code code = check_suite(place, arena, err);
 
   if (code != ERR_OK)
@@ -78,9 +97,15 @@ enum err_code lists_of_record(const struct past_place *place, const struct lists
   code = past_believe(place, asked->t_ms, INT64_MAX, arena, &belief, err);
 
   if (code == ERR_OK)
-    code = lists_withdrawals(place->record, asked->t_ms, arena, &moment, err);
+    code = lists_entries(place->record, asked->t_ms, arena, &moment, err);
+  if (code == ERR_OK)
+    code = past_stop_find(place, asked->t_ms, arena, &stop, err);
   if (code != ERR_OK)
     return code;
+  if (stop.is_open) {
+    said = past_stop_belief(place, &stop, arena);
+    belief.stop = &said;
+  }
   moment.belief = &belief;
   *out = asked->kind == LISTS_LEAVE ? lists_leave(&moment, arena) : lists_responder(&moment, arena);
   return ERR_OK;

@@ -341,6 +341,7 @@ struct lists_page *lists_responder(const struct lists_moment *m, struct arena *a
   if (building)
     page->act = page_words(page, "BUILDING ALARM. %s", page->act);
   page->needs_person = page->needs_person || building;
+  say_stop(page, m);
   page_line(page, page_words(page, "Ask: %s",
                              m->facility->call ? m->facility->call
                                                : "not stated: write the number here ____________"));
@@ -353,6 +354,7 @@ struct lists_page *lists_responder(const struct lists_moment *m, struct arena *a
                                      ? "NOT KNOWN"
                                      : "not on",
                                  point_age(page, m, alarm_point)));
+  add_told(page, m);
   add_stations(page, m);
   add_places(page, m);
   page->foot =

@@ -6,31 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { ENTRIES_MOST = 100000, FORM_LINES = 20 }; /* of one kind, the newest */
-/* What belongs to one occurrence, even when it was closed meanwhile: common practice, no source. */
-static const int64_t one_ms = 30LL * 60 * 1000;
-
-static const struct {
-  const char *key, *text;
-  bool left; /* people left, or may not go in: the three questions come first */
-} causes[] = {
-    {"power", "power was lost", false},
-    {"evacuation", "everybody left: evacuation", true},
-    {"gas", "everybody left: gas", true},
-    {"building", "the building's alarm", true}, /* seen, and not for a person to say */
-    {"fans", "all fans were lost at once", false},
-};
-enum { CAUSE_BUILDING = 3, CAUSE_FANS = 4, CAUSE_COUNT = sizeof causes / sizeof causes[0] };
-
-const char *lists_cause(int index)
-{
-  return index >= 0 && index < CAUSE_BUILDING ? causes[index].key : NULL;
-}
-
-const char *lists_cause_text(int index)
-{
-  return causes[index].text;
-}
+enum { ENTRIES_MOST = 100000 }; /* of one kind, the newest */
 
 /* ---- what an entry says for programs ---- */
 
@@ -70,250 +46,6 @@ void lists_restarted_json(struct buf *out)
   emit_end(&json);
 }
 
-bool lists_says_yes(const char *said)
-{
-  const char *rest;
-
-  if (!said)
-    return false;
-  said += strspn(said, " \t");
-  if ((said[0] | 0x20) != 'y' || (said[1] | 0x20) != 'e' || (said[2] | 0x20) != 's')
-    return false;
-  rest = said + 3 + strspn(said + 3, " \t,.:;-");
-  return rest > said + 3 && *rest;
-}
-
-static bool says(const json_t *root, const char *key, const char *value)
-{
-  const char *said = json_string_value(json_object_get(root, key));
-
-  return said && strcmp(said, value) == 0;
-}
-
-/* ---- when it stopped ---- */
-
-struct stop {
-  int64_t first_ms, last_ms; /* of one occurrence: its first and last sign */
-  int64_t before_ms;         /* the last moment before it */
-  bool seen[CAUSE_COUNT];
-  const struct record_entry *told; /* by a person; or NULL */
-};
-
-struct finding {
-  const struct past_place *place;
-  int64_t t_ms;
-  bool *lost;                 /* per fan */
-  bool *released, *withdrawn; /* per station: since the stop's last sign; now */
-  bool answered;              /* the questions before anybody goes in, since then */
-  struct stop stop;
-  bool found;
-  struct arena *arena;
-};
-
-static bool asks_reentry(const struct stop *stop)
-{
-  for (int i = 0; i < CAUSE_COUNT; i++)
-    if (stop->seen[i] && causes[i].left)
-      return true;
-  return false;
-}
-
-/* Until its questions were answered, and every station in use was released. */
-static bool is_open(const struct finding *f)
-{
-  if (asks_reentry(&f->stop) && !f->answered)
-    return true;
-  for (int i = 0; i < f->place->facility->station_count; i++)
-    if (!f->withdrawn[i] && !f->released[i])
-      return true;
-  return false;
-}
-
-static bool work_began(const struct finding *f)
-{
-  for (int i = 0; i < f->place->facility->station_count; i++)
-    if (f->released[i])
-      return true;
-  return false;
-}
-
-/*
- * Only a stop that is closed gives way to another.  A sign that meets an open one joins it, however late:
- * a loss of power must not take away what gas asks.  What was answered before the sign is asked again.
- */
-static void sign(struct finding *f, const struct record_entry *entry, int cause, double delay_s)
-{
-  int64_t before_ms = entry->t_ms - (int64_t)llround(delay_s * 1000) - 1000;
-
-  if (!f->found || (entry->t_ms - f->stop.last_ms > one_ms && !is_open(f)))
-    f->stop = (struct stop){.first_ms = entry->t_ms, .before_ms = before_ms};
-  else if (work_began(f))
-    f->stop.before_ms = before_ms;
-  f->found = true;
-  f->stop.last_ms = entry->t_ms;
-  f->stop.seen[cause] = true;
-  f->answered = false;
-  memset(f->released, 0, (size_t)f->place->facility->station_count * sizeof *f->released);
-  if (entry->kind == RECORD_STOPPED)
-    f->stop.told = entry;
-}
-
-/* A station given back after it was out of use is not released from a stop by that. */
-static bool is_of_stop(const struct record_entry *entry)
-{
-  json_t *root = *entry->detail ? json_loads(entry->detail, 0, NULL) : NULL;
-  bool is = *entry->about
-                ? says(root, "schema", "inward.restarted.1")
-                : says(root, "schema", "inward.reentry.1") &&
-                      lists_says_yes(json_string_value(json_object_get(root, "source_removed"))) &&
-                      lists_says_yes(json_string_value(json_object_get(root, "measured")));
-
-  json_decref(root);
-  return is;
-}
-
-static void take_withdrawn(struct finding *f, const struct record_entry *entry)
-{
-  int station = facility_station_find(f->place->facility, entry->about);
-
-  if (station >= 0)
-    f->withdrawn[station] = true;
-}
-
-static void take_released(struct finding *f, const struct record_entry *entry)
-{
-  int station = facility_station_find(f->place->facility, entry->about);
-  bool of_stop = is_of_stop(entry), since = of_stop && f->found && entry->t_ms > f->stop.last_ms;
-
-  if (station >= 0) {
-    f->withdrawn[station] = f->withdrawn[station] && of_stop;
-    f->released[station] = f->released[station] || since;
-  } else if (!*entry->about) {
-    f->answered = f->answered || since;
-  }
-}
-
-static void take_told(struct finding *f, const struct record_entry *entry)
-{
-  json_t *root = json_loads(entry->detail, 0, NULL);
-  int cause = 1; /* one that a person wrote by hand: the more careful reading */
-
-  for (int i = 0; i < CAUSE_BUILDING; i++)
-    if (says(root, "cause", causes[i].key))
-      cause = i;
-  json_decref(root);
-  sign(f, entry, cause, 0);
-}
-
-/* Fewer than usual of every fan is no loss of power yet: none of any runs is. */
-static bool all_stand(const struct finding *f, int64_t t_ms)
-{
-  struct watch_belief belief;
-  struct err err = {0};
-  bool all = f->place->facility->fan_count > 0;
-
-  if (past_believe(f->place, t_ms, INT64_MAX, f->arena, &belief, &err) != ERR_OK)
-    return false;
-  for (int i = 0; i < f->place->facility->fan_count; i++)
-    all = all && belief.scene.fan_running[i] == 0;
-  return all;
-}
-
-static void take_fan(struct finding *f, const struct record_entry *entry, bool on)
-{
-  int unit, fan = facility_fan_find(f->place->facility, entry->about, &unit);
-  bool all = true;
-
-  if (fan < 0)
-    return;
-  f->lost[fan] = on;
-  for (int i = 0; i < f->place->facility->fan_count; i++)
-    all = all && f->lost[i];
-  if (on && all && all_stand(f, entry->t_ms))
-    sign(f, entry, CAUSE_FANS, f->place->feeds->alarms[FEEDS_WHEN_FAN].on_after_s);
-}
-
-static void take_event(struct finding *f, const struct record_entry *entry)
-{
-  /* most events are neither: none of those is parsed */
-  if (!strstr(entry->detail, feeds_when_name(FEEDS_WHEN_FAN)) &&
-      !strstr(entry->detail, feeds_when_name(FEEDS_WHEN_BUILDING)))
-    return;
-  json_t *root = json_loads(entry->detail, 0, NULL);
-  bool on = says(root, "turn", "on"), off = says(root, "turn", "off");
-
-  if (says(root, "schema", "inward.alarm.1") && (on || off)) {
-    if (says(root, "when", feeds_when_name(FEEDS_WHEN_FAN)))
-      take_fan(f, entry, on);
-    else if (on && says(root, "when", feeds_when_name(FEEDS_WHEN_BUILDING)))
-      sign(f, entry, CAUSE_BUILDING, f->place->feeds->alarms[FEEDS_WHEN_BUILDING].on_after_s);
-  }
-  json_decref(root);
-}
-
-static const struct {
-  enum record_kind kind;
-  void (*take)(struct finding *f, const struct record_entry *entry);
-} taken[] = {{RECORD_STOPPED, take_told},
-             {RECORD_RELEASED, take_released},
-             {RECORD_WITHDRAWN, take_withdrawn},
-             {RECORD_EVENT, take_event}};
-enum { TAKEN_COUNT = sizeof taken / sizeof taken[0] };
-
-static int by_time(const void *a, const void *b)
-{
-  const struct record_entry *const *x = a, *const *y = b;
-
-  if ((*x)->t_ms != (*y)->t_ms)
-    return (*x)->t_ms < (*y)->t_ms ? -1 : 1;
-  return ((*x)->number > (*y)->number) - ((*x)->number < (*y)->number);
-}
-
-/* From the first entry on: a stop that nobody closed does not end by growing old. */
-static enum err_code entries_taken(const struct finding *f, const struct record_entry ***all_out,
-                                   int *count_out, struct err *err)
-{
-  struct record_wanted wanted = {
-      .from_ms = INT64_MIN, .to_ms = f->t_ms + 1, .known_ms = INT64_MAX, .most = ENTRIES_MOST};
-  struct record_entry *lists[TAKEN_COUNT];
-  int counts[TAKEN_COUNT], total = 0;
-
-  for (int k = 0; k < TAKEN_COUNT; k++) {
-    wanted.kind = (int)taken[k].kind;
-    if (record_entries(f->place->record, &wanted, f->arena, &lists[k], &counts[k], err) != ERR_OK)
-      return err->code;
-    total += counts[k];
-  }
-  *all_out = ARENA_ARRAY(f->arena, const struct record_entry *, (size_t)total + 1);
-  if (!*all_out)
-    return err_set(err, ERR_LIMIT, "too many entries for one restart list");
-  *count_out = 0;
-  for (int k = 0; k < TAKEN_COUNT; k++)
-    for (int i = 0; i < counts[k]; i++)
-      (*all_out)[(*count_out)++] = &lists[k][i];
-  qsort(*all_out, (size_t)total, sizeof(const struct record_entry *), by_time);
-  return ERR_OK;
-}
-
-static enum err_code find_stop(struct finding *f, struct err *err)
-{
-  size_t fans = (size_t)f->place->facility->fan_count + 1,
-         stations = (size_t)f->place->facility->station_count + 1;
-  const struct record_entry **all = NULL;
-  int count = 0;
-  enum err_code code = entries_taken(f, &all, &count, err);
-
-  f->lost = ARENA_ARRAY(f->arena, bool, fans);
-  f->released = ARENA_ARRAY(f->arena, bool, stations);
-  f->withdrawn = ARENA_ARRAY(f->arena, bool, stations);
-  BUG_IF(!f->lost || !f->released || !f->withdrawn);
-  for (int i = 0; code == ERR_OK && i < count; i++)
-    for (int k = 0; k < TAKEN_COUNT; k++)
-      if (taken[k].kind == all[i]->kind)
-        taken[k].take(f, all[i]);
-  return code;
-}
-
 /* ---- flow since ---- */
 
 struct spell {
@@ -341,10 +73,8 @@ struct restart {
   const struct past_place *place;
   struct lists_page *page;
   struct lists_moment now, before;
-  struct stop stop;
+  struct past_stop stop;
   const struct record_entry *reentry; /* the three questions answered; or NULL */
-  bool asks_reentry;
-  int left; /* stations that nobody released */
 };
 
 static bool main_stands(const struct restart *r, int station)
@@ -413,7 +143,8 @@ static const struct record_entry *release_of(struct restart *r, const struct rec
   const struct record_entry *last = NULL;
 
   for (int i = 0; i < count; i++)
-    if (strcmp(list[i].about, about) == 0 && list[i].t_ms > r->stop.last_ms && is_of_stop(&list[i]))
+    if (strcmp(list[i].about, about) == 0 && list[i].t_ms > r->stop.last_ms &&
+        past_is_of_stop(&list[i]))
       last = &list[i];
   return last;
 }
@@ -440,8 +171,8 @@ static enum err_code add_station(struct restart *r, struct lists_section *sectio
                                           words_clock(r->page, released->t_ms), released->text)
                              : "nobody yet";
   row->marked = !released && !out;
-  row->asks = row->marked && (!r->asks_reentry || r->reentry) && !r->now.belief->building_alarm;
-  r->left += row->marked;
+  row->asks =
+      row->marked && (!r->stop.asks_reentry || r->reentry) && !r->now.belief->building_alarm;
   return ERR_OK;
 }
 
@@ -493,7 +224,7 @@ static enum err_code fill(struct restart *r, struct arena *arena, struct err *er
   if (code != ERR_OK)
     return code;
   r->reentry = release_of(r, list, count, "");
-  if (r->asks_reentry)
+  if (r->stop.asks_reentry)
     add_questions(r);
   struct lists_section *section =
       page_section(r->page, "stations", "Station by station", "The suite has no station.");
@@ -508,8 +239,6 @@ static enum err_code fill(struct restart *r, struct arena *arena, struct err *er
 /* ---- the page ---- */
 
 static const char act_building[] = "THE BUILDING'S ALARM IS ON: NOBODY GOES IN",
-                  act_reentry[] = "NOBODY GOES IN: SOURCE REMOVED? MEASURED? RELEASED BY WHOM?",
-                  act_done[] = "EVERY STATION IN USE WAS RELEASED BY A PERSON",
                   act_none[] = "NO STOP OF ALL WORK IS KNOWN";
 
 static void say_cause(struct restart *r)
@@ -517,12 +246,10 @@ static void say_cause(struct restart *r)
   struct buf text;
 
   buf_init(&text, 4000);
-  for (int i = 0; i < CAUSE_COUNT; i++)
-    if (r->stop.seen[i])
-      buf_printf(&text, "%s%s", text.used > 0 ? "; " : "", causes[i].text);
+  past_stop_causes(&r->stop, &text);
   page_line(r->page,
             page_words(r->page, "Stopped %s%s: %s.", words_moment(r->page, r->stop.first_ms),
-                       r->stop.last_ms - r->stop.first_ms > one_ms
+                       r->stop.last_ms - r->stop.first_ms > PAST_STOP_ONE_MS
                            ? page_words(r->page, ", still open when stopped again %s",
                                         words_moment(r->page, r->stop.last_ms))
                            : "",
@@ -536,38 +263,32 @@ static void say_cause(struct restart *r)
 static void say_act(struct restart *r)
 {
   struct lists_page *page = r->page;
-  int stations = r->place->facility->station_count;
+  struct buf act;
 
-  page->needs_person = true;
-  if (r->now.belief->building_alarm)
-    page->act = act_building;
-  else if (r->asks_reentry && !r->reentry)
-    page->act = act_reentry;
-  else if (r->left > 0)
-    page->act = page_words(page, "NO WORK AT %d OF %d STATIONS: NOT RELEASED", r->left, stations);
-  else {
-    page->act = act_done;
-    page->needs_person = false;
-  }
+  page->needs_person = r->stop.is_open || r->now.belief->building_alarm;
+  buf_init(&act, 400);
+  past_stop_act(&r->stop, r->place->facility, &act);
+  page->act = r->now.belief->building_alarm ? act_building : page_words(page, "%s", act.text);
+  page->opens = r->stop.is_open;
+  buf_release(&act);
 }
 
 enum err_code lists_restart(const struct past_place *place, int64_t t_ms, struct arena *arena,
                             struct lists_page **out, struct err *err)
 {
-  struct finding finding = {.place = place, .t_ms = t_ms, .arena = arena};
   struct watch_belief now, before;
-  enum err_code code = find_stop(&finding, err);
+  struct restart r = {.place = place};
+  enum err_code code = past_stop_find(place, t_ms, arena, &r.stop, err);
 
   if (code != ERR_OK)
     return code;
-  struct restart r = {.place = place, .stop = finding.stop};
 
   r.page = page_new(LISTS_RESTART, place->facility, place->zone, t_ms, arena);
   r.page->foot =
       "This list releases nothing: people do, station by station, after they saw flow. Hot plates may "
       "have started again by themselves. A station's own alarm decides.";
   *out = r.page;
-  if (!finding.found) {
+  if (!r.stop.found) {
     r.page->act = act_none;
     page_line(
         r.page,
@@ -588,7 +309,6 @@ enum err_code lists_restart(const struct past_place *place, int64_t t_ms, struct
   r.before = r.now;
   r.before.belief = &before;
   r.before.t_ms = r.stop.before_ms;
-  r.asks_reentry = asks_reentry(&r.stop);
   say_cause(&r);
   code = fill(&r, arena, err);
   if (code != ERR_OK)
@@ -602,7 +322,7 @@ enum err_code lists_restart(const struct past_place *place, int64_t t_ms, struct
 
 const char *lists_reentry_refusal(const struct lists_page *page)
 {
-  if (page->act == act_none || page->act == act_done)
+  if (page->act == act_none || (page->act != act_building && !page->opens))
     return "no stop of all work is open, so there is nothing to release: a stop is told first";
   if (page->act == act_building)
     return "the building's alarm is on: nobody goes in before it is off";

@@ -324,3 +324,45 @@ const char *door_words(struct lists_page *page, const struct lists_moment *m, in
   }
   return why ? why : page_words(page, "NOT KNOWN: %s", point_age(page, m, point));
 }
+
+void say_stop(struct lists_page *page, const struct lists_moment *m)
+{
+  const struct watch_stop *stop = m->belief ? m->belief->stop : NULL;
+
+  if (!stop)
+    return;
+  page->needs_person = true;
+  /* not how many stations wait: a sheet would be void with each one that is released */
+  page_line(page, page_words(page, "A%s.", stop->why + 1));
+  page_line(page, page_words(page, "Next: %s.", stop->next));
+}
+
+/* A near miss and a found beaker are for the staff, later. */
+static bool is_for_responders(const struct record_entry *entry)
+{
+  return !strstr(entry->detail, "\"incident\": \"near-miss\"") &&
+         !strstr(entry->detail, "\"incident\": \"beaker\"");
+}
+
+void add_told(struct lists_page *page, const struct lists_moment *m)
+{
+  struct lists_section *section =
+      page_section(page, "told", "Told in the last 12 hours: smell, spill, exposure", NULL);
+
+  section_column(section, &(struct lists_column){"where", "where", 0.16, false});
+  section_column(section, &(struct lists_column){"when", "when", 0.16, false});
+  section_column(section, &(struct lists_column){"told", "told, by whom", 0.68, false});
+  for (int i = m->told_count - 1; i >= 0; i--) {
+    const struct record_entry *entry = &m->told[i];
+
+    if (!is_for_responders(entry))
+      continue;
+    struct lists_row *row = section_row(page, section, *entry->about ? entry->about : NULL, "told");
+
+    row->cells[0] = *entry->about ? page_words(page, "%s", entry->about) : "the suite";
+    row->cells[1] = words_clock(page, entry->t_ms);
+    row->cells[2] = page_words(page, "%s (%s)", entry->text, entry->who);
+    row->marked = true;
+    page->needs_person = true;
+  }
+}

@@ -120,6 +120,62 @@ NODISCARD enum err_code past_believe(const struct past_place *place, int64_t t_m
                                      struct arena *arena, struct watch_belief *out,
                                      struct err *err);
 
+/* ---- of which suite, and what looked like a fault ---- */
+
+/* ERR_INPUT where the record's newest settings name another suite; one that names none passes. */
+NODISCARD enum err_code past_check_suite(struct record *record, const struct facility *facility,
+                                         struct err *err);
+
+struct past_finding {
+  const char *kind, *part; /* as a finding names them */
+  char since[40];          /* of the finding; "": the newest of that kind and part, and filled in */
+};
+/* Whether the record tells that it came, or was named as an alternative. */
+NODISCARD enum err_code past_finding_find(struct record *record, struct past_finding *wanted,
+                                          bool *found_out, struct err *err);
+
+/* ---- a stop of all work ---- */
+
+enum { PAST_STOP_CAUSES = 5, PAST_STOP_ONE_MS = 30 * 60 * 1000 };
+
+/*
+ * The newest stop up to a moment: a person's entry (kind "stopped"), the building's alarm, or every fan of
+ * the suite lost, as the alarm entries tell.  It is open, however old, until its questions were answered and
+ * every station in use was released after its last sign; a later sign joins an open one, so that the graver
+ * questions stay.  Signs less than PAST_STOP_ONE_MS apart are one: common practice, no source.  The board's
+ * belief, the restart list and what may be asked of people all rest on this.
+ */
+struct past_stop {
+  bool found, is_open;
+  bool asks_reentry, answered; /* nobody goes in before three questions are answered; they are */
+  int64_t first_ms, last_ms;   /* its first and last sign */
+  int64_t before_ms;           /* the last moment before it */
+  bool seen[PAST_STOP_CAUSES];
+  const struct record_entry *told; /* by a person; or NULL */
+  bool *released, *withdrawn;      /* per station: since the last sign; now */
+};
+NODISCARD enum err_code past_stop_find(const struct past_place *place, int64_t t_ms,
+                                       struct arena *arena, struct past_stop *out, struct err *err);
+/* Stations in use that nobody released. */
+int past_stop_left(const struct past_stop *stop, const struct facility *facility);
+/* In the largest words, as long as the building's alarm is not on. */
+void past_stop_act(const struct past_stop *stop, const struct facility *facility, struct buf *out);
+void past_stop_causes(const struct past_stop *stop, struct buf *out); /* "power was lost" */
+/* For watch_stop and a belief; lives in `arena`, and points to the stop's stations. */
+struct watch_stop past_stop_belief(const struct past_place *place, const struct past_stop *stop,
+                                   struct arena *arena);
+
+/* The causes a person may give, as `detail` of the entry keeps them; NULL behind the last. */
+const char *past_stop_cause(int index);      /* "power" */
+const char *past_stop_cause_text(int index); /* "power was lost" */
+/* "yes", then words: what an answer before re-entry must be to count. */
+bool past_says_yes(const char *said);
+/* A release of a station from a stop, or the questions answered; one given back after it was out of use is
+ * not released from a stop by that. */
+bool past_is_of_stop(const struct record_entry *entry);
+/* An event with that detail may be a sign of one: it is to be looked for again. */
+bool past_may_be_of_stop(const char *detail);
+
 /* ---- replay: the air state over a span, by a rule ---- */
 
 /*

@@ -2,7 +2,9 @@
 
 #include "ask/ask.h"
 #include "fault/fault.h"
+#include "past/past.h"
 
+#include <stdio.h>
 #include <string.h>
 
 /* What a person found where something looked like a fault: it was so, or it was not. */
@@ -40,21 +42,44 @@ static const char *fault_of(const struct live *live, const json_t *root)
   return NULL;
 }
 
+/* Only what was found can be answered, and each finding counts once: three answers to what never was would
+ * prove a kind. */
+static enum err_code find(const struct live *live, const json_t *root, struct past_finding *finding,
+                          struct err *err)
+{
+  bool found = false;
+
+  *finding = (struct past_finding){.kind = text_of(root, "kind"), .part = text_of(root, "part")};
+  snprintf(finding->since, sizeof finding->since, "%s", text_of(root, "since"));
+  enum err_code code = keeper_find_finding(live->given->keeper, finding, &found, err);
+
+  if (code == ERR_OK && !found)
+    code = err_set(
+        err, ERR_INPUT,
+        "no %s at %.80s is or was found here%s%s, so there is nothing to answer: looks_like of "
+        "/api/live and the events of the record tell what was",
+        finding->kind, finding->part, finding->since[0] ? " since " : "", finding->since);
+  return code;
+}
+
 int live_post_finding(const struct live *live, struct json_t *root, struct buf *out)
 {
   const char *strange = live_strange_key(root, keys), *fault = fault_of(live, root);
-  const char *part = text_of(root, "part"), *since = text_of(root, "since");
+  struct past_finding finding;
   struct buf about, detail;
+  struct err err = {0};
 
   if (strange)
     return live_refuse_key(out, strange, keys);
   if (fault)
     return ask_refuse(out, 400, fault);
+  if (find(live, root, &finding, &err) != ERR_OK)
+    return ask_refuse(out, err_exit_status(err.code) == 2 ? 400 : 503, err.text);
   buf_init(&about, RECORD_SHORT_MOST_BYTES + 1);
   buf_init(&detail, RECORD_TEXT_MOST_BYTES);
-  fault_about(live->facility, live->given->feeds, part, &about);
-  fault_answer_json((enum fault_kind)fault_kind_find(text_of(root, "kind")), part,
-                    *since ? since : NULL, &detail);
+  fault_about(live->facility, live->given->feeds, finding.part, &about);
+  fault_answer_json((enum fault_kind)fault_kind_find(finding.kind), finding.part, finding.since,
+                    &detail);
 
   bool confirmed = strcmp(text_of(root, "answer"), "confirmed") == 0;
   struct record_entry entry = {.kind = confirmed ? RECORD_CONFIRMED : RECORD_REFUTED,

@@ -63,7 +63,7 @@ enum err_code lists_now(const struct facility *facility, const struct serve_live
   enum err_code code = ERR_OK;
 
   if (record)
-    code = lists_withdrawals(record, keeper_now_ms(live->keeper), arena, &moment, err);
+    code = lists_entries(record, keeper_now_ms(live->keeper), arena, &moment, err);
   if (code == ERR_OK)
     code = keeper_look(live->keeper, make, &making, err);
   *out = making.page;

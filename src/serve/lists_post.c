@@ -59,14 +59,15 @@ static int post_stop(const struct live *live, json_t *root, const char *who, str
   int known = 0;
   struct buf detail, text;
 
-  while (lists_cause(known) && (!cause || strcmp(lists_cause(known), cause) != 0))
+  while (past_stop_cause(known) && (!cause || strcmp(past_stop_cause(known), cause) != 0))
     known++;
-  if (!lists_cause(known))
+  if (!past_stop_cause(known))
     return ask_refuse(out, 400, "\"cause\" must be power, evacuation or gas");
   buf_init(&detail, 4000);
   buf_init(&text, 4000);
   lists_stopped_json(cause, &detail);
-  buf_printf(&text, "%s%s%s", lists_cause_text(known), said && *said ? ": " : "", said ? said : "");
+  buf_printf(&text, "%s%s%s", past_stop_cause_text(known), said && *said ? ": " : "",
+             said ? said : "");
   struct record_entry entry = {
       .kind = RECORD_STOPPED, .about = "", .who = who, .text = text.text, .detail = detail.text};
   int status = live_enter(live, &entry, out);
@@ -120,7 +121,7 @@ static int post_reentry(const struct live *live, json_t *root, const char *who,
     return ask_refuse(out, 400,
                       "how was the source \"removed\", and what was \"measured\", where, "
                       "with what? Both are needed");
-  if (!lists_says_yes(removed) || !lists_says_yes(measured))
+  if (!past_says_yes(removed) || !past_says_yes(measured))
     return ask_refuse(out, 400,
                       "nobody goes in before both are done: \"removed\" and \"measured\" must each "
                       "begin with yes, then how: \"yes, bottle shut\"");

@@ -15,6 +15,7 @@ struct watch *watch_new(const struct facility *facility, const struct feeds *fee
   watch->facility = facility;
   watch->feeds = feeds;
   arena_init(&watch->arena, SIZE_MAX); /* bounded by the feeds file */
+  arena_init(&watch->stop_arena, SIZE_MAX);
   watch->memories = ARENA_ARRAY(&watch->arena, struct memory, (size_t)feeds->point_count + 1);
   watch->withdrawn = ARENA_ARRAY(&watch->arena, bool, (size_t)facility->station_count + 1);
   watch->needs_flow = ARENA_ARRAY(&watch->arena, const char *, (size_t)facility->station_count + 1);
@@ -28,6 +29,7 @@ void watch_free(struct watch *watch)
   if (!watch)
     return;
   arena_release(&watch->arena);
+  arena_release(&watch->stop_arena);
   free(watch);
 }
 
@@ -288,6 +290,7 @@ struct watch_belief watch_believe(const struct watch *watch, int64_t now_ms, str
   for (int i = 0; i < watch->feeds->point_count; i++)
     b.inputs[i] = input_of(watch, i, now_ms);
   believe_building_alarm(&b);
+  believe_stop(&b);
   believe_stations(&b);
   believe_doors(&b);
   believe_fans(&b);

@@ -68,6 +68,17 @@ void watch_take(struct watch *watch, const struct feed_observation *observation)
  * concerns nobody. */
 void watch_withdraw(struct watch *watch, int station, bool withdrawn);
 bool watch_is_withdrawn(const struct watch *watch, int station);
+/* All work is stopped, until people released each station. */
+struct watch_stop {
+  int64_t since_ms;
+  const char *act;       /* the largest words: "NO WORK AT 3 OF 5 STATIONS: NOT RELEASED" */
+  const char *why;       /* "all work is stopped since ...: power was lost; told by M. Rao" */
+  const char *next;      /* what comes first, and who does it */
+  const bool *released;  /* per station: a person let work begin there again */
+  const bool *withdrawn; /* per station: out of use, and so in no stop */
+};
+/* NULL: no longer.  Copied. */
+void watch_stop(struct watch *watch, const struct watch_stop *stop);
 /* A person said that what runs there needs its flow: no list asks to lower it.  NULL: no longer. */
 void watch_need_flow(struct watch *watch, int station, const char *why);
 /* The clock was stepped back: forgets what was observed at that moment or later. */
@@ -130,7 +141,8 @@ struct watch_belief {
   int pressure_count;
   const struct watch_pressure *pressures;
   bool building_alarm;
-  bool any_not_known; /* some pool */
+  const struct watch_stop *stop; /* of all work; NULL: none is known */
+  bool any_not_known;            /* some pool */
 };
 
 /* The belief of a moment; lives in `arena`, which must not run out.  Changes nothing: ask as often as

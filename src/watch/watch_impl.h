@@ -35,6 +35,9 @@ struct watch {
   struct arena arena;
   struct memory *memories; /* per point */
   bool *withdrawn;         /* per station */
+  bool is_stopped;
+  struct watch_stop stop; /* in stop_arena */
+  struct arena stop_arena;
   const char **needs_flow; /* per station: a person said so; NULL: none did */
   int group_count;
   struct group *groups;
@@ -100,6 +103,9 @@ void need_room(struct believer *b, struct watch_gap *gap, int node);
 void need_fan(struct believer *b, struct watch_gap *gap, int fan);
 void need_supply(struct believer *b, struct watch_gap *gap, int supply);
 void need_all(struct believer *b, struct watch_gap *gap);
+
+/* ---- stopped.c ---- */
+void believe_stop(struct believer *b);
 
 /* ---- stations.c ---- */
 void believe_stations(struct believer *b);

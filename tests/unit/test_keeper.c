@@ -54,10 +54,10 @@ struct world {
   char folder[64], path[96];
 };
 
-static bool world_make(struct world *w)
+static bool world_make_of(struct world *w, const char *feeds_yaml)
 {
   struct facility_text suite = {"suite.yaml", suite_text, sizeof suite_text - 1};
-  struct facility_text feeds = {"feeds.yaml", feeds_text, sizeof feeds_text - 1};
+  struct facility_text feeds = {"feeds.yaml", feeds_yaml, strlen(feeds_yaml)};
 
   *w = (struct world){.folder = "/tmp/inward-keeper-XXXXXX"};
   arena_init(&w->arena, SIZE_MAX);
@@ -74,6 +74,11 @@ static bool world_make(struct world *w)
                                          .record_path = w->path,
                                          .clock_ms = read_clock};
   return true;
+}
+
+static bool world_make(struct world *w)
+{
+  return world_make_of(w, feeds_text);
 }
 
 static bool begin(struct world *w)
@@ -389,6 +394,77 @@ static void an_alarm_that_was_seen_is_seen_after_a_restart(void)
   world_release(&w);
 }
 
+static int64_t enter(struct world *w, enum record_kind kind, const char *about, const char *detail)
+{
+  struct record_entry entry = {
+      .kind = kind, .about = about, .who = "M. Rao", .text = "said", .detail = detail};
+  struct err err = {0};
+
+  pass(1000);
+  entry.t_ms = entry.written_ms = keeper_now_ms(w->keeper);
+  CHECK_INT(keeper_enter(w->keeper, &entry, &err), ERR_OK);
+  return entry.number;
+}
+
+static const char power[] = "{\"schema\": \"inward.stopped.1\", \"cause\": \"power\"}",
+                  restarted[] = "{\"schema\": \"inward.restarted.1\"}";
+
+/* In a view, after a restart, and until the last station in use is released. */
+static void a_stop_of_all_work_is_in_the_view_until_every_station_is_released(void)
+{
+  struct world w;
+
+  if (!world_make(&w) || !begin(&w))
+    return;
+  say_all(&w, 0);
+  CHECK(comes(&w, "\"act\": \"AIR FOR") && has(&w, "\"stopped\": null"));
+  enter(&w, RECORD_WITHDRAWN, "A3", "");
+  enter(&w, RECORD_STOPPED, "", power);
+  say_all(&w, 0);
+  CHECK(comes(&w, "\"act\": \"NO WORK AT 2 OF 3 STATIONS: NOT RELEASED\""));
+  CHECK(has(&w, "power was lost; told by M. Rao\""));
+  CHECK(has(&w, "\"lower_first\": null"));
+  end(&w);
+  if (!begin(&w))
+    return;
+  say_all(&w, 0);
+  CHECK(comes(&w, "\"act\": \"NO WORK AT 2 OF 3 STATIONS: NOT RELEASED\""));
+  enter(&w, RECORD_RELEASED, "A1", restarted);
+  say_all(&w, 0);
+  CHECK(comes(&w, "\"act\": \"NO WORK AT 1 OF 3 STATIONS: NOT RELEASED\""));
+  enter(&w, RECORD_RELEASED, "A2", ""); /* gives back, and releases from no stop */
+  enter(&w, RECORD_RELEASED, "A2", restarted);
+  say_all(&w, 0);
+  CHECK(comes(&w, "\"stopped\": null") && !has(&w, "NO WORK"));
+  world_release(&w);
+}
+
+/* The building's alarm stops all work by being seen, and goes on after it is off: nobody told anything. */
+static void a_stop_that_is_only_seen_is_one(void)
+{
+  static const char feeds[] = "inward: 1 feeds\n"
+                              "sources: {us: {name: people, old after: 1000 s, hand: {}}}\n"
+                              "points:\n"
+                              "  a1: {of: A1, what: opening, from: us, unit: m}\n"
+                              "  a2: {of: A2, what: opening, from: us, unit: m}\n"
+                              "  a3: {of: A3, what: opening, from: us, unit: m}\n"
+                              "  fire: {what: alarm, from: us}\n";
+  struct world w;
+
+  if (!world_make_of(&w, feeds) || !begin(&w))
+    return;
+  say_all(&w, 0);
+  say(&w, "fire", 0);
+  CHECK(comes(&w, "\"act\": \"AIR FOR"));
+  say(&w, "fire", 1);
+  CHECK(comes(&w, "BUILDING ALARM: FOLLOW THE BUILDING"));
+  CHECK(comes(&w, "\"why\": \"all work is stopped since"));
+  say(&w, "fire", 0);
+  CHECK(comes(&w, "\"act\": \"NOBODY GOES IN: SOURCE REMOVED? MEASURED? RELEASED BY WHOM?\""));
+  CHECK(has(&w, "the building's alarm\"") && has(&w, "\"lower_first\": null"));
+  world_release(&w);
+}
+
 static void note(struct world *w, const char *text)
 {
   struct record_entry entry = {
@@ -696,6 +772,8 @@ int main(int argc, char **argv)
   RUN(what_came_is_in_the_record_and_is_believed_after_a_restart);
   RUN(a_station_that_was_withdrawn_stays_so_until_it_is_released);
   RUN(an_alarm_that_was_seen_is_seen_after_a_restart);
+  RUN(a_stop_of_all_work_is_in_the_view_until_every_station_is_released);
+  RUN(a_stop_that_is_only_seen_is_one);
   RUN(a_clock_that_is_stepped_back_loses_and_doubles_no_entry);
   RUN(a_record_that_cannot_be_written_is_told_and_nothing_stops);
   RUN(a_folder_for_a_record_is_refused);

@@ -253,6 +253,59 @@ static void no_station_works_until_flow_was_seen_since_and_a_person_released_it(
   past_day_release(&day);
 }
 
+static bool says(const struct lists_page *page, const char *words)
+{
+  for (int i = 0; i < page->line_count; i++)
+    if (strstr(page->lines[i].text, words))
+      return true;
+  return false;
+}
+
+static void tell_incident(struct past_day *day, const char *about, double minute, const char *id,
+                          const char *text)
+{
+  char detail[100];
+
+  snprintf(detail, sizeof detail, "{\"schema\": \"inward.incident.1\", \"incident\": \"%s\"}", id);
+  struct record_entry entry = {.t_ms = past_day_ms(minute),
+                               .written_ms = past_day_ms(minute),
+                               .kind = RECORD_INCIDENT,
+                               .about = about,
+                               .who = "E. Test",
+                               .text = text,
+                               .detail = detail};
+
+  CHECK_INT(record_append(day->place.record, &entry, &day->err), ERR_OK);
+}
+
+static void a_stop_and_what_was_told_stand_on_the_sheets_of_those_who_leave_and_who_come(void)
+{
+  static const enum lists_kind kinds[] = {LISTS_LEAVE, LISTS_RESPONDER};
+  struct past_day day;
+
+  if (past_day_new(&day)) {
+    say_evening(&day);
+    tell_incident(&day, "A1", AT(5, 0), "spill-inside", "long ago");
+    tell_incident(&day, "A2", AT(18, 2), "exposure", "acid on a hand");
+    tell_incident(&day, "A3", AT(18, 3), "near-miss", "nearly");
+    stop(&day, AT(18, 5), "gas");
+    for (int i = 0; i < 2; i++) {
+      struct lists_page *before = asked(&day, kinds[i], AT(18, 4)),
+                        *page = asked(&day, kinds[i], AT(18, 10));
+
+      CHECK(!says(before, "All work is stopped"));
+      CHECK(page->needs_person && says(page, "All work is stopped since"));
+      CHECK(says(page, "everybody left: gas; told by E. Test."));
+      CHECK(says(page, "Next: nobody goes in before"));
+      if (CHECK_INT(section_of(page, "told")->row_count, 1)) {
+        CHECK_STR(row_of(page, "told", "A2")->cells[2], "acid on a hand (E. Test)");
+        CHECK_STR(row_of(page, "told", "A2")->cells[1], "18:02");
+      }
+    }
+  }
+  past_day_release(&day);
+}
+
 static const char nobody_goes_in[] = "NOBODY GOES IN: SOURCE REMOVED? MEASURED? RELEASED BY WHOM?";
 
 static void answer(struct past_day *day, double minute, const char *removed, const char *measured)
@@ -346,9 +399,9 @@ static void only_yes_and_how_is_an_answer_and_only_an_open_stop_takes_it(void)
 {
   struct past_day day;
 
-  CHECK(lists_says_yes("yes, bottle shut") && lists_says_yes(" YES: shut"));
-  CHECK(!lists_says_yes("no, not yet") && !lists_says_yes("yes") && !lists_says_yes("yes, "));
-  CHECK(!lists_says_yes("yesterday") && !lists_says_yes("not yes, shut") && !lists_says_yes(""));
+  CHECK(past_says_yes("yes, bottle shut") && past_says_yes(" YES: shut"));
+  CHECK(!past_says_yes("no, not yet") && !past_says_yes("yes") && !past_says_yes("yes, "));
+  CHECK(!past_says_yes("yesterday") && !past_says_yes("not yes, shut") && !past_says_yes(""));
   if (past_day_new(&day)) {
     say_evening(&day);
     struct lists_page *page = asked(&day, LISTS_RESTART, AT(18, 4));
@@ -520,6 +573,7 @@ int main(int argc, char **argv)
   RUN(two_sources_that_disagree_are_not_known);
   RUN(no_station_works_until_flow_was_seen_since_and_a_person_released_it);
   RUN(after_gas_three_questions_come_before_any_station);
+  RUN(a_stop_and_what_was_told_stand_on_the_sheets_of_those_who_leave_and_who_come);
   RUN(a_loss_of_power_does_not_take_away_what_gas_asks);
   RUN(a_stop_that_nobody_released_does_not_end_by_growing_old);
   RUN(only_yes_and_how_is_an_answer_and_only_an_open_stop_takes_it);

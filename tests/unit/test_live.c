@@ -223,6 +223,55 @@ static void a_stations_own_alarm_ends_all_advice(void)
   world_release(&w);
 }
 
+static void a_stop_of_all_work_says_so_and_ends_all_advice(void)
+{
+  bool released[64] = {[1] = true}, withdrawn[64] = {[2] = true};
+  const struct watch_stop stop = {.since_ms = NOW_MS,
+                                  .act = "NO WORK AT 12 OF 14 STATIONS: NOT RELEASED",
+                                  .why = "all work is stopped since then: power was lost",
+                                  .next = "people release stations",
+                                  .released = released,
+                                  .withdrawn = withdrawn};
+  struct world w;
+  struct buf text;
+
+  REQUIRE(world_make(&w));
+  REQUIRE(w.facility->station_count <= 64);
+  say_all(&w, NOW_MS);
+  watch_stop(w.watch, &stop);
+  released[0] = true; /* it was copied */
+  ask(&w, NOW_MS + 2);
+  CHECK_STR(act(&w), stop.act);
+  CHECK(w.verdict.state != FACILITY_NOT_KNOWN && !w.verdict.advises);
+  CHECK_STR(w.verdict.reasons[0], stop.why);
+  CHECK(has(&w, "\"stopped\": {\n    \"act\": \"NO WORK AT 12"));
+  CHECK(has(&w, "\"released\": [\n      \"A2\"\n    ]"));
+  CHECK(has(&w, "\"lower_first\": null") && !has(&w, "\"act\": \"AIR FOR"));
+  CHECK(!has(&w, "\"air\": null")); /* what runs is still told, and no word of opening */
+  CHECK_INT(count(&w, "\"may_open\": null"), 2 * w.facility->station_count);
+  CHECK_INT(count(&w, "\"more_guaranteed\": null"), 6);
+  buf_init(&text, 1 << 20);
+  answer_live_text(&w.live, UNITS_SYSTEM_SI, &text);
+  CHECK(strstr(text.text, "NO WORK AT 12 OF 14 STATIONS") &&
+        strstr(text.text, "  Next: people release stations\n") &&
+        !strstr(text.text, "Lower first"));
+  buf_release(&text);
+
+  say(&w, "s3-alarm", NOW_MS + 3, 1);
+  ask(&w, NOW_MS + 4);
+  CHECK_STR(act(&w),
+            "NO WORK AT 12 OF 14 STATIONS: NOT RELEASED \302\267 OWN ALARM AT S3: FOLLOW IT");
+  say(&w, "alarm", NOW_MS + 5, 1);
+  ask(&w, NOW_MS + 6);
+  CHECK_STR(act(&w), "BUILDING ALARM: FOLLOW THE BUILDING");
+  say(&w, "alarm", NOW_MS + 7, 0);
+  say(&w, "s3-alarm", NOW_MS + 7, 0);
+  watch_stop(w.watch, NULL);
+  ask(&w, NOW_MS + 8);
+  CHECK(w.verdict.advises && has(&w, "\"stopped\": null"));
+  world_release(&w);
+}
+
 /* Wet is computed well above its least: a manometer far below it says that one of the two is wrong. */
 static void a_pressure_outside_its_keep_and_computed_inside_is_a_contradiction(void)
 {
@@ -331,6 +380,7 @@ int main(int argc, char **argv)
   RUN(what_is_not_known_has_no_number_and_means_no);
   RUN(the_buildings_alarm_outranks_everything);
   RUN(a_stations_own_alarm_ends_all_advice);
+  RUN(a_stop_of_all_work_says_so_and_ends_all_advice);
   RUN(a_pressure_outside_its_keep_and_computed_inside_is_a_contradiction);
   RUN(what_is_too_old_is_said_on_a_terminal_too);
   RUN(a_lost_source_is_one_reason_with_what_to_do);

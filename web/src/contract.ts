@@ -103,7 +103,9 @@ export interface Message { id: string; name: string; by: string; sent: number; n
 
 export interface LiveView {
   number: number; now: string; now_local: string; zone: string; replay_speed: Maybe; act: string; state: Level; since_s: Maybe; reasons: string[];
-  building_alarm: boolean; own_alarms: string[]; not_known: { about: string; text: string; needed: boolean; pools: string[] }[];
+  building_alarm: boolean; own_alarms: string[];
+  stopped: { act: string; since: string; why: string; next: string; released: string[]; not_released: string[] } | null; // of all work
+  not_known: { about: string; text: string; needed: boolean; pools: string[] }[];
   assumed: string[]; pools: Pool[]; lower_first: Air['lower_first'] | null; stations: LiveStation[]; inputs: Input[]; sources: Source[];
   messages?: Message[];
   planned?: { about: string; when: string; from: string; until: string; who: string; why: string }[];

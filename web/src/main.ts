@@ -9,7 +9,7 @@ import { airOf, changesTo, liveId, sceneOf } from './now';
 import { isPressed, watchPresses } from './dom';
 import { clampOpening, PlanView, type Actions } from './plan';
 import { changesHtml, helpHtml, listHtml, poolsHtml, tryHtml, whyHtml } from './panels';
-import { stoppedAct, watchRestart } from './restart';
+import { hearStop, stoppedAct } from './restart';
 import { safe, stateShape } from './svg';
 import { follow } from './stream';
 import { change, readTrial, runFans, undo, writeTrial, type Trial } from './trial';
@@ -200,7 +200,7 @@ function renderAct(): void {
   document.body.classList.toggle('stale', lost || before());
   const stop = lost || !following() || isTrial() || live?.building_alarm ? '' : stoppedAct();
   const level = stop ? 'short' : lost || (!now!.stations.length && !following()) ? 'not_known' : now!.state; // nobody to tell that air is ample
-  const act = lost ? w.words.notKnown : stop ? w.start.besides(stop, live!.own_alarms.length ? now!.act : '') : now!.act;
+  const act = lost ? w.words.notKnown : now!.act;
   if ($('act').textContent !== act) $('act').textContent = act;
   $('act').style.setProperty('--letters', String(Math.max(10, act.length)));
   const note = silent() ? w.words.silent(age_s) : !lost && before() && live!.earlier ? w.words.earlier(age(live!.earlier.age_s)) : refusal ? w.words.refused(refusal) : w.words.sharedOnly;
@@ -323,7 +323,7 @@ async function start(): Promise<void> {
   showUnits(w.systemOf(location.search));
   view = new PlanView($('plan-box'), plan, actions);
   wire();
-  await follow(({ view }) => { if (view) { watchRestart(render); hear(view); } else { heard_ms = Date.now(); tick(); } }, () => {
+  await follow(({ view }) => { if (view) { hearStop(view); hear(view); } else { heard_ms = Date.now(); tick(); } }, () => {
     baselines.ask(writeTrial({ scene: plan.start, changes: [] }));
     answers.ask(search());
   });

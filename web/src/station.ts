@@ -8,7 +8,7 @@ import { ByHand } from './by_hand';
 import { ErrandHere, errandAt } from './errand';
 import { Live, type Seen } from './live';
 import { arcminOf, capitalShare, largest, pitch_mm, readSight, sightWords, type Sight } from './sight';
-import { isStopped, watchRestart } from './restart';
+import { hearStop, isStopped } from './restart';
 import { alarm, asked as askedHere, notKnown, startHere, stoppedHere, withdrawnHere, type StartHere } from './start_here';
 import { linked, safe, stateShape } from './svg';
 import * as w from './words';
@@ -46,7 +46,7 @@ export function showStation(): void {
   $<HTMLAnchorElement>('to-tell').href = `/tell?at=${encodeURIComponent(id)}`;
   const second = new Asker<Air>('/api/air', (outcome) => { withIt = outcome.value ?? null; live.again(); });
   const live: Live = new Live((seen) => {
-    if (seen.view) watchRestart(() => live.again());
+    if (seen.view) hearStop(seen.view);
     const now = seen.air && !seen.silent && seen.plan && byId(seen.plan.stations, id) ? live.search(atWork(id)) : '';
     if (now && now !== asked) { asked = now; second.ask(now); }
     const lost = draw(seen, id, withIt), s = seen.plan ? byId(seen.plan.stations, id) : undefined;

@@ -5,7 +5,7 @@ import { $, put, say } from './dom';
 import { age, dataAge_s } from './ages';
 import { alarmLine } from './alarm_line';
 import { Live, type Seen } from './live';
-import { stoppedAct, watchRestart } from './restart';
+import { hearStop, stoppedAct } from './restart';
 import { arcminOf, capitalShare, comfortArcmin, heightFor_mm, largest, pitch_mm, readSight, sightWords, type Sight } from './sight';
 import { mark, safe, stateShape } from './svg';
 import * as w from './words';
@@ -60,7 +60,7 @@ export function showWall(): void {
   const sight = readSight(location.search, usual);
   let fitted = '';
   const live: Live = new Live((seen) => {
-    if (seen.view) watchRestart(() => live.again());
+    if (seen.view) hearStop(seen.view);
     draw(seen);
     const [x, y] = wander(Date.now());
     document.body.style.setProperty('--x', `${x}px`);
@@ -84,7 +84,7 @@ function draw(seen: Seen): void {
   const stop = lost || !seen.view || seen.view.building_alarm ? '' : stoppedAct(); // no air is for work that nobody released
   const level: Level = stop ? 'short' : lost || (!seen.view && !air!.stations.length) ? 'not_known' : air!.state;
   document.body.className = `wall ${level}${lost ? ' lost' : ''}`;
-  say('act', stop ? w.start.besides(stop, seen.view!.own_alarms.length ? air!.act : '').replace(/ \u00b7 /g, '\n') : lost ? w.words.notKnown.replace(': ', ':\n') : air!.act.replace(/ \u00b7 /g, '\n')); // a pool a line
+  say('act', lost ? w.words.notKnown.replace(': ', ':\n') : air!.act.replace(/ \u00b7 /g, '\n')); // a pool a line
   say('state', stop ? w.start.stopped : w.levelWord[level]);
   $('act-shape').setAttribute('class', `mk ${level}`);
   put('act-shape', stateShape[level]!);

@@ -92,7 +92,6 @@ export const start = {
   stoppedAir: 'No work: stations wait for release.',
   stoppedPool: 'no work: stations wait for release',
   waits: 'no work', // a column is narrow
-  besides: (stop: string, alarm: string) => alarm ? `${stop} \u00b7 ${alarm}` : stop,
   ownAlarm: (id: string) => `ALARM AT ${id}: STOP`,
   alarmWhy: 'An alarm outranks everything else that could be said here.',
   alarmNext: 'Stop, cap, lower, step away. Staff release stations.',

@@ -1,10 +1,10 @@
 // What looks like a fault: a day in which one flow is read in the wrong unit, its notes, and what people found.
 import assert from 'node:assert/strict';
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { axe, browse, quillmere, root, serve } from './board.js';
+import { axe, browse, root, serve } from './board.js';
 
 const folder = mkdtempSync(join(tmpdir(), 'inward-findings-'));
 let board, browser;
@@ -18,8 +18,15 @@ function spoilt() {
   writeFileSync(join(folder, 'day.csv'), [head, ...rows].map((r) => r.join(';')).join('\n'));
   return join(folder, 'day.csv');
 }
+// A suite in which one answer proves a kind.
+function easily() {
+  cpSync(join(root, 'examples/quillmere'), join(folder, 'suite'), { recursive: true });
+  const feeds = join(folder, 'suite', 'feeds.yaml');
+  writeFileSync(feeds, `${readFileSync(feeds, 'utf8')}\nfaults: {proved after: 1}\n`);
+  return join(folder, 'suite', 'suite.yaml');
+}
 before(async () => {
-  board = await serve(quillmere, '--record', join(folder, 'q.record'), '--replay', spoilt(), '--source', 'trend', '--speed', '3000');
+  board = await serve(easily(), '--record', join(folder, 'q.record'), '--replay', spoilt(), '--source', 'trend', '--speed', '3000');
   browser = await browse();
 });
 after(async () => { await browser?.close(); await board?.stop(); rmSync(folder, { recursive: true, force: true }); });
@@ -68,6 +75,9 @@ test('an answer that cannot be meant changes nothing', async () => {
     assert.equal(r.status, 400, JSON.stringify(wrong));
     assert.ok(r.body.error);
   }
+  // three answers to what was never found would prove a kind
+  for (const never of [{ since: '2026-10-01T10:00:00Z', part: 'A5-flow' }, { kind: 'stuck sensor', part: 'A5-flow' }, { kind: 'covered deck', part: 'A1' }])
+    assert.match((await post({ ...good, ...never, since: never.since ?? '' }).then((r) => { assert.equal(r.status, 400); return r.body.error; })), /is or was found here.*nothing to answer/);
   assert.equal((await get('/api/entries?kind=confirmed')).entries.length, 0);
   assert.equal((await fetch(at('/api/finding'))).status, 405);
 });
@@ -94,7 +104,10 @@ test('what a person found there is entered on the Record page and counts', async
 });
 
 test('a kind that has proved itself is one quiet line on Air, with what to look at, and never on the wall', async () => {
-  for (const since of ['2026-10-01T10:00:00Z', '2026-10-02T10:00:00Z', '2026-10-03T10:00:00Z']) assert.equal((await post({ ...good, since })).status, 200);
+  // whatever moment a page still has of its beginning, one finding is one answer
+  for (const since of ['2026-10-01T10:00:00Z', '']) assert.equal((await post({ ...good, since })).status, 200);
+  const told = (await get('/api/entries?kind=confirmed')).entries.map((e) => JSON.parse(e.detail).since);
+  assert.ok(told.length === 3 && told.every((t) => t > '2026-10-24'), told.join());
   await until((view) => a3(view)?.in_notes === false);
   const air = await page('/air');
   await air.waitForFunction(() => /Looks like a wrong unit/.test(document.querySelector('#looks').textContent));
