@@ -98,7 +98,7 @@ static void put_silence(const struct answer_live *live, int source, const struct
     buf_printf(out, comes ? "%s sends, but what it sends is old, by " : "nothing from %s for ", id);
     when_print_span(out, s->least_age_s);
   }
-  if (heard && !heard->connected && !live->replay_ratio)
+  if (heard && !heard->connected && !(live->replay_ratio > 0))
     buf_printf(out, " (not connected%s%s)", heard->why ? ": " : "", heard->why ? heard->why : "");
 }
 
