@@ -40,7 +40,7 @@ static const char help[] =
     "              were used since the last round\n"
     "  label       of a bath: names in full, shares, pictograms, cautions\n\n"
     "  --size S    A4 (the default), A5 or letter\n"
-    "  --us        inches and cfm\n"
+    "  --us        inches and cfm: of card, marks, walk and stop\n"
     "  --date D    print this date on it, as 2026-11-25; without it a page bears no date\n"
     "  --with F    apply an overlay file first; several apply in the order given\n"
     "  --svg       one page as SVG, for another program\n"

@@ -26,4 +26,7 @@ NODISCARD enum err_code cli_print_incident(const struct cli_incident_wanted *wan
 /* inward print label: its command line is that of `inward bath` and a little more. */
 int cli_print_label(int argc, char **argv);
 
+/* What a record holds is in words already, in SI: it does not follow --us, and says so. */
+NODISCARD enum err_code cli_print_si_only(const struct papers_request *papers, struct err *err);
+
 #endif

@@ -19,6 +19,14 @@ static enum err_code read_number(const char *text, int64_t *out, struct err *err
   return ERR_OK;
 }
 
+enum err_code cli_print_si_only(const struct papers_request *papers, struct err *err)
+{
+  if (papers->units == UNITS_SYSTEM_US)
+    return err_set(err, ERR_USAGE,
+                   "what a record holds is printed in m, m³/h and Pa: leave --us out");
+  return ERR_OK;
+}
+
 /* Without a feeds file nothing was measured, and the words remain. */
 static enum err_code bind(struct past_place *place, const char *suite, struct feeds **feeds_out,
                           struct err *err)
@@ -45,6 +53,8 @@ enum err_code cli_print_incident(const struct cli_incident_wanted *wanted,
 
   if (code == ERR_OK && !wanted->record)
     code = err_set(err, ERR_USAGE, "which record? --record FILE");
+  if (code == ERR_OK)
+    code = cli_print_si_only(papers, err);
   if (code == ERR_OK)
     code = cli_zone(place.facility, arena, &place.zone, err);
   if (code == ERR_OK)

@@ -66,6 +66,8 @@ enum err_code cli_print_list(const struct cli_list_wanted *wanted,
   struct feeds *feeds = NULL;
   enum err_code code = cli_zone(papers->facility, arena, &place.zone, err);
 
+  if (code == ERR_OK && wanted->record)
+    code = cli_print_si_only(papers, err);
   if (code == ERR_OK && wanted->record) {
     feeds = cli_load_feeds(papers->facility, wanted->suite, err);
     place.feeds = feeds;

@@ -209,6 +209,14 @@ static const char *turned(struct sheet_page *p, const struct incident_point *poi
   return words;
 }
 
+static const char *between(struct sheet_page *p, const struct incident_point *point)
+{
+  const char *least = value(p, point, point->least_si);
+  const char *greatest = value(p, point, point->greatest_si);
+
+  return strcmp(least, greatest) == 0 ? least : papers_words(p->request, "%s\n%s", least, greatest);
+}
+
 static void measured_rows(struct sheet_page *p)
 {
   static const double shares_ratio[COLUMNS] = {0.22, 0.12, 0.12, 0.12, 0.12, 0.30};
@@ -236,8 +244,7 @@ static void measured_rows(struct sheet_page *p)
         value(p, point, point->first_si),
         value(p, point, point->then_si),
         value(p, point, point->last_si),
-        papers_words(p->request, "%s\n%s", value(p, point, point->least_si),
-                     value(p, point, point->greatest_si)),
+        between(p, point),
         turned(p, point)};
 
     draw_table_row(p->draw, &table, cells, p->from, point->turn_count > 0);

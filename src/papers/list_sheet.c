@@ -23,7 +23,7 @@ static void say(struct sheet *s, double size_ratio, bool bold, const char *text)
 }
 
 /* What a person wrote may hold what no font has: it stands as a question mark, and the rest is printed. */
-static const char *printable(struct sheet *s, const char *text)
+static char *printable(struct sheet *s, const char *text)
 {
   char *copy = text ? arena_strdup(s->request->report->arena, text) : NULL;
 
@@ -39,6 +39,50 @@ static bool takes_pen(const struct lists_section *section)
     if (!section->columns[c].key)
       return true;
   return false;
+}
+
+enum { ROW_BYTES = 700 }; /* of a cell: in half a page's width about 20 lines */
+
+/* Ends the cell at a space and hands back what comes behind it; NULL: nothing does. */
+static char *cut(char *cell)
+{
+  size_t at = ROW_BYTES;
+
+  if (!cell || strlen(cell) <= ROW_BYTES)
+    return NULL;
+  while (at > ROW_BYTES / 2 && cell[at] != ' ')
+    at--;
+  if (cell[at] != ' ')
+    return NULL; /* one endless word: the table says so */
+  cell[at] = '\0';
+  return cell + at + 1;
+}
+
+/* What a person wrote may be longer than a page is high: it goes on in rows below. */
+static void put_row(struct sheet *s, const struct draw_table *table,
+                    const struct lists_section *section, const struct lists_row *row)
+{
+  const char *nothing = s->page->t_ms == INT64_MIN ? "" : "–"; /* a form is for the pen */
+  char *rest[LISTS_CELLS_MOST];
+  bool goes_on = true;
+
+  for (int c = 0; c < section->column_count; c++)
+    rest[c] =
+        section->columns[c].key ? printable(s, row->cells[c] ? row->cells[c] : nothing) : NULL;
+  while (goes_on) {
+    const char *cells[LISTS_CELLS_MOST];
+
+    goes_on = false;
+    for (int c = 0; c < section->column_count; c++) {
+      cells[c] = rest[c] ? rest[c] : "";
+      rest[c] = cut(rest[c]);
+      goes_on = goes_on || rest[c];
+    }
+    draw_table_row(s->draw, table, cells,
+                   papers_words(s->request, "%s, %s", lists_kind_name(s->page->kind),
+                                row->about ? row->about : section->key),
+                   row->marked);
+  }
 }
 
 static void section(struct sheet *s, const struct lists_section *section)
@@ -65,17 +109,8 @@ static void section(struct sheet *s, const struct lists_section *section)
     columns[c] = (struct draw_column){section->columns[c].head,
                                       wide_mm * section->columns[c].share_ratio, DRAW_LEFT};
   draw_table_head(s->draw, &table);
-  for (int r = 0; r < section->row_count; r++) {
-    const struct lists_row *row = &section->rows[r];
-    const char *cells[LISTS_CELLS_MOST];
-
-    for (int c = 0; c < section->column_count; c++)
-      cells[c] = section->columns[c].key ? printable(s, row->cells[c] ? row->cells[c] : "") : "";
-    draw_table_row(s->draw, &table, cells,
-                   papers_words(s->request, "%s, %s", lists_kind_name(s->page->kind),
-                                row->about ? row->about : section->key),
-                   row->marked);
-  }
+  for (int r = 0; r < section->row_count; r++)
+    put_row(s, &table, section, &section->rows[r]);
 }
 
 static void all_of(struct sheet *s)
