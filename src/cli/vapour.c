@@ -23,9 +23,10 @@ static const char help[] =
     "  --at T        of the liquid; else as warm as the room\n"
     "  --mixing A..B share of the fresh air that dilutes; else as the tables say\n"
     "  --sash, --door, --off ... change the scene as for 'inward air'\n"
-    "  --us, --json  cfm and fpm; everything for programs (docs/api.md)\n\n"
+    "  --us, --json  cfm, fpm and degF, the rest metric; everything for programs (docs/api.md)\n\n"
     "Without a suite: evaporation only. Exit: 0 figures, and nothing is or may be exceeded; 1 it is,\n"
-    "may be, is not known, or no figure is given; 2 bad input; 3 could not.\n"
+    "may be, is not known, is ignitable above the liquid, is not to come to that station, or no figure\n"
+    "is given; 2 bad input; 3 could not.\n"
     "example: inward vapour examples/quillmere/suite.yaml --of acetone --from beaker "
     "--diameter 100mm --station S3 --scene busy\n";
 

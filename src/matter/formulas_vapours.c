@@ -26,7 +26,7 @@ static const char *saturation(const double *in_si, double *out_si)
 
 static const char *pool(const double *in_si, double *out_si)
 {
-  if (in_si[1] >= 101325)
+  if (in_si[1] >= in_si[5])
     return "it boils: no evaporation figure is given";
   /* QR lb/min = 0.284 U^0.78 M^(2/3) A P/(82.05 T), ft2 and mmHg */
   double lb_min = 0.284 * pow(in_si[4], 0.78) * cbrt(in_si[0] * 1e3 * in_si[0] * 1e3) *
@@ -61,7 +61,7 @@ static const char *transfer(const double *in_si, double *out_si)
   double M = in_si[0] * 1e3, torr = in_si[1] / torr_Pa, v = in_si[4] / foot_m * 60;
   double A = in_si[2] * 1e4, L = in_si[5] * 100, T = in_si[3];
 
-  if (in_si[1] >= 101325)
+  if (in_si[1] >= in_si[6])
     return "it boils: no evaporation figure is given";
   out_si[0] = 1.93e-7 * pow(M, 0.78) * torr * pow(v, 0.78) * A * cbrt(1 / 29.0 + 1 / M) /
               (pow(T, 0.4) * pow(L, 0.11) * cbrt(pow(sqrt(T) - 5.87, 2))) * 1e-3;
@@ -239,7 +239,7 @@ static const struct matter_formula rows[] = {
      "US EPA 550-B-99-009 eq. D-1, after Mackay and Matsugu 1973",
      "for vapour pressures well below that of the air",
      "molar-mass=58.08g/mol vapour-pressure=231mmHg(a) area=78.5cm2 speed=0.508m/s",
-     {MOLECULE, PARTIAL, SURFACE, LIQUID_AT, WIND},
+     {MOLECULE, PARTIAL, SURFACE, LIQUID_AT, WIND, ROOM_PRESSURE},
      {RATE},
      pool},
     {"liquid-factor",
@@ -265,7 +265,7 @@ static const struct matter_formula rows[] = {
      "air from 100 ft/min (0.508 m/s) on",
      "molar-mass=58.08g/mol vapour-pressure=231mmHg(a) area=78.5cm2 speed=100fpm length=10cm",
      {MOLECULE, PARTIAL, SURFACE, LIQUID_AT,
-      NEED("speed", VELOCITY, 0.5079, 50, "of the air over it"), ALONG},
+      NEED("speed", VELOCITY, 0.5079, 50, "of the air over it"), ALONG, ROOM_PRESSURE},
      {RATE},
      transfer},
     {"plate-evaporation",
@@ -355,7 +355,7 @@ static const struct matter_formula rows[] = {
       NEED("flow", FLOW, 1e-9, 1e4, "of fresh air, not of air that is filtered and comes back"),
       NEED("first", CONCENTRATION, 1e-12, 1, "when the source is gone"),
       NEED("last", CONCENTRATION, 1e-12, 1, "wanted"),
-      ASSUME("mixing-factor", RATIO, 1, 1, 10, "1 perfect, 10 poor")},
+      ASSUME("mixing-factor", RATIO, 1, 1, 100, "1 perfect, 10 poor")},
      {GIVE("time", TIME,
            "at that flow; going in again needs more: the source removed, and measured")},
      purge_time},

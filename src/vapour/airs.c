@@ -232,6 +232,37 @@ static struct vapour_band speed_of(const struct vapour_work *w, const struct vap
                               fmax(face_m_s * share.high_si, room.low_si)};
 }
 
+/* Of what a solver leaves in a pipe whose fans stand, or a trickle, nothing is reckoned. */
+static bool is_still(const struct vapour_work *w, const struct vapour_case *c)
+{
+  const struct facility_station *s = &w->facility->stations[w->out->station];
+  double share = vapour_setting(w, "least flow through a station", UNITS_SHARE).high_si;
+  double least_m_s = vapour_setting(w, "least air into a station", UNITS_VELOCITY).high_si;
+  double least_m3_s = share * w->airs[c->when]->stations[w->out->station].asked_m3_s;
+
+  if (s->has_width && s->has_openings)
+    least_m3_s = fmax(least_m3_s, least_m_s * s->width_m * s->work_m);
+  return !(c->station_m3_s > 0) || c->station_m3_s < least_m3_s;
+}
+
+/* A person at a station is only reckoned with where its air is what it should be. */
+static const char *air_trouble(const struct vapour_work *w, const struct vapour_case *c)
+{
+  const struct air_answer *air = w->airs[c->when];
+  const struct air_station *s = &air->stations[w->out->station];
+  const char *id = w->facility->stations[w->out->station].part.id;
+
+  if (c->still)
+    return arena_printf(w->arena, "no air to speak of goes through %s", id);
+  for (int i = 0; i < air->pool_count; i++)
+    if (air_pool_has_station(w->facility, i, w->out->station) &&
+        air->pools[i].state == FACILITY_SHORT)
+      return arena_printf(w->arena, "the shared air of %s is SHORT", air_pool_id(w->facility, i));
+  if (s->has_verdict && !s->met)
+    return arena_printf(w->arena, "%s misses its criterion", id);
+  return NULL;
+}
+
 static void fill_case(struct vapour_work *w, struct vapour_case *c)
 {
   const struct air_answer *air = w->airs[c->when];
@@ -259,7 +290,20 @@ static void fill_case(struct vapour_work *w, struct vapour_case *c)
     c->main_m3_s = c->when == VAPOUR_STOPPED ? (double)NAN : main_m3_s(w->facility, air, main);
   }
   c->fresh_m3_s = fresh_m3_s(w, air);
+  if (station >= 0 && c->when != VAPOUR_STOPPED) {
+    c->still = c->to_room = is_still(w, c);
+    w->out->air_words[c->when] = air_trouble(w, c);
+  }
   c->speed = speed_of(w, c);
+}
+
+/* Its state and its criteria are only looked at where a person stands by them. */
+static const struct air_answer *air_of(struct vapour_work *w, struct air *air, int when)
+{
+  static const struct air_settings plain = {.solve_budget = 6000};
+
+  return when == VAPOUR_STOPPED ? air_flows(air, &w->scenes[when], w->arena, w->err)
+                                : air_ask(air, &w->scenes[when], &plain, w->arena, w->err);
 }
 
 enum err_code vapour_solve_air(struct vapour_work *w)
@@ -275,7 +319,7 @@ enum err_code vapour_solve_air(struct vapour_work *w)
     return w->err && w->err->code ? w->err->code : ERR_INPUT;
   for (int i = 0; i < a->case_count && code == ERR_OK; i++) {
     a->cases[i].when = (enum vapour_when)i;
-    if (air && !(w->airs[i] = air_flows(air, &w->scenes[i], w->arena, w->err)))
+    if (air && !(w->airs[i] = air_of(w, air, i)))
       code = ERR_LIMIT;
     else
       fill_case(w, &a->cases[i]);

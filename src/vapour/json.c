@@ -45,7 +45,7 @@ static void parts_json(struct emit *j, const struct vapour_answer *a)
     emit_number(j, "mole_ratio", p->mole_ratio);
     emit_number(j, "vapour_pressure_Pa", p->pressure_Pa);
     band(j, "vapour_pressure_band_Pa", p->pressure);
-    emit_bool(j, "upper_end_only", p->at_most);
+    emit_bool(j, "upper_end_only", p->at_most && !(p->pressure.low_si > 0));
     emit_bool(j, "extrapolated", p->extrapolated);
     emit_text(j, "vapour_pressure_from", p->pressure_words);
     emit_number(j, "saturation_ratio", p->pressure_Pa / a->pressure_Pa);
@@ -114,6 +114,7 @@ static void cases_json(struct emit *j, const struct vapour_answer *a)
     emit_bool(j, "known", c->known);
     emit_text(j, "why_not", c->why_not);
     emit_bool(j, "all_to_room", c->to_room && c->known);
+    emit_text(j, "air_trouble", a->air_words[c->when]);
     emit_number(j, "station_m3_s", c->station_m3_s);
     emit_number(j, "station_pm_m3_s", c->station_pm_m3_s);
     emit_number(j, "main_m3_s", c->main_m3_s);
@@ -180,13 +181,17 @@ static void limits_json(struct emit *j, const struct vapour_answer *a)
   emit_close(j);
 }
 
-static void purge_json(struct emit *j, const char *key, const struct vapour_purge *p)
+static void purge_json(struct emit *j, const char *key, const struct vapour_answer *a,
+                       const struct vapour_purge *p)
 {
   emit_object(j, key);
+  emit_text(j, "substance", a->parts[p->part].stock.substance->id);
+  emit_text(j, "to", p->to);
   emit_number(j, "first_ratio", p->first_ratio);
   emit_number(j, "last_ratio", p->last_ratio);
   emit_number_if(j, "time_s", p->known, p->time_s);
   emit_text(j, "why_not", p->why_not);
+  emit_text(j, "not_counted", p->not_counted);
   emit_close(j);
 }
 
@@ -241,8 +246,8 @@ void vapour_json(const struct vapour_answer *a, struct buf *out)
     cases_json(j, a);
     limits_json(j, a);
     emit_object(j, "purge");
-    purge_json(j, "fresh_air_as_now", &a->purge[0]);
-    purge_json(j, "fresh_air_when_stopped", &a->purge[1]);
+    purge_json(j, "fresh_air_as_now", a, &a->purge[0]);
+    purge_json(j, "fresh_air_when_stopped", a, &a->purge[1]);
     texts(j, "questions",
           (const char *const[]){"source removed?", "measured?", "released by whom?"}, 3);
     emit_close(j);

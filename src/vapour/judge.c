@@ -99,6 +99,20 @@ static void judge_shares(struct vapour_work *w)
   }
 }
 
+/* A part of a mixture by itself, or of its solution: its own flash point is the least that is known. */
+const struct vapour_part *vapour_flashes(const struct vapour_answer *a)
+{
+  const struct vapour_part *out = NULL;
+
+  for (int i = 0; i < a->part_count; i++) {
+    double flash_K = a->parts[i].stock.substance->facts[CHEM_FLASH].si;
+
+    if (a->at_K >= flash_K && (!out || flash_K < out->stock.substance->facts[CHEM_FLASH].si))
+      out = &a->parts[i];
+  }
+  return out;
+}
+
 static void ignitable(struct vapour_answer *a, const char *words)
 {
   a->ignition_known = a->ignitable = true;
@@ -133,6 +147,15 @@ static void judge_ignition(struct vapour_work *w)
     ignitable(a, "PERHAPS IGNITABLE ABOVE THE LIQUID: no flash point is printed for it, yet what "
                  "stands right above it reaches its lower flammable limit; a strong spark or flame "
                  "may light it.");
+  else if (vapour_flashes(a))
+    ignitable(a, arena_printf(w->arena,
+                              "IGNITABLE ABOVE THE LIQUID: %.0f °C is at or above the flash point "
+                              "of %s by itself, %.0f °C closed cup (%s; %s).",
+                              a->at_K - 273.15, vapour_flashes(a)->stock.substance->name,
+                              vapour_flashes(a)->stock.substance->facts[CHEM_FLASH].si - 273.15,
+                              vapour_flashes(a)->stock.substance->facts[CHEM_FLASH].of.source,
+                              chem_basis_words(
+                                  vapour_flashes(a)->stock.substance->facts[CHEM_FLASH].of.basis)));
   else if (of_limit >= 1)
     ignitable(a, "IGNITABLE ABOVE THE LIQUID: what stands right above it may reach its lower "
                  "flammable limit. However thin the duct's air is, a spark at the liquid finds a "
@@ -181,19 +204,35 @@ static struct vapour_purge purge_of(const struct vapour_work *w, int part, doubl
   else if (out.first_ratio <= out.last_ratio)
     out.why_not = "the figures do not reach the lowest limit in the tables; that clears nothing";
   else
-    out.why_not =
-        vapour_formula("purge-time",
-                       (struct vapour_input[]){{"volume", w->volume_m3},
-                                               {"flow", fresh_m3_s},
-                                               {"first", out.first_ratio},
-                                               {"last", out.last_ratio},
-                                               {"mixing-factor", fmin(10, 1 / a->mixing.low_si)},
-                                               {NULL, 0}},
-                       out_si);
+    out.why_not = vapour_formula("purge-time",
+                                 (struct vapour_input[]){{"volume", w->volume_m3},
+                                                         {"flow", fresh_m3_s},
+                                                         {"first", out.first_ratio},
+                                                         {"last", out.last_ratio},
+                                                         {"mixing-factor", 1 / a->mixing.low_si},
+                                                         {NULL, 0}},
+                                 out_si);
   out.known = out.why_not == NULL;
   if (out.known)
     out.time_s = out_si[0];
   return out;
+}
+
+/* Going in by a time that leaves one of them out would be going in by no time at all. */
+static const char *not_counted(const struct vapour_work *w)
+{
+  const struct vapour_answer *a = w->out;
+  const char *text = NULL;
+
+  for (int i = 0; i < a->part_count; i++) {
+    struct vapour_purge of = {.last_ratio = (double)NAN};
+
+    lowest_limit(a, i, &of);
+    if (isnan(of.last_ratio))
+      text = arena_printf(w->arena, "%s%s%s", text ? text : "", text ? ", " : "",
+                          a->parts[i].stock.substance->name);
+  }
+  return text;
 }
 
 /* The part that takes longest. */
@@ -208,7 +247,7 @@ static void judge_purge(struct vapour_work *w)
                                                       .time_s = (double)NAN};
     return;
   }
-  for (int k = 0; k < 2; k++)
+  for (int k = 0; k < 2; k++) {
     for (int i = 0; i < a->part_count; i++) {
       struct vapour_purge one =
           purge_of(w, i, a->cases[k == 0 ? VAPOUR_NOW : VAPOUR_STOPPED].fresh_m3_s);
@@ -216,6 +255,8 @@ static void judge_purge(struct vapour_work *w)
       if (i == 0 || !(one.time_s <= a->purge[k].time_s))
         a->purge[k] = one.known || i == 0 ? one : a->purge[k];
     }
+    a->purge[k].not_counted = not_counted(w);
+  }
 }
 
 void vapour_judge(struct vapour_work *w)
@@ -232,18 +273,26 @@ void vapour_judge(struct vapour_work *w)
       a->dry_s = a->mass_kg / a->cases[i].rate.high_si;
 }
 
+static bool exceeds_or_unknown(const struct vapour_answer *a, const struct vapour_share *s, int n)
+{
+  if (a->cases[n].to_room)
+    return s->room[n] != VAPOUR_NOT_SHOWN;
+  return s->duct[n] != VAPOUR_NOT_SHOWN || s->main[n] != VAPOUR_NOT_SHOWN;
+}
+
 bool vapour_is_no(const struct vapour_answer *a)
 {
-  if (a->refused || a->case_count < VAPOUR_WHEN_COUNT)
-    return a->refused;
+  if (a->refused || a->ignitable || !a->ignition_known)
+    return true;
+  if (a->case_count < VAPOUR_WHEN_COUNT)
+    return false;
   for (int n = 0; n < a->case_count; n++) {
     for (int i = 0; i < a->limit_count; i++)
       if (a->limits[i].verdict[n] != VAPOUR_NOT_SHOWN)
         return true;
     for (int i = 0; i < a->share_count; i++)
-      if (a->shares[i].duct[n] >= VAPOUR_MAY_EXCEED || a->shares[i].main[n] >= VAPOUR_MAY_EXCEED ||
-          a->shares[i].room[n] >= VAPOUR_MAY_EXCEED)
+      if (exceeds_or_unknown(a, &a->shares[i], n))
         return true;
   }
-  return a->limit_count == 0;
+  return a->limit_count == 0 || a->air_words[VAPOUR_NOW] || a->air_words[VAPOUR_PARKED];
 }

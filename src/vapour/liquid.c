@@ -1,11 +1,11 @@
 /* What the liquid is, whether it may have a figure at all, and the pressure over it. */
+#include "facility/chemicals.h"
 #include "vapour/vapour_impl.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <string.h>
 #include <strings.h>
-
-static const double pure_from_ratio = 0.98; /* weaker than that is a solution; no source */
 
 struct vapour_band vapour_setting(const struct vapour_work *w, const char *what,
                                   enum units_dimension dimension)
@@ -39,7 +39,7 @@ static bool has_word(const char *list, const char *word)
   return false;
 }
 
-/* Every substance of the list is in the liquid, the first at its strength. */
+/* Every substance of the list is in the liquid, at that strength or stronger. */
 static bool has_all(const struct vapour_answer *a, const char *list, double from_ratio)
 {
   int wanted = 0, found = 0;
@@ -63,6 +63,25 @@ static void refuse_row(struct vapour_work *w, const struct chem_table *t, int ro
                                 chem_basis_words(of.basis)));
 }
 
+/* What is there, whether it gets a figure or not: a station's `not here:` is asked of all of it. */
+static void note_there(struct vapour_work *w, const struct chem_substance *s)
+{
+  for (int i = 0; i < w->there_count; i++)
+    if (w->there[i] == s)
+      return;
+  if (s && w->there_count < VAPOUR_THERE_MAX)
+    w->there[w->there_count++] = s;
+}
+
+static void note_list(struct vapour_work *w, const char *list)
+{
+  for (const char *at = list; *at; at += strcspn(at, ";"), at += *at == ';') {
+    const char *id = arena_printf(w->arena, "%.*s", (int)strcspn(at, ";"), at);
+
+    note_there(w, chem_find(w->request->chem, id));
+  }
+}
+
 static bool refused_by_name(struct vapour_work *w, const char *name)
 {
   const struct chem_table *t = chem_table("no_vapour_figure", w->arena);
@@ -70,9 +89,77 @@ static bool refused_by_name(struct vapour_work *w, const char *name)
   for (int i = 0; i < t->row_count; i++)
     if (has_word(chem_cell(t, i, "aliases"), name)) {
       refuse_row(w, t, i);
+      note_list(w, chem_cell(t, i, "substances"));
       return true;
     }
   return false;
+}
+
+static void note_part(struct vapour_work *w, const char *of)
+{
+  const struct chem_stock *stock = chem_find_stock(w->request->chem, of);
+
+  note_there(w, stock ? stock->substance : chem_find(w->request->chem, of));
+}
+
+static void refuse_bath(struct vapour_work *w, const char *name, const char *source)
+{
+  vapour_refuse(w, arena_printf(w->arena,
+                                "Not known: %s is a bath of several parts (%s), and no table here "
+                                "holds the pressure over it. A part alone gives no bound: asked by "
+                                "itself it is another liquid.",
+                                name, source));
+}
+
+/* A bath by the name that `inward bath` knows, or one of the suite's own, which goes first. */
+static bool refused_as_bath(struct vapour_work *w, const char *name)
+{
+  const struct chemicals *own = w->request->own;
+  const struct chem_table *t = chem_table("baths", w->arena);
+  const struct chem_table *parts = chem_table("bath_parts", w->arena);
+
+  for (int i = 0; own && i < own->bath_count; i++) {
+    const struct chemicals_bath *bath = &own->baths[i];
+
+    if (strcasecmp(bath->part.id, name) != 0)
+      continue;
+    refuse_bath(w, bath->part.name ? bath->part.name : bath->part.id, "the suite's own file");
+    for (int k = 0; k < bath->part_count; k++)
+      note_part(w, bath->parts[k].of);
+    return true;
+  }
+  for (int i = 0; i < t->row_count; i++) {
+    const char *id = chem_cell(t, i, "id");
+
+    if (strcasecmp(id, name) != 0 && strcasecmp(chem_cell(t, i, "name"), name) != 0 &&
+        !has_word(chem_cell(t, i, "aliases"), name))
+      continue;
+    refuse_bath(w, chem_cell(t, i, "name"), chem_cell_origin(t, i).source);
+    for (int k = 0; k < parts->row_count; k++)
+      if (strcmp(chem_cell(parts, k, "bath"), id) == 0)
+        note_part(w, chem_cell(parts, k, "part"));
+    return true;
+  }
+  return false;
+}
+
+/* Neither known nor a typing slip of what is: an answer, not a bad question. */
+static bool refused_as_unknown(struct vapour_work *w, const char *name)
+{
+  const struct chem *chem = w->request->chem;
+  const char *id = arena_printf(w->arena, "%.*s", (int)strcspn(name, "@"), name);
+
+  for (const char *c = name; *c; c++)
+    if (iscntrl((unsigned char)*c))
+      return false;
+  if (!*id || *id == ' ' || chem_find(chem, id) || chem_find_stock(chem, id) ||
+      chem_nearest(chem, id))
+    return false;
+  vapour_refuse(w, arena_printf(w->arena,
+                                "Not known: '%.40s' is in no table here, so nothing can be said of "
+                                "it: its safety data sheet and the safety officer.",
+                                name));
+  return true;
 }
 
 static bool refused_by_content(struct vapour_work *w)
@@ -126,6 +213,7 @@ static enum err_code split_share(struct vapour_work *w, const char *text, const 
 static enum err_code read_parts(struct vapour_work *w, double *shares)
 {
   const struct vapour_request *r = w->request;
+  double pure_from_ratio = vapour_setting(w, "pure from", UNITS_SHARE).low_si;
   const char *name;
 
   for (int i = 0; i < r->of_count; i++) {
@@ -134,18 +222,25 @@ static enum err_code read_parts(struct vapour_work *w, double *shares)
     if (code != ERR_OK)
       return code;
     if (refused_by_name(w, name))
-      return ERR_OK;
-    code = chem_part(r->chem, name, &w->out->parts[i].stock, w->err);
+      continue;
+    code = chem_part(r->chem, name, &w->out->parts[w->out->part_count].stock, w->err);
+    if (code != ERR_OK && (refused_as_bath(w, name) || refused_as_unknown(w, name))) {
+      *w->err = (struct err){0};
+      continue;
+    }
     if (code != ERR_OK) {
       err_prefix(w->err, "of: ");
       return code;
     }
-    for (int k = 0; k < i; k++)
-      if (w->out->parts[k].stock.substance == w->out->parts[i].stock.substance)
+    struct vapour_part *part = &w->out->parts[w->out->part_count];
+
+    for (int k = 0; k < w->out->part_count; k++)
+      if (w->out->parts[k].stock.substance == part->stock.substance)
         return err_set(w->err, ERR_INPUT, "of: %s is named twice; put its shares together",
-                       w->out->parts[i].stock.substance->id);
-    w->out->parts[i].aqueous = w->out->parts[i].stock.assay_ratio < pure_from_ratio;
-    w->out->part_count = i + 1;
+                       part->stock.substance->id);
+    part->aqueous = part->stock.assay_ratio < pure_from_ratio;
+    note_there(w, part->stock.substance);
+    w->out->part_count++;
   }
   return ERR_OK;
 }
@@ -211,8 +306,10 @@ static void pure_pressure(struct vapour_work *w, struct vapour_part *p)
 {
   const struct chem_substance *s = p->stock.substance;
   double pure_Pa = chem_vapour_pressure_Pa(s, w->out->at_K, &p->extrapolated);
+  bool remembered = s->vapour && s->vapour->of.basis == CHEM_MEMORY;
   double off = vapour_setting(w,
                               p->extrapolated ? "vapour pressure out of its range"
+                              : remembered    ? "vapour pressure from memory"
                                               : "vapour pressure in its range",
                               UNITS_SHARE)
                    .high_si;
@@ -236,7 +333,7 @@ static void pure_pressure(struct vapour_work *w, struct vapour_part *p)
 
 /* One kind of figure of data/partial_pressures.csv between its two nearest strengths. */
 struct partial {
-  double below_ratio, below_Pa, above_ratio, above_Pa, at_K;
+  double below_ratio, below_Pa, above_ratio, above_Pa, at_K, first_ratio;
   struct chem_origin of;
 };
 
@@ -246,7 +343,7 @@ static bool partial_rows(struct vapour_work *w, const struct vapour_part *p, con
   const struct chem_table *t = chem_table("partial_pressures", w->arena);
   bool any = false;
 
-  *out = (struct partial){(double)NAN, (double)NAN, (double)NAN, (double)NAN, (double)NAN, {0}};
+  *out = (struct partial){(double)NAN, (double)NAN, (double)NAN, (double)NAN, (double)NAN, 1, {0}};
   for (int i = 0; i < t->row_count; i++) {
     double ratio = chem_cell_si(t, i, "fraction", UNITS_MASS_FRACTION);
     double pressure_Pa = chem_cell_si(t, i, "pressure", UNITS_ABSOLUTE_PRESSURE);
@@ -257,6 +354,8 @@ static bool partial_rows(struct vapour_work *w, const struct vapour_part *p, con
     any = true;
     out->at_K = chem_cell_si(t, i, "at", UNITS_TEMPERATURE);
     out->of = chem_cell_origin(t, i);
+    if (chem_cell(t, i, "at_first")[0])
+      out->first_ratio = fmax(out->first_ratio, chem_cell_si(t, i, "at_first", UNITS_SHARE));
     if (ratio <= p->stock.assay_ratio + 1e-9 && !(ratio <= out->below_ratio))
       out->below_ratio = ratio, out->below_Pa = pressure_Pa;
     if (ratio >= p->stock.assay_ratio - 1e-9 && !(ratio >= out->above_ratio))
@@ -292,52 +391,88 @@ static void refuse_strength(struct vapour_work *w, const struct vapour_part *p, 
                             name));
 }
 
-/* A figure of the table for a colder liquid is an upper end; a hotter one has none. */
-static bool add_partial(struct vapour_work *w, struct vapour_part *p, const char *kind)
+static void say_partial(struct vapour_work *w, struct vapour_part *p, const struct partial *rows)
+{
+  p->pressure_words =
+      arena_printf(w->arena, "%s%s%s (%s; %s)", p->pressure_words ? p->pressure_words : "",
+                   p->pressure_words ? "; " : "", rows->of.source, rows->of.note,
+                   chem_basis_words(rows->of.basis));
+}
+
+/* Of its strength, or weaker by so little that the weakest row bounds it. */
+static bool bounds_strength(const struct vapour_work *w, const struct vapour_part *p,
+                            const struct partial *rows)
+{
+  double weaker = vapour_setting(w, "weaker than the table", UNITS_SHARE).low_si;
+
+  return !isnan(rows->above_ratio) &&
+         (!isnan(rows->below_ratio) || p->stock.assay_ratio >= weaker * rows->above_ratio);
+}
+
+/* A mean of ten minutes for a colder liquid is no lower end, and of a hotter one there is no end.
+ * A fresh liquid gives off more than the mean: its upper end is that many times it. */
+static bool add_mean(struct vapour_work *w, struct vapour_part *p)
 {
   struct partial rows;
-  double colder_K, fall = vapour_setting(w, "aqueous pressure when colder", UNITS_SHARE).high_si;
-  double weaker = vapour_setting(w, "weaker than the table", UNITS_SHARE).low_si;
-  bool is_total = strcmp(kind, "total") == 0;
-  double high_Pa, low_Pa = 0;
+  double mean_Pa, colder_K;
+  double fall = vapour_setting(w, "aqueous pressure with temperature", UNITS_SHARE).high_si;
 
-  if (!partial_rows(w, p, kind, &rows) || isnan(rows.above_ratio))
+  if (!partial_rows(w, p, "mean", &rows) || !bounds_strength(w, p, &rows))
     return false;
   colder_K = rows.at_K - w->out->at_K;
-  if (colder_K < -0.5 ||
-      (isnan(rows.below_ratio) && p->stock.assay_ratio < weaker * rows.above_ratio))
+  if (colder_K < -0.5)
     return false;
-  if (isnan(rows.below_ratio)) {
-    high_Pa = rows.above_Pa;
-    p->at_most = true;
-  } else {
-    high_Pa = between(&rows, p->stock.assay_ratio);
-    low_Pa = is_total || colder_K > 10 ? 0 : high_Pa * exp(-fall * fmax(colder_K, 0));
-  }
-  if (!is_total && !p->at_most && fabs(colder_K) <= 0.5)
-    p->pressure_Pa = high_Pa;
-  if (!(p->pressure.high_si >= high_Pa))
-    p->pressure.high_si = high_Pa;
-  if (!is_total)
-    p->pressure.low_si = low_Pa;
-  p->pressure_words = arena_printf(
-      w->arena, "%s%s%s (%s; %s)", p->pressure_words ? p->pressure_words : "",
-      p->pressure_words ? "; " : "", rows.of.source, rows.of.note, chem_basis_words(rows.of.basis));
+  p->at_most = isnan(rows.below_ratio);
+  mean_Pa = p->at_most ? rows.above_Pa : between(&rows, p->stock.assay_ratio);
+  if (!p->at_most && colder_K <= 10)
+    p->pressure.low_si = mean_Pa * exp(colder_K <= 0.5 ? 0 : -fall * colder_K);
+  if (!p->at_most && fabs(colder_K) <= 0.5)
+    p->pressure_Pa = mean_Pa;
+  p->pressure.high_si = mean_Pa * rows.first_ratio;
+  say_partial(w, p, &rows);
   return true;
+}
+
+/* Acid and water together are an upper end of the acid, above its table risen as steeply as the
+ * settings say: a warmer liquid never has less. */
+static void add_total(struct vapour_work *w, struct vapour_part *p)
+{
+  struct partial rows;
+  double total_Pa;
+  double rise = vapour_setting(w, "aqueous pressure with temperature", UNITS_SHARE).high_si;
+
+  if (!partial_rows(w, p, "total", &rows) || !bounds_strength(w, p, &rows))
+    return;
+  total_Pa = isnan(rows.below_ratio) ? rows.above_Pa : between(&rows, p->stock.assay_ratio);
+  p->pressure.high_si = total_Pa * exp(rise * fmax(w->out->at_K - rows.at_K, 0));
+  say_partial(w, p, &rows);
+}
+
+/* A printed figure that this liquid, as strong and as warm, is at or above. */
+static void add_least(struct vapour_work *w, struct vapour_part *p)
+{
+  struct partial rows;
+
+  if (!partial_rows(w, p, "least", &rows) || isnan(rows.below_ratio) ||
+      w->out->at_K < rows.at_K - 0.5)
+    return;
+  p->pressure.low_si = fmax(p->pressure.low_si, rows.below_Pa);
+  say_partial(w, p, &rows);
 }
 
 static void aqueous_pressure(struct vapour_work *w, struct vapour_part *p)
 {
   struct partial rows;
-  bool any, found;
+  bool any;
 
   p->pressure_Pa = (double)NAN;
   p->pressure = (struct vapour_band){0, (double)NAN};
-  found = add_partial(w, p, "mean");
-  found |= add_partial(w, p, "total");
-  if (found)
+  if (add_mean(w, p)) {
+    add_total(w, p);
+    add_least(w, p);
     return;
-  any = partial_rows(w, p, "mean", &rows) || partial_rows(w, p, "total", &rows);
+  }
+  any = partial_rows(w, p, "mean", &rows);
   if (any && w->out->at_K > rows.at_K + 0.5)
     vapour_refuse(w, arena_printf(w->arena,
                                   "Not known: the tables of %s in water stop at %.0f °C, and a "
@@ -347,6 +482,21 @@ static void aqueous_pressure(struct vapour_work *w, struct vapour_part *p)
     refuse_strength(w, p, any);
 }
 
+/* Raoult's law is for liquids that are alike: water with an organic one is the worst case of it, and
+ * gives off several times what the law says. */
+static bool refused_with_water(struct vapour_work *w)
+{
+  struct vapour_answer *a = w->out;
+
+  for (int i = 0; i < a->part_count && a->part_count > 1; i++)
+    if (strcmp(a->parts[i].stock.substance->id, "water") == 0) {
+      vapour_refuse(w, "Not known: water mixed with something else gives off more of it than the "
+                       "law of ideal mixtures says, and no table here says how much.");
+      return true;
+    }
+  return false;
+}
+
 /* A solution beside another liquid: its pressures are in no table, and Raoult's law is for liquids
  * that are alike. */
 static void find_pressures(struct vapour_work *w)
@@ -354,6 +504,8 @@ static void find_pressures(struct vapour_work *w)
   struct vapour_answer *a = w->out;
   double total_Pa = 0;
 
+  if (refused_with_water(w))
+    return;
   for (int i = 0; i < a->part_count && !a->refused; i++) {
     struct vapour_part *p = &a->parts[i];
 
@@ -422,6 +574,41 @@ static const char *liquid_words(const struct vapour_work *w)
   return out;
 }
 
+/* As it was asked, where a part of it is none of the tables'. */
+static const char *asked_words(const struct vapour_work *w)
+{
+  const char *text = w->request->of[0];
+
+  for (int i = 1; i < w->request->of_count; i++)
+    text = arena_printf(w->arena, "%s with %s", text, w->request->of[i]);
+  return text;
+}
+
+/* A station's own words go before any figure: what is not to stand there gets none. */
+static void refused_by_station(struct vapour_work *w)
+{
+  struct vapour_answer *a = w->out;
+  const struct facility_station *station;
+  struct chem_not_here found;
+  const char *unread;
+
+  if (!w->facility || a->station < 0)
+    return;
+  station = &w->facility->stations[a->station];
+  found = chem_not_here(w->request->chem, station, w->there, w->there_count, w->arena);
+  unread = chem_not_here_unread_words(&found, station, w->arena);
+  if (*unread)
+    vapour_add(a->unknown, &a->unknown_count, unread);
+  if (found.hit_count == 0)
+    return;
+  const char *words = chem_not_here_words(&found, station, w->arena);
+
+  a->headline = arena_printf(w->arena, "%c%s. No figure is given for it there.%s%s",
+                             toupper((unsigned char)words[0]), words + 1, a->refused ? " " : "",
+                             a->refused ? a->headline : "");
+  a->refused = true;
+}
+
 enum err_code vapour_read_liquid(struct vapour_work *w)
 {
   double shares[VAPOUR_PARTS_MAX] = {1, (double)NAN, (double)NAN, (double)NAN};
@@ -434,9 +621,17 @@ enum err_code vapour_read_liquid(struct vapour_work *w)
   BUG_IF(!a->parts);
   a->at_K = w->request->at_K > 0 ? w->request->at_K : w->air_K;
   code = read_parts(w, shares);
-  if (code != ERR_OK || a->refused) {
-    a->liquid = arena_strdup(w->arena, w->request->of[0]);
+  if (code != ERR_OK)
     return code;
+  if (a->refused) {
+    a->liquid = asked_words(w);
+    refused_by_station(w);
+    return ERR_OK;
+  }
+  refused_by_station(w);
+  if (a->refused) {
+    a->liquid = liquid_words(w);
+    return ERR_OK;
   }
   if (refused_by_content(w)) { /* before anything else is wrong with it */
     a->liquid = liquid_words(w);

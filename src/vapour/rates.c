@@ -4,9 +4,6 @@
 #include <math.h>
 #include <string.h>
 
-#define INDOOR_MOST_M_S                                                                            \
-  0.508 /* 100 ft/min, where one model of EPA/OPPT ends and the other begins */
-
 /* NULL, or why not: the formula's own bounds hold here as they do for `inward calc`. */
 const char *vapour_formula(const char *name, const struct vapour_input *inputs, double *out_si)
 {
@@ -44,6 +41,7 @@ static const char *pool(const struct surface *s, double *out_kg_s)
                                                 {"area", s->area_m2},
                                                 {"temperature", s->at_K},
                                                 {"speed", s->speed_m_s},
+                                                {"pressure", s->air_Pa},
                                                 {NULL, 0}},
                         out_kg_s);
 }
@@ -51,16 +49,16 @@ static const char *pool(const struct surface *s, double *out_kg_s)
 /* The same with -ln(1 - p/P) in the place of p/P, for vapour that pushes the air aside. */
 static const char *pool_near_boiling(const struct surface *s, double *out_kg_s)
 {
-  struct surface pushed = *s;
+  double ratio = s->pressure_Pa / s->air_Pa;
+  const char *why = pool(s, out_kg_s);
 
-  if (s->pressure_Pa >= s->air_Pa)
-    return "it boils";
-  pushed.pressure_Pa = -s->air_Pa * log1p(-s->pressure_Pa / s->air_Pa);
-  return pool(&pushed, out_kg_s);
+  if (!why && ratio > 0)
+    *out_kg_s *= -log1p(-ratio) / ratio;
+  return why;
 }
 
 /* The models of EPA/OPPT and the two by film theory take the length along the air, too. */
-static const char *along(const char *name, const struct surface *s, bool slow, double *out_kg_s)
+static const char *along(const char *name, const struct surface *s, double *out_kg_s)
 {
   struct vapour_input inputs[] = {{"molar-mass", s->molar_kg_mol},
                                   {"vapour-pressure", s->pressure_Pa},
@@ -68,7 +66,7 @@ static const char *along(const char *name, const struct surface *s, bool slow, d
                                   {"temperature", s->at_K},
                                   {"speed", s->speed_m_s},
                                   {"length", s->length_m},
-                                  {slow ? "pressure" : NULL, s->air_Pa},
+                                  {"pressure", s->air_Pa},
                                   {NULL, 0}};
 
   return vapour_formula(name, inputs, out_kg_s);
@@ -95,11 +93,11 @@ static const char *film(const char *name, const struct surface *s, double *out_k
 
 static const char *slow_air(const struct surface *s, double *out_kg_s)
 {
-  return along("slow-air-evaporation", s, true, out_kg_s);
+  return along("slow-air-evaporation", s, out_kg_s);
 }
 static const char *fast_air(const struct surface *s, double *out_kg_s)
 {
-  return along("fast-air-evaporation", s, false, out_kg_s);
+  return along("fast-air-evaporation", s, out_kg_s);
 }
 static const char *turbulent(const struct surface *s, double *out_kg_s)
 {
@@ -114,16 +112,14 @@ static const char *plate(const struct surface *s, double *out_kg_s)
 static const struct correlation {
   const char *name, *formula;
   const char *(*run)(const struct surface *s, double *out_kg_s);
-  double least_m_s, most_m_s;
+  enum { ANY_AIR, SLOW_AIR, FAST_AIR } air;
 } correlations[VAPOUR_RATES] = {
-    {"EPA RMP pool, eq. D-1", "pool-evaporation", pool, 0, (double)INFINITY},
-    {"the same near boiling, -ln(1 - p/P)", "pool-evaporation", pool_near_boiling, 0,
-     (double)INFINITY},
-    {"EPA/OPPT penetration model", "slow-air-evaporation", slow_air, 0, INDOOR_MOST_M_S},
-    {"EPA/OPPT mass transfer coefficient", "fast-air-evaporation", fast_air, INDOOR_MOST_M_S,
-     (double)INFINITY},
-    {"Mackay and Matsugu", "turbulent-pool-evaporation", turbulent, 0, (double)INFINITY},
-    {"laminar flat plate", "plate-evaporation", plate, 0, (double)INFINITY},
+    {"EPA RMP pool, eq. D-1", "pool-evaporation", pool, ANY_AIR},
+    {"the same near boiling, -ln(1 - p/P)", "pool-evaporation", pool_near_boiling, ANY_AIR},
+    {"EPA/OPPT penetration model", "slow-air-evaporation", slow_air, SLOW_AIR},
+    {"EPA/OPPT mass transfer coefficient", "fast-air-evaporation", fast_air, FAST_AIR},
+    {"Mackay and Matsugu", "turbulent-pool-evaporation", turbulent, ANY_AIR},
+    {"laminar flat plate", "plate-evaporation", plate, ANY_AIR},
 };
 
 static struct surface surface_of(const struct vapour_answer *a, const struct vapour_part *p,
@@ -188,12 +184,16 @@ static void add_rate(struct vapour_work *w, struct vapour_case *c, const struct 
 {
   const struct vapour_answer *a = w->out;
   double low_kg_s[VAPOUR_PARTS_MAX], high_kg_s[VAPOUR_PARTS_MAX];
-  double slow_m_s = fmax(c->speed.low_si, k->least_m_s),
-         fast_m_s = fmin(c->speed.high_si, k->most_m_s);
+  double between_m_s = vapour_setting(w, "end of slow air", UNITS_VELOCITY).high_si;
+  double slow_m_s = k->air == FAST_AIR ? fmax(c->speed.low_si, between_m_s) : c->speed.low_si;
+  double fast_m_s = k->air == SLOW_AIR ? fmin(c->speed.high_si, between_m_s) : c->speed.high_si;
 
   if (slow_m_s > fast_m_s) {
-    rate->why_not = k->least_m_s > 0 ? "stated for air from 0.51 m/s on, and there is none so fast"
-                                     : "stated for air up to 0.51 m/s, and all of it is faster";
+    rate->why_not = arena_printf(w->arena,
+                                 k->air == FAST_AIR
+                                     ? "stated for air from %.2f m/s on, and there is none so fast"
+                                     : "stated for air up to %.2f m/s, and all of it is faster",
+                                 between_m_s);
     return;
   }
   rate->why_not = run_all(a, k, slow_m_s, false, low_kg_s);

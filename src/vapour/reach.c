@@ -47,8 +47,8 @@ static struct vapour_band in_flow(const struct vapour_work *w, const struct vapo
   return sum;
 }
 
-/* Le Chatelier over the parts that burn, in the shares in which they evaporate; NaN when the limit
- * of one is not known. */
+/* Le Chatelier over all parts, in the shares in which they evaporate; NaN when the limit of one is
+ * not known. */
 static double mixture_limit(const struct vapour_work *w, const double *gas_ratio)
 {
   static const char *const shares[] = {"share-1", "share-2", "share-3", "share-4"};
@@ -237,20 +237,20 @@ static void reach_person(struct vapour_work *w, struct vapour_case *c)
   else if (!hood)
     c->person_words =
         "no tracer figure is published for a station of this kind: ask for its own test";
-  else if (!(c->station_m3_s > 0))
-    c->person_words = "no air goes through the station";
+  else if (w->out->air_words[c->when])
+    c->person_words = w->out->air_words[c->when];
   else
     person_at_hood(w, c);
 }
 
 /* Figures at a person are orders of magnitude: outwards to whole powers of ten, before anything is
- * compared with them. */
-static struct vapour_band orders(struct vapour_band band)
+ * compared with them, but never above what the air over the liquid holds. */
+static struct vapour_band orders(struct vapour_band band, double most_ratio)
 {
   if (isnan(band.high_si) || !(band.high_si > 0))
     return band;
   return (struct vapour_band){band.low_si > 0 ? pow(10, floor(log10(band.low_si))) : 0,
-                              fmin(1, pow(10, ceil(log10(band.high_si))))};
+                              fmin(most_ratio, pow(10, ceil(log10(band.high_si))))};
 }
 
 void vapour_reach(struct vapour_work *w)
@@ -263,6 +263,6 @@ void vapour_reach(struct vapour_work *w)
     reach_room(w, c);
     reach_person(w, c);
     for (int k = 0; k < w->out->part_count; k++)
-      c->person[k] = orders(c->person[k]);
+      c->person[k] = orders(c->person[k], saturation(w, k));
   }
 }

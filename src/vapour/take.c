@@ -12,8 +12,25 @@ static const struct {
                {"deck-spill", VAPOUR_DECK_SPILL},
                {"floor-spill", VAPOUR_FLOOR_SPILL}};
 
+/* Of two values nobody knows which was meant. */
+static enum err_code said_twice(const char *key, struct err *err)
+{
+  return err_set(err, ERR_INPUT, "%s: said twice; leave one of them away", key);
+}
+
+static enum err_code take_text(const char *key, const char *value, const char **out,
+                               struct err *err)
+{
+  if (*out)
+    return said_twice(key, err);
+  *out = value;
+  return ERR_OK;
+}
+
 static enum err_code take_from(struct vapour_request *r, const char *value, struct err *err)
 {
+  if (r->from != VAPOUR_FROM_NOTHING)
+    return said_twice("from", err);
   for (size_t i = 0; i < sizeof sources / sizeof *sources; i++)
     if (strcmp(sources[i].word, value) == 0) {
       r->from = sources[i].from;
@@ -24,6 +41,8 @@ static enum err_code take_from(struct vapour_request *r, const char *value, stru
 
 static enum err_code take_by(struct vapour_request *r, const char *value, struct err *err)
 {
+  if (r->by != VAPOUR_BY_NOTHING)
+    return said_twice("by", err);
   if (strcmp(value, "mass") == 0)
     r->by = VAPOUR_BY_MASS;
   else if (strcmp(value, "volume") == 0)
@@ -80,6 +99,8 @@ static enum err_code take_band(const char *key, const char *value, enum units_di
   struct vapour_band band;
   enum err_code code;
 
+  if (out->high_si > 0)
+    return said_twice(key, err);
   if (!dots) {
     code = take_si(key, value, dimension, allowed, &band.low_si, err);
     if (code == ERR_OK)
@@ -125,7 +146,9 @@ static enum err_code take_quantity(struct vapour_request *r, const char *key, co
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
     if (strcmp(rows[i].key, key) == 0)
-      return take_si(key, value, rows[i].dimension, &rows[i].allowed, rows[i].out, err);
+      return *rows[i].out > 0
+                 ? said_twice(key, err)
+                 : take_si(key, value, rows[i].dimension, &rows[i].allowed, rows[i].out, err);
   return err_set(err, ERR_USAGE,
                  "no '%.40s' here: of, by, from, at, diameter, area, freeboard, volume, station, "
                  "room, scene, mixing, speed",
@@ -158,14 +181,12 @@ enum err_code vapour_take(struct vapour_request *r, const char *key, const char 
   if (strcmp(key, "speed") == 0)
     return take_band(key, value, UNITS_VELOCITY, &speed, &r->speed, err);
   if (strcmp(key, "station") == 0)
-    r->station = value;
-  else if (strcmp(key, "room") == 0)
-    r->room = value;
-  else if (strcmp(key, "scene") == 0)
-    r->scene = value;
-  else if (scene_is_change(key))
+    return take_text(key, value, &r->station, err);
+  if (strcmp(key, "room") == 0)
+    return take_text(key, value, &r->room, err);
+  if (strcmp(key, "scene") == 0)
+    return take_text(key, value, &r->scene, err);
+  if (scene_is_change(key))
     return take_change(r, key, value, err);
-  else
-    return take_quantity(r, key, value, err);
-  return ERR_OK;
+  return take_quantity(r, key, value, err);
 }

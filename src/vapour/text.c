@@ -26,7 +26,7 @@ static void put_place(const struct vapour_answer *a, struct buf *out)
              a->trial ? ", changed   [TRIAL, not live]" : "");
 }
 
-static void put_liquid(const struct vapour_answer *a, struct buf *out)
+static void put_liquid(const struct vapour_answer *a, enum units_system system, struct buf *out)
 {
   static const char *const from[] = {"", "beaker", "bath", "spill on the deck",
                                      "spill on the floor"};
@@ -37,7 +37,7 @@ static void put_liquid(const struct vapour_answer *a, struct buf *out)
     buf_puts(out, " of ");
     vapour_put_band(out, a->area, UNITS_AREA, "cm2");
     buf_puts(out, ", ");
-    units_print(out, a->at_K, UNITS_TEMPERATURE, UNITS_SYSTEM_SI);
+    units_print(out, a->at_K, UNITS_TEMPERATURE, system);
   }
   if (a->station >= 0)
     buf_printf(out, ", in %s (%s)", f->stations[a->station].part.id,
@@ -87,7 +87,8 @@ static void put_parts(const struct vapour_answer *a, struct buf *out)
 
     buf_printf(out, "  %s: ", p->stock.substance->name);
     vapour_put_band(out, p->pressure, UNITS_ABSOLUTE_PRESSURE, "kPa(a)");
-    buf_printf(out, "%s (%s)\n", p->at_most ? ", an upper end" : "", p->pressure_words);
+    buf_printf(out, "%s (%s)\n", p->at_most && !(p->pressure.low_si > 0) ? ", an upper end" : "",
+               p->pressure_words);
     if (p->stock.substance->note[0])
       buf_printf(out, "    noted: %s\n", p->stock.substance->note);
     if (!isnan(p->lower_limit_ratio)) {
@@ -165,16 +166,16 @@ static void put_room(const struct vapour_answer *a, const struct vapour_case *c,
   }
 }
 
-/* Whole powers of ten, written out. */
+/* Whole powers of ten, or what the air over the liquid holds, written out. */
 static void put_order(struct vapour_band band, struct buf *out)
 {
   double low_ppm = band.low_si * 1e6, high_ppm = band.high_si * 1e6;
 
   if (low_ppm > 0)
-    buf_printf(out, low_ppm < 1 ? "%g to " : "%.0f to ", low_ppm);
+    buf_printf(out, low_ppm < 1 ? "%.1g to " : "%.0f to ", low_ppm);
   else
     buf_puts(out, "at most ");
-  buf_printf(out, high_ppm < 1 ? "%g ppm" : "%.0f ppm", high_ppm);
+  buf_printf(out, high_ppm < 1 ? "%.2g ppm" : "%.0f ppm", high_ppm);
 }
 
 static void put_person(const struct vapour_answer *a, const struct vapour_case *c, struct buf *out)
@@ -280,13 +281,17 @@ static void put_purge(const struct vapour_answer *a, struct buf *out)
     vapour_put_time(out, p->time_s);
     buf_puts(out, " at the slow end, counted from when the source is gone\n");
   }
+  if (a->purge[0].not_counted)
+    buf_printf(
+        out, "  not counted in these: %s, of which no exposure limit by volume is in the tables\n",
+        a->purge[0].not_counted);
 }
 
 void vapour_text(const struct vapour_answer *a, enum units_system system, struct buf *out)
 {
   put_place(a, out);
   buf_printf(out, "  %s\n\n", a->headline);
-  put_liquid(a, out);
+  put_liquid(a, system, out);
   lines(out, "Cautions", a->cautions, a->caution_count);
   if (!a->refused) {
     put_rates(a, out);
@@ -304,6 +309,10 @@ void vapour_text(const struct vapour_answer *a, enum units_system system, struct
       out,
       "\nA sanity check from tables, not an instruction: your procedure, the supplier's safety "
       "data sheet and the safety officer decide.\n");
+  if (system == UNITS_SYSTEM_US && !a->refused)
+    buf_puts(out,
+             "US units: flows in cfm, speeds in fpm, the liquid's temperature in °F; areas, rates "
+             "and pressures stay metric, as the correlations' figures are printed.\n");
   if (a->request->facility)
     buf_printf(out, "Computed from the suite file %.12s.\n", a->request->facility->sha256);
 }

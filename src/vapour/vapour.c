@@ -7,7 +7,8 @@
 
 void vapour_add(const char **list, int *count, const char *text)
 {
-  if (text && *count < VAPOUR_LINES_MAX)
+  BUG_IF(*count >= VAPOUR_LINES_MAX); /* no caution is ever dropped */
+  if (text)
     list[(*count)++] = text;
 }
 

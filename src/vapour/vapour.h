@@ -106,7 +106,8 @@ struct vapour_case {
   enum vapour_when when;
   bool known; /* false: no air to reckon with; why_not says so */
   const char *why_not;
-  bool to_room;                                                /* all of it leaves into the room */
+  bool to_room; /* all of it leaves into the room */
+  bool still; /* no air to speak of goes through its station: what that carries off is not known */
   double station_m3_s, station_pm_m3_s, main_m3_s, fresh_m3_s; /* NaN: not known */
   struct vapour_band speed;                                    /* m/s, over the liquid */
   struct vapour_rate rates[VAPOUR_RATES];
@@ -144,7 +145,8 @@ struct vapour_purge {
   const char *why_not;
   double first_ratio, last_ratio, time_s;
   int part;
-  const char *to; /* "NIOSH REL eight-hour mean" */
+  const char *to;          /* "NIOSH REL" */
+  const char *not_counted; /* parts without a limit, which this time does not count; NULL: none */
 };
 
 struct vapour_answer {
@@ -162,7 +164,8 @@ struct vapour_answer {
   double mass_kg;  /* of the liquid; NaN: not said */
   double dry_s;    /* at the fastest: a lower bound; NaN */
   struct vapour_band mixing;
-  double saturation_ratio; /* right above the liquid, at most */
+  double saturation_ratio;                  /* right above the liquid, at most */
+  const char *air_words[VAPOUR_WHEN_COUNT]; /* what is wrong with the air there; NULL: nothing */
   bool ignition_known, ignitable;
   const char *ignition_words;
   int case_count; /* 0: refused; 1 without a suite */

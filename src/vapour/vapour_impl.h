@@ -5,6 +5,8 @@
 #include "matter/matter.h"
 #include "vapour/vapour.h"
 
+enum { VAPOUR_THERE_MAX = 16 };
+
 /* One question on its way: what every step reads and writes. */
 struct vapour_work {
   const struct vapour_request *request;
@@ -17,6 +19,8 @@ struct vapour_work {
   const struct chem_table *settings;
   double volume_m3; /* of the room; NaN */
   double air_K;     /* of the room */
+  int there_count;  /* what is in the liquid, with a figure or without */
+  const struct chem_substance *there[VAPOUR_THERE_MAX];
 };
 
 /* A row of data/vapour_settings.csv. */
@@ -48,6 +52,8 @@ double vapour_lasts_s(const struct vapour_work *w, int part, double kg_s);
 /* Mean of the room at the fast end after that time, should no fresh air come at all. */
 double vapour_unthinned_ratio(const struct vapour_work *w, int part, double time_s);
 
+/* The part of least flash point at or below the liquid's temperature; NULL: none that is known. */
+const struct vapour_part *vapour_flashes(const struct vapour_answer *a);
 void vapour_refuse(struct vapour_work *w, const char *headline);
 void vapour_add(const char **list, int *count, const char *text);
 

@@ -2,6 +2,7 @@
 #include "vapour/vapour_impl.h"
 
 #include <math.h>
+#include <string.h>
 
 /* The worst verdict of a case; of several limits that one which is highest. */
 static const struct vapour_limit *worst(const struct vapour_answer *a, enum vapour_when when)
@@ -50,6 +51,27 @@ static const char *exceeding(const struct vapour_work *w, const struct vapour_li
       first ? reached_words(w, first) : "", both ? ", then " : "", both ? reached_words(w, l) : "");
 }
 
+/* Where a lesser limit is surely exceeded, what may be exceeded of the gravest is said beside it. */
+static const char *gravest_too(const struct vapour_work *w, const struct vapour_limit *said,
+                               enum vapour_when when)
+{
+  const struct vapour_answer *a = w->out;
+
+  for (int i = 0; i < a->limit_count && said->limit->kind != CHEM_IDLH; i++) {
+    const struct vapour_limit *l = &a->limits[i];
+
+    if (l->limit->kind == CHEM_IDLH && l->verdict[when] >= VAPOUR_MAY_EXCEED)
+      return arena_printf(
+          w->arena, "; %s %s %s %s, %s%s%s", a->parts[l->part].stock.substance->name,
+          vapour_verdict_words(l->verdict[when]), l->limit->issuer, l->limit->printed,
+          chem_limit_words(l->limit->kind),
+          when == VAPOUR_STOPPED && !isnan(l->reached_s) ? ", after " : "",
+          when == VAPOUR_STOPPED && !isnan(l->reached_s) ? vapour_time_words(w->arena, l->reached_s)
+                                                         : "");
+  }
+  return "";
+}
+
 static const char *sentence(const struct vapour_work *w, enum vapour_when when)
 {
   const struct vapour_answer *a = w->out;
@@ -62,7 +84,7 @@ static const char *sentence(const struct vapour_work *w, enum vapour_when when)
                         a->cases[when].person_words);
   if (l->verdict[when] == VAPOUR_NOT_SHOWN)
     return "no limit in the tables is shown to be exceeded at a person: orders of magnitude only";
-  return exceeding(w, l, when);
+  return arena_printf(w->arena, "%s%s", exceeding(w, l, when), gravest_too(w, l, when));
 }
 
 static const char *stopped_words(const struct vapour_work *w)
@@ -73,30 +95,6 @@ static const char *stopped_words(const struct vapour_work *w)
     return "If the fans of this room's mains stand";
   return arena_printf(w->arena, "If the fans of %s stand",
                       f->mains[f->stations[w->out->station].main].part.id);
-}
-
-static void say_headline(struct vapour_work *w)
-{
-  struct vapour_answer *a = w->out;
-
-  if (a->case_count < VAPOUR_WHEN_COUNT) {
-    a->headline = arena_printf(
-        w->arena,
-        "%s evaporates at %s. No suite was named, so nothing is said of duct, "
-        "room and person.",
-        a->liquid, vapour_band_words(w->arena, a->cases[0].rate, UNITS_MASS_FLOW, "g/h"));
-    return;
-  }
-  a->headline = arena_printf(w->arena, "With the air of this scene (%s): %s. %s: %s.",
-                             a->scene ? a->scene : "as parked", sentence(w, VAPOUR_NOW),
-                             stopped_words(w), sentence(w, VAPOUR_STOPPED));
-}
-
-/* ---- cautions ---- */
-
-static void caution(struct vapour_work *w, const char *text)
-{
-  vapour_add(w->out->cautions, &w->out->caution_count, text);
 }
 
 /* The largest share with that verdict in one place and state of the air; NULL: none. */
@@ -123,6 +121,67 @@ static const char *share_words(struct vapour_work *w, const struct vapour_share 
            : "";
 }
 
+/* "; in the duct it may exceed 10 % of ...", where it first can be. */
+static const char *burning(struct vapour_work *w, enum vapour_when when)
+{
+  static const char *const places[] = {"in the station's duct", "in the main", "in the room"};
+
+  for (size_t place = 0; place < sizeof places / sizeof *places; place++)
+    for (int v = VAPOUR_EXCEEDS; v >= VAPOUR_MAY_EXCEED; v--) {
+      const struct vapour_share *s = largest(w->out, place, (int)when, (enum vapour_verdict)v);
+
+      if (s)
+        return arena_printf(w->arena, "; %s it %s", places[place],
+                            share_words(w, s, (enum vapour_verdict)v));
+    }
+  return "";
+}
+
+/* "IGNITABLE ABOVE THE LIQUID. ", and what is wrong with the air: before everything else. */
+static const char *first_words(struct vapour_work *w)
+{
+  const struct vapour_answer *a = w->out;
+  const char *text = "";
+
+  if (a->ignitable)
+    text = arena_printf(w->arena, "%.*s at %.0f °C. ", (int)strcspn(a->ignition_words, ":"),
+                        a->ignition_words, a->at_K - 273.15);
+  for (int n = VAPOUR_NOW; n <= VAPOUR_PARKED && n < a->case_count; n++)
+    if (a->air_words[n])
+      text = arena_printf(w->arena, "%s%s, %s%s. ", text,
+                          n == VAPOUR_NOW ? "In this scene" : "Parked", a->air_words[n],
+                          a->cases[n].still ? ": what it carries off is not known" : "");
+  return text;
+}
+
+static void say_headline(struct vapour_work *w)
+{
+  struct vapour_answer *a = w->out;
+
+  if (a->case_count < VAPOUR_WHEN_COUNT) {
+    a->headline =
+        arena_printf(w->arena,
+                     "%s%s evaporates at %s. No suite was named, so nothing is said of duct, "
+                     "room and person.",
+                     first_words(w), a->liquid,
+                     vapour_band_words(w->arena, a->cases[0].rate, UNITS_MASS_FLOW, "g/h"));
+    return;
+  }
+  a->headline =
+      arena_printf(w->arena, "%sWith the air of this scene (%s): %s%s%s. %s: %s%s.", first_words(w),
+                   a->scene ? a->scene : "as parked",
+                   a->cases[VAPOUR_NOW].still ? "as if all of it left into the room, " : "",
+                   sentence(w, VAPOUR_NOW), burning(w, VAPOUR_NOW), stopped_words(w),
+                   sentence(w, VAPOUR_STOPPED), burning(w, VAPOUR_STOPPED));
+}
+
+/* ---- cautions ---- */
+
+static void caution(struct vapour_work *w, const char *text)
+{
+  vapour_add(w->out->cautions, &w->out->caution_count, text);
+}
+
 static void say_shares(struct vapour_work *w)
 {
   static const char *const places[] = {"In the station's duct", "In the main",
@@ -142,24 +201,97 @@ static void say_shares(struct vapour_work *w)
     }
 }
 
+static bool is_spill(const struct vapour_work *w)
+{
+  return w->request->from == VAPOUR_DECK_SPILL || w->request->from == VAPOUR_FLOOR_SPILL;
+}
+
+/* Of a spill that may be immediately dangerous within minutes the first thing is to leave. */
+static void say_spill(struct vapour_work *w)
+{
+  struct vapour_answer *a = w->out;
+  double soon_s = vapour_setting(w, "minutes of a spill", UNITS_TIME).high_si;
+
+  for (int i = 0; is_spill(w) && i < a->limit_count; i++) {
+    const struct vapour_limit *l = &a->limits[i];
+
+    if (l->limit->kind != CHEM_IDLH || !(l->reached_s <= soon_s))
+      continue;
+    caution(w, arena_printf(w->arena,
+                            "LEAVE AND CALL: at the upper end %s %s, %s, is reached after %s with "
+                            "the fans standing. Do not stay to wipe it up: the posted step for a "
+                            "spill first, keep others out, then call.",
+                            l->limit->issuer, l->limit->printed, chem_limit_words(l->limit->kind),
+                            vapour_time_words(w->arena, l->reached_s)));
+    return;
+  }
+}
+
+static bool has_hazard(const struct chem_substance *s, const char *code)
+{
+  for (int i = 0; i < s->hazard_count; i++)
+    if (strcmp(s->hazards[i], code) == 0)
+      return true;
+  return false;
+}
+
+/* What these figures do not count, and what is worse than they are. */
+static void say_parts(struct vapour_work *w)
+{
+  struct vapour_answer *a = w->out;
+  bool fumes = false;
+
+  for (int i = 0; i < w->there_count; i++)
+    if (strcmp(w->there[i]->id, "hf") == 0)
+      caution(w,
+              "HYDROFLUORIC ACID ON SKIN: even a small splash may kill and may not hurt at "
+              "first. Rinse at once, the posted step for it, and call; no figure here is of it.");
+    else if (has_hazard(w->there[i], "H310"))
+      caution(w, arena_printf(w->arena,
+                              "%s: fatal in contact with skin (H310); no figure here is "
+                              "of it.",
+                              w->there[i]->name));
+  for (int i = 0; i < a->part_count; i++)
+    fumes |= a->parts[i].aqueous && !a->refused;
+  if (fumes)
+    caution(w, "Strong acids and ammonia fume: mist comes on top of these figures, and the table "
+               "is of thin pools, from which less comes after the first minutes than from a bath.");
+}
+
+/* Of what gets no figure, and of a part by itself in a mixture. */
+static void say_flash(struct vapour_work *w)
+{
+  const struct vapour_part *p = vapour_flashes(w->out);
+
+  if (!p || w->out->ignitable)
+    return;
+  caution(w,
+          arena_printf(w->arena,
+                       "%s burns: its own flash point, %.0f °C, is at or below the liquid's %.0f "
+                       "°C (%s): it may be ignitable above the liquid, mixed or thinned, too.",
+                       p->stock.substance->name, p->stock.substance->facts[CHEM_FLASH].si - 273.15,
+                       w->out->at_K - 273.15, p->stock.substance->facts[CHEM_FLASH].of.source));
+}
+
 static void say_cautions(struct vapour_work *w)
 {
   struct vapour_answer *a = w->out;
 
+  say_spill(w);
   if (a->ignitable)
     caution(w, a->ignition_words);
-  say_shares(w);
-  for (int i = 0; i < a->part_count; i++) {
-    if (a->parts[i].aqueous)
-      caution(w,
-              "Strong acids and ammonia fume: mist comes on top of these figures, and the table "
-              "is of thin pools, from which less comes after the first minutes than from a bath.");
-  }
+  say_flash(w);
+  if (!a->refused)
+    say_shares(w);
+  say_parts(w);
   if (a->case_count == VAPOUR_WHEN_COUNT)
-    caution(w, "When the air stops: stop, cap, lower, step away. Staff release stations.");
+    caution(w, is_spill(w) ? "When the air stops: leave, keep others out, call. Staff release "
+                             "stations."
+                           : "When the air stops: stop, cap, lower, step away. Staff release "
+                             "stations.");
   if (a->station >= 0 && w->facility && !w->facility->stations[a->station].in_service)
     caution(w, "This station is not in service by the suite file.");
-  if (w->request->from == VAPOUR_DECK_SPILL)
+  if (w->request->from == VAPOUR_DECK_SPILL && !a->refused)
     caution(w, "A deck is open below: what runs through it evaporates in the drain or the duct, "
                "which is not in these figures.");
 }
@@ -278,9 +410,9 @@ void vapour_say(struct vapour_work *w)
 {
   if (!w->out->refused) {
     say_headline(w);
-    say_cautions(w);
     say_assumed(w);
     say_unknown(w);
   }
+  say_cautions(w);
   say_asks(w);
 }
