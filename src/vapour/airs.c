@@ -288,12 +288,12 @@ static void fill_case(struct vapour_work *w, struct vapour_case *c)
       c->station_m3_s = 0;
     c->station_pm_m3_s = c->station_m3_s * flow_pm_ratio(w->facility, station);
     c->main_m3_s = c->when == VAPOUR_STOPPED ? (double)NAN : main_m3_s(w->facility, air, main);
+    if (c->when != VAPOUR_STOPPED) {
+      c->still = c->to_room = is_still(w, c);
+      w->out->air_words[c->when] = air_trouble(w, c);
+    }
   }
   c->fresh_m3_s = fresh_m3_s(w, air);
-  if (station >= 0 && c->when != VAPOUR_STOPPED) {
-    c->still = c->to_room = is_still(w, c);
-    w->out->air_words[c->when] = air_trouble(w, c);
-  }
   c->speed = speed_of(w, c);
 }
 

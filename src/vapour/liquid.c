@@ -306,15 +306,9 @@ static void pure_pressure(struct vapour_work *w, struct vapour_part *p)
 {
   const struct chem_substance *s = p->stock.substance;
   double pure_Pa = chem_vapour_pressure_Pa(s, w->out->at_K, &p->extrapolated);
-  bool remembered = s->vapour && s->vapour->of.basis == CHEM_MEMORY;
-  double off = vapour_setting(w,
-                              p->extrapolated ? "vapour pressure out of its range"
-                              : remembered    ? "vapour pressure from memory"
-                                              : "vapour pressure in its range",
-                              UNITS_SHARE)
-                   .high_si;
+  double off;
 
-  if (isnan(pure_Pa)) {
+  if (!s->vapour || isnan(pure_Pa)) {
     vapour_refuse(w, arena_printf(w->arena,
                                   s->vapour ? "Not known: %s has no vapour pressure in the tables "
                                               "at this temperature, so there is no figure."
@@ -324,6 +318,12 @@ static void pure_pressure(struct vapour_work *w, struct vapour_part *p)
                                   s->name));
     return;
   }
+  off = vapour_setting(w,
+                       p->extrapolated                      ? "vapour pressure out of its range"
+                       : s->vapour->of.basis == CHEM_MEMORY ? "vapour pressure from memory"
+                                                            : "vapour pressure in its range",
+                       UNITS_SHARE)
+            .high_si;
   p->pressure_Pa = pure_Pa * p->mole_ratio;
   p->pressure = (struct vapour_band){p->pressure_Pa * (1 - off), p->pressure_Pa * (1 + off)};
   p->pressure_words = arena_printf(w->arena, "%s%s; %s; ± %.0f %%", s->vapour->of.source,
