@@ -15,7 +15,7 @@ static const char help[] =
     "                   [--opening 100um] [--thickness 525um] [-o section.svg [--replace]]\n"
     "                   [--wafers 25 --wafer 150mm [--sides 2] [--open 100%] [--volume 10L]]\n"
     "                   [--fall 10%] [--batches 40] [--life 8h] [--with OVERLAY] [--json]\n"
-    "       inward etch --list\n\n"
+    "       inward etch --list [--json]\n\n"
     "How long a film must etch by published rates, source beside source; what the layers below and "
     "beside it\nlose; undercut, and the shape in silicon; how long the bath lasts. A sanity check, not an "
     "instruction.\n\n"
@@ -76,6 +76,12 @@ static enum err_code take_option(struct request *r, const char *option, const ch
   return ERR_OK;
 }
 
+static bool is_option(const char *word)
+{
+  return strcmp(word, "--with") == 0 || strcmp(word, "-o") == 0 ||
+         (strncmp(word, "--", 2) == 0 && etch_has_key(word + 2));
+}
+
 /* A film has no full stop in its name; a suite is a file. */
 static bool is_suite(const char *word)
 {
@@ -100,11 +106,11 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
       code = etch_take(&r->etch, "film", argv[i], err);
       continue;
     }
-    if (i + 1 == argc)
+    if (i + 1 == argc && is_option(argv[i]))
       return err_set(err, ERR_USAGE, "option '%.40s' wants a value", argv[i]);
     bool others = strcmp(argv[i], "--others") == 0;
 
-    code = take_option(r, argv[i], argv[i + 1], err);
+    code = take_option(r, argv[i], i + 1 < argc ? argv[i + 1] : "", err);
     i++;
     while (others && code == ERR_OK && i + 1 < argc && argv[i + 1][0] != '-')
       code = etch_take(&r->etch, "others", argv[++i], err);
@@ -151,7 +157,7 @@ static int run(struct request *r, struct err *err)
   arena_init(&arena, (size_t)64 << 20);
   buf_init(&out, 1 << 20);
   if (r->list) {
-    etch_list(chem_read(&arena), &out);
+    (r->json ? etch_list_json : etch_list)(chem_read(&arena), &out);
     status = cli_show(&out, 0);
   } else {
     status = answer_it(r, &arena, &out, err);

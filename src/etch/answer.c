@@ -191,14 +191,13 @@ static enum err_code look_up_all(struct asking *a, struct err *err)
 static void settle_spread(struct asking *a)
 {
   struct etch_answer *answer = a->answer;
-  const struct etch_rate *first = answer->etched.rates;
+  const struct etch_rate *counted = answer->etched.counted;
 
   if (a->request.given & GIVEN_SPREAD_RATE)
     return;
-  if (answer->etched.known == ETCH_NUMBER && first->how == ETCH_OWN && !first->not_used &&
-      first->high_m_s > first->low_m_s) {
+  if (counted && counted->how == ETCH_OWN && counted->high_m_s > counted->low_m_s) {
     answer->rate_spread_ratio =
-        (first->high_m_s - first->low_m_s) / (first->high_m_s + first->low_m_s);
+        (counted->high_m_s - counted->low_m_s) / (counted->high_m_s + counted->low_m_s);
     etch_say(&a->assumed, a->arena, "the rate spread by its own ±, %.3g %%",
              answer->rate_spread_ratio * 100);
   } else {
@@ -207,6 +206,36 @@ static void settle_spread(struct asking *a)
 }
 
 /* ---- time and losses ---- */
+
+static bool is_measured_here(const struct etch_rate *rate)
+{
+  return rate && (rate->how == ETCH_OWN || rate->how == ETCH_GIVEN);
+}
+
+/* The ends of the time: by the slowest and the fastest source.  A source that gives only a bound leaves
+ * the end on its side open. */
+static void count_ends(struct etch_answer *a)
+{
+  const struct etch_layer *film = &a->etched;
+  double wanted_m = a->depth_m * (1 + a->over_ratio);
+
+  a->slowest_m_s = film->rate_m_s;
+  a->fastest_m_s = film->rate_m_s;
+  if (!(film->marks & ETCH_AT_LEAST))
+    a->band_low_s = wanted_m / film->highest_m_s;
+  if (!(film->marks & ETCH_AT_MOST) && film->lowest_m_s > 0)
+    a->band_high_s = wanted_m / film->lowest_m_s;
+  if (film->counted->marks & ETCH_AT_LEAST)
+    a->bound = ETCH_TIME_AT_MOST;
+  else if (film->counted->marks & ETCH_AT_MOST)
+    a->bound = ETCH_TIME_AT_LEAST;
+  if (!is_measured_here(film->counted)) {
+    a->slowest_m_s = isnan(a->band_high_s) ? (double)NAN : film->lowest_m_s;
+    a->fastest_m_s = isnan(a->band_low_s) ? (double)NAN : film->highest_m_s;
+  }
+  a->longest_s = a->worst_s * film->rate_m_s / a->slowest_m_s;
+  a->soonest_s = isnan(a->fastest_m_s) ? 0 : a->clear_s * film->rate_m_s / a->fastest_m_s;
+}
 
 /* The row "etch-time" of the formula table: what `inward calc etch-time` answers. */
 static void count_time(struct etch_answer *a)
@@ -218,6 +247,7 @@ static void count_time(struct etch_answer *a)
 
   BUG_IF(!formula);
   a->time_s = a->worst_s = a->clear_s = a->band_low_s = a->band_high_s = NAN;
+  a->longest_s = a->soonest_s = a->slowest_m_s = a->fastest_m_s = NAN;
   a->answered = a->etched.known == ETCH_NUMBER && a->etched.rate_m_s > 0;
   if (!a->answered)
     return;
@@ -226,9 +256,12 @@ static void count_time(struct etch_answer *a)
   a->time_s = out_si[1];
   a->clear_s =
       a->depth_m * (1 - a->film_spread_ratio) / (a->etched.rate_m_s * (1 + a->rate_spread_ratio));
-  a->band_low_s = a->depth_m * (1 + a->over_ratio) / a->etched.highest_m_s;
-  if (a->etched.lowest_m_s > 0)
-    a->band_high_s = a->depth_m * (1 + a->over_ratio) / a->etched.lowest_m_s;
+  count_ends(a);
+}
+
+static bool bounded(const struct etch_layer *layer)
+{
+  return layer->counted && (layer->counted->marks & (unsigned)(ETCH_AT_LEAST | ETCH_AT_MOST)) != 0;
 }
 
 static void count_loss(const struct etch_answer *a, struct etch_layer *layer, double least_s,
@@ -237,9 +270,28 @@ static void count_loss(const struct etch_answer *a, struct etch_layer *layer, do
   if (!a->answered || isnan(layer->rate_m_s))
     return;
   layer->least_loss_m = layer->rate_m_s * least_s;
-  layer->loss_m = layer->highest_m_s * most_s;
-  if (layer->rate_m_s > 0)
+  layer->loss_m = etch_most(layer) * most_s;
+  if (layer->rate_m_s > 0 && !bounded(layer) && !bounded(&a->etched))
     layer->selectivity_ratio = a->etched.rate_m_s / layer->rate_m_s;
+}
+
+/* Neither over-etch nor a spread was said: then the arithmetic opens the layer below for no time at all,
+ * which no bath does. */
+static bool none_over(const struct etch_answer *a)
+{
+  return a->over_ratio <= 0 && a->film_spread_ratio <= 0 && a->rate_spread_ratio <= 0;
+}
+
+/*
+ * How long the layer below is open at most.  Either the bath is timed by the source counted with and the
+ * film goes as fast as the fastest has it, or it goes as the slowest has it and is waited for.
+ */
+static double open_most_s(const struct etch_answer *a)
+{
+  double timed_s = a->worst_s - a->soonest_s;
+  double waited_s = (a->worst_s - a->clear_s) * a->longest_s / a->worst_s;
+
+  return isnan(waited_s) ? waited_s : fmax(timed_s, waited_s);
 }
 
 static void count_losses(struct asking *a)
@@ -247,11 +299,12 @@ static void count_losses(struct asking *a)
   struct etch_answer *answer = a->answer;
   double mean_clear_s = answer->depth_m / answer->etched.rate_m_s;
 
-  count_loss(answer, &answer->below, answer->time_s - mean_clear_s,
-             answer->worst_s - answer->clear_s);
-  count_loss(answer, &answer->mask, answer->time_s, answer->worst_s);
+  count_loss(answer, &answer->below, answer->time_s - mean_clear_s, open_most_s(answer));
+  if (none_over(answer))
+    answer->below.loss_m = answer->below.least_loss_m = NAN;
+  count_loss(answer, &answer->mask, answer->time_s, answer->longest_s);
   for (int i = 0; i < answer->other_count; i++)
-    count_loss(answer, &a->others[i], answer->time_s, answer->worst_s);
+    count_loss(answer, &a->others[i], answer->time_s, answer->longest_s);
 }
 
 /* ---- what is said ---- */
@@ -260,13 +313,20 @@ static void judge_mask(struct asking *a)
 {
   struct etch_answer *answer = a->answer;
   const struct etch_layer *mask = &answer->mask;
+  bool ends = !isnan(mask->loss_m);
+  double most_m = ends ? mask->loss_m : mask->least_loss_m;
 
-  if (!answer->has_mask || isnan(answer->mask_m) || !answer->answered || isnan(mask->loss_m) ||
-      mask->loss_m < answer->mask_m)
+  if (!answer->has_mask || isnan(answer->mask_m) || !answer->answered || isnan(most_m))
     return;
+  if (most_m < answer->mask_m) {
+    if (!ends)
+      etch_say(&a->unknown, a->arena,
+               "whether the mask lasts: a source gives its rate or the film's as a bound only");
+    return;
+  }
   answer->refused = true;
-  etch_say(&a->reasons, a->arena, "the mask does not last: up to %s of %s go, and it is %s thick",
-           etch_length(mask->loss_m, a->arena), mask->film->id,
+  etch_say(&a->reasons, a->arena, "the mask does not last: %s %s of %s go, and it is %s thick",
+           ends ? "up to" : "at least", etch_length(most_m, a->arena), mask->film->id,
            etch_length(answer->mask_m, a->arena));
 }
 
@@ -293,8 +353,18 @@ static void judge_wafer(struct asking *a)
 
   if (!(answer->thickness_m <= answer->depth_m))
     return;
+  answer->refused = true;
   etch_say(&a->reasons, a->arena, "the wafer is %s thick: that goes through it",
            etch_length(answer->thickness_m, a->arena));
+}
+
+/* The marks of the first source that counts. */
+static unsigned word(const struct etch_layer *layer)
+{
+  for (int i = 0; i < layer->rate_count; i++)
+    if (!layer->rates[i].not_used)
+      return layer->rates[i].marks;
+  return 0;
 }
 
 static void say_unknown(struct asking *a, const struct etch_layer *layer, const char *what)
@@ -309,7 +379,7 @@ static void say_unknown(struct asking *a, const struct etch_layer *layer, const 
     etch_say(&a->unknown, arena, "%s %s: listed for other conditions only", what, layer->film->id);
   else if (layer->known == ETCH_UNMEASURED)
     etch_say(&a->unknown, arena, "%s %s: its rate was not measured (%s)", what, layer->film->id,
-             layer->rates[0].marks & ETCH_SLOW ? "slow or zero" : "it does etch");
+             word(layer) & ETCH_SLOW ? "slow or zero" : "it does etch");
 }
 
 static void say_marks(struct asking *a, const struct etch_layer *layer)
@@ -327,6 +397,9 @@ static void say_marks(struct asking *a, const struct etch_layer *layer)
     if (rate->marks & ETCH_AT_LEAST)
       etch_say(&a->cautions, a->arena, "%s goes at least that fast, maybe faster (%s)",
                layer->film->id, rate->of.source);
+    if (rate->marks & ETCH_AT_MOST)
+      etch_say(&a->cautions, a->arena, "%s goes at most that fast, maybe not at all (%s)",
+               layer->film->id, rate->of.source);
   }
 }
 
@@ -337,18 +410,56 @@ static void say_rate(struct asking *a)
 
   if (film->known != ETCH_NUMBER)
     return;
-  if (film->rates[0].how != ETCH_OWN && film->rates[0].how != ETCH_GIVEN)
+  if (!is_measured_here(film->counted))
     etch_say(
         &a->cautions, a->arena,
         "the rate is somebody else's: etch a test piece of this film in this bath first, and count "
         "with what you measure (--rate)");
-  if (film->rates[0].of.basis == CHEM_MEMORY)
+  if (film->counted->of.basis == CHEM_MEMORY)
     etch_say(&a->cautions, a->arena,
              "the rate is a value from memory: look it up before it decides "
              "anything");
-  if (spread > 1.15)
+  if (!isfinite(spread))
+    etch_say(&a->cautions, a->arena, "sources differ: one of them measured zero");
+  else if (spread > 1.15)
     etch_say(&a->cautions, a->arena, "sources differ by a factor of %.2g%s", spread,
-             film->rates[0].how == ETCH_GIVEN ? ", yours among them" : "");
+             film->counted->how == ETCH_GIVEN ? ", yours among them" : "");
+}
+
+/* A rate measured here that is put aside is said on top, not only in the list. */
+static void say_left_out(struct asking *a)
+{
+  const struct etch_layer *film = &a->answer->etched;
+  const struct etch_rate *first = NULL;
+
+  for (int i = 0; i < film->rate_count; i++) {
+    const struct etch_rate *rate = &film->rates[i];
+
+    if (!is_measured_here(rate))
+      continue;
+    if (!rate->not_used && rate->how == ETCH_OWN && !(a->request.given & GIVEN_RATE))
+      return;
+    if (rate->not_used && (!first || rate->how == ETCH_GIVEN))
+      first = rate;
+  }
+  if (first)
+    a->answer->left_out =
+        arena_printf(a->arena, "%s, %s, does not count: %s",
+                     first->how == ETCH_GIVEN ? "the rate given" : "the suite's own rate",
+                     etch_speed(first->high_m_s, a->arena), first->not_used);
+}
+
+static void say_below(struct asking *a)
+{
+  const struct etch_answer *answer = a->answer;
+
+  if (!answer->has_below)
+    return;
+  say_marks(a, &answer->below);
+  say_unknown(a, &answer->below, "layer below");
+  if (answer->answered && answer->below.known == ETCH_NUMBER && none_over(answer))
+    etch_say(&a->unknown, a->arena,
+             "what goes of the layer below: give --over and --spread-film or --spread-rate");
 }
 
 static void say_all(struct asking *a)
@@ -360,10 +471,7 @@ static void say_all(struct asking *a)
   say_rate(a);
   say_marks(a, &answer->etched);
   say_unknown(a, &answer->etched, "etched film");
-  if (answer->has_below) {
-    say_marks(a, &answer->below);
-    say_unknown(a, &answer->below, "layer below");
-  }
+  say_below(a);
   if (answer->has_mask) {
     say_marks(a, &answer->mask);
     say_unknown(a, &answer->mask, "mask");
@@ -397,17 +505,11 @@ static const char *listed(const struct asking *a, bool films)
 
   buf_init(&out, 4096);
   for (int i = 0; i < (films ? a->tables->film_count : a->tables->bath_count); i++) {
-    bool any = false;
+    const struct etch_film *film = films ? &a->tables->films[i] : a->answer->film;
+    const struct etch_bath *bath = films ? a->answer->bath : &a->tables->baths[i];
 
-    for (int j = 0; j < a->tables->row_count && !any; j++) {
-      const struct etch_row *row = &a->tables->rows[j];
-
-      any = films ? row->bath == a->answer->bath && row->film == &a->tables->films[i]
-                  : row->film == a->answer->film && row->bath == &a->tables->baths[i];
-    }
-    if (any)
-      buf_printf(&out, "%s%s", out.used ? ", " : "",
-                 films ? a->tables->films[i].id : a->tables->baths[i].id);
+    if (etch_is_listed(a->tables, film, bath))
+      buf_printf(&out, "%s%s", out.used ? ", " : "", films ? film->id : bath->id);
   }
   text = out.used ? arena_strdup(a->arena, out.text) : "nothing";
   buf_release(&out);
@@ -467,6 +569,7 @@ static enum err_code understand(struct asking *a, struct err *err)
   answer->rate_spread_ratio = r->rate_spread_ratio;
   answer->mask_m = r->given & GIVEN_MASK_THICKNESS ? r->mask_m : (double)NAN;
   answer->wafer_m = r->given & GIVEN_WAFER ? r->wafer_m : (double)NAN;
+  answer->wafers = r->given & GIVEN_WAFERS ? r->wafers : 0;
   answer->thickness_m = r->given & GIVEN_THICKNESS ? r->thickness_m : (double)NAN;
   return look_up_all(a, err);
 }
@@ -487,10 +590,11 @@ const struct etch_answer *etch_answer(const struct chem *chem, const struct etch
   count_time(a.answer);
   count_losses(&a);
   etch_cut(a.tables, &a.place, &a.request, a.answer, arena);
-  etch_count_life(a.tables, &a.place, &a.request, a.answer, arena);
+  etch_count_life(a.tables, &a.place, &a.request, a.answer);
   judge_mask(&a);
   judge_shape(&a);
   judge_wafer(&a);
+  say_left_out(&a);
   say_all(&a);
   hand_over(&a);
   return a.answer;

@@ -36,23 +36,10 @@ static double at_y(const struct sketch *k, double down_m)
 
 /* ---- SVG ---- */
 
-static void put_escaped(struct buf *out, const char *text)
-{
-  for (; *text; text++)
-    if (*text == '<')
-      buf_puts(out, "&lt;");
-    else if (*text == '>')
-      buf_puts(out, "&gt;");
-    else if (*text == '&')
-      buf_puts(out, "&amp;");
-    else
-      buf_putc(out, *text);
-}
-
 static void label(const struct sketch *k, double x, double y, const char *anchor, const char *text)
 {
   buf_printf(k->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"%s\">", x, y, anchor);
-  put_escaped(k->out, text);
+  buf_put_markup(k->out, text);
   buf_puts(k->out, "</text>\n");
 }
 
@@ -141,7 +128,7 @@ static void dimensions(const struct sketch *k)
   }
   if (s->shape == ETCH_SLOPED)
     label(k, at_x(k, -k->undercut_m) - 8, k->y0 + 18, "end",
-          arena_printf(k->arena, "%.2f°", s->wall_ratio));
+          arena_printf(k->arena, "%.2f°", etch_in_degrees(s->wall_rad)));
 }
 
 static void scale_bar(const struct sketch *k)
@@ -218,6 +205,8 @@ enum err_code etch_drawing(const struct etch_answer *a, struct buf *out, struct 
   if (!a->section.known)
     return err_set(err, ERR_INPUT, "nothing to draw: no form for the shape of %s here",
                    a->film->id);
+  if (isnan(a->section.undercut_m))
+    return err_set(err, ERR_INPUT, "nothing to draw: the undercut has no end that is known");
   arena_init(&arena, (size_t)1 << 20);
   k.assumed_opening = isnan(a->section.opening_m);
   k.undercut_m = a->section.undercut_m;

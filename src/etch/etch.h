@@ -46,8 +46,8 @@ struct etch_request {
 /* One key and its value.  ERR_INPUT with words; the request is then as it was. */
 NODISCARD enum err_code etch_take(struct etch_request *request, const char *key, const char *value,
                                   struct err *err);
-/* "film, in, depth ...", and whether a key stands alone without a unit (a name or a count). */
-void etch_keys(struct buf *out);
+/* Whether there is such a key. */
+bool etch_has_key(const char *key);
 
 /* ---- what is listed ---- */
 
@@ -95,6 +95,9 @@ struct etch_rate {
   struct chem_origin of;
 };
 
+/* What a time is, by a rate that is only bounded. */
+enum etch_bound { ETCH_ABOUT, ETCH_TIME_AT_MOST, ETCH_TIME_AT_LEAST };
+
 /* All that is known of one film in this bath. */
 enum etch_known {
   ETCH_NUMBER,     /* there is a rate above zero */
@@ -109,11 +112,13 @@ struct etch_layer {
   const struct etch_film *film;
   enum etch_known known;
   int rate_count;
-  const struct etch_rate *rates;  /* the one that is counted with first */
-  double rate_m_s;                /* of the first; NaN unless known is ETCH_NUMBER or ETCH_ZERO */
-  double lowest_m_s, highest_m_s; /* of all that count */
-  double loss_m, least_loss_m;    /* at its most by all sources, and by the first one alone */
-  double selectivity_ratio;       /* etched film over this one; NaN */
+  const struct etch_rate *rates;   /* the one that is counted with first */
+  const struct etch_rate *counted; /* that one; NULL: none has a number that counts */
+  double rate_m_s;                 /* of it; NaN unless known is ETCH_NUMBER or ETCH_ZERO */
+  double lowest_m_s, highest_m_s;  /* of all that count */
+  unsigned marks;              /* of all that count with a number: ETCH_AT_LEAST, ETCH_AT_MOST */
+  double loss_m, least_loss_m; /* at its most by all sources, NaN: no end; and as counted */
+  double selectivity_ratio;    /* etched film over this one; NaN */
 };
 
 enum etch_shape {
@@ -125,8 +130,8 @@ enum etch_shape {
 struct etch_section {
   bool known;
   enum etch_shape shape;
-  double wall_ratio;          /* of the walls against the surface, degrees */
-  double undercut_m;          /* at each edge of the mask, at the longest time */
+  double wall_rad;            /* of the walls against the surface */
+  double undercut_m;          /* at each edge of the mask, at its most; NaN: no end to it */
   double opening_m, floor_m;  /* NaN: no opening given; floor 0: a groove that ended by itself */
   double ends_at_m;           /* depth at which it ends by itself; NaN: it does not */
   double ends_most_m;         /* the same, as wide as the undercut makes it */
@@ -154,10 +159,16 @@ struct etch_answer {
   double at_K, strength_ratio, depth_m, over_ratio, film_spread_ratio, rate_spread_ratio;
   struct etch_layer etched;
   bool answered;          /* there is a time */
-  bool refused;           /* the shape or the mask does not allow it: see reasons */
+  bool refused;           /* the shape, the mask or the wafer does not allow it: see reasons */
   double time_s, worst_s; /* nominal; thickest and slowest place, over-etched */
   double clear_s; /* where it is thinnest and fastest: from then on the layer below is open */
-  double band_low_s, band_high_s; /* nominal by the fastest and by the slowest source */
+  double band_low_s,
+      band_high_s; /* nominal by the fastest and by the slowest source; NaN: no end */
+  /* The rates that the film may have: of all sources, but of a rate measured here only that; NaN: no end.
+   * The same as worst_s and clear_s by them. */
+  double slowest_m_s, fastest_m_s, longest_s, soonest_s;
+  enum etch_bound bound; /* of time_s, where the source counted with has only a bound */
+  const char *left_out;  /* why no rate that was measured here counts; NULL: one does, or none is */
   bool has_below, has_mask;
   struct etch_layer below, mask;
   double mask_m;
@@ -165,6 +176,7 @@ struct etch_answer {
   const struct etch_layer *others;
   struct etch_section section;
   struct etch_life life;
+  int wafers;
   double wafer_m, thickness_m;
   int reason_count, caution_count, unknown_count, assumed_count;
   const char *const *reasons, *const *cautions, *const *unknown, *const *assumed;
@@ -183,7 +195,8 @@ void etch_text(const struct etch_answer *answer, struct buf *out);
 void etch_json(const struct etch_answer *a, struct buf *out);
 /* A cross-section to scale, as SVG.  ERR_INPUT when there is nothing to draw, with the reason. */
 NODISCARD enum err_code etch_drawing(const struct etch_answer *a, struct buf *out, struct err *err);
-/* Films and baths that are listed, and what of each. */
+/* Films and baths that are listed, and what of each; inward.etch_list.1. */
 void etch_list(const struct chem *chem, struct buf *out);
+void etch_list_json(const struct chem *chem, struct buf *out);
 
 #endif

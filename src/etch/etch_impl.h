@@ -69,6 +69,9 @@ struct etch_tables {
 };
 const struct etch_tables *etch_tables(const struct chem *chem, const struct chemicals *own,
                                       struct arena *arena);
+/* A printed rate or a form of that film in that bath. */
+bool etch_is_listed(const struct etch_tables *t, const struct etch_film *film,
+                    const struct etch_bath *bath);
 
 /* ---- names.c: what a person writes ---- */
 /* Alike but for capitals and hyphens. */
@@ -101,8 +104,11 @@ void etch_look_up(const struct etch_tables *tables, const struct etch_place *pla
                   const struct etch_film *film, const struct etch_own_rate *given,
                   struct arena *arena, struct etch_layer *out);
 
+/* The highest rate there may be; NaN: not known, or a source gives only a lower bound. */
+double etch_most(const struct etch_layer *layer);
+
 /* ---- own.c: the suite's chemicals file ---- */
-/* The suite's measured rates of a film there, the newest first; how many. */
+/* The suite's measured rates of a film there, the newest of them and the newest first; how many. */
 enum { ETCH_OWN_MOST = 8 };
 int etch_own_rates(const struct etch_tables *t, const struct etch_place *place,
                    const struct etch_film *film, struct etch_own_rate *out);
@@ -117,22 +123,24 @@ const char *etch_own_parts(const struct etch_tables *t, const char *text, double
 double etch_law_m_s(const struct etch_tables *t, const struct etch_law *law,
                     const struct etch_place *place, struct arena *arena, const char **why,
                     const char **how);
-/* Times the rate at another temperature. */
+/* The rate at another temperature over that at the first. */
 double etch_moved_ratio(double energy_J_mol, double from_K, double to_K);
 
 /* ---- section.c, life.c ---- */
 void etch_cut(const struct etch_tables *tables, const struct etch_place *place,
               const struct etch_request *r, struct etch_answer *a, struct arena *arena);
 void etch_count_life(const struct etch_tables *t, const struct etch_place *place,
-                     const struct etch_request *r, struct etch_answer *a, struct arena *arena);
+                     const struct etch_request *r, struct etch_answer *a);
 
-/* ---- figures.c: as people read them, three digits ---- */
+/* ---- figures.c: as people read them, three digits; sentences ---- */
 const char *etch_length(double length_m, struct arena *arena);
 const char *etch_time(double time_s, struct arena *arena);
+double etch_in_degrees(double angle_rad);
+/* Two digits: where sources differ a third says nothing. */
+const char *etch_time_rough(double time_s, struct arena *arena);
 const char *etch_speed(double rate_m_s, struct arena *arena);
 const char *etch_degrees(double temperature_K, struct arena *arena);
 
-/* ---- say.c: lists of sentences ---- */
 struct etch_lines {
   int count, room;
   const char **list;

@@ -5,20 +5,24 @@
 
 /* For people: three digits, in the unit that the bench uses at that size. */
 
-/* To three significant digits. */
-static double rounded(double value)
+double etch_in_degrees(double angle_rad)
+{
+  return angle_rad * 180 / 3.14159265358979323846;
+}
+
+static double rounded(double value, int digits)
 {
   double step;
 
   if (value == 0 || !isfinite(value))
     return value;
-  step = pow(10, floor(log10(fabs(value))) - 2);
+  step = pow(10, floor(log10(fabs(value))) - (digits - 1));
   return round(value / step) * step;
 }
 
 /* `shown`: the unit as it is read, where it is not written so. */
 static const char *in_unit(double si, enum units_dimension dimension, const char *unit,
-                           const char *shown, struct arena *arena)
+                           const char *shown, int digits, struct arena *arena)
 {
   struct buf out;
   double value;
@@ -29,30 +33,40 @@ static const char *in_unit(double si, enum units_dimension dimension, const char
   units_print_in(&out, si, dimension, unit);
   value = strtod(out.text, NULL);
   buf_release(&out);
-  return arena_printf(arena, "%.7g %s", rounded(value), shown);
+  return arena_printf(arena, "%.7g %s", rounded(value, digits), shown);
 }
 
 const char *etch_length(double length_m, struct arena *arena)
 {
   if (length_m >= 9.995e-3)
-    return in_unit(length_m, UNITS_LENGTH, "mm", "mm", arena);
+    return in_unit(length_m, UNITS_LENGTH, "mm", "mm", 3, arena);
   if (length_m < 0.9995e-6)
-    return in_unit(length_m, UNITS_LENGTH, "nm", "nm", arena);
-  return in_unit(length_m, UNITS_LENGTH, "um", "µm", arena);
+    return in_unit(length_m, UNITS_LENGTH, "nm", "nm", 3, arena);
+  return in_unit(length_m, UNITS_LENGTH, "um", "µm", 3, arena);
+}
+
+static const char *time_to(double time_s, int digits, struct arena *arena)
+{
+  if (time_s < 119.95)
+    return in_unit(time_s, UNITS_TIME, "s", "s", digits, arena);
+  if (time_s < 3 * 3600.0)
+    return in_unit(time_s, UNITS_TIME, "min", "min", digits, arena);
+  return in_unit(time_s, UNITS_TIME, "h", "h", digits, arena);
 }
 
 const char *etch_time(double time_s, struct arena *arena)
 {
-  if (time_s < 119.95)
-    return in_unit(time_s, UNITS_TIME, "s", "s", arena);
-  if (time_s < 3 * 3600.0)
-    return in_unit(time_s, UNITS_TIME, "min", "min", arena);
-  return in_unit(time_s, UNITS_TIME, "h", "h", arena);
+  return time_to(time_s, 3, arena);
+}
+
+const char *etch_time_rough(double time_s, struct arena *arena)
+{
+  return time_to(time_s, 2, arena);
 }
 
 const char *etch_speed(double rate_m_s, struct arena *arena)
 {
-  return in_unit(rate_m_s, UNITS_ETCH_RATE, "nm/min", "nm/min", arena);
+  return in_unit(rate_m_s, UNITS_ETCH_RATE, "nm/min", "nm/min", 3, arena);
 }
 
 const char *etch_degrees(double temperature_K, struct arena *arena)

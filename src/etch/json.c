@@ -9,6 +9,7 @@ static const char *const basis_keys[] = {"seen", "copy", "memory", "computed", "
 static const char *const how_keys[] = {"own", "given", "printed", "moved", "computed"};
 static const char *const known_keys[] = {"rate", "measured_zero", "not_measured",
                                          "other_conditions", "nothing_listed"};
+static const char *const bound_keys[] = {"about", "at_most", "at_least"};
 static const char *const shape_keys[] = {"round", "sloped", "upright"};
 
 static void texts(struct emit *j, const char *key, const char *const *list, int count)
@@ -81,7 +82,7 @@ static void section(struct emit *j, const struct etch_section *s)
 {
   emit_object(j, "section");
   emit_text(j, "shape", s->known ? shape_keys[s->shape] : NULL);
-  emit_number(j, "wall_degrees", s->wall_ratio);
+  emit_number(j, "wall_degrees", etch_in_degrees(s->wall_rad));
   emit_number(j, "undercut_m", s->undercut_m);
   emit_number(j, "opening_m", s->opening_m);
   emit_number(j, "floor_m", s->floor_m);
@@ -118,6 +119,10 @@ static void times(struct emit *j, const struct etch_answer *a)
   emit_number(j, "clear_first_s", a->clear_s);
   emit_number(j, "time_fastest_source_s", a->band_low_s);
   emit_number(j, "time_slowest_source_s", a->band_high_s);
+  emit_number(j, "time_longest_s", a->longest_s);
+  emit_number(j, "clear_soonest_s", a->soonest_s);
+  emit_text(j, "time_is", a->answered ? bound_keys[a->bound] : NULL);
+  emit_text(j, "left_out", a->left_out);
 }
 
 static void asked(struct emit *j, const struct etch_answer *a)
@@ -138,7 +143,7 @@ static void asked(struct emit *j, const struct etch_answer *a)
 static const char *state(const struct etch_answer *a)
 {
   if (!a->answered)
-    return "not_known";
+    return a->etched.counted ? "measured_zero" : "not_known";
   return a->refused ? "not_as_asked" : "answered";
 }
 
@@ -181,4 +186,55 @@ void etch_json(const struct etch_answer *a, struct buf *out)
   emit_text(j, "listed_for_bath", a->listed_for_bath);
   emit_close(j);
   emit_end(j);
+}
+
+/* ---- what is listed ---- */
+
+static void listed_bath(struct emit *j, const struct etch_tables *t, const struct etch_bath *bath)
+{
+  emit_object(j, NULL);
+  emit_text(j, "id", bath->id);
+  emit_text(j, "name", bath->name);
+  emit_text(j, "parts", bath->parts[0] ? bath->parts : NULL);
+  emit_text(j, "strength_of", bath->strength_of[0] ? bath->strength_of : NULL);
+  emit_number(j, "usual_K", bath->usual_K);
+  emit_text(j, "caution", bath->caution[0] ? bath->caution : NULL);
+  emit_array(j, "films");
+  for (int i = 0; i < t->film_count; i++)
+    if (etch_is_listed(t, &t->films[i], bath))
+      emit_text(j, NULL, t->films[i].id);
+  emit_close(j);
+  origin(j, &bath->of);
+  emit_close(j);
+}
+
+void etch_list_json(const struct chem *chem, struct buf *out)
+{
+  struct arena arena;
+  const struct etch_tables *t;
+  struct emit json, *j = &json;
+
+  arena_init(&arena, (size_t)16 << 20);
+  t = etch_tables(chem, NULL, &arena);
+  emit_begin(j, out);
+  emit_object(j, NULL);
+  emit_text(j, "schema", "inward.etch_list.1");
+  emit_text(j, "engine", INWARD_VERSION);
+  emit_array(j, "films");
+  for (int i = 0; i < t->film_count; i++) {
+    emit_object(j, NULL);
+    emit_text(j, "id", t->films[i].id);
+    emit_text(j, "name", t->films[i].name);
+    emit_text(j, "kind", t->films[i].kind);
+    origin(j, &t->films[i].of);
+    emit_close(j);
+  }
+  emit_close(j);
+  emit_array(j, "baths");
+  for (int i = 0; i < t->bath_count; i++)
+    listed_bath(j, t, &t->baths[i]);
+  emit_close(j);
+  emit_close(j);
+  emit_end(j);
+  arena_release(&arena);
 }

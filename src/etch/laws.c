@@ -6,11 +6,16 @@
 
 /* Rates computed from a form: docs/chemistry.md, chapter "How long must it etch". */
 
-static const double gas_constant_J_mol_K = 8.31446261815324; /* SI 2019, exact */
-
+/* The row "rate-at-temperature" of the formula table; it wants a rate, and any does for the ratio. */
 double etch_moved_ratio(double energy_J_mol, double from_K, double to_K)
 {
-  return exp(energy_J_mol / gas_constant_J_mol_K * (1 / from_K - 1 / to_K));
+  const struct matter_formula *formula = matter_formula_find("rate-at-temperature");
+  double in_si[MATTER_INPUTS_MAX] = {1e-9, from_K, to_K, energy_J_mol};
+  double out_si[MATTER_OUTPUTS_MAX] = {0};
+
+  BUG_IF(!formula);
+  BUG_IF(formula->compute(in_si, out_si) != NULL);
+  return out_si[1];
 }
 
 /* A row of the formula table: the same code that `inward calc` and the published checks run.  NULL, or

@@ -33,14 +33,13 @@ static int whole(double count)
 }
 
 void etch_count_life(const struct etch_tables *t, const struct etch_place *place,
-                     const struct etch_request *r, struct etch_answer *a, struct arena *arena)
+                     const struct etch_request *r, struct etch_answer *a)
 {
   struct etch_life *life = &a->life;
   double agent_mol_m3 = NAN;
   const struct etch_use *use;
   int least = -1;
 
-  (void)arena;
   *life = (struct etch_life){.area_m2 = NAN,
                              .removed_mol = NAN,
                              .agent_mol = NAN,

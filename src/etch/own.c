@@ -109,17 +109,21 @@ static bool is_film(const struct etch_tables *t, const struct chemicals_rate *ra
   return named && strcmp(named->id, film->id) == 0;
 }
 
-/* Days sort as they are written: 2026-09-14. */
-static void sort_by_day(struct etch_own_rate *rates, int count)
+/* In its place by day, as days are written (2026-09-14); the oldest makes room.  How many now. */
+static int put_by_day(struct etch_own_rate *rates, int count, const struct etch_own_rate *rate)
 {
-  for (int i = 1; i < count; i++) {
-    struct etch_own_rate held = rates[i];
-    int j = i;
+  int at = count;
 
-    for (; j > 0 && strcmp(rates[j - 1].of.date, held.of.date) < 0; j--)
-      rates[j] = rates[j - 1];
-    rates[j] = held;
-  }
+  while (at > 0 && strcmp(rates[at - 1].of.date, rate->of.date) < 0)
+    at--;
+  if (at == ETCH_OWN_MOST)
+    return count;
+  if (count < ETCH_OWN_MOST)
+    count++;
+  for (int i = count - 1; i > at; i--)
+    rates[i] = rates[i - 1];
+  rates[at] = *rate;
+  return count;
 }
 
 int etch_own_rates(const struct etch_tables *t, const struct etch_place *place,
@@ -127,21 +131,21 @@ int etch_own_rates(const struct etch_tables *t, const struct etch_place *place,
 {
   int count = 0;
 
-  for (int i = 0; t->own && i < t->own->rate_count && count < ETCH_OWN_MOST; i++) {
+  for (int i = 0; t->own && i < t->own->rate_count; i++) {
     const struct chemicals_rate *rate = &t->own->rates[i];
+    struct etch_own_rate found;
 
     if (!is_film(t, rate, film) || !is_place(t, rate, place))
       continue;
-    out[count++] =
-        (struct etch_own_rate){.rate_m_s = rate->rate_m_s,
-                               .rate_pm_m_s = rate->rate_pm_m_s,
-                               .at_K = rate->temperature_K,
-                               .how = ETCH_OWN,
-                               .of = {CHEM_SUITE, rate->measured,
-                                      arena_printf(t->arena, "%s, measured %s by %s", rate->part.id,
-                                                   rate->measured, rate->by),
-                                      ""}};
+    found = (struct etch_own_rate){.rate_m_s = rate->rate_m_s,
+                                   .rate_pm_m_s = rate->rate_pm_m_s,
+                                   .at_K = rate->temperature_K,
+                                   .how = ETCH_OWN,
+                                   .of = {CHEM_SUITE, rate->measured,
+                                          arena_printf(t->arena, "%s, measured %s by %s",
+                                                       rate->part.id, rate->measured, rate->by),
+                                          ""}};
+    count = put_by_day(out, count, &found);
   }
-  sort_by_day(out, count);
   return count;
 }

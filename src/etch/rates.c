@@ -174,8 +174,6 @@ static void take_row(struct looking *look, const struct etch_row *row)
     return;
   if (same_water(row, look->place) && same_strength(look, row) && nearer_one(look, row))
     return;
-  if (look->count == RATES_MOST)
-    return;
   out = next(look);
   look->away_K[look->count - 1] = away(look, row);
   *out = (struct etch_rate){.how = ETCH_ROW,
@@ -211,8 +209,7 @@ static void take_law(struct looking *look, const struct etch_law *law)
   double rate_m_s;
 
   if (law->film != look->film || law->bath != look->place->bath ||
-      strcmp(law->name, "arrhenius") == 0 || printed_already(look, law) ||
-      look->count == RATES_MOST)
+      strcmp(law->name, "arrhenius") == 0 || printed_already(look, law))
     return;
   rate_m_s = etch_law_m_s(look->tables, law, look->place, look->arena, &why, &how);
   out = next(look);
@@ -267,7 +264,7 @@ static int rank(const struct etch_rate *rate)
 
   if (rate->how == ETCH_OWN || rate->how == ETCH_GIVEN)
     return rank + (int)rate->how;
-  return rank + (rate->of.basis == CHEM_MEMORY ? 50 : 10) + (isnan(rate->low_m_s) ? 30 : 0) +
+  return rank + (rate->of.basis == CHEM_MEMORY ? 30 : 10) + (isnan(rate->low_m_s) ? 50 : 0) +
          (int)rate->how;
 }
 
@@ -304,8 +301,11 @@ static void sum_up(struct etch_layer *out)
       words = true;
       continue;
     }
-    if (isnan(out->rate_m_s))
+    if (!out->counted) {
+      out->counted = rate;
       out->rate_m_s = 0.5 * (rate->low_m_s + rate->high_m_s);
+    }
+    out->marks |= rate->marks & (unsigned)(ETCH_AT_LEAST | ETCH_AT_MOST);
     out->lowest_m_s = isnan(out->lowest_m_s) ? rate->low_m_s : fmin(out->lowest_m_s, rate->low_m_s);
     out->highest_m_s =
         isnan(out->highest_m_s) ? rate->high_m_s : fmax(out->highest_m_s, rate->high_m_s);
@@ -318,6 +318,11 @@ static void sum_up(struct etch_layer *out)
     out->known = ETCH_UNMEASURED;
   else
     out->known = out->rate_count > 0 ? ETCH_OTHERWISE : ETCH_NOTHING;
+}
+
+double etch_most(const struct etch_layer *layer)
+{
+  return layer->marks & ETCH_AT_LEAST ? (double)NAN : layer->highest_m_s;
 }
 
 void etch_look_up(const struct etch_tables *tables, const struct etch_place *place,

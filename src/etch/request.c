@@ -57,12 +57,6 @@ static const struct key {
 };
 enum { KEY_COUNT = sizeof keys / sizeof keys[0] };
 
-void etch_keys(struct buf *out)
-{
-  for (int i = 0; i < KEY_COUNT; i++)
-    buf_printf(out, "%s%s", i ? ", " : "", keys[i].key);
-}
-
 static const struct key *find_key(const char *name)
 {
   for (int i = 0; i < KEY_COUNT; i++)
@@ -71,10 +65,15 @@ static const struct key *find_key(const char *name)
   return NULL;
 }
 
+bool etch_has_key(const char *key)
+{
+  return find_key(key) != NULL;
+}
+
 static enum err_code no_such_key(const char *name, struct err *err)
 {
   const char *best = NULL;
-  int least = 3;
+  int least = 3, before = (int)strcspn(name, "=");
 
   for (int i = 0; i < KEY_COUNT; i++) {
     int far = spelling_distance(name, strlen(name), keys[i].key, 2);
@@ -84,6 +83,10 @@ static enum err_code no_such_key(const char *name, struct err *err)
       best = keys[i].key;
     }
   }
+  if (name[before])
+    return err_set(err, ERR_INPUT,
+                   "no key '%.40s'; a value stands after a blank: --depth 500nm, not --depth=500nm",
+                   name);
   if (best)
     return err_set(err, ERR_INPUT, "no key '%.40s'; did you mean '%s'?", name, best);
   return err_set(err, ERR_INPUT, "no key '%.40s'; 'inward etch --help' lists them", name);

@@ -19,9 +19,9 @@ static void sloped(const struct etch_request *r, const struct etch_layer *slow,
   BUG_IF(!groove);
   BUG_IF(groove->compute(in_si, out_si) != NULL);
   s->shape = ETCH_SLOPED;
-  s->wall_ratio = out_si[0];
+  s->wall_rad = out_si[0] * pi / 180; /* the row answers in degrees */
   /* what the slow plane loses, measured along the surface */
-  s->undercut_m = slow->highest_m_s * a->worst_s / sin(s->wall_ratio * pi / 180);
+  s->undercut_m = slow->highest_m_s * a->longest_s / sin(s->wall_rad);
   s->opening_for_depth_m = a->depth_m * sqrt(2);
   if (!(r->given & GIVEN_OPENING))
     return;
@@ -40,7 +40,7 @@ void etch_cut(const struct etch_tables *tables, const struct etch_place *place,
   struct etch_layer slow = {.known = ETCH_NOTHING};
   const struct etch_film *plane = etch_find_film(tables, "si-111", NULL);
 
-  *s = (struct etch_section){.wall_ratio = NAN,
+  *s = (struct etch_section){.wall_rad = NAN,
                              .undercut_m = NAN,
                              .opening_m = r->given & GIVEN_OPENING ? r->opening_m : (double)NAN,
                              .floor_m = NAN,
@@ -55,14 +55,15 @@ void etch_cut(const struct etch_tables *tables, const struct etch_place *place,
     sloped(r, &slow, a);
   } else if (slow.known == ETCH_NUMBER && strcmp(a->film->id, "si-110") == 0) {
     s->shape = ETCH_UPRIGHT;
-    s->wall_ratio = 90;
-    s->undercut_m = slow.highest_m_s * a->worst_s;
+    s->wall_rad = pi / 2;
+    s->undercut_m = slow.highest_m_s * a->longest_s;
     s->floor_m = s->opening_m;
   } else if (slow.known != ETCH_NOTHING) {
     s->known = false; /* planes differ in this bath, and how much is not known here */
   } else {
     s->shape = ETCH_ROUND;
-    s->undercut_m = a->etched.rate_m_s * a->worst_s;
+    /* timed for the slowest place, as fast as the fastest place may be by any source */
+    s->undercut_m = a->fastest_m_s * (1 + a->rate_spread_ratio) * a->worst_s;
     s->floor_m = s->opening_m;
   }
 }

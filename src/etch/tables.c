@@ -185,3 +185,16 @@ const struct etch_tables *etch_tables(const struct chem *chem, const struct chem
   t->room_to_K = setting(settings, "room-to", UNITS_TEMPERATURE);
   return t;
 }
+
+bool etch_is_listed(const struct etch_tables *t, const struct etch_film *film,
+                    const struct etch_bath *bath)
+{
+  for (int i = 0; i < t->row_count; i++)
+    if (t->rows[i].film == film && t->rows[i].bath == bath)
+      return true;
+  for (int i = 0; i < t->law_count; i++)
+    if (t->laws[i].film == film && t->laws[i].bath == bath &&
+        strcmp(t->laws[i].name, "arrhenius") != 0) /* that one only moves a rate */
+      return true;
+  return false;
+}

@@ -38,15 +38,86 @@ static void conditions(const struct page *p)
     buf_printf(p->out, ", %s", etch_degrees(a->at_K, p->arena));
   if (a->over_ratio > 0)
     buf_printf(p->out, ", over-etch %.4g %%", a->over_ratio * 100);
+  if (a->wafers > 0)
+    buf_printf(p->out, ", %d wafer%s of %s", a->wafers, a->wafers > 1 ? "s" : "",
+               etch_length(a->wafer_m, p->arena));
 }
 
 static void counted_with(const struct page *p)
 {
-  const struct etch_rate *rate = &p->answer->etched.rates[0];
+  const struct etch_rate *rate = p->answer->etched.counted;
 
   buf_printf(p->out, "Counted with %s, %s (%s): %s, %s.\n",
              etch_speed(p->answer->etched.rate_m_s, p->arena), etch_how_words(rate->how),
              rate->conditions, rate->of.source, chem_basis_words(rate->of.basis));
+}
+
+static void left_out(const struct page *p)
+{
+  if (p->answer->left_out)
+    buf_printf(p->out, "But %s.\n", p->answer->left_out);
+}
+
+static void without_time(const struct page *p)
+{
+  const struct etch_answer *a = p->answer;
+  const struct etch_rate *counted = a->etched.counted;
+
+  if (counted) {
+    buf_printf(p->out, "Measured as zero by %s: no time for ", counted->of.source);
+    conditions(p);
+    if (a->etched.known == ETCH_NUMBER)
+      buf_printf(p->out, "; by another source up to %s",
+                 etch_speed(a->etched.highest_m_s, p->arena));
+    buf_puts(p->out, "; no clearance.\n");
+  } else {
+    buf_puts(p->out, "Not known: no rate here for ");
+    conditions(p);
+    buf_printf(p->out, "; %s.\n", etch_known_words(a->etched.known));
+  }
+  left_out(p);
+  buf_printf(p->out, "Listed for %s: in %s.\nListed for %s: %s.\n", a->film->id, a->listed_for_film,
+             a->bath->id, a->listed_for_bath);
+}
+
+/* Sources that differ by more than a reading is wrong by stand in the first line, all of them. */
+static bool differ(const struct etch_answer *a)
+{
+  const struct etch_rate *counted = a->etched.counted;
+
+  return counted->how != ETCH_OWN && counted->how != ETCH_GIVEN &&
+         a->band_high_s > 1.15 * a->band_low_s;
+}
+
+/* "46 min to 86 min by its sources (62 min by the first)". */
+static void time_words(const struct page *p)
+{
+  const struct etch_answer *a = p->answer;
+  double most_s = differ(a) ? a->longest_s : a->worst_s;
+
+  if (differ(a))
+    buf_printf(p->out, "%s to %s by the sources beside each other (%s by the first)",
+               etch_time_rough(a->band_low_s, p->arena), etch_time_rough(a->band_high_s, p->arena),
+               etch_time_rough(a->time_s, p->arena));
+  else
+    buf_puts(p->out, etch_time(a->time_s, p->arena));
+  if (a->worst_s <= a->time_s * 1.0005)
+    return;
+  buf_printf(p->out, ", %s%s where it is thickest and slowest", differ(a) ? "up to " : "",
+             etch_time(most_s, p->arena));
+}
+
+/* A rate that is only a bound makes the time one: never "about". */
+static void bound_words(const struct page *p)
+{
+  const struct etch_answer *a = p->answer;
+
+  if (a->bound == ETCH_TIME_AT_MOST)
+    buf_printf(p->out, "%s than %s by a lower bound of the rate, which means nothing as a time",
+               a->refused ? "less" : "Less", etch_time(fmax(1, a->worst_s), p->arena));
+  else
+    buf_printf(p->out, "%s least %s by an upper bound of the rate, and how long is not known",
+               a->refused ? "at" : "At", etch_time(a->time_s, p->arena));
 }
 
 static void first_line(const struct page *p)
@@ -54,25 +125,23 @@ static void first_line(const struct page *p)
   const struct etch_answer *a = p->answer;
 
   if (!a->answered) {
-    buf_puts(p->out, "Not known: no rate here for ");
-    conditions(p);
-    buf_printf(p->out, "; %s.\n", etch_known_words(a->etched.known));
-    buf_printf(p->out, "Listed for %s: in %s.\nListed for %s: %s.\n", a->film->id,
-               a->listed_for_film, a->bath->id, a->listed_for_bath);
+    without_time(p);
     return;
   }
   if (a->refused)
-    buf_printf(p->out, "Not as asked: %s.\nThe time would be %s", a->reasons[0],
-               etch_time(a->time_s, p->arena));
+    buf_printf(p->out, "Not as asked: %s.\nThe time would be ", a->reasons[0]);
+  else if (a->bound == ETCH_ABOUT)
+    buf_puts(p->out, "About ");
+  if (a->bound == ETCH_ABOUT)
+    time_words(p);
   else
-    buf_printf(p->out, "About %s", etch_time(a->time_s, p->arena));
-  if (a->worst_s > a->time_s * 1.0005)
-    buf_printf(p->out, ", %s where it is thickest and slowest", etch_time(a->worst_s, p->arena));
+    bound_words(p);
   buf_puts(p->out, ": ");
   conditions(p);
   buf_puts(p->out, ".\n");
+  left_out(p);
   counted_with(p);
-  if (a->band_high_s > a->band_low_s * 1.0005)
+  if (!differ(a) && a->band_high_s > a->band_low_s * 1.0005)
     buf_printf(p->out, "By the sources beside each other: %s to %s.\n",
                etch_time(a->band_low_s, p->arena), etch_time(a->band_high_s, p->arena));
 }
@@ -122,22 +191,34 @@ static void layer_lines(const struct page *p, const struct etch_layer *layer)
     buf_printf(p->out, "  %s: nothing is listed in this bath\n", layer->film->id);
 }
 
+/* Why a loss has no figure, or only its lesser end. */
+static void loss_not_known(const struct page *p, const struct etch_layer *layer)
+{
+  if (layer->known != ETCH_NUMBER)
+    buf_printf(p->out, "not known (%s)\n", etch_known_words(layer->known));
+  else if (isnan(layer->least_loss_m))
+    buf_puts(p->out, "not known: give --over and --spread-film or --spread-rate\n");
+  else if (layer->counted->marks & ETCH_AT_MOST)
+    buf_puts(p->out, "not known: its rate is a bound only, or the film's is\n");
+  else
+    buf_printf(p->out, "%s or more: how much is not known, a rate is a bound only\n",
+               etch_length(layer->least_loss_m, p->arena));
+}
+
 static void loss_line(const struct page *p, const struct etch_layer *layer, const char *what)
 {
   buf_printf(p->out, "  %s %s: ", what, layer->film->id);
   if (layer->known == ETCH_ZERO) {
-    buf_printf(p->out, "measured as zero by %s; no clearance\n", layer->rates[0].of.source);
+    buf_printf(p->out, "measured as zero by %s; no clearance\n", layer->counted->of.source);
     return;
   }
   if (isnan(layer->loss_m)) {
-    buf_printf(p->out, "not known (%s)\n", etch_known_words(layer->known));
+    loss_not_known(p, layer);
     return;
   }
-  if (layer->loss_m == 0) {
-    buf_puts(p->out, "never open, if there were no over-etch and no spread; there are\n");
-    return;
-  }
-  if (layer->loss_m > layer->least_loss_m * 1.0005)
+  if (layer->least_loss_m <= 0)
+    buf_puts(p->out, "up to ");
+  else if (layer->loss_m > layer->least_loss_m * 1.0005)
     buf_printf(p->out, "%s, up to ", etch_length(layer->least_loss_m, p->arena));
   buf_printf(p->out, "%s", etch_length(layer->loss_m, p->arena));
   if (!isnan(layer->selectivity_ratio))
@@ -169,11 +250,11 @@ static void section(const struct page *p)
   buf_puts(p->out, "\nShape\n");
   if (s->shape == ETCH_ROUND)
     buf_printf(p->out,
-               "  undercut at each edge about %s: the film is taken alike in all directions\n",
+               "  undercut at each edge up to %s: the film is taken alike in all directions\n",
                etch_length(s->undercut_m, p->arena));
   else
     buf_printf(p->out, "  walls at %.2f degrees to the surface; undercut at each edge up to %s\n",
-               s->wall_ratio, etch_length(s->undercut_m, p->arena));
+               etch_in_degrees(s->wall_rad), etch_length(s->undercut_m, p->arena));
   if (s->floor_m == 0)
     buf_printf(p->out, "  opening %s: it ends by itself near %s, as a groove without a floor\n",
                etch_length(s->opening_m, p->arena), etch_length(s->ends_at_m, p->arena));
@@ -296,11 +377,7 @@ void etch_list(const struct chem *chem, struct buf *out)
                bath->parts);
     buf_printf(out, "  %-22s ", "");
     for (int f = 0, count = 0; f < t->film_count; f++) {
-      bool any = false;
-
-      for (int r = 0; r < t->row_count && !any; r++)
-        any = t->rows[r].bath == bath && t->rows[r].film == &t->films[f];
-      if (any)
+      if (etch_is_listed(t, &t->films[f], bath))
         buf_printf(out, "%s%s", count++ ? ", " : "", t->films[f].id);
     }
     buf_putc(out, '\n');
