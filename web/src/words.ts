@@ -244,3 +244,39 @@ export const tell = {
   notAdded: (why: string) => `Not added: ${why}`,
   added: (number: number, to: number) => `Added as entry ${number} to entry ${to}. Nothing written before was changed.`,
 };
+
+// The bath card.
+export const notKnown = 'not known';
+export const digits = (value: number | null): string => value === null ? notKnown : value === 0 ? '0' : String(Number(value.toPrecision(3)));
+export const litres = (m3: number | null): string => m3 === null ? notKnown : m3 < 0.001 ? `${Number((m3 * 1e6).toPrecision(3))} mL` : `${Number((m3 * 1e3).toPrecision(4))} L`;
+export const mass = (kg: number | null): string => kg === null ? notKnown : kg < 1 ? `${Number((kg * 1e3).toPrecision(3))} g` : `${Number(kg.toPrecision(4))} kg`;
+export const perHour = (kg_s: number): string => `${Number((kg_s * 3.6e6).toPrecision(2))} g/h`;
+export const parts = (ratio: number): string => ratio >= 0.01 ? `${Number((ratio * 100).toPrecision(2))} %` : `${Number((ratio * 1e6).toPrecision(2))} ppm`;
+export const order = (ratio: number): string => `${Number((10 ** Math.round(Math.log10(ratio * 1e6))).toPrecision(1))} ppm`;
+const rises: Record<string, string> = {
+  will_boil: 'It will boil when poured together at once: slowly, with cooling, or not.', may_boil: 'It may boil when poured together at once.',
+  by_these_figures_below: 'By these figures it stays below boiling, all poured at once.', not_known: 'Not known how hot it gets: treat it as hot.',
+};
+export const bath = {
+  silent: 'The board does not answer: nothing is known here. Ask the staff of the stations and your written procedure.',
+  memory: 'value from memory', densityMemory: 'its density is a value from memory', there: 'is there',
+  no: { refused: 'NO AMOUNTS HERE', no_recipe: 'NO RECIPE' },
+  cautions: 'First', whyNot: 'Why not', possible: 'What would make it possible', make: 'In this order', heat: 'How hot mixing may get', vessel: 'Vessel', what: 'What it then is', holds: 'It holds',
+  after: 'Use, keeping, waste', notKnown: 'Not known', from: 'Where this is from, and what was assumed',
+  boils: (how: string) => rises[how] ?? rises.not_known!,
+  rise: (low_K: number, high_K: number) => `A rise of ${Math.round(low_K)} to ${Math.round(high_K)} K, no heat lost.`,
+  hot: 'A share of the heat is not known: treat it as hot.', boilsAt: (at: string) => `boils from ${at}`,
+  peroxide: (m3: number, how: string) => `Worst case apart: all its peroxide breaking down gives ${litres(m3)} of oxygen, and it ${how === 'will_boil' ? 'boils' : 'may boil'}. Never closed.`,
+  total: (kg: number | null, m3: number | null, sum_m3: number | null) => m3 === null ? `${mass(kg)} in all; its volume is not known, at most about ${litres(sum_m3)}.` : `${mass(kg)} in all, ${litres(m3)}.`,
+  fill: (ratio: number) => `Fill it to at most ${Math.round(ratio * 100)} %.`,
+  use: (text: string) => `For: ${text}.`, usedAt: (low: string, high: string) => low === high ? `Used at ${low}.` : `Used at ${low} to ${high}.`, keeping: (text: string) => `Keeping: ${text}.`,
+  life: (text: string) => `Bath life: ${text}.`, waste: (text: string) => `Waste: ${text} (local rules decide).`, assumed: (text: string) => `Assumed: ${text}.`,
+  ask: (whom: string) => `Ask: ${whom}.`, check: 'A sanity check from tables, not an instruction: your procedure, the supplier\u2019s safety data sheet and the safety officer decide.',
+  airStation: 'Choose a station above: what reaches duct, room and person depends on its air.', airMixture: 'No figure for what comes off a mixture of these: not known. Treat it as more than each alone.',
+  airNot: 'Not known, and assumed', airHeads: ['', 'It evaporates', 'In the station\u2019s duct', 'In the main', 'At a person, order of magnitude'],
+  when: (what: string) => ({ now: 'As the air is now', parked: 'Sash parked', stopped: 'Fans standing' })[what] ?? what,
+  verdict: (what: string) => what.charAt(0).toUpperCase() + what.slice(1),
+  letters: (codes: string) => `Chart EPA-600/2-80-076: ${codes}. A blank is not a clearance.`,
+  places: [['', 'not said'], ['deck', 'on a deck'], ['drawer', 'in a drawer'], ['storage', 'in storage'], ['waste', 'in a waste container']] as [string, string][],
+  ours: 'Of this house', usual: 'Usual baths', noStation: 'not said',
+};
