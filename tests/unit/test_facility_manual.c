@@ -1,3 +1,4 @@
+#include "facility/chemicals.h"
 #include "facility/feeds.h"
 #include "facility/reader_impl.h"
 
@@ -8,6 +9,21 @@
 #include <string.h>
 
 /* What the examples of the manual stand in: each replaces its own section. */
+static bool of_feeds(enum schema_struct_id id)
+{
+  return strncmp(schema_struct_at(id)->name, "feeds_", 6) == 0;
+}
+
+static bool of_chemicals(enum schema_struct_id id)
+{
+  return strncmp(schema_struct_at(id)->name, "chemicals_", 10) == 0;
+}
+
+static bool of_suite(enum schema_struct_id id)
+{
+  return !of_feeds(id) && !of_chemicals(id);
+}
+
 static const struct {
   const char *section, *text;
 } around[] = {
@@ -105,6 +121,56 @@ static void every_example_of_the_feeds_manual_is_right(void)
   CHECK(examples >= 8);
 }
 
+static const char suite_of_chemicals[] =
+    "inward: 1 suite\n"
+    "rooms: {Wet: {}, Gown: {}}\n"
+    "leaks: {L1: {from: Gown, to: outdoors, area: 1 cm2}}\n"
+    "mains: {Acid: {}}\n"
+    "stations: {A4: {kind: fume hood, room: Wet, main: Acid, flow: {constant: 900 m3/h}}}\n";
+
+static void is_chemicals_without_fault(const char *text)
+{
+  struct facility_text s = {"suite.yaml", suite_of_chemicals, sizeof suite_of_chemicals - 1};
+  struct facility_text file = {"chemicals.yaml", text, strlen(text)};
+  struct complaints complaints;
+  struct arena arena;
+
+  arena_init(&arena, SIZE_MAX);
+  complaints_init(&complaints, &arena);
+
+  struct facility *facility = facility_read(&s, NULL, 0, &complaints);
+  struct chemicals *chemicals = facility ? chemicals_read(facility, &file, &complaints) : NULL;
+
+  CHECK(chemicals != NULL);
+  for (int i = 0; i < complaints.count; i++)
+    printf("      %s:%d: %s\n", complaints.list[i].place.file, complaints.list[i].place.line,
+           complaints.list[i].text);
+  chemicals_free(chemicals);
+  facility_free(facility);
+  arena_release(&arena);
+}
+
+static void every_example_of_the_chemicals_manual_is_right(void)
+{
+  int examples = 0;
+
+  for (int id = 0; id < STRUCT_COUNT; id++) {
+    const struct schema_struct *s = schema_struct_at((enum schema_struct_id)id);
+    struct buf file;
+
+    if (!of_chemicals((enum schema_struct_id)id) || !s->example)
+      continue;
+    CHECK_CASE("%s", s->example);
+    buf_init(&file, 1 << 16);
+    buf_puts(&file, "inward: 1 chemicals\n");
+    buf_puts(&file, s->example);
+    is_chemicals_without_fault(file.text);
+    buf_release(&file);
+    examples++;
+  }
+  CHECK_INT(examples, 5);
+}
+
 static void the_first_example_of_the_feeds_manual_is_a_feeds_file(void)
 {
   struct buf manual;
@@ -151,7 +217,7 @@ static void every_example_of_the_manual_is_right(void)
     const char *example = schema_struct_at((enum schema_struct_id)id)->example;
     struct buf suite;
 
-    if (!example || strncmp(schema_struct_at((enum schema_struct_id)id)->name, "feeds_", 6) == 0)
+    if (!example || !of_suite((enum schema_struct_id)id))
       continue;
     CHECK_CASE("%s", example);
     buf_init(&suite, 1 << 16);
@@ -188,10 +254,12 @@ static void the_first_example_of_the_manual_is_a_suite(void)
 
 static void the_manuals_name_every_key(void)
 {
-  struct buf suites, feeds;
+  struct buf suites, feeds, chemicals;
 
   buf_init(&suites, 1 << 20);
   buf_init(&feeds, 1 << 20);
+  buf_init(&chemicals, 1 << 20);
+  chemicals_print_manual(&chemicals);
   facility_print_manual(&suites);
   feeds_print_manual(&feeds);
   for (int row = 0; row < KEY_COUNT; row++) {
@@ -202,13 +270,16 @@ static void the_manuals_name_every_key(void)
       continue;
     snprintf(cell, sizeof cell, "| `%s` | ", key->key);
     CHECK_CASE("%s", key->key);
-    if (strncmp(schema_struct_at(key->owner)->name, "feeds_", 6) == 0)
+    if (of_feeds(key->owner))
       CHECK(strstr(feeds.text, cell) != NULL);
+    else if (of_chemicals(key->owner))
+      CHECK(strstr(chemicals.text, cell) != NULL);
     else
       CHECK(strstr(suites.text, cell) != NULL);
   }
   buf_release(&suites);
   buf_release(&feeds);
+  buf_release(&chemicals);
 }
 
 /* Each default of the table must itself be a value the key accepts. */
@@ -247,6 +318,7 @@ int main(int argc, char **argv)
 {
   check_begin(argc, argv);
   RUN(every_example_of_the_manual_is_right);
+  RUN(every_example_of_the_chemicals_manual_is_right);
   RUN(the_first_example_of_the_manual_is_a_suite);
   RUN(the_manuals_name_every_key);
   RUN(every_example_of_the_feeds_manual_is_right);
