@@ -131,6 +131,9 @@ const struct bath_answer *bath_answer(const struct bath_place *place,
 
 void bath_text(const struct bath_answer *a, enum units_system system, struct buf *out);
 void bath_json(const struct bath_answer *a, struct buf *out);
+/* Every bath, bottle and substance that can be named, the suite's own first. */
+void bath_names_text(const struct bath_place *place, struct arena *arena, struct buf *out);
+void bath_names_json(const struct bath_place *place, struct arena *arena, struct buf *out);
 /* "1.83 L", "174 mL"; "not known". */
 void bath_print_volume(struct buf *out, double volume_m3);
 void bath_print_mass(struct buf *out, double mass_kg);

@@ -12,7 +12,8 @@ static const char help[] =
     "usage: inward bath [SUITE] NAME --volume 4L [--station A3] [options]\n"
     "       inward bath [SUITE] --of SUBSTANCE --to 5wt% --from BOTTLE --volume 2L [options]\n"
     "       inward bath [SUITE] --part water=5 --part nh3-29=1 ... --volume 6L [options]\n"
-    "       inward bath [SUITE] --of SUBSTANCE --bath 20L@8wt% --to 10wt% --from BOTTLE [options]\n\n"
+    "       inward bath [SUITE] --of SUBSTANCE --bath 20L@8wt% --to 10wt% --from BOTTLE [options]\n"
+    "       inward bath [SUITE] --list [--json]\n\n"
     "How a bath is made: volumes and masses of its parts in their order, what it then holds, how hot\n"
     "mixing may get, vessel, keeping and waste. Piranha and its kin get no amounts unless an approved\n"
     "procedure of that station, in the suite's chemicals file, names them.\n\n"
@@ -26,6 +27,7 @@ static const char help[] =
     "  --temperature T  of parts and water; 20 degC without it\n"
     "  --vessel M       a material to look at first\n"
     "  --station ID     where; its suite is the first argument\n"
+    "  --list           every bath and bottle that can be named\n"
     "  --on DATE        2026-11-29, for the review of procedures; today without it\n"
     "  --with F         apply an overlay file first\n"
     "  --us, --json     degrees Fahrenheit; everything for programs (docs/api.md)\n\n"
@@ -37,7 +39,7 @@ static const char help[] =
 
 struct request {
   struct cli_bath asked;
-  bool json, us, help;
+  bool json, us, help, list;
 };
 
 enum err_code cli_bath_option(struct cli_bath *b, const char *option, const char *value,
@@ -101,6 +103,7 @@ static bool take_flag(struct request *r, const char *word)
 {
   bool *flag = strcmp(word, "--json") == 0                              ? &r->json
                : strcmp(word, "--us") == 0                              ? &r->us
+               : strcmp(word, "--list") == 0                            ? &r->list
                : strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0 ? &r->help
                                                                         : NULL;
 
@@ -140,9 +143,13 @@ static int show(const struct request *r, struct err *err)
 
   const struct bath_place place = {
       .chem = chem_read(&arena), .facility = r->asked.facility, .own = r->asked.own};
-  const struct bath_answer *answer = bath_answer(&place, &r->asked.bath, &arena, err);
+  const struct bath_answer *answer =
+      r->list ? NULL : bath_answer(&place, &r->asked.bath, &arena, err);
 
-  if (!answer) {
+  if (r->list) {
+    (r->json ? bath_names_json : bath_names_text)(&place, &arena, &out);
+    status = cli_show(&out, 0);
+  } else if (!answer) {
     status = err_exit_status(err->code);
   } else {
     if (r->json)

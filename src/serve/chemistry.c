@@ -133,15 +133,24 @@ static enum err_code get_bath(const struct chemistry *c, const struct query *que
   return ERR_OK;
 }
 
+static enum err_code get_names(const struct chemistry *c, const struct query *query,
+                               struct arena *arena, struct buf *out, struct err *err)
+{
+  const struct bath_place place = {.chem = c->chem, .facility = c->facility, .own = c->own};
+
+  if (query->count > 0)
+    return err_set(err, ERR_USAGE, "'%.40s': this address takes no parameter", query->pairs[0].key);
+  bath_names_json(&place, arena, out);
+  return ERR_OK;
+}
+
 static const struct {
   const char *path;
   enum err_code (*get)(const struct chemistry *c, const struct query *query, struct arena *arena,
                        struct buf *out, struct err *err);
 } rows[] = {
-    {"/api/bath", get_bath},
-    {"/api/etch", get_etch},
-    {"/api/meet", get_meet},
-    {"/api/vapour", get_vapour},
+    {"/api/bath", get_bath}, {"/api/chemicals", get_names}, {"/api/etch", get_etch},
+    {"/api/meet", get_meet}, {"/api/vapour", get_vapour},
 };
 
 static int row_of(const char *path)

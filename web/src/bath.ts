@@ -12,14 +12,14 @@ interface BathPart { id: string; name: string; there_already: boolean; weighed: 
 interface Holds { substance: string; name: string; mass_ratio: Maybe; molarity_mol_m3: Maybe }
 interface Heat { complete: boolean; boils: string; low_rise_K: Maybe; high_rise_K: Maybe; boiling_K: Maybe; peroxide_J: Maybe; oxygen_m3: Maybe; peroxide_boils: string }
 interface Bath {
-  title: string; bath: string | null; station: string | null; state: 'answered' | 'refused' | 'no_recipe'; answer: string; temperature_K: Maybe; parts: BathPart[]; holds: Holds[];
+  title: string; bath: string | null; station: string | null; state: 'answered' | 'refused' | 'not_known'; answer: string; temperature_K: Maybe; parts: BathPart[]; holds: Holds[];
   mass_kg: Maybe; volume_m3: Maybe; sum_of_volumes_m3: Maybe; fill_at_most_ratio: Maybe; heat: Heat | null; use_from_K: Maybe; use_to_K: Maybe; use: string; keeping: string; life: string;
   waste: string; cautions: string[]; why_not: string[]; possible_with: string[]; vessels: string[]; variants: string[]; sources: string[]; assumed: string[]; not_known: string[]; ask: string;
 }
 interface Known { baths: { id: string; name: string; own: boolean }[]; bottles: { id: string; name: string; own: boolean }[]; substances: { id: string; name: string }[] }
 interface Band { low: Maybe; high: Maybe }
 interface VapourCase { when: string; known: boolean; why_not: string | null; station_m3_s: Maybe; rate_kg_s: Band | null; duct_ratio: Band | null; duct_of_lower_limit_ratio: Band | null; main_ratio: Band | null; person: { order_of_magnitude_ratio: Band }[] }
-interface Vapour { refused: boolean; headline: string; cautions: string[]; cases: VapourCase[]; not_known: string[]; assumed: string[] }
+interface Vapour { refused: boolean; headline: string; cautions: string[]; cases?: VapourCase[]; not_known: string[]; assumed: string[] }
 interface Meet { verdict: string; findings: { verdict: string; about: string; letters: string | null; sentences: { say: string; do: string | null; source: string }[] }[]; not_known: string[]; ask: string }
 
 let known: Known | null = null, way = 'name', shown: Bath | null = null, asked = 0;
@@ -91,7 +91,7 @@ function card(b: Bath): string {
   const made = b.parts.length ? `<ol class="steps">${b.parts.map(step).join('')}</ol>` + list([w.bath.total(b.mass_kg, b.volume_m3, b.sum_of_volumes_m3)]) : '';
   const after = [b.use && w.bath.use(b.use), b.use_from_K !== null && w.bath.usedAt(celsius(b.use_from_K), celsius(b.use_to_K ?? b.use_from_K)), b.keeping && w.bath.keeping(b.keeping), b.life && w.bath.life(b.life),
     b.waste && w.bath.waste(b.waste)].filter((l): l is string => Boolean(l));
-  return `<section class="answer${no ? ' no' : ''}" data-state="${b.state}">${no ? `<span class="word">${w.bath.no[b.state as 'refused' | 'no_recipe']}</span>` : ''}${safe(b.answer)}</section>` +
+  return `<section class="answer${no ? ' no' : ''}" data-state="${b.state}">${no ? `<span class="word">${w.bath.no[b.state as 'refused' | 'not_known']}</span>` : ''}${safe(b.answer)}</section>` +
     panel(w.bath.cautions, list(b.cautions), 'cautions') + panel(w.bath.whyNot, list(b.why_not)) + panel(w.bath.possible, list(b.possible_with)) + panel(w.bath.make, made) +
     panel(w.bath.heat, heat(b), 'heat') + panel(w.bath.vessel, list([...b.vessels, ...(b.fill_at_most_ratio === null ? [] : [w.bath.fill(b.fill_at_most_ratio)])])) + panel(w.bath.what, holds(b)) +
     panel(w.bath.after, list(after)) + panel(w.bath.notKnown, list(b.not_known)) +
@@ -129,8 +129,8 @@ const caseRow = (c: VapourCase): string => c.known
   : `<tr><th>${safe(w.bath.when(c.when))}</th><td colspan="4">${w.notKnown}: ${safe(c.why_not)}</td></tr>`;
 
 const vapour = (name: string, v: Vapour): string => `<div class="found"><b>${safe(name)}</b><p>${safe(v.headline)}</p>${list(v.cautions)}` +
-  (v.cases.length ? `<table><thead><tr>${w.bath.airHeads.map((h) => `<th>${h}</th>`).join('')}</tr></thead><tbody>${v.cases.map(caseRow).join('')}</tbody></table>` : '') +
-  `<details><summary>${w.bath.airNot}</summary>${list([...v.not_known, ...v.assumed.map(w.bath.assumed)])}</details></div>`;
+  (v.cases?.length ? `<table><thead><tr>${w.bath.airHeads.map((h) => `<th>${h}</th>`).join('')}</tr></thead><tbody>${v.cases.map(caseRow).join('')}</tbody></table>` : '') +
+  (v.not_known.length + v.assumed.length ? `<details><summary>${w.bath.airNot}</summary>${list([...v.not_known, ...v.assumed.map(w.bath.assumed)])}</details>` : '') + '</div>';
 
 async function figures(of: string): Promise<Vapour & { error?: string }> {
   const q = new URLSearchParams({ of, from: 'bath', area: value('area'), at: value('at'), station: shown!.station! });
@@ -211,4 +211,5 @@ $('ask').addEventListener('submit', (e) => { e.preventDefault(); void show(); })
 $('meet').addEventListener('submit', (e) => { e.preventDefault(); void meet(); });
 for (const id of ['area', 'at']) $(id).addEventListener('change', () => void showAir(asked));
 void follow((heard) => { if (heard.view) $('outrank').hidden = !heard.view.building_alarm; }, () => undefined);
+Object.assign(window, { inward: { settled: () => known !== null } });
 begin().catch(() => say('note', w.bath.silent));

@@ -260,7 +260,7 @@ const rises: Record<string, string> = {
 export const bath = {
   silent: 'The board does not answer: nothing is known here. Ask the staff of the stations and your written procedure.',
   memory: 'value from memory', densityMemory: 'its density is a value from memory', there: 'is there',
-  no: { refused: 'NO AMOUNTS HERE', no_recipe: 'NO RECIPE' },
+  no: { refused: 'NO AMOUNTS HERE', not_known: 'NO RECIPE HERE' },
   cautions: 'First', whyNot: 'Why not', possible: 'What would make it possible', make: 'In this order', heat: 'How hot mixing may get', vessel: 'Vessel', what: 'What it then is', holds: 'It holds',
   after: 'Use, keeping, waste', notKnown: 'Not known', from: 'Where this is from, and what was assumed',
   boils: (how: string) => rises[how] ?? rises.not_known!,
@@ -274,7 +274,7 @@ export const bath = {
   ask: (whom: string) => `Ask: ${whom}.`, check: 'A sanity check from tables, not an instruction: your procedure, the supplier\u2019s safety data sheet and the safety officer decide.',
   airStation: 'Choose a station above: what reaches duct, room and person depends on its air.', airMixture: 'No figure for what comes off a mixture of these: not known. Treat it as more than each alone.',
   airNot: 'Not known, and assumed', airHeads: ['', 'It evaporates', 'In the station\u2019s duct', 'In the main', 'At a person, order of magnitude'],
-  when: (what: string) => ({ now: 'As the air is now', parked: 'Sash parked', stopped: 'Fans standing' })[what] ?? what,
+  when: (what: string) => ({ now: 'As the air of this scene', parked: 'Sash parked', stopped: 'Fans standing' })[what] ?? what,
   verdict: (what: string) => what.charAt(0).toUpperCase() + what.slice(1),
   letters: (codes: string) => `Chart EPA-600/2-80-076: ${codes}. A blank is not a clearance.`,
   places: [['', 'not said'], ['deck', 'on a deck'], ['drawer', 'in a drawer'], ['storage', 'in storage'], ['waste', 'in a waste container']] as [string, string][],
