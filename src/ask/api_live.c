@@ -66,7 +66,8 @@ static const struct api_live rows[] = {
 /* Of chemistry: these need no feeds file. */
 static const struct api_live of_chemistry[] = {
     {"/api/chemicals", "get", "chemicals",
-     "Every bath, bottle and substance that can be named: `inward bath --list --json`.", NULL, NULL, "chemicals"},
+     "Every bath, bottle and substance that can be named: `inward bath --list --json`.", "", NULL,
+     "chemicals"},
     {"/api/bath", "get", "bath",
      "How a bath is made, in which order, how hot it gets: `inward bath --json`. Piranha and its kin get "
      "no amounts without an approved procedure of that station.",

@@ -78,7 +78,7 @@ function heatBand(from_K: number, h: Heat): string {
 
 function heat(b: Bath): string {
   const h = b.heat;
-  if (!h) return '';
+  if (!h || b.parts.length < 2) return '';
   const lines = [w.bath.boils(h.boils)];
   if (h.boils !== 'will_boil' && h.low_rise_K !== null && h.high_rise_K !== null) lines.push(w.bath.rise(h.low_rise_K, h.high_rise_K));
   if (!h.complete) lines.push(w.bath.hot);
@@ -128,7 +128,7 @@ const caseRow = (c: VapourCase): string => c.known
   ? `<tr><th>${safe(w.bath.when(c.when))}</th><td>${band(c.rate_kg_s, w.perHour)}</td><td>${band(c.duct_ratio, w.parts)}</td><td>${band(c.main_ratio, w.parts)}</td><td>${band(c.person[0]?.order_of_magnitude_ratio ?? null, w.order)}</td></tr>`
   : `<tr><th>${safe(w.bath.when(c.when))}</th><td colspan="4">${w.notKnown}: ${safe(c.why_not)}</td></tr>`;
 
-const vapour = (name: string, v: Vapour): string => `<div class="found"><b>${safe(name)}</b><p>${safe(v.headline)}</p>${list(v.cautions)}` +
+const vapour = (name: string, v: Vapour): string => `<div class="found"><b>${safe(name)}</b><p class="headline">${safe(v.headline)}</p>${list(v.cautions, 'lines strong')}` +
   (v.cases?.length ? `<table><thead><tr>${w.bath.airHeads.map((h) => `<th>${h}</th>`).join('')}</tr></thead><tbody>${v.cases.map(caseRow).join('')}</tbody></table>` : '') +
   (v.not_known.length + v.assumed.length ? `<details><summary>${w.bath.airNot}</summary>${list([...v.not_known, ...v.assumed.map(w.bath.assumed)])}</details>` : '') + '</div>';
 
