@@ -20,10 +20,8 @@ static void origin(struct emit *j, const char *key, const struct chem_origin *of
     emit_null(j, key);
     return;
   }
-  static const char *const words[] = {"seen", "copy", "memory", "computed", "suite"};
-
   emit_object(j, key);
-  emit_text(j, "basis", words[of->basis]);
+  emit_text(j, "basis", chem_basis_key(of->basis));
   emit_text(j, "source", of->source);
   emit_text(j, "note", of->note);
   emit_close(j);

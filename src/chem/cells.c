@@ -16,6 +16,11 @@ static const char *const basis_words[] = {"read in the source", "read in a copy 
                                           "value from memory", "computed",
                                           "the suite's own figure"};
 
+const char *chem_basis_key(enum chem_basis basis)
+{
+  return basis_names[basis];
+}
+
 const char *chem_basis_words(enum chem_basis basis)
 {
   return basis_words[basis];
@@ -107,11 +112,6 @@ static int column_of(const struct chem_table *table, const char *column)
     if (strcmp(table->cells[i], column) == 0)
       return i;
   return -1;
-}
-
-bool chem_has_column(const struct chem_table *table, const char *column)
-{
-  return column_of(table, column) >= 0;
 }
 
 const char *chem_cell(const struct chem_table *table, int row, const char *column)

@@ -33,6 +33,7 @@ enum chem_basis {
   CHEM_SUITE     /* the suite's own file */
 };
 const char *chem_basis_words(enum chem_basis basis); /* "value from memory" */
+const char *chem_basis_key(enum chem_basis basis);   /* "memory": for programs */
 
 struct chem_origin {
   enum chem_basis basis;
@@ -57,7 +58,6 @@ enum chem_fact {
   CHEM_DIFFUSIVITY, /* in air, m2/s */
   CHEM_FACT_COUNT
 };
-const char *chem_fact_name(enum chem_fact fact); /* "flash point" */
 
 enum chem_limit_kind {
   CHEM_MEAN,    /* eight-hour mean */
@@ -120,9 +120,10 @@ struct chem_stock {
 };
 
 struct chem {
-  int substance_count, stock_count;
+  int substance_count, stock_count, other_count;
   const struct chem_substance *substances;
   const struct chem_stock *stocks;
+  const char *const *others; /* names of substances that no table has: never a slip for one that it has */
 };
 
 /* Cannot fail: the tables are ours and tests read them. */
@@ -138,10 +139,18 @@ const struct chem *chem_with(const struct chem *chem, const struct chemicals *ow
 bool chem_names_fit(const struct chem *chem, const struct chemicals *own,
                     struct complaints *complaints);
 
-/* By id, name, alias or CAS number, capital or not; NULL: none.  Nearest: for "did you mean". */
+/* By id, name, alias or CAS number, capital or not; NULL: none. */
 const struct chem_substance *chem_find(const struct chem *chem, const char *text);
 const struct chem_stock *chem_find_stock(const struct chem *chem, const char *text);
-const char *chem_nearest(const struct chem *chem, const char *text); /* an id, or NULL */
+/* For "did you mean": the one id whose names a slip of the hand made into this; NULL: none, or several. */
+const char *chem_nearest(const struct chem *chem, const char *text);
+/*
+ * How many slips of the hand (base/spelling) make `text` of a chemical's name; 0: it is another name.
+ * One chemical must never be offered for another: a name of four letters or fewer has no slips, one of
+ * five to eight at most one, a longer one two; the first letter and every digit (a strength) stay; and
+ * a name with an ending is another one (silicone is not silicon).
+ */
+int chem_slip(const char *text, const char *name);
 
 /*
  * What a person names as a part: the id of a stock ("hf-49"), a substance at an assay
@@ -208,7 +217,6 @@ struct chem_table {
   const char *const *cells; /* the header first, row by row */
 };
 const struct chem_table *chem_table(const char *name, struct arena *arena);
-bool chem_has_column(const struct chem_table *table, const char *column);
 const char *chem_cell(const struct chem_table *table, int row, const char *column);
 double chem_cell_number(const struct chem_table *table, int row, const char *column); /* "": NaN */
 double chem_cell_si(const struct chem_table *table, int row, const char *column,

@@ -2,6 +2,7 @@
 
 #include "base/spelling.h"
 
+#include <ctype.h>
 #include <string.h>
 #include <strings.h>
 
@@ -50,33 +51,68 @@ const struct chem_stock *chem_find_stock(const struct chem *chem, const char *te
   return NULL;
 }
 
+static bool same_digits(const char *a, const char *b)
+{
+  static const char digits[] = "0123456789";
+
+  for (;;) {
+    a += strcspn(a, digits);
+    b += strcspn(b, digits);
+    if (*a != *b)
+      return false;
+    if (!*a)
+      return true;
+    a++;
+    b++;
+  }
+}
+
+int chem_slip(const char *text, const char *name)
+{
+  size_t typed = strlen(text), length = strlen(name), least = typed < length ? typed : length;
+  int most = least < 5 ? 0 : least < 9 ? 1 : 2;
+
+  if (most == 0 || tolower((unsigned char)*text) != tolower((unsigned char)*name) ||
+      !same_digits(text, name) || (typed > length && strncasecmp(text, name, length) == 0))
+    return 0;
+  int slips = spelling_distance(text, typed, name, most);
+
+  return slips <= most ? slips : 0;
+}
+
 struct nearest {
   const char *id;
-  int distance;
+  int slips;
+  bool several;
 };
 
-static void try_word(struct nearest *best, const char *text, const char *word, const char *id)
+static void try_name(struct nearest *best, const char *text, const char *name, const char *id)
 {
-  int distance = spelling_distance(text, strlen(text), word, best->distance - 1);
+  int slips = chem_slip(text, name);
 
-  if (distance < best->distance)
-    *best = (struct nearest){id, distance};
+  if (slips == 0 || (best->id && slips > best->slips))
+    return;
+  best->several = best->id && slips == best->slips && (best->several || strcmp(best->id, id) != 0);
+  best->id = id;
+  best->slips = slips;
 }
 
 const char *chem_nearest(const struct chem *chem, const char *text)
 {
-  int most = strlen(text) < 6 ? 1 : 3;
-  struct nearest best = {NULL, most + 1};
+  struct nearest best = {0};
 
+  for (int i = 0; i < chem->other_count; i++)
+    if (strcasecmp(chem->others[i], text) == 0)
+      return NULL;
   for (int i = 0; i < chem->substance_count; i++) {
     const struct chem_substance *s = &chem->substances[i];
 
-    try_word(&best, text, s->id, s->id);
-    try_word(&best, text, s->name, s->id);
+    try_name(&best, text, s->id, s->id);
+    try_name(&best, text, s->name, s->id);
     for (int k = 0; k < s->alias_count; k++)
-      try_word(&best, text, s->aliases[k], s->id);
+      try_name(&best, text, s->aliases[k], s->id);
   }
   for (int i = 0; i < chem->stock_count; i++)
-    try_word(&best, text, chem->stocks[i].id, chem->stocks[i].id);
-  return best.id;
+    try_name(&best, text, chem->stocks[i].id, chem->stocks[i].id);
+  return best.several ? NULL : best.id;
 }

@@ -17,11 +17,6 @@ static const char *const limit_names[] = {"mean", "short", "ceiling", "idlh"};
 static const char *const limit_words[] = {"eight-hour mean", "fifteen-minute mean", "ceiling",
                                           "immediately dangerous to life or health"};
 
-const char *chem_fact_name(enum chem_fact fact)
-{
-  return fact_names[fact];
-}
-
 const char *chem_limit_words(enum chem_limit_kind kind)
 {
   return limit_words[kind];
@@ -255,6 +250,18 @@ static void read_stocks(struct chem *chem, struct chem_substance *all, struct ar
   chem->stock_count = t->row_count;
 }
 
+static void read_others(struct chem *chem, struct arena *arena)
+{
+  const struct chem_table *t = chem_table("other_names", arena);
+  const char **names = ARENA_ARRAY(arena, const char *, (size_t)t->row_count);
+
+  BUG_IF(!names);
+  for (int i = 0; i < t->row_count; i++)
+    names[i] = chem_cell(t, i, "name");
+  chem->others = names;
+  chem->other_count = t->row_count;
+}
+
 const struct chem *chem_read(struct arena *arena)
 {
   struct chem *chem = ARENA_NEW(arena, struct chem);
@@ -268,5 +275,6 @@ const struct chem *chem_read(struct arena *arena)
   read_densities(chem, all, arena);
   read_vapours(chem, all, arena);
   read_stocks(chem, all, arena);
+  read_others(chem, arena);
   return chem;
 }

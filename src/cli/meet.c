@@ -18,7 +18,8 @@ static const char help[] =
     "The verdicts: never · unknown · only by written procedure · nothing listed: not a clearance.\n\n"
     "  A B C       a substance, bottle or bath: acetone, hf-49, hf@10wt%, piranha, sc-1, bhf; a trace:\n"
     "              resist, rinse-solvent, wipes, water; 'A + B' for what is together already;\n"
-    "              group:10 from a data sheet; unlabelled for a bottle without a label\n"
+    "              group:10 for a reactivity group of EPA-600/2-80-076; unlabelled for a bottle\n"
+    "              without a label; a name that no table has is answered as unknown\n"
     "  --place P   adds the rules of that place; shipment alone shows the transport table\n"
     "  --held X    with --place waste: what the container ever held before\n"
     "  --vessel M  glass, quartz, ptfe, pfa, fep, pvdf, pp, hdpe, pvc, stainless, aluminium\n"
@@ -51,11 +52,31 @@ static bool is_suite(const char *text)
 static enum err_code take_option(struct request *r, const char *option, const char *value,
                                  struct err *err)
 {
+  static const char *const known[] = {"--place", "--held",    "--vessel",
+                                      "--at",    "--station", "--with"};
+  size_t at = 0;
+
+  while (at < sizeof known / sizeof *known && strcmp(known[at], option) != 0)
+    at++;
+  if (at == sizeof known / sizeof *known)
+    return err_set(err, ERR_USAGE,
+                   "unknown option '%.40s': --place, --held, --vessel, --at, --station, --with, "
+                   "--us, --json",
+                   option);
   if (!value)
-    return err_set(err, ERR_USAGE, "option '%.40s' wants a value", option);
+    return err_set(err, ERR_USAGE, "option '%s' wants a value", option);
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
   return meet_take(&r->meet, option + 2, value, err);
+}
+
+/* "--place=deck": its value goes with it.  NULL: the value is the next word. */
+static const char *split(const char *text, char *option, size_t room)
+{
+  size_t length = strcspn(text, "=");
+
+  snprintf(option, room, "%.*s", (int)(length < room ? length : room - 1), text);
+  return text[length] ? text + length + 1 : NULL;
 }
 
 static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
@@ -70,8 +91,12 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
     } else if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0) {
       r->help = true;
     } else if (strncmp(argv[i], "--", 2) == 0) {
-      code = take_option(r, argv[i], i + 1 < argc ? argv[i + 1] : NULL, err);
-      i++;
+      char option[48];
+      const char *value = split(argv[i], option, sizeof option);
+
+      if (!value)
+        value = ++i < argc ? argv[i] : NULL;
+      code = take_option(r, option, value, err);
     } else if (!r->suite && is_suite(argv[i])) {
       r->suite = argv[i];
     } else {

@@ -5,7 +5,6 @@
 
 /* docs/api.md, inward.etch.1. */
 
-static const char *const basis_keys[] = {"seen", "copy", "memory", "computed", "suite"};
 static const char *const how_keys[] = {"own", "given", "printed", "moved", "computed"};
 static const char *const known_keys[] = {"rate", "measured_zero", "not_measured",
                                          "other_conditions", "nothing_listed"};
@@ -41,7 +40,7 @@ static void marks(struct emit *j, unsigned bits)
 
 static void origin(struct emit *j, const struct chem_origin *of)
 {
-  emit_text(j, "basis", basis_keys[of->basis]);
+  emit_text(j, "basis", chem_basis_key(of->basis));
   emit_text(j, "date", of->date && of->date[0] ? of->date : NULL);
   emit_text(j, "source", of->source);
   emit_text(j, "note", of->note && of->note[0] ? of->note : NULL);

@@ -8,11 +8,6 @@
  * two acids both hold water is no news.
  */
 
-int meet_group_count(const struct meet_facts *facts)
-{
-  return facts->group_count;
-}
-
 const struct meet_cell *meet_chart(const struct meet_facts *facts, int group_a, int group_b)
 {
   int low = group_a < group_b ? group_a : group_b, high = group_a < group_b ? group_b : group_a;
@@ -108,8 +103,7 @@ static void take_cell(struct gather *g, const struct meet_cell *cell)
     if (is_never || (before->group_a == cell->group_a && before->group_b == cell->group_b))
       return;
   }
-  if (g->out->cell_count < CELLS_MAX)
-    g->cells[g->out->cell_count++] = *cell;
+  g->cells[g->out->cell_count++] = *cell;
 }
 
 static void take_faces(struct gather *g, const struct meet_face *a, const struct meet_face *b)
@@ -125,6 +119,15 @@ static void take_faces(struct gather *g, const struct meet_face *a, const struct
     }
 }
 
+static size_t groups_in(const struct meet_thing *thing)
+{
+  size_t count = 0;
+
+  for (int i = 0; i < thing->face_count; i++)
+    count += (size_t)thing->faces[i].group_count;
+  return count;
+}
+
 static bool has_group(const struct meet_thing *thing)
 {
   int count = 0;
@@ -138,7 +141,9 @@ void meet_chart_pair(const struct work *w, int a, int b, struct meet_finding *ou
 {
   const struct meet_thing *x = &w->things.list[a], *y = &w->things.list[b];
   struct gather g = {
-      .w = w, .out = out, .cells = ARENA_ARRAY(w->arena, struct meet_cell, CELLS_MAX)};
+      .w = w,
+      .out = out,
+      .cells = ARENA_ARRAY(w->arena, struct meet_cell, groups_in(x) * groups_in(y) + 1)};
 
   BUG_IF(!g.cells);
   for (int i = 0; i < x->face_count; i++)

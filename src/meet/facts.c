@@ -55,16 +55,20 @@ static int whole(const char *text)
 
 /* ---- lists ---- */
 
-/* ">50%" and "<=50%" at the end of a word. */
+/* ">50%", "<=50%" and ">=50%" at the end of a word: the last wants a strength that was said. */
 static void take_share(char *word, struct selector *out)
 {
   char *at = strpbrk(word, "<>"), *end;
 
   if (!at)
     return;
-  double *limit_ratio = *at == '>' ? &out->above_ratio : &out->most_ratio;
+  bool equal = at[1] == '=';
+  double *limit_ratio = *at == '<' ? &out->most_ratio
+                        : equal    ? &out->said_ratio
+                                   : &out->above_ratio;
 
-  *limit_ratio = strtod(at + (*at == '>' ? 1 : 2), &end) / 100;
+  BUG_IF(*at == '<' && !equal);
+  *limit_ratio = strtod(at + (equal ? 2 : 1), &end) / 100;
   BUG_IF(strcmp(end, "%") != 0);
   *at = '\0';
 }
@@ -82,7 +86,7 @@ static bool is_group(const char *word)
 static struct selector read_selector(const char *text, struct arena *arena)
 {
   char *word = arena_strdup(arena, text);
-  struct selector out = {.id = "", .above_ratio = NAN, .most_ratio = NAN};
+  struct selector out = {.id = "", .above_ratio = NAN, .most_ratio = NAN, .said_ratio = NAN};
 
   BUG_IF(!word);
   take_share(word, &out);
@@ -143,6 +147,8 @@ static bool selects(const struct selector *s, const struct meet_face *face)
   if (!isnan(s->above_ratio) && !isnan(share) && share <= s->above_ratio)
     return false; /* a strength that nobody said counts as strong */
   if (!isnan(s->most_ratio) && (isnan(share) || share > s->most_ratio))
+    return false;
+  if (!isnan(s->said_ratio) && !(share >= s->said_ratio - 1e-9)) /* 50 wt% is 50 %, rounded or not */
     return false;
   return met;
 }
@@ -237,7 +243,6 @@ static struct meet_rule read_rule(const struct meet_facts *facts, const struct c
   static const char *const slots[] = {"a", "b", "c"};
   const char *verdict = chem_cell(t, row, "verdict");
   struct meet_rule out = {.id = chem_cell(t, row, "id"),
-                          .place = chem_cell(t, row, "place"),
                           .is_note = strcmp(verdict, "note") == 0,
                           .instead = *chem_cell(t, row, "instead") != '\0',
                           .codes = chem_cell(t, row, "codes"),
@@ -245,6 +250,7 @@ static struct meet_rule read_rule(const struct meet_facts *facts, const struct c
                           .remedy = chem_cell(t, row, "do"),
                           .of = chem_cell_origin(t, row)};
 
+  out.places = meet_words(chem_cell(t, row, "place"), ";", &out.place_count, arena);
   if (!out.is_note)
     out.verdict = (enum meet_verdict)word_of(verdict_names, 4, verdict);
   for (int i = 0; i < 3; i++)
@@ -267,8 +273,8 @@ static void read_rules(struct meet_facts *facts, struct arena *arena)
   facts->rule_count = t->row_count;
 }
 
-static const char *const kind_words[] = {"substance", "mixture", "trace", "solid",
-                                         "material",  "group",   "class", "unlabelled"};
+static const char *const kind_words[] = {"substance", "mixture", "trace",      "solid",    "material",
+                                         "group",     "class",   "unlabelled", "not known"};
 
 const char *meet_kind_word(enum meet_kind kind)
 {

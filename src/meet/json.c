@@ -1,5 +1,6 @@
 /* The answer for programs: docs/api.md. */
 #include "base/emit.h"
+#include "facility/chemicals.h"
 #include "facility/facility.h"
 #include "meet/meet_impl.h"
 
@@ -8,9 +9,7 @@
 
 static void origin(struct emit *json, const struct chem_origin *of)
 {
-  static const char *const words[] = {"seen", "copy", "memory", "computed", "suite"};
-
-  emit_text(json, "basis", words[of->basis]);
+  emit_text(json, "basis", chem_basis_key(of->basis));
   emit_text(json, "date", *of->date ? of->date : NULL);
   emit_text(json, "source", of->source);
   emit_text(json, "note", *of->note ? of->note : NULL);
@@ -34,6 +33,7 @@ static void things(struct emit *json, const struct meet_answer *answer)
     emit_text(json, "kind", meet_kind_word(thing->kind));
     emit_bool(json, "held", thing->held);
     emit_bool(json, "vessel", thing->vessel);
+    emit_bool(json, "own", thing->own);
     emit_array(json, "parts");
     for (int k = 0; k < thing->face_count; k++) {
       const struct meet_face *face = &thing->faces[k];
@@ -200,6 +200,8 @@ static void transport(struct emit *json, const struct meet_answer *answer)
     emit_text(json, "thing_b", answer->things[t->b].asked);
     emit_text(json, "class_a", t->class_a);
     emit_text(json, "class_b", t->class_b);
+    emit_text(json, "subsidiary_a", t->subsidiary_a);
+    emit_text(json, "subsidiary_b", t->subsidiary_b);
     emit_text(json, "code", t->code && !*t->code ? "blank" : t->code);
     emit_close(json);
   }
@@ -207,11 +209,12 @@ static void transport(struct emit *json, const struct meet_answer *answer)
   emit_close(json);
 }
 
-static void suite(struct emit *json, const struct facility *facility)
+static void suite(struct emit *json, const struct facility *facility, const struct chemicals *own)
 {
   emit_text(json, "suite", facility ? facility->name : NULL);
   emit_text(json, "label", facility ? facility->label : NULL);
   emit_text(json, "suite_sha256", facility ? facility->sha256 : NULL);
+  emit_text(json, "chemicals_sha256", own ? own->sha256 : NULL);
 }
 
 void meet_json(const struct meet_answer *answer, struct buf *out)
@@ -226,7 +229,7 @@ void meet_json(const struct meet_answer *answer, struct buf *out)
   emit_text(&json, "engine", INWARD_VERSION);
   emit_text(&json, "verdict", meet_verdict_words(answer->verdict));
   emit_text(&json, "place", meet_place_word(answer->place));
-  suite(&json, answer->facility);
+  suite(&json, answer->facility, answer->own);
   emit_text(&json, "station", answer->station);
   emit_number(&json, "temperature_K", answer->at_K);
   things(&json, answer);

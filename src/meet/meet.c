@@ -122,17 +122,15 @@ static void sort_findings(struct meet_finding *list, int count)
   }
 }
 
-enum { UNKNOWN_MAX = 32 };
-
 struct unknowns {
   const char **list;
-  int count;
+  int count, room;
 };
 
 static void does_not_know(struct unknowns *u, const char *text)
 {
-  if (u->count < UNKNOWN_MAX)
-    u->list[u->count++] = text;
+  BUG_IF(u->count == u->room);
+  u->list[u->count++] = text;
 }
 
 static int count_liquids(const struct work *w)
@@ -188,7 +186,8 @@ static void of_transport(const struct work *w, const struct meet_answer *answer,
 
 static void list_unknown(const struct work *w, struct meet_answer *answer)
 {
-  struct unknowns u = {ARENA_ARRAY(w->arena, const char *, UNKNOWN_MAX), 0};
+  const int general = 8, room = general + w->asked_count + answer->transport_count;
+  struct unknowns u = {ARENA_ARRAY(w->arena, const char *, (size_t)room), 0, room};
 
   BUG_IF(!u.list);
   if (count_liquids(w) > 2)
@@ -213,6 +212,7 @@ static const struct meet_answer *finish(struct work *w)
   sort_findings(w->findings, w->finding_count);
   *answer = (struct meet_answer){.facts = w->facts,
                                  .facility = w->request->facility,
+                                 .own = w->request->own,
                                  .place = w->request->place,
                                  .station = w->request->station,
                                  .at_K = w->request->at_K,
@@ -250,12 +250,11 @@ const struct meet_answer *meet_answer(const struct meet_facts *facts,
       .facts = facts,
       .request = request,
       .arena = arena,
-      .things = {0, ARENA_ARRAY(arena, struct meet_thing, 2 * MEET_THINGS_MAX)},
-      .findings = ARENA_ARRAY(arena, struct meet_finding, FINDINGS_MAX),
-      .notes = ARENA_ARRAY(arena, struct meet_sentence, NOTES_MAX),
+      .things = {0, ARENA_ARRAY(arena, struct meet_thing,
+                                (size_t)(2 * MEET_THINGS_MAX + facts->named_count))},
   };
 
-  if (!w.things.list || !w.findings || !w.notes) {
+  if (!w.things.list) {
     err_write(err, ERR_LIMIT, "no room for the answer");
     return NULL;
   }

@@ -108,7 +108,8 @@ enum meet_kind {
   MEET_MATERIAL,
   MEET_GROUP, /* "group:10", from a safety data sheet */
   MEET_CLASS, /* "class:8", for a shipment */
-  MEET_UNLABELLED
+  MEET_UNLABELLED,
+  MEET_NOT_KNOWN /* a name that no table here has */
 };
 const char *meet_kind_word(enum meet_kind kind);
 
@@ -125,12 +126,13 @@ struct meet_face {
 struct meet_thing {
   const char *asked, *id, *name;
   enum meet_kind kind;
-  bool held, vessel;
+  bool held, vessel, own; /* own: a bottle or bath of the suite's chemicals file */
   int made_of[MEET_PARTS_MAX + 1]; /* of a mixture that others make here: their indices; -1 ends */
   int face_count;
   struct meet_face faces[1 + MEET_PARTS_MAX];
   const char *deck_family, *shelf; /* ids of data/families.csv; NULL: of none */
   const char *transport_class;     /* NULL: none in the table */
+  const char *subsidiary;          /* its second class; NULL */
 };
 
 struct meet_cell {
@@ -171,12 +173,14 @@ struct meet_change {
 struct meet_transport {
   int a, b;                      /* things */
   const char *class_a, *class_b; /* NULL: not in the table */
-  const char *code;              /* "X", "O", "*", "" */
+  const char *subsidiary_a, *subsidiary_b;
+  const char *code;              /* of all their classes the strictest: "X", "O", "*", "" */
 };
 
 struct meet_answer {
   const struct meet_facts *facts;
   const struct facility *facility; /* or NULL */
+  const struct chemicals *own;     /* or NULL */
   enum meet_place place;
   const char *station; /* or NULL */
   double at_K;
@@ -210,7 +214,6 @@ void meet_text(const struct meet_answer *answer, enum units_system system, struc
 void meet_json(const struct meet_answer *answer, struct buf *out);
 
 /* ---- the chart itself, for tests ---- */
-int meet_group_count(const struct meet_facts *facts);
 /* The cell of two groups in whatever order; NULL: the chart has none (a group with itself). */
 const struct meet_cell *meet_chart(const struct meet_facts *facts, int group_a, int group_b);
 

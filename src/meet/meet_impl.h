@@ -9,6 +9,7 @@ struct selector {
   int group;      /* 0: by id */
   bool any, except;
   double above_ratio, most_ratio; /* NaN: no such limit */
+  double said_ratio;              /* at least this, and said to be: NaN: no such limit */
 };
 
 struct selectors {
@@ -22,7 +23,9 @@ struct meet_set {
 };
 
 struct meet_rule {
-  const char *id, *place;
+  const char *id;
+  int place_count; /* 0: everywhere */
+  const char *const *places;
   int slot_count; /* 1 to 3 */
   struct selectors slots[3];
   bool is_note, instead; /* instead: of what the chart says, where the two are made into one */
@@ -117,7 +120,7 @@ const struct meet_material *meet_find_material(const struct meet_facts *facts, c
 /* One text, which may name several parted by '+', as things at the end of a list. */
 struct things {
   int count;
-  struct meet_thing *list; /* room for 2 * MEET_THINGS_MAX */
+  struct meet_thing *list; /* room for 2 * MEET_THINGS_MAX; of an answer also for what they make */
 };
 struct work;
 NODISCARD enum err_code meet_add_things(const struct work *w, const char *text, struct things *out,
@@ -133,12 +136,13 @@ struct work {
   const struct meet_request *request;
   struct arena *arena;
   struct things things;
-  int asked_count, finding_count, note_count;
+  int asked_count, finding_count, finding_room, note_count, note_room;
   int station; /* index, or -1 */
   struct meet_finding *findings;
   struct meet_sentence *notes;
 };
-enum { FINDINGS_MAX = 700, NOTES_MAX = 40, CELLS_MAX = 64, SENTENCES_MAX = 24 };
+void meet_add_finding(struct work *w, const struct meet_finding *f);
+void meet_add_note(struct work *w, const struct meet_sentence *s);
 
 void meet_chart_pair(const struct work *w, int a, int b, struct meet_finding *out);
 void meet_rules_all(struct work *w); /* the findings of one, two and three */

@@ -35,7 +35,8 @@ bool meet_own_bath(const struct meet_facts *facts, const struct chemicals *own, 
       continue;
     *out = (struct meet_thing){.id = bath->part.id,
                                .name = bath->part.name ? bath->part.name : bath->part.id,
-                               .kind = MEET_MIXTURE};
+                               .kind = MEET_MIXTURE,
+                               .own = true};
     out->faces[out->face_count++] =
         (struct meet_face){.id = out->id, .name = out->name, .fraction_ratio = NAN};
     for (int k = 0; k < bath->part_count && out->face_count <= MEET_PARTS_MAX; k++)
@@ -71,7 +72,7 @@ static void not_here(struct work *w, const struct facility_station *station, con
   for (int i = 0; i < w->asked_count; i++) {
     struct meet_finding f = {.of_count = 1, .of = {i, -1, -1}};
 
-    if (meet_matches(&list, &w->things.list[i]) == MATCH_NONE || w->finding_count == FINDINGS_MAX)
+    if (meet_matches(&list, &w->things.list[i]) == MATCH_NONE)
       continue;
     meet_add_sentence(
         w, &f,
@@ -83,7 +84,7 @@ static void not_here(struct work *w, const struct facility_station *station, con
                                                    "The suite's file says of %s: not here: %s.",
                                                    station->part.id, word),
                                .of = {CHEM_SUITE, "", "the suite's file", ""}});
-    w->findings[w->finding_count++] = f;
+    meet_add_finding(w, &f);
   }
   if (!text)
     meet_own_note(w,
@@ -95,13 +96,11 @@ static void not_here(struct work *w, const struct facility_station *station, con
 
 void meet_own_note(struct work *w, const char *say)
 {
-  if (w->note_count < NOTES_MAX)
-    w->notes[w->note_count++] =
-        (struct meet_sentence){.rule = "suite",
-                               .codes = "",
-                               .say = say,
-                               .instead = "",
-                               .of = {CHEM_SUITE, "", "the suite's file", ""}};
+  meet_add_note(w, &(struct meet_sentence){.rule = "suite",
+                                           .codes = "",
+                                           .say = say,
+                                           .instead = "",
+                                           .of = {CHEM_SUITE, "", "the suite's file", ""}});
 }
 
 /* ---- procedures ---- */

@@ -140,6 +140,34 @@ static bool has_row(const struct meet_facts *facts, const char *class_id)
   return false;
 }
 
+/* By rising strictness. */
+static int strictness(const char *code)
+{
+  return strcmp(code, "X") == 0 ? 3 : strcmp(code, "O") == 0 ? 2 : *code ? 1 : 0;
+}
+
+/* The strictest cell of all their classes: a subsidiary hazard counts when it is stricter (49 CFR
+ * 177.848(e), read in a copy).  One that the table has no row for adds nothing.  NULL: not known. */
+static const char *strictest(const struct meet_facts *facts, const struct meet_thing *x,
+                             const struct meet_thing *y)
+{
+  const char *of_x[] = {x->transport_class, x->subsidiary};
+  const char *of_y[] = {y->transport_class, y->subsidiary};
+  const char *most = "";
+
+  if (!has_row(facts, of_x[0]) || !has_row(facts, of_y[0]))
+    return NULL;
+  for (int i = 0; i < 2; i++)
+    for (int k = 0; k < 2; k++) {
+      bool both = has_row(facts, of_x[i]) && has_row(facts, of_y[k]);
+      const char *code = both ? transport_code(facts, of_x[i], of_y[k]) : "";
+
+      if (strictness(code) > strictness(most))
+        most = code;
+    }
+  return most;
+}
+
 void meet_transport(const struct work *w, struct meet_answer *out)
 {
   int n = w->asked_count;
@@ -154,12 +182,16 @@ void meet_transport(const struct work *w, struct meet_answer *out)
   for (int a = 0; a < n; a++)
     for (int b = a + 1; b < n; b++) {
       const struct meet_thing *x = &w->things.list[a], *y = &w->things.list[b];
-      bool known = has_row(w->facts, x->transport_class) && has_row(w->facts, y->transport_class);
 
       if (x->kind == MEET_MATERIAL || y->kind == MEET_MATERIAL)
         continue;
       all[out->transport_count++] = (struct meet_transport){
-          a, b, x->transport_class, y->transport_class,
-          known ? transport_code(w->facts, x->transport_class, y->transport_class) : NULL};
+          a,
+          b,
+          x->transport_class,
+          y->transport_class,
+          x->subsidiary,
+          y->subsidiary,
+          strictest(w->facts, x, y)};
     }
 }

@@ -7,7 +7,8 @@
  *
  * A rule that says what two substances are made into ("instead") stands in place of the chart's
  * letters and of other rules for just these two, on a deck or where no place is named; kept together
- * anywhere else they are never.  A rule that meets a mixture by its name hides those that meet only what is in it.
+ * anywhere else they are never.  One of three slots does so for each two of the three, where all
+ * three are here.  A rule that meets a mixture by its name hides those that meet only what is in it.
  */
 
 void meet_add_sentence(const struct work *w, struct meet_finding *f, struct meet_sentence s)
@@ -38,7 +39,10 @@ static bool is_here(const struct work *w, const struct meet_rule *rule)
 {
   const char *place = meet_place_word(w->request->place);
 
-  return !*rule->place || (place && strcmp(rule->place, place) == 0);
+  for (int i = 0; place && i < rule->place_count; i++)
+    if (strcmp(rule->places[i], place) == 0)
+      return true;
+  return rule->place_count == 0;
 }
 
 static bool is_of_making(const struct work *w)
@@ -58,14 +62,56 @@ static bool is_noted(const struct work *w, const char *rule)
 
 static void note(struct work *w, const struct meet_rule *rule)
 {
-  if (!is_noted(w, rule->id) && w->note_count < NOTES_MAX)
-    w->notes[w->note_count++] = sentence_of(rule);
+  const struct meet_sentence s = sentence_of(rule);
+
+  if (!is_noted(w, rule->id))
+    meet_add_note(w, &s);
 }
 
-static void put_finding(struct work *w, const struct meet_finding *f)
+void meet_add_finding(struct work *w, const struct meet_finding *f)
 {
-  if (w->finding_count < FINDINGS_MAX)
-    w->findings[w->finding_count++] = *f;
+  if (w->finding_count == w->finding_room) {
+    int room = 2 * w->finding_room + 32;
+    struct meet_finding *list = ARENA_ARRAY(w->arena, struct meet_finding, (size_t)room);
+
+    BUG_IF(!list);
+    for (int i = 0; i < w->finding_count; i++)
+      list[i] = w->findings[i];
+    w->findings = list;
+    w->finding_room = room;
+  }
+  w->findings[w->finding_count++] = *f;
+}
+
+void meet_add_note(struct work *w, const struct meet_sentence *s)
+{
+  if (w->note_count == w->note_room) {
+    int room = 2 * w->note_room + 16;
+    struct meet_sentence *list = ARENA_ARRAY(w->arena, struct meet_sentence, (size_t)room);
+
+    BUG_IF(!list);
+    for (int i = 0; i < w->note_count; i++)
+      list[i] = w->notes[i];
+    w->notes = list;
+    w->note_room = room;
+  }
+  w->notes[w->note_count++] = *s;
+}
+
+static void nobody_knows(const struct work *w, const struct meet_thing *thing,
+                         struct meet_finding *f)
+{
+  meet_add_sentence(
+      w, f,
+      (struct meet_sentence){
+          .rule = "not-known",
+          .verdict = MEET_UNKNOWN,
+          .codes = "",
+          .say = arena_printf(w->arena, "No table here knows '%s': nothing can be said of it.",
+                              thing->name),
+          .instead = "Apart from everything else until sections 7 and 10 of its safety data sheet "
+                     "and the safety officer say what it may meet.",
+          .of = {CHEM_MEMORY, "", "common practice, no source", ""}});
 }
 
 static void single(struct work *w, int a)
@@ -84,8 +130,10 @@ static void single(struct work *w, int a)
     else if (a < w->asked_count) /* what they make together has its own rule of making */
       meet_add_sentence(w, &f, sentence_of(rule));
   }
+  if (thing->kind == MEET_NOT_KNOWN)
+    nobody_knows(w, thing, &f);
   if (f.sentence_count > 0)
-    put_finding(w, &f);
+    meet_add_finding(w, &f);
 }
 
 /* ---- two ---- */
@@ -129,7 +177,7 @@ static struct best best_rule(const struct work *w, const struct meet_thing *x,
 
   for (int i = 0; i < w->facts->rule_count; i++) {
     const struct meet_rule *rule = &w->facts->rules[i];
-    int fit = rule->slot_count == 2 && !*rule->place && !rule->instead ? fit_of(rule, x, y) : 0;
+    int fit = rule->slot_count == 2 && rule->place_count == 0 && !rule->instead ? fit_of(rule, x, y) : 0;
 
     if (fit > best.fit)
       best = (struct best){fit, rule->verdict};
@@ -157,6 +205,48 @@ static bool is_making(const struct work *w, const struct meet_rule *rule,
          fit_of(rule, x, y) == 2 * MATCH_ITSELF;
 }
 
+static bool third(const struct work *w, const struct meet_rule *rule, const int at[3],
+                  enum match least)
+{
+  static const int orders[6][3] = {{0, 1, 2}, {0, 2, 1}, {1, 0, 2},
+                                   {1, 2, 0}, {2, 0, 1}, {2, 1, 0}};
+
+  for (int o = 0; o < 6; o++) {
+    bool met = true;
+
+    for (int k = 0; k < 3 && met; k++)
+      met = meet_matches(&rule->slots[k], &w->things.list[at[orders[o][k]]]) >= least;
+    if (met)
+      return true;
+  }
+  return false;
+}
+
+/* A rule that says what these two and a third that is here too are made into. */
+static bool is_of_three(const struct work *w, const struct meet_rule *rule, int a, int b)
+{
+  if (!rule->instead || rule->slot_count != 3 || !is_of_making(w))
+    return false;
+  for (int c = 0; c < w->asked_count; c++)
+    if (c != a && c != b && third(w, rule, (const int[3]){a, b, c}, MATCH_ITSELF))
+      return true;
+  return false;
+}
+
+/* What two, or two and a third, are made into here: said first, and in place of the chart. */
+static void makings(const struct work *w, int a, int b, struct meet_finding *f)
+{
+  for (int i = 0; i < w->facts->rule_count; i++) {
+    const struct meet_rule *rule = &w->facts->rules[i];
+
+    f->chart_waived |= is_making(w, rule, &w->things.list[a], &w->things.list[b]);
+    if (!is_of_three(w, rule, a, b))
+      continue;
+    f->chart_waived = true;
+    meet_add_sentence(w, f, sentence_of(rule));
+  }
+}
+
 static void pair_rules(const struct work *w, int a, int b, struct meet_finding *f)
 {
   const struct meet_thing *x = &w->things.list[a], *y = &w->things.list[b];
@@ -164,19 +254,18 @@ static void pair_rules(const struct work *w, int a, int b, struct meet_finding *
   struct best best = best_rule(w, x, y);
   bool made = y->made_of[0] >= 0;
 
-  for (int i = 0; i < w->facts->rule_count; i++)
-    f->chart_waived |= is_making(w, &w->facts->rules[i], x, y);
+  makings(w, a, b, f);
   for (int i = 0; i < w->facts->rule_count; i++) {
     const struct meet_rule *rule = &w->facts->rules[i];
 
     if (rule->slot_count != 2 || !is_here(w, rule) ||
-        (f->chart_waived && !rule->instead && !*rule->place))
+        (f->chart_waived && !rule->instead && rule->place_count == 0))
       continue;
     int fit = fit_of(rule, x, y);
 
     if (fit == 0 || (rule->instead && fit < both_by_name) || (made && !is_of_made(rule, x, y)))
       continue;
-    if (!rule->instead && !*rule->place && fit < best.fit && rule->verdict <= best.verdict)
+    if (!rule->instead && rule->place_count == 0 && fit < best.fit && rule->verdict <= best.verdict)
       continue;
     meet_add_sentence(w, f, sentence_here(w, rule));
   }
@@ -237,26 +326,10 @@ static void pair(struct work *w, int a, int b)
 
   if (silent && f.sentence_count == 0)
     return;
-  put_finding(w, &f);
+  meet_add_finding(w, &f);
 }
 
 /* ---- three ---- */
-
-static bool third(const struct work *w, const struct meet_rule *rule, const int at[3])
-{
-  static const int orders[6][3] = {{0, 1, 2}, {0, 2, 1}, {1, 0, 2},
-                                   {1, 2, 0}, {2, 0, 1}, {2, 1, 0}};
-
-  for (int o = 0; o < 6; o++) {
-    bool met = true;
-
-    for (int k = 0; k < 3 && met; k++)
-      met = meet_matches(&rule->slots[k], &w->things.list[at[orders[o][k]]]) != MATCH_NONE;
-    if (met)
-      return true;
-  }
-  return false;
-}
 
 static void three(struct work *w, const int at[3])
 {
@@ -265,11 +338,12 @@ static void three(struct work *w, const int at[3])
   for (int i = 0; i < w->facts->rule_count; i++) {
     const struct meet_rule *rule = &w->facts->rules[i];
 
-    if (rule->slot_count == 3 && is_here(w, rule) && third(w, rule, at))
+    if (rule->slot_count == 3 && !rule->instead && is_here(w, rule) &&
+        third(w, rule, at, MATCH_PART))
       meet_add_sentence(w, &f, sentence_of(rule));
   }
   if (f.sentence_count > 0)
-    put_finding(w, &f);
+    meet_add_finding(w, &f);
 }
 
 void meet_rules_all(struct work *w)

@@ -1,4 +1,5 @@
 /* The answer for people: the verdict and its reason first, where it is from, what it does not know. */
+#include "facility/chemicals.h"
 #include "facility/facility.h"
 #include "meet/meet_impl.h"
 
@@ -117,7 +118,11 @@ static void finding_text(const struct meet_answer *answer, const struct meet_fin
   const char *about = meet_finding_of(answer, f, arena);
   const char *reason = reason_of(f, arena);
 
-  if (f->verdict == MEET_NOTHING_LISTED)
+  if (f->verdict == MEET_NOTHING_LISTED && f->vessel)
+    wrapped(out, 2, "Listed for",
+            arena_printf(arena, "%s: not a clearance; the maker's chart decides. %s", about,
+                         reason));
+  else if (f->verdict == MEET_NOTHING_LISTED)
     wrapped(out, 2, "Nothing listed for",
             arena_printf(arena, "%s: not a clearance. %s", about, reason));
   else
@@ -128,7 +133,7 @@ static void finding_text(const struct meet_answer *answer, const struct meet_fin
 
     if (i > 0 || s->verdict != f->verdict)
       wrapped(out, 4, arena_printf(arena, "Also (%s):", meet_verdict_words(s->verdict)), s->say);
-    if (*s->instead)
+    if (*s->instead && s->verdict == f->verdict) /* what to do of a milder one is no way out */
       wrapped(out, 4, "Do:", s->instead);
     if (*s->codes)
       wrapped(out, 4, "Our letters:",
@@ -176,19 +181,33 @@ static const char *code_words(const char *code)
                                   : "blank: this table says nothing, which is no clearance";
 }
 
+static const char *classes(const char *first, const char *second, struct arena *arena)
+{
+  return arena_printf(arena, "class %s%s%s", first ? first : "unknown", second ? " with " : "",
+                      second ? second : "");
+}
+
+/* A shipment's answer is its table: it stands first. */
 static void transport_text(const struct meet_answer *answer, struct arena *arena, struct buf *out)
 {
-  if (answer->transport_count > 0)
-    buf_puts(out, "\nOn a vehicle, packed waste only: 49 CFR 177.848(d) (read in a copy of the "
-                  "source)\n");
+  if (answer->place != MEET_SHIPMENT)
+    return;
+  buf_printf(out, "  %s: packed waste on one vehicle, by 49 CFR 177.848(d) (read in a copy) and what "
+                  "is listed below.\n",
+             capital(answer->verdict));
   for (int i = 0; i < answer->transport_count; i++) {
     const struct meet_transport *t = &answer->transport[i];
-    const char *x = t->class_a ? t->class_a : "unknown", *y = t->class_b ? t->class_b : "unknown";
 
     wrapped(out, 2, "-",
-            arena_printf(arena, "%s (class %s) with %s (class %s): %s.", answer->things[t->a].name,
-                         x, answer->things[t->b].name, y, code_words(t->code)));
+            arena_printf(arena, "%s (%s) with %s (%s): %s.", answer->things[t->a].name,
+                         classes(t->class_a, t->subsidiary_a, arena), answer->things[t->b].name,
+                         classes(t->class_b, t->subsidiary_b, arena), code_words(t->code)));
   }
+  buf_puts(out,
+           "  A second class counts where it is stricter. Blanks for acid with base and for solvent "
+           "with acid\n  are no rule for a bench, a bottle or a cabinet.\n");
+  if (answer->finding_count > 0)
+    buf_puts(out, "\nShould they meet\n");
 }
 
 static const char *groups_of(const struct meet_thing *thing, struct arena *arena)
@@ -213,14 +232,18 @@ static const char *parts_of(const struct meet_thing *thing, struct arena *arena)
   return parts;
 }
 
-static void suite_text(const struct facility *facility, struct buf *out)
+static void suite_text(const struct facility *facility, const struct chemicals *own,
+                       struct buf *out)
 {
   if (!facility)
     return;
   buf_printf(out, "  Suite: %s", facility->name ? facility->name : "without a name");
   if (facility->label)
     buf_printf(out, " [%s]", facility->label);
-  buf_printf(out, ", file %.12s\n", facility->sha256);
+  buf_printf(out, ", file %.12s", facility->sha256);
+  if (own)
+    buf_printf(out, ", chemicals file %.12s", own->sha256);
+  buf_putc(out, '\n');
 }
 
 static void asked_text(const struct meet_answer *answer, struct arena *arena, struct buf *out)
@@ -231,11 +254,12 @@ static void asked_text(const struct meet_answer *answer, struct arena *arena, st
     bool material = thing->kind == MEET_MATERIAL;
 
     wrapped(out, 2, "-",
-            arena_printf(arena, "%s: %s%s%s%s", thing->asked, thing->name, parts_of(thing, arena),
+            arena_printf(arena, "%s: %s%s%s%s%s", thing->asked, thing->name, parts_of(thing, arena),
                          material ? ", a material" : groups_of(thing, arena),
+                         thing->own ? "; the suite's own" : "",
                          thing->held ? "; held before" : ""));
   }
-  suite_text(answer->facility, out);
+  suite_text(answer->facility, answer->own, out);
   buf_puts(out,
            "  Which groups a substance is of: value from memory.\n"
            "  Chart: Hatayama et al., EPA-600/2-80-076 (1980), read in public copies; where "
@@ -247,10 +271,7 @@ void meet_text(const struct meet_answer *answer, enum units_system system, struc
   struct arena arena;
 
   arena_init(&arena, TEXT_ARENA_BYTES);
-  if (answer->place == MEET_SHIPMENT)
-    buf_puts(out,
-             "  A shipment of packed waste. Blanks for acid with base and for solvent with acid in "
-             "its table\n  are no rule for a bench, a bottle or a cabinet.\n\n");
+  transport_text(answer, &arena, out);
   if (answer->finding_count == 0 && answer->transport_count == 0)
     buf_printf(out, "  %s: no rule is about %s by itself.\n", capital(answer->verdict),
                answer->things[0].name);
@@ -259,7 +280,6 @@ void meet_text(const struct meet_answer *answer, enum units_system system, struc
       buf_putc(out, '\n');
     finding_text(answer, &answer->findings[i], system, &arena, out);
   }
-  transport_text(answer, &arena, out);
   changes_text(answer, &arena, out);
   notes_text(answer, &arena, out);
   asked_text(answer, &arena, out);

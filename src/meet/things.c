@@ -1,7 +1,5 @@
 #include "meet/meet_impl.h"
 
-#include "base/spelling.h"
-
 #include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
@@ -155,56 +153,69 @@ static enum err_code of_class_text(const struct meet_facts *facts, const char *t
 /* The nearest of our own words, or of the substances and bottles. */
 static const char *nearest(const struct meet_facts *facts, const char *text)
 {
-  int best = strlen(text) < 6 ? 1 : 2;
-  const char *found = NULL;
+  int least = 0;
+  const char *found = NULL, *of_chem = chem_nearest(facts->chem, text);
 
   for (int i = 0; i < facts->named_count + facts->material_count; i++) {
     bool named = i < facts->named_count;
     const char *id = named ? facts->named[i].id : facts->materials[i - facts->named_count].id;
     const char *name = named ? facts->named[i].name : facts->materials[i - facts->named_count].name;
-    int by_id = spelling_distance(text, strlen(text), id, best);
-    int by_name = spelling_distance(text, strlen(text), name, best);
-    int distance = by_id < by_name ? by_id : by_name;
+    int by_id = chem_slip(text, id), by_name = chem_slip(text, name);
+    int slips = by_id > 0 && (by_name == 0 || by_id < by_name) ? by_id : by_name;
 
-    if (distance <= best) {
+    if (slips > 0 && (!found || slips < least)) {
       found = id;
-      best = distance - 1;
+      least = slips;
     }
-    if (best < 0)
-      break;
   }
-  return found ? found : chem_nearest(facts->chem, text);
+  return found && of_chem && strcmp(found, of_chem) != 0 ? NULL : found ? found : of_chem;
 }
 
-static enum err_code no_such(const struct meet_facts *facts, const char *text, struct err *err)
+/* A name that no table has is counted as not known, which is an answer; a slip of the hand is not. */
+static enum err_code no_such(const struct meet_facts *facts, const char *text,
+                             struct meet_thing *out, struct err *err)
 {
   const char *near = nearest(facts, text);
 
   if (near)
     return err_set(err, ERR_INPUT, "nothing is known of '%.40s'; did you mean '%s'?", text, near);
-  return err_set(err, ERR_INPUT,
-                 "nothing is known of '%.40s': write its reactivity group if its data sheet tells "
-                 "it (group:10), or 'unlabelled', which meets nothing",
-                 text);
+  if (strpbrk(text, ":=@/|"))
+    return err_set(err, ERR_INPUT,
+                   "'%.40s' is no name: a substance, a bottle, a bath, hf@49wt%%, group:10", text);
+  *out = (struct meet_thing){.id = "", .name = text, .kind = MEET_NOT_KNOWN, .face_count = 1};
+  out->faces[0] = (struct meet_face){.id = "", .name = text, .fraction_ratio = NAN};
+  return ERR_OK;
+}
+
+/* Before '@', blanks at its end dropped. */
+static const char *before_at(const char *text, struct arena *arena)
+{
+  int length = (int)strcspn(text, "@");
+
+  while (length > 0 && text[length - 1] == ' ')
+    length--;
+  return arena_printf(arena, "%.*s", length, text);
 }
 
 /* "hf@49wt%" and "hf-49", and what a bottle of ours holds. */
 static enum err_code of_bottle(const struct meet_facts *facts, const char *text,
                                struct meet_thing *out, struct arena *arena, struct err *err)
 {
+  const struct chem_stock *bottle = chem_find_stock(facts->chem, text);
+  const char *name = before_at(text, arena);
   struct chem_stock stock;
 
-  if (!strchr(text, '@') && !chem_find_stock(facts->chem, text))
-    return no_such(facts, text, err);
+  if (*name && !chem_find_stock(facts->chem, name) && !chem_find(facts->chem, name))
+    return no_such(facts, name, out, err);
   enum err_code code = chem_part(facts->chem, text, &stock, err);
 
   if (code != ERR_OK)
     return code;
-  const char *name = chem_find_stock(facts->chem, text)
-                         ? stock.name
-                         : arena_printf(arena, "%s %.4g %%", stock.name, 100 * stock.assay_ratio);
-
-  *out = of_substance(facts, stock.substance, stock.assay_ratio, name);
+  *out = of_substance(facts, stock.substance, stock.assay_ratio,
+                      bottle ? stock.name
+                             : arena_printf(arena, "%s %.4g %%", stock.name,
+                                            100 * stock.assay_ratio));
+  out->own = bottle && bottle->of.basis == CHEM_SUITE;
   return ERR_OK;
 }
 
@@ -237,14 +248,28 @@ static enum err_code resolve(const struct work *w, const char *text, struct meet
   return ERR_OK;
 }
 
-static const char *class_of(const struct meet_facts *facts, const struct meet_thing *thing)
+static void classify(const struct meet_facts *facts, struct meet_thing *thing)
 {
-  if (thing->transport_class)
-    return thing->transport_class;
-  for (int i = 0; i < facts->carried_count; i++)
-    if (meet_matches(&facts->carried[i].things, thing) == MATCH_ITSELF)
-      return facts->carried[i].class_id;
-  return NULL;
+  thing->deck_family = meet_family_of(facts, "deck", thing);
+  thing->shelf = meet_family_of(facts, "shelf", thing);
+  for (int i = 0; !thing->transport_class && i < facts->carried_count; i++)
+    if (meet_matches(&facts->carried[i].things, thing) == MATCH_ITSELF) {
+      thing->transport_class = facts->carried[i].class_id;
+      thing->subsidiary = *facts->carried[i].subsidiary ? facts->carried[i].subsidiary : NULL;
+    }
+}
+
+/* "acetone +": what is on the other side? */
+static bool has_empty_side(const char *text)
+{
+  for (;;) {
+    text += strspn(text, " ");
+    if (!*text || *text == '+')
+      return true;
+    text += strcspn(text, "+");
+    if (!*text++)
+      return false;
+  }
 }
 
 enum err_code meet_add_things(const struct work *w, const char *text, struct things *out,
@@ -257,6 +282,8 @@ enum err_code meet_add_things(const struct work *w, const char *text, struct thi
 
   if (count == 0)
     return err_set(err, ERR_INPUT, "'%.40s' names nothing: a substance, a bath, a bottle", text);
+  if (has_empty_side(text))
+    return err_set(err, ERR_INPUT, "'%.40s': one side of '+' names nothing", text);
   for (int i = 0; i < count; i++) {
     struct meet_thing thing;
 
@@ -268,9 +295,7 @@ enum err_code meet_add_things(const struct work *w, const char *text, struct thi
       return code;
     thing.asked = words[i];
     thing.made_of[0] = -1;
-    thing.deck_family = meet_family_of(facts, "deck", &thing);
-    thing.shelf = meet_family_of(facts, "shelf", &thing);
-    thing.transport_class = class_of(facts, &thing);
+    classify(facts, &thing);
     out->list[out->count++] = thing;
   }
   return ERR_OK;
@@ -315,7 +340,7 @@ void meet_add_made(const struct meet_facts *facts, struct things *things, struct
     const struct meet_named *n = &facts->named[i];
     int made_of[MEET_PARTS_MAX + 1];
 
-    if (!is_made(n, things, count, made_of) || things->count == 2 * MEET_THINGS_MAX)
+    if (!is_made(n, things, count, made_of))
       continue;
     struct meet_thing thing = of_named(facts, n);
 

@@ -31,15 +31,22 @@ static bool is_graver(const struct meet_vessel *a, const struct meet_vessel *b)
   return !isnan(a->most_K) && (isnan(b->most_K) || a->most_K < b->most_K);
 }
 
-/* A row with a limit that is passed refuses. */
+/* Above the limit of a row: of one that says what heat does, refused; of one that only lists it, not
+ * known. */
 static struct meet_vessel apply(const struct meet_material *m, const struct meet_stands *row,
                                 double at_K, struct arena *arena)
 {
   struct meet_vessel out = {m->id, m->name, row->rating, row->most_K, row->say, row->of};
 
   if (row->rating != MEET_REFUSED && !isnan(row->most_K) && !isnan(at_K) && at_K > row->most_K) {
-    out.rating = MEET_REFUSED;
-    out.why = arena_printf(arena, "%s, but it is above the most that its row gives", row->say);
+    bool known = row->rating == MEET_LIMITED;
+
+    out.rating = known ? MEET_REFUSED : MEET_NOT_LISTED;
+    out.why = arena_printf(arena,
+                           known ? "%s, and this is above the most that its row gives"
+                                 : "%s, but this is above what its row covers: not known, ask the "
+                                   "maker",
+                           row->say);
   }
   return out;
 }

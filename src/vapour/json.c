@@ -24,13 +24,6 @@ static void band(struct emit *j, const char *key, struct vapour_band of)
   emit_close(j);
 }
 
-static const char *key_of(enum chem_basis basis)
-{
-  static const char *const keys[] = {"seen", "copy", "memory", "computed", "suite"};
-
-  return keys[basis];
-}
-
 static void parts_json(struct emit *j, const struct vapour_answer *a)
 {
   emit_array(j, "parts");
@@ -160,7 +153,7 @@ static void limits_json(struct emit *j, const struct vapour_answer *a)
     emit_number(j, "reached_s", l->reached_s);
     emit_text(j, "source", l->limit->of.source);
     emit_text(j, "date", l->limit->of.date[0] ? l->limit->of.date : NULL);
-    emit_text(j, "basis", key_of(l->limit->of.basis));
+    emit_text(j, "basis", chem_basis_key(l->limit->of.basis));
     emit_close(j);
   }
   emit_close(j);
@@ -175,7 +168,7 @@ static void limits_json(struct emit *j, const struct vapour_answer *a)
     verdicts(j, a, "main", s->main);
     verdicts(j, a, "room", s->room);
     emit_text(j, "source", s->of.source);
-    emit_text(j, "basis", key_of(s->of.basis));
+    emit_text(j, "basis", chem_basis_key(s->of.basis));
     emit_close(j);
   }
   emit_close(j);

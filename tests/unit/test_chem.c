@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static struct arena arena;
@@ -287,6 +288,75 @@ static void far_from_its_range_a_vapour_pressure_is_not_known(void)
   CHECK(extrapolated);
 }
 
+/* One chemical is never offered for another; a slip of the hand is. */
+static void did_you_mean_offers_a_slip_of_the_hand_and_nothing_else(void)
+{
+  static const struct {
+    const char *text, *near;
+  } rows[] = {{"acetoen", "acetone"},
+              {"aceton", "acetone"},
+              {"tolune", "toluene"},
+              {"hydrogen peroxyde", "h2o2"},
+              {"isopropyl alcohal", "isopropanol"},
+              {"thf", NULL},
+              {"bhf", NULL},
+              {"n2", NULL},
+              {"hydrazine", NULL},
+              {"silicone", NULL},
+              {"dhf-50", NULL},
+              {"hf-48", NULL},
+              {"hcl-36", NULL},
+              {"citrix acid", "citric-acid"},
+              {"nitrik acid", "hno3"},
+              {"ethanil", "ethanol"},
+              {"n-pentane", NULL},
+              {"dichloroethane", NULL},
+              {"trichloroethane", NULL},
+              {"ammonium bifluoride", NULL},
+              {"potassium hydride", NULL},
+              {"butane", NULL},
+              {"acetonitrile", NULL}};
+
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+    const char *near = chem_nearest(chem, rows[i].text);
+
+    CHECK_CASE("%s", rows[i].text);
+    CHECK_STR(near ? near : "none", rows[i].near ? rows[i].near : "none");
+  }
+  CHECK_INT(chem_slip("bhf-6", "bhf-5"), 0);
+  CHECK_INT(chem_slip("silicone", "silicon"), 0);
+  CHECK_INT(chem_slip("pirahna", "piranha"), 1);
+}
+
+static void a_limit_stands_once_with_a_date_that_there_is(void)
+{
+  const struct chem_table *t = chem_table("exposure_limits", &arena);
+
+  for (int i = 0; i < t->row_count; i++) {
+    const char *date = chem_cell(t, i, "date"), *source = chem_cell(t, i, "source");
+    size_t length = strlen(date);
+    int month = length >= 7 ? (int)strtol(date + 5, NULL, 10) : 1, day = length == 10 ? (int)strtol(date + 8, NULL, 10) : 1;
+
+    CHECK_CASE("row %d: %s", i + 2, chem_cell(t, i, "substance"));
+    CHECK(length == 0 || length == 4 || length == 7 || length == 10);
+    CHECK(month >= 1 && month <= 12 && day >= 1 && day <= 31);
+    CHECK(!strstr(source, "; primary") && !strstr(source, "; REL") && !strstr(source, "; IDLH") &&
+          !strstr(source, "; limits"));
+    for (int k = 0; k < i; k++)
+      CHECK(strcmp(chem_cell(t, i, "substance"), chem_cell(t, k, "substance")) != 0 ||
+            strcmp(chem_cell(t, i, "issuer"), chem_cell(t, k, "issuer")) != 0 ||
+            strcmp(chem_cell(t, i, "kind"), chem_cell(t, k, "kind")) != 0);
+  }
+}
+
+/* The keys are those of the tables' own column. */
+static void a_basis_has_its_key(void)
+{
+  CHECK_STR(chem_basis_key(CHEM_SEEN), "seen");
+  CHECK_STR(chem_basis_key(CHEM_MEMORY), "memory");
+  CHECK_STR(chem_basis_key(CHEM_SUITE), "suite");
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -300,6 +370,9 @@ int main(int argc, char **argv)
   RUN(what_is_not_here_is_said_in_the_files_words);
   RUN(the_words_of_not_here_name_what_there_is_and_each_once);
   RUN(a_cas_number_with_a_wrong_digit_is_seen);
+  RUN(did_you_mean_offers_a_slip_of_the_hand_and_nothing_else);
+  RUN(a_limit_stands_once_with_a_date_that_there_is);
+  RUN(a_basis_has_its_key);
   RUN(a_part_without_its_strength_is_refused_with_the_way_out);
   RUN(a_part_with_its_strength_is_a_bottle);
   RUN(water_is_as_heavy_as_the_handbook_says);

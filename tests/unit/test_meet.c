@@ -205,11 +205,11 @@ static const struct {
     {"hcl|nh3", "deck", "", MEET_NEVER, "deck-family"},
     {"hcl|h3po4", "deck", "", MEET_NOTHING_LISTED, "deck-one"},
     {"acetone|hcl", "deck", "", MEET_NEVER, "deck-family"},
-    {"h3po4|h2o2", "drawer", "", MEET_NEVER, "drawer-acid-oxidiser"},
-    {"ipa|kmno4", "storage", "", MEET_NEVER, "storage-oxidiser-combustible"},
-    {"hcl|cyanide", "storage", "", MEET_NEVER, "storage-acid-cyanide"},
-    {"hcl|koh", "drawer", "", MEET_NEVER, "drawer-acid-alkali"},
-    {"piranha", "storage", "", MEET_NEVER, "storage-gas"},
+    {"h3po4|h2o2", "drawer", "", MEET_NEVER, "kept-acid-oxidiser"},
+    {"ipa|kmno4", "storage", "", MEET_NEVER, "kept-oxidiser-combustible"},
+    {"hcl|cyanide", "storage", "", MEET_NEVER, "kept-acid-cyanide"},
+    {"hcl|koh", "drawer", "", MEET_NEVER, "kept-acid-alkali"},
+    {"piranha", "storage", "", MEET_NEVER, "kept-gas"},
     {"acetone|unlabelled", "", "", MEET_NEVER, "unlabelled"},
     {"unknown", "deck", "pp", MEET_NEVER, "unlabelled"},
     {"tmah|water", "", "", MEET_NOTHING_LISTED, "poison-tmah"},
@@ -219,7 +219,45 @@ static const struct {
     {"hcl|koh", "shipment", "", MEET_BY_PROCEDURE, "acid-base"},
     {"acetone|ipa", "", "", MEET_NOTHING_LISTED, ""},
     {"h2so4@10wt%|h3po4", "", "", MEET_NOTHING_LISTED, ""},
-    {"h2so4|h3po4", "", "", MEET_NEVER, ""},
+    {"h2so4|h3po4", "", "", MEET_BY_PROCEDURE, "makes-phosphoric-sulfuric"},
+    {"h2so4|h3po4", "waste", "", MEET_NEVER, "makes-phosphoric-sulfuric"},
+    /* acetone with chloroform kept together: base in the glass is enough */
+    {"acetone|chloroform", "waste", "", MEET_NEVER, "ketone-chloroform-kept"},
+    {"acetone|chloroform", "storage", "", MEET_NEVER, "ketone-chloroform-kept"},
+    {"mek|chloroform", "drawer", "", MEET_NEVER, "ketone-chloroform-kept"},
+    {"koh|h2o2", "", "", MEET_BY_PROCEDURE, "base-peroxide"},
+    {"naoh-50|h2o2-30", "", "", MEET_BY_PROCEDURE, "base-peroxide"},
+    {"tmah-25|h2o2-30", "waste", "", MEET_NEVER, "waste-base-peroxide"},
+    {"group:10|h2o2", "", "", MEET_BY_PROCEDURE, "base-peroxide"},
+    {"nh4f|koh", "", "", MEET_NEVER, "ammonium-base"},
+    {"bhf|naoh", "", "", MEET_NEVER, "ammonium-base"},
+    {"ammonium-persulfate|tmah", "", "", MEET_NEVER, "ammonium-base"},
+    {"nh4f|bicarbonate", "", "", MEET_NOTHING_LISTED, ""},
+    {"h2so4-96|h2o2@50wt%", "", "", MEET_NEVER, "makes-piranha-strong"},
+    {"h2so4-96|h2o2@49wt%", "", "", MEET_BY_PROCEDURE, "makes-piranha"},
+    {"h2so4-96|h2o2-30", "", "", MEET_BY_PROCEDURE, "makes-piranha"},
+    {"hf-49", "drawer", "", MEET_BY_PROCEDURE, "drawer-fumes"},
+    {"hcl-37", "drawer", "", MEET_BY_PROCEDURE, "drawer-fumes"},
+    {"hno3", "drawer", "", MEET_BY_PROCEDURE, "drawer-fumes"},
+    {"nh3-29", "drawer", "", MEET_BY_PROCEDURE, "drawer-fumes"},
+    {"hf-5", "drawer", "", MEET_NOTHING_LISTED, "kept-fluoride"},
+    {"hcl-37|~koh", "waste", "", MEET_NEVER, "waste-acid-base"},
+    {"hf-49|hno3-70|acetic-acid", "", "", MEET_BY_PROCEDURE, "makes-hna-of-three"},
+    {"hf-49|hno3-70|acetic-acid", "waste", "", MEET_NEVER, "nitric-acetic"},
+    {"hf-49|hno3-70|acetic-acid|acetone", "", "", MEET_NEVER, "nitric-organics"},
+    {"h3po4-85|hno3-70|acetic-acid", "deck", "", MEET_NEVER, "deck-family"},
+    {"h3po4-85|hno3-70|acetic-acid", "", "", MEET_BY_PROCEDURE, "makes-al-etch"},
+    {"persulfate|acetone", "", "", MEET_NEVER, "peroxide-solvents"},
+    {"cu|hno3", "", "", MEET_NEVER, "nitric-metal"},
+    {"ti|hf-5", "", "", MEET_NEVER, "hf-metal"},
+    {"zzzzqqqq|ipa", "", "", MEET_UNKNOWN, "not-known"},
+    {"zzzzqqqq@10wt%|piranha", "", "", MEET_UNKNOWN, "not-known"},
+    {"zzzzqqqq", "waste", "pp", MEET_UNKNOWN, "not-known"},
+    {"hydrazine|ipa", "", "", MEET_UNKNOWN, "not-known"},
+    {"thf|ipa", "", "", MEET_UNKNOWN, "not-known"},
+    {"n2|ipa", "", "", MEET_UNKNOWN, "not-known"},
+    {"silicone|ipa", "", "", MEET_UNKNOWN, "not-known"},
+    {"dhf-60|ipa", "", "", MEET_UNKNOWN, "not-known"},
     {"piranha", "", "teflon2", MEET_NEVER, NULL},
 };
 
@@ -315,6 +353,12 @@ static void two_things_meet_alike_in_whatever_order_and_no_text_gives_a_clearanc
       of_two(name_of(a), name_of(b), places[(a * 7 + b) % 6]);
 }
 
+/* Two that are never together, but for what the third makes of them on purpose. */
+static bool is_made_of_three(const struct meet_answer *answer)
+{
+  return says(answer, "makes-hna-of-three") || says(answer, "makes-al-etch");
+}
+
 /* A third thing never makes an answer milder. */
 static void one_thing_more_never_makes_it_milder(void)
 {
@@ -334,7 +378,7 @@ static void one_thing_more_never_makes_it_milder(void)
       const struct meet_answer *of_two_things = meet_answer(facts, &two, &arena, &err);
       const struct meet_answer *of_three = meet_answer(facts, &three, &arena, &err);
 
-      if (CHECK(of_two_things && of_three))
+      if (CHECK(of_two_things && of_three) && !is_made_of_three(of_three))
         CHECK(of_three->verdict >= of_two_things->verdict);
       arena_release(&arena);
     }
@@ -373,6 +417,13 @@ static void a_vessel_is_judged_by_what_is_in_it_how_strong_and_how_warm(void)
   CHECK_INT(rating("stainless", "iodine", NAN, NAN), MEET_NOT_LISTED);
   CHECK_INT(rating("glass", "piranha", NAN, 390), MEET_LISTED);
   CHECK_INT(rating("hdpe", "piranha", NAN, 295), MEET_REFUSED);
+  CHECK_INT(rating("quartz", "sc-1", NAN, 348.15), MEET_LISTED);
+  CHECK_INT(rating("quartz", "sc-2", NAN, 348.15), MEET_LISTED);
+  CHECK_INT(rating("quartz", "sc-1", NAN, 368.15), MEET_NOT_LISTED); /* beyond its row */
+  CHECK_INT(rating("hdpe", "sc-1", NAN, 348.15), MEET_REFUSED); /* the material's own limit */
+  CHECK_INT(rating("pp", "hcl", 0.37, 345), MEET_NOT_LISTED);
+  CHECK_INT(rating("glass", "h2o2", 0.3, 295), MEET_LISTED);
+  CHECK_INT(rating("glass", "h2o2", 0.5, 295), MEET_NOT_LISTED); /* its row ends at 30 % */
 }
 
 /* ---- bad input ---- */
@@ -396,7 +447,12 @@ static void bad_input_is_refused_with_the_way_out(void)
       {"acetone|ipa", "shelf", "", "deck, drawer"},
       {"acetone|ipa", "", "wood", "glass, quartz"},
       {"+|ipa", "", "", "names nothing"},
-      {"zzzzqqqq|ipa", "", "", "group:10"},
+      {"acetone + |ipa", "", "", "one side of '+'"},
+      {"+ acetone|ipa", "", "", "one side of '+'"},
+      {"groop:10|ipa", "", "", "is no name"},
+      {"acet\x1b[31mone|ipa", "", "", "cannot be seen"},
+      {"acetone\n|ipa", "", "", "cannot be seen"},
+      {"acetone\xff|ipa", "", "", "not UTF-8"},
   };
 
   for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
@@ -428,6 +484,115 @@ static void a_key_nobody_has_and_too_many_things_are_refused(void)
   CHECK_NEAR(request.at_K, 333.15, 0, 1e-9);
 }
 
+static void what_may_be_said_once_is_not_said_twice(void)
+{
+  static const char *const pairs[][2] = {
+      {"place", "deck"}, {"vessel", "pp"}, {"at", "60 degC"}, {"station", "A1"}};
+  struct meet_request request = {.at_K = NAN};
+
+  for (size_t i = 0; i < sizeof pairs / sizeof *pairs; i++) {
+    struct err err = {0};
+
+    CHECK_CASE("%s", pairs[i][0]);
+    CHECK_INT(meet_take(&request, pairs[i][0], pairs[i][1], &err), ERR_OK);
+    CHECK_INT(meet_take(&request, pairs[i][0], pairs[i][1], &err), ERR_INPUT);
+    CHECK(strstr(err.text, "twice") != NULL);
+  }
+}
+
+/* Eight of each of three that run away together: 512 threes, and none is left out. */
+static void no_finding_is_left_out_however_many(void)
+{
+  struct meet_request request = {.at_K = NAN};
+  struct err err = {0};
+  struct arena arena;
+  int threes = 0;
+
+  arena_init(&arena, 256 << 20);
+  for (int i = 0; i < 8; i++)
+    request.things[request.thing_count++] = "acetone + chloroform + koh";
+  const struct meet_answer *answer = meet_answer(facts, &request, &arena, &err);
+
+  REQUIRE(answer != NULL);
+  for (int i = 0; i < answer->finding_count; i++)
+    threes += answer->findings[i].of_count == 3;
+  CHECK_INT(threes, 8 * 8 * 8);
+  arena_release(&arena);
+}
+
+/* 49 CFR 177.848(e), read in a copy: a subsidiary hazard counts when it is stricter.  Nitric acid is of
+ * class 8 with 5.1, acetic acid of 8 with 3: 8 with 8 is blank, 5.1 with 3 is O. */
+static void a_second_class_counts_where_it_is_stricter(void)
+{
+  static const struct {
+    const char *things, *code;
+  } rows[] = {{"hno3|acetic-acid", "O"}, {"hcl|h3po4", ""}, {"hcl|h2o2", "O"}, {"hf|hcl", ""}};
+
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+    struct err err = {0};
+    struct arena arena;
+
+    arena_init(&arena, 32 << 20);
+    CHECK_CASE("%s", rows[i].things);
+    const struct meet_answer *answer = ask(rows[i].things, "shipment", "", &arena, &err);
+
+    if (CHECK(answer && answer->transport_count == 1))
+      CHECK_STR(answer->transport[0].code, rows[i].code);
+    arena_release(&arena);
+  }
+}
+
+static const char *text_of(const char *things, const char *place, const char *vessel,
+                           struct buf *out)
+{
+  struct err err = {0};
+  struct arena arena;
+
+  arena_init(&arena, 32 << 20);
+  buf_clear(out);
+  const struct meet_answer *answer = ask(things, place, vessel, &arena, &err);
+
+  if (CHECK(answer != NULL))
+    meet_text(answer, UNITS_SYSTEM_SI, out);
+  arena_release(&arena);
+  return out->text;
+}
+
+static void the_first_line_answers_and_no_milder_advice_follows(void)
+{
+  struct buf out;
+
+  buf_init(&out, 1 << 20);
+  CHECK(strncmp(text_of("acetone|hcl", "shipment", "", &out), "  Only by written procedure: packed",
+                35) == 0);
+  CHECK(strstr(text_of("hcl", "", "hdpe", &out), "Listed for Hydrogen chloride with") == out.text + 2);
+  CHECK(strstr(out.text, "the maker's chart decides") != NULL);
+  CHECK(strstr(text_of("hcl|~koh", "waste", "", &out), "one at a time") == NULL);
+  CHECK(strstr(out.text, "on a deck") == NULL);
+  buf_release(&out);
+}
+
+/* A bath's name is understood by the verb that says what may meet it. */
+static void every_bath_of_the_table_is_known(void)
+{
+  struct arena arena;
+
+  arena_init(&arena, 64 << 20);
+  const struct chem_table *t = chem_table("baths", &arena);
+
+  for (int row = 0; row < t->row_count; row++) {
+    struct meet_request request = {.at_K = NAN, .things = {chem_cell(t, row, "id"), "water"},
+                                   .thing_count = 2};
+    struct err err = {0};
+
+    CHECK_CASE("%s", request.things[0]);
+    const struct meet_answer *answer = meet_answer(facts, &request, &arena, &err);
+
+    CHECK(answer && answer->things[0].kind != MEET_NOT_KNOWN);
+  }
+  arena_release(&arena);
+}
+
 /* Twenty-four things at once: every pair and three of them, within the room there is. */
 static void as_many_as_can_be_named_are_answered(void)
 {
@@ -446,7 +611,6 @@ static void as_many_as_can_be_named_are_answered(void)
 
   REQUIRE(answer != NULL);
   CHECK_INT(answer->asked_count, 2 * MEET_THINGS_MAX);
-  CHECK(answer->finding_count < FINDINGS_MAX);
   meet_text(answer, UNITS_SYSTEM_US, &text);
   CHECK(!text.full);
   buf_clear(&text);
@@ -473,6 +637,11 @@ int main(int argc, char **argv)
   RUN(bad_input_is_refused_with_the_way_out);
   RUN(a_key_nobody_has_and_too_many_things_are_refused);
   RUN(as_many_as_can_be_named_are_answered);
+  RUN(what_may_be_said_once_is_not_said_twice);
+  RUN(no_finding_is_left_out_however_many);
+  RUN(a_second_class_counts_where_it_is_stricter);
+  RUN(the_first_line_answers_and_no_milder_advice_follows);
+  RUN(every_bath_of_the_table_is_known);
   arena_release(&tables);
   return check_end();
 }
