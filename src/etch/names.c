@@ -1,4 +1,3 @@
-#include "base/spelling.h"
 #include "etch/etch_impl.h"
 
 #include <math.h>
@@ -52,9 +51,9 @@ static bool is_called(const char *word, const char *id, const char *name, const 
 
 static void closer(const char *word, const char *id, int *least, const char **best)
 {
-  int far = spelling_distance(word, strlen(word), id, 3);
+  int far = chem_slip(word, id);
 
-  if (far < *least) {
+  if (far > 0 && far < *least) {
     *least = far;
     *best = id;
   }

@@ -192,9 +192,8 @@ static void transport_text(const struct meet_answer *answer, struct arena *arena
 {
   if (answer->place != MEET_SHIPMENT)
     return;
-  buf_printf(out, "  %s: packed waste on one vehicle, by 49 CFR 177.848(d) (read in a copy) and what "
-                  "is listed below.\n",
-             capital(answer->verdict));
+  wrapped(out, 2, arena_printf(arena, "%s:", capital(answer->verdict)),
+          "packed waste on one vehicle, by 49 CFR 177.848(d) (read in a copy) and by what follows.");
   for (int i = 0; i < answer->transport_count; i++) {
     const struct meet_transport *t = &answer->transport[i];
 

@@ -205,6 +205,9 @@ static enum err_code of_bottle(const struct meet_facts *facts, const char *text,
   const char *name = before_at(text, arena);
   struct chem_stock stock;
 
+  if (meet_find_named(facts, name, false) || meet_find_material(facts, name))
+    return err_set(err, ERR_INPUT, "'%.40s': a strength is of a substance; '%.40s' goes without it",
+                   text, name);
   if (*name && !chem_find_stock(facts->chem, name) && !chem_find(facts->chem, name))
     return no_such(facts, name, out, err);
   enum err_code code = chem_part(facts->chem, text, &stock, err);

@@ -450,6 +450,7 @@ static void bad_input_is_refused_with_the_way_out(void)
       {"acetone + |ipa", "", "", "one side of '+'"},
       {"+ acetone|ipa", "", "", "one side of '+'"},
       {"groop:10|ipa", "", "", "is no name"},
+      {"dhf@10wt%|ipa", "", "", "goes without it"},
       {"acet\x1b[31mone|ipa", "", "", "cannot be seen"},
       {"acetone\n|ipa", "", "", "cannot be seen"},
       {"acetone\xff|ipa", "", "", "not UTF-8"},
