@@ -123,7 +123,8 @@ struct chem {
   int substance_count, stock_count, other_count;
   const struct chem_substance *substances;
   const struct chem_stock *stocks;
-  const char *const *others; /* names of substances that no table has: never a slip for one that it has */
+  const char *const
+      *others; /* names of substances that no table has: never a slip for one that it has */
 };
 
 /* Cannot fail: the tables are ours and tests read them. */

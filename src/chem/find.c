@@ -2,7 +2,6 @@
 
 #include "base/spelling.h"
 
-#include <ctype.h>
 #include <string.h>
 #include <strings.h>
 
@@ -72,8 +71,8 @@ int chem_slip(const char *text, const char *name)
   size_t typed = strlen(text), length = strlen(name), least = typed < length ? typed : length;
   int most = least < 5 ? 0 : least < 9 ? 1 : 2;
 
-  if (most == 0 || tolower((unsigned char)*text) != tolower((unsigned char)*name) ||
-      !same_digits(text, name) || (typed > length && strncasecmp(text, name, length) == 0))
+  if (most == 0 || strncasecmp(text, name, 1) != 0 || !same_digits(text, name) ||
+      (typed > length && strncasecmp(text, name, length) == 0))
     return 0;
   int slips = spelling_distance(text, typed, name, most);
 

@@ -140,10 +140,10 @@ static bool has_group(const struct meet_thing *thing)
 void meet_chart_pair(const struct work *w, int a, int b, struct meet_finding *out)
 {
   const struct meet_thing *x = &w->things.list[a], *y = &w->things.list[b];
-  struct gather g = {
-      .w = w,
-      .out = out,
-      .cells = ARENA_ARRAY(w->arena, struct meet_cell, groups_in(x) * groups_in(y) + 1)};
+  struct gather g = {.w = w,
+                     .out = out,
+                     .cells =
+                         ARENA_ARRAY(w->arena, struct meet_cell, groups_in(x) * groups_in(y) + 1)};
 
   BUG_IF(!g.cells);
   for (int i = 0; i < x->face_count; i++)

@@ -148,7 +148,8 @@ static bool selects(const struct selector *s, const struct meet_face *face)
     return false; /* a strength that nobody said counts as strong */
   if (!isnan(s->most_ratio) && (isnan(share) || share > s->most_ratio))
     return false;
-  if (!isnan(s->said_ratio) && !(share >= s->said_ratio - 1e-9)) /* 50 wt% is 50 %, rounded or not */
+  if (!isnan(s->said_ratio) &&
+      !(share >= s->said_ratio - 1e-9)) /* 50 wt% is 50 %, rounded or not */
     return false;
   return met;
 }
@@ -273,8 +274,9 @@ static void read_rules(struct meet_facts *facts, struct arena *arena)
   facts->rule_count = t->row_count;
 }
 
-static const char *const kind_words[] = {"substance", "mixture", "trace",      "solid",    "material",
-                                         "group",     "class",   "unlabelled", "not known"};
+static const char *const kind_words[] = {"substance", "mixture",    "trace",
+                                         "solid",     "material",   "group",
+                                         "class",     "unlabelled", "not known"};
 
 const char *meet_kind_word(enum meet_kind kind)
 {

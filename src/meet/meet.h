@@ -126,7 +126,7 @@ struct meet_face {
 struct meet_thing {
   const char *asked, *id, *name;
   enum meet_kind kind;
-  bool held, vessel, own; /* own: a bottle or bath of the suite's chemicals file */
+  bool held, vessel, own;          /* own: a bottle or bath of the suite's chemicals file */
   int made_of[MEET_PARTS_MAX + 1]; /* of a mixture that others make here: their indices; -1 ends */
   int face_count;
   struct meet_face faces[1 + MEET_PARTS_MAX];
@@ -174,7 +174,7 @@ struct meet_transport {
   int a, b;                      /* things */
   const char *class_a, *class_b; /* NULL: not in the table */
   const char *subsidiary_a, *subsidiary_b;
-  const char *code;              /* of all their classes the strictest: "X", "O", "*", "" */
+  const char *code; /* of all their classes the strictest: "X", "O", "*", "" */
 };
 
 struct meet_answer {

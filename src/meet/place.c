@@ -185,13 +185,12 @@ void meet_transport(const struct work *w, struct meet_answer *out)
 
       if (x->kind == MEET_MATERIAL || y->kind == MEET_MATERIAL)
         continue;
-      all[out->transport_count++] = (struct meet_transport){
-          a,
-          b,
-          x->transport_class,
-          y->transport_class,
-          x->subsidiary,
-          y->subsidiary,
-          strictest(w->facts, x, y)};
+      all[out->transport_count++] = (struct meet_transport){a,
+                                                            b,
+                                                            x->transport_class,
+                                                            y->transport_class,
+                                                            x->subsidiary,
+                                                            y->subsidiary,
+                                                            strictest(w->facts, x, y)};
     }
 }

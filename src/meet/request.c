@@ -68,8 +68,7 @@ static enum err_code take_at(struct meet_request *request, const char *value, st
   return ERR_OK;
 }
 
-static enum err_code take_one(const char **out, const char *key, const char *value,
-                              struct err *err)
+static enum err_code take_one(const char **out, const char *key, const char *value, struct err *err)
 {
   enum err_code code = check_text(value, key, err);
 

@@ -177,7 +177,8 @@ static struct best best_rule(const struct work *w, const struct meet_thing *x,
 
   for (int i = 0; i < w->facts->rule_count; i++) {
     const struct meet_rule *rule = &w->facts->rules[i];
-    int fit = rule->slot_count == 2 && rule->place_count == 0 && !rule->instead ? fit_of(rule, x, y) : 0;
+    int fit =
+        rule->slot_count == 2 && rule->place_count == 0 && !rule->instead ? fit_of(rule, x, y) : 0;
 
     if (fit > best.fit)
       best = (struct best){fit, rule->verdict};

@@ -119,9 +119,9 @@ static void finding_text(const struct meet_answer *answer, const struct meet_fin
   const char *reason = reason_of(f, arena);
 
   if (f->verdict == MEET_NOTHING_LISTED && f->vessel)
-    wrapped(out, 2, "Listed for",
-            arena_printf(arena, "%s: not a clearance; the maker's chart decides. %s", about,
-                         reason));
+    wrapped(
+        out, 2, "Listed for",
+        arena_printf(arena, "%s: not a clearance; the maker's chart decides. %s", about, reason));
   else if (f->verdict == MEET_NOTHING_LISTED)
     wrapped(out, 2, "Nothing listed for",
             arena_printf(arena, "%s: not a clearance. %s", about, reason));
@@ -192,8 +192,9 @@ static void transport_text(const struct meet_answer *answer, struct arena *arena
 {
   if (answer->place != MEET_SHIPMENT)
     return;
-  wrapped(out, 2, arena_printf(arena, "%s:", capital(answer->verdict)),
-          "packed waste on one vehicle, by 49 CFR 177.848(d) (read in a copy) and by what follows.");
+  wrapped(
+      out, 2, arena_printf(arena, "%s:", capital(answer->verdict)),
+      "packed waste on one vehicle, by 49 CFR 177.848(d) (read in a copy) and by what follows.");
   for (int i = 0; i < answer->transport_count; i++) {
     const struct meet_transport *t = &answer->transport[i];
 
@@ -202,9 +203,10 @@ static void transport_text(const struct meet_answer *answer, struct arena *arena
                          classes(t->class_a, t->subsidiary_a, arena), answer->things[t->b].name,
                          classes(t->class_b, t->subsidiary_b, arena), code_words(t->code)));
   }
-  buf_puts(out,
-           "  A second class counts where it is stricter. Blanks for acid with base and for solvent "
-           "with acid\n  are no rule for a bench, a bottle or a cabinet.\n");
+  buf_puts(
+      out,
+      "  A second class counts where it is stricter. Blanks for acid with base and for solvent "
+      "with acid\n  are no rule for a bench, a bottle or a cabinet.\n");
   if (answer->finding_count > 0)
     buf_puts(out, "\nShould they meet\n");
 }

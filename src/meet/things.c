@@ -214,10 +214,9 @@ static enum err_code of_bottle(const struct meet_facts *facts, const char *text,
 
   if (code != ERR_OK)
     return code;
-  *out = of_substance(facts, stock.substance, stock.assay_ratio,
-                      bottle ? stock.name
-                             : arena_printf(arena, "%s %.4g %%", stock.name,
-                                            100 * stock.assay_ratio));
+  *out = of_substance(
+      facts, stock.substance, stock.assay_ratio,
+      bottle ? stock.name : arena_printf(arena, "%s %.4g %%", stock.name, 100 * stock.assay_ratio));
   out->own = bottle && bottle->of.basis == CHEM_SUITE;
   return ERR_OK;
 }

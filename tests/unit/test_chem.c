@@ -335,7 +335,8 @@ static void a_limit_stands_once_with_a_date_that_there_is(void)
   for (int i = 0; i < t->row_count; i++) {
     const char *date = chem_cell(t, i, "date"), *source = chem_cell(t, i, "source");
     size_t length = strlen(date);
-    int month = length >= 7 ? (int)strtol(date + 5, NULL, 10) : 1, day = length == 10 ? (int)strtol(date + 8, NULL, 10) : 1;
+    int month = length >= 7 ? (int)strtol(date + 5, NULL, 10) : 1,
+        day = length == 10 ? (int)strtol(date + 8, NULL, 10) : 1;
 
     CHECK_CASE("row %d: %s", i + 2, chem_cell(t, i, "substance"));
     CHECK(length == 0 || length == 4 || length == 7 || length == 10);

@@ -361,7 +361,8 @@ static void a_refusal_says_what_would_mend_it(void)
       {"film=oxide-thermal|in=bhf|depth=1um", "bhf-5, bhf-10; which?"},
       {"film=oxide|in=bhf-5|depth=1um", "'oxide' is several: oxide-thermal, oxide-lto"},
       {"film=oxide-termal|in=bhf-5|depth=1um", "did you mean 'oxide-thermal'?"},
-      {"film=oxide-thermal|in=bhf-6|depth=1um", "did you mean 'bhf-5'?"},
+      {"film=oxide-thermal|in=bhf-6|depth=1um",
+       "no bath 'bhf-6' is listed"}, /* a strength is no slip */
       {"film=oxide-thermal|in=3 water + 2 acetone|depth=1um", "no bath of these parts is listed"},
       {"film=oxide-thermal|in=10 water + hf-49|depth=1um", "a number of parts and a bottle"},
       {"film=oxide-thermal|in=10 water + 1 hf|depth=1um", "say the assay on the bottle"},

@@ -420,7 +420,7 @@ static void a_vessel_is_judged_by_what_is_in_it_how_strong_and_how_warm(void)
   CHECK_INT(rating("quartz", "sc-1", NAN, 348.15), MEET_LISTED);
   CHECK_INT(rating("quartz", "sc-2", NAN, 348.15), MEET_LISTED);
   CHECK_INT(rating("quartz", "sc-1", NAN, 368.15), MEET_NOT_LISTED); /* beyond its row */
-  CHECK_INT(rating("hdpe", "sc-1", NAN, 348.15), MEET_REFUSED); /* the material's own limit */
+  CHECK_INT(rating("hdpe", "sc-1", NAN, 348.15), MEET_REFUSED);      /* the material's own limit */
   CHECK_INT(rating("pp", "hcl", 0.37, 345), MEET_NOT_LISTED);
   CHECK_INT(rating("glass", "h2o2", 0.3, 295), MEET_LISTED);
   CHECK_INT(rating("glass", "h2o2", 0.5, 295), MEET_NOT_LISTED); /* its row ends at 30 % */
@@ -566,7 +566,8 @@ static void the_first_line_answers_and_no_milder_advice_follows(void)
   buf_init(&out, 1 << 20);
   CHECK(strncmp(text_of("acetone|hcl", "shipment", "", &out), "  Only by written procedure: packed",
                 35) == 0);
-  CHECK(strstr(text_of("hcl", "", "hdpe", &out), "Listed for Hydrogen chloride with") == out.text + 2);
+  CHECK(strstr(text_of("hcl", "", "hdpe", &out), "Listed for Hydrogen chloride with") ==
+        out.text + 2);
   CHECK(strstr(out.text, "the maker's chart decides") != NULL);
   CHECK(strstr(text_of("hcl|~koh", "waste", "", &out), "one at a time") == NULL);
   CHECK(strstr(out.text, "on a deck") == NULL);
@@ -582,8 +583,8 @@ static void every_bath_of_the_table_is_known(void)
   const struct chem_table *t = chem_table("baths", &arena);
 
   for (int row = 0; row < t->row_count; row++) {
-    struct meet_request request = {.at_K = NAN, .things = {chem_cell(t, row, "id"), "water"},
-                                   .thing_count = 2};
+    struct meet_request request = {
+        .at_K = NAN, .things = {chem_cell(t, row, "id"), "water"}, .thing_count = 2};
     struct err err = {0};
 
     CHECK_CASE("%s", request.things[0]);
