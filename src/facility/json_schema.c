@@ -262,7 +262,8 @@ void facility_print_json_schema(struct buf *out)
   emit_begin(&json, out);
   emit_object(&json, NULL);
   emit_text(&json, "$schema", "https://json-schema.org/draft/2020-12/schema");
-  emit_text(&json, "title", "inward suite 1, an overlay of one, its feeds file 1 or its chemicals file 1");
+  emit_text(&json, "title",
+            "inward suite 1, an overlay of one, its feeds file 1 or its chemicals file 1");
   put_choice(&json);
   emit_object(&json, "$defs");
   for (int i = 0; i < STRUCT_COUNT; i++) {

@@ -19,7 +19,7 @@ static struct err said;
 
 static const struct chemicals *own; /* of the suite that is asked; NULL: none */
 
-static const struct etch_answer *ask(const char *question)
+static inline const struct etch_answer *ask(const char *question)
 {
   struct etch_request request = {.own = own};
   char text[600];
@@ -41,7 +41,7 @@ static const struct etch_answer *ask(const char *question)
   return etch_answer(chem, &request, &arena, &said);
 }
 
-static bool says(const char *const *list, int count, const char *words)
+static inline bool says(const char *const *list, int count, const char *words)
 {
   for (int i = 0; i < count; i++)
     if (strstr(list[i], words))
