@@ -44,12 +44,34 @@ static enum err_code find_station(struct bath_work *w)
   return ERR_OK;
 }
 
+/* A slip of the unit is not made: more than data/bath_settings.csv has. */
+static enum err_code check_amount(struct bath_work *w)
+{
+  const struct chem_table *t = chem_table("bath_settings", w->arena);
+  double volume_m3 = chem_cell_si(t, 0, "volume", UNITS_VOLUME);
+  double mass_kg = chem_cell_si(t, 0, "mass", UNITS_MASS);
+  const struct bath_answer *a = w->answer;
+
+  if (!(a->sum_m3 > volume_m3) && !(a->volume_m3 > volume_m3) && !(a->mass_kg > mass_kg))
+    return ERR_OK;
+  return err_set(w->err, ERR_INPUT,
+                 "%s: more than %.4g L or %.4g kg, which no bath of a bench holds "
+                 "(data/bath_settings.csv); is the unit meant?",
+                 w->request->has_volume ? "volume"
+                 : w->request->has_mass ? "mass"
+                 : w->request->bath     ? "bath"
+                                        : "part",
+                 volume_m3 * 1e3, mass_kg);
+}
+
 /* Which of the four ways to ask it is; exactly one. */
 static enum err_code draft(struct bath_work *w)
 {
   const struct bath_request *r = w->request;
   bool target = r->to_count > 0 || r->from_count > 0 || r->of;
 
+  if (r->has_volume && r->has_mass)
+    return err_set(w->err, ERR_INPUT, "volume and mass: one of the two says how much");
   if (!!r->name + (r->part_count > 0) + target != 1)
     return err_set(w->err, ERR_INPUT,
                    "what is to be made? one of: a bath's name; --of, --to and --from; --part ...");
@@ -103,7 +125,7 @@ static void say_assumed(struct bath_work *w)
     bath_line(&a->assumed, "parts and water at 20 \u00b0C");
   for (int i = 0; i < a->holds_count; i++)
     solutes += strcmp(w->holds[i].substance->id, "water") != 0;
-  if (solutes > 1)
+  if (solutes > 1 && !w->reacts)
     bath_line(&a->assumed,
               "composition as mixed: what the parts do to one another is not counted in it");
   if (isnan(a->density_kg_m3))
@@ -134,15 +156,19 @@ static enum err_code work(struct bath_work *w)
     return code;
   if (a->state != BATH_NO_RECIPE) {
     bath_volumes(w);
+    code = check_amount(w);
+    if (code != ERR_OK)
+      return code;
     bath_heat(w);
     code = check_temperature(w);
     if (code != ERR_OK)
       return code;
     name_it(w);
-    say_assumed(w);
     bath_counsel(w);
   }
   bath_rules(w);
+  if (a->state == BATH_MADE)
+    say_assumed(w);
   return ERR_OK;
 }
 
@@ -183,7 +209,8 @@ const struct bath_answer *bath_answer(const struct bath_place *place,
                           .answer = a,
                           .kin = "",
                           .meets = "",
-                          .mixture = ""};
+                          .mixture = "",
+                          .not_for = ""};
   if (work(w) != ERR_OK || bath_together(w) != ERR_OK)
     return NULL;
   a->asked = whom(w);

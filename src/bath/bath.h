@@ -121,6 +121,7 @@ struct bath_answer {
   double sum_m3;     /* of the volumes of the parts; NaN: one is not known */
   double fill_ratio; /* of the vessel, at most */
   struct bath_heat heat;
+  struct bath_lines place; /* what the suite's file says of the station; no matter of a label */
   struct bath_lines cautions, refused, possible, vessels, variants, sources, assumed, unknown;
 };
 

@@ -17,7 +17,8 @@ struct bath_work {
   const char *mixture; /* what src/meet knows the whole as, or "" */
   const char *meets;   /* "a+b": two that meet in this recipe and nowhere else, or "" */
   bool fixed_amounts;  /* the parts are as given; else they are scaled */
-  bool order_kept;
+  const char *not_for; /* the station's `chemistry:`, where it names nothing of the bath; or "" */
+  bool reacts;         /* a procedure lets parts meet that change one another */
 };
 
 const char *bath_words(struct bath_work *w, const char *fmt, ...) PRINTF_LIKE(2, 3);
@@ -54,6 +55,9 @@ void bath_heat(struct bath_work *w);
 /* ---- rules.c ---- */
 void bath_rules(struct bath_work *w);   /* refuses what may not be made here */
 void bath_counsel(struct bath_work *w); /* order, cautions, waste, headspace */
+/* station.c: what the suite's file says of the station */
+void bath_not_here(struct bath_work *w);
+void bath_station_is_for(struct bath_work *w);
 void bath_refuse(struct bath_work *w, const char *why,
                  const char *possible); /* no amounts at all */
 

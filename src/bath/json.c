@@ -133,6 +133,7 @@ static void texts(struct emit *j, const struct bath_answer *a)
   emit_text(j, "life", *a->life ? a->life : NULL);
   emit_text(j, "waste", *a->waste ? a->waste : NULL);
   lines(j, "cautions", &a->cautions);
+  lines(j, "of_the_station", &a->place);
   lines(j, "why_not", &a->refused);
   lines(j, "possible_with", &a->possible);
   lines(j, "vessels", &a->vessels);

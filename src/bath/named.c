@@ -44,11 +44,29 @@ static const char *family_list(struct bath_work *w, const struct chem_table *t, 
   return list;
 }
 
+/* Only what a finger slips to: never another strength, nor another of a few letters. */
+static bool is_slip(const char *text, const char *id)
+{
+  static const char digits[] = "0123456789.";
+  const char *a = text, *b = id;
+
+  if (strlen(text) < 5 || strncasecmp(text, id, 1) != 0)
+    return false;
+  for (;;) {
+    a += strcspn(a, digits);
+    b += strcspn(b, digits);
+    if (*a != *b || !*a)
+      return *a == *b;
+    a++;
+    b++;
+  }
+}
+
 static enum err_code no_such_bath(struct bath_work *w, const struct chem_table *t, const char *text)
 {
   const char *family = family_list(w, t, strcasecmp(text, "boe") == 0 ? "bhf" : text, -1);
   const char *near = NULL;
-  int least = 3;
+  int least = strlen(text) < 9 ? 2 : 3;
 
   if (*family)
     return err_set(w->err, ERR_INPUT, "'%.40s' is several baths: which? %.100s", text, family);
@@ -60,7 +78,7 @@ static enum err_code no_such_bath(struct bath_work *w, const struct chem_table *
         text);
   for (int i = 0; i < t->row_count; i++) {
     const char *id = chem_cell(t, i, "id");
-    int d = spelling_distance(text, strlen(text), id, least);
+    int d = is_slip(text, id) ? spelling_distance(text, strlen(text), id, least) : least;
 
     if (d < least) {
       least = d;
@@ -112,6 +130,7 @@ static void take_row(struct bath_work *w, const struct chem_table *t, int row)
   a->fill_ratio = chem_cell_si(t, row, "fill", UNITS_SHARE);
   w->kin = chem_cell(t, row, "kin");
   w->meets = chem_cell(t, row, "meets");
+  w->mixture = chem_cell(t, row, "mixture");
   split_lines(w, chem_cell(t, row, "cautions"), &a->cautions);
   if (*of.note)
     bath_line(&a->variants, of.note);

@@ -31,6 +31,9 @@ enum err_code bath_add_stock(struct bath_work *w, const char *key, const char *t
     err_prefix(w->err, "%s '%.40s': ", key, text);
     return code;
   }
+  if (strcmp(p->stock.id, p->stock.substance->id) == 0 && p->stock.assay_ratio < 1)
+    p->stock.name =
+        bath_words(w, "%s %.4g wt%%", p->stock.substance->name, p->stock.assay_ratio * 100);
   p->density_kg_m3 = chem_stock_density_kg_m3(&p->stock, w->answer->temperature_K, &p->density_of);
   w->part_count++;
   return ERR_OK;
@@ -327,7 +330,6 @@ enum err_code bath_parts_spiked(struct bath_work *w)
         r->to[0], there * 100, stock * 100, t.fraction_ratio * 100,
         t.fraction_ratio > there ? "a stronger bottle" : "water, or a weaker bottle");
   w->parts[1].mass_kg = w->parts[0].mass_kg * share;
-  w->order_kept = true;
   if (r->has_volume || r->has_mass)
     return err_set(w->err, ERR_INPUT, "%s: the bath has its amount already; leave it out",
                    r->has_volume ? "volume" : "mass");

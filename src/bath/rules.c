@@ -4,6 +4,7 @@
 #include "facility/chemicals.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
@@ -87,6 +88,7 @@ static void refuse(struct bath_work *w)
   a->part_count = a->holds_count = 0;
   a->volume_m3 = a->mass_kg = a->sum_m3 = a->density_kg_m3 = NAN;
   a->heat = (struct bath_heat){.low_K = NAN, .high_K = NAN, .boiling_K = NAN, .peroxide_K = NAN};
+  a->vessels.count = 0;
   a->shelf = a->life = "";
   a->variants.count = a->assumed.count = a->unknown.count = a->sources.count = 0;
 }
@@ -118,11 +120,10 @@ static void refuse_kin(struct bath_work *w, const struct chem_table *t, int row)
   bath_line(&w->answer->refused, bath_words(w, "%s: %s", name, why));
 }
 
-/* Under a procedure: within its amount and its peroxide, and reviewed in time. */
-static bool within_procedure(struct bath_work *w, const struct chem_table *t, int row,
-                             const struct chemicals_procedure *p)
+/* Under a procedure: within its amount and its peroxide (NaN: any), and reviewed in time. */
+static bool within_procedure(struct bath_work *w, double most, const struct chemicals_procedure *p)
 {
-  double most = chem_cell_si(t, row, "peroxide", UNITS_MASS_FRACTION), assay = peroxide_assay(w);
+  double assay = peroxide_assay(w);
   const char *on = w->request->on;
 
   if (isfinite(most) && assay >= most) {
@@ -168,7 +169,93 @@ static void say_procedure(struct bath_work *w, const struct chemicals_procedure 
     bath_line(&w->answer->unknown, "whether the review of the procedure is past");
 }
 
-void bath_rules(struct bath_work *w)
+/* ---- parts that change one another ---- */
+
+/* "1;2": one of the numbers; "koh;naoh": the id. */
+static bool is_among(const char *list, const struct chem_substance *s, bool groups)
+{
+  for (const char *at = list; *at;) {
+    size_t length = strcspn(at, ";");
+
+    if (!groups && strlen(s->id) == length && strncmp(at, s->id, length) == 0)
+      return true;
+    for (int i = 0; groups && i < s->group_count; i++)
+      if (strtol(at, NULL, 10) == s->groups[i])
+        return true;
+    at += length + (at[length] == ';');
+  }
+  return false;
+}
+
+static bool holds_side(const struct bath_work *w, const char *groups, const char *ids)
+{
+  for (int i = 0; i < w->answer->holds_count; i++)
+    if (is_among(groups, w->holds[i].substance, true) ||
+        is_among(ids, w->holds[i].substance, false))
+      return true;
+  return false;
+}
+
+/* What it then holds, how hot it gets and what stands it is nothing that this page computes. */
+static void leave_out_product(struct bath_work *w)
+{
+  struct bath_answer *a = w->answer;
+
+  w->reacts = true;
+  if (!a->id)
+    a->title = "these parts";
+  a->holds = NULL;
+  a->holds_count = 0;
+  a->volume_m3 = a->density_kg_m3 = NAN;
+  a->heat.complete = false;
+  a->heat.low_K = a->heat.high_K = a->heat.peroxide_K = NAN;
+  if (a->heat.boils == BATH_STAYS_BELOW)
+    a->heat.boils = BATH_HEAT_NOT_KNOWN;
+  if (a->heat.peroxide_boils == BATH_STAYS_BELOW)
+    a->heat.peroxide_boils = BATH_HEAT_NOT_KNOWN;
+  bath_line(&a->unknown,
+            "what it then holds, how hot it gets and which vessel stands it: the parts "
+            "react, and that is not computed here");
+}
+
+static void refuse_reaction(struct bath_work *w, const struct chem_table *t, int row)
+{
+  bath_refuse(
+      w,
+      bath_words(w, "%s: %s; no approved procedure in the suite's chemicals file names it for %s",
+                 chem_cell(t, row, "name"), chem_cell(t, row, "why"), where(w)),
+      bath_words(w,
+                 "an approved procedure of the suite's chemicals file for this station, whose "
+                 "bath is '%s' or the name of this bath",
+                 chem_cell(t, row, "id")));
+}
+
+static void rule_reactions(struct bath_work *w)
+{
+  const struct chem_table *t = chem_table("bath_reacts", w->arena);
+  bool allowed = false;
+
+  for (int i = 0; i < t->row_count && w->answer->state == BATH_MADE; i++) {
+    const struct chemicals_procedure *p;
+
+    if (!holds_side(w, chem_cell(t, i, "first_groups"), chem_cell(t, i, "first")) ||
+        !holds_side(w, chem_cell(t, i, "second_groups"), chem_cell(t, i, "second")))
+      continue;
+    p = procedure_of(w, chem_cell(t, i, "id"));
+    if (!p)
+      refuse_reaction(w, t, i);
+    else if (within_procedure(w, NAN, p)) {
+      say_procedure(w, p);
+      bath_line(&w->answer->cautions,
+                bath_words(w, "%s: %s", chem_cell(t, i, "name"), chem_cell(t, i, "why")));
+      allowed = true;
+    }
+  }
+  if (allowed && w->answer->state == BATH_MADE)
+    leave_out_product(w);
+}
+
+static void rule_kin(struct bath_work *w)
 {
   const struct chem_table *t = chem_table("bath_kin", w->arena);
   int row = kin_row(w, t);
@@ -185,8 +272,20 @@ void bath_rules(struct bath_work *w)
   w->mixture = chem_cell(t, row, "mixture");
   if (!p)
     refuse_kin(w, t, row);
-  else if (within_procedure(w, t, row, p))
+  else if (within_procedure(w, chem_cell_si(t, row, "peroxide", UNITS_MASS_FRACTION), p))
     say_procedure(w, p);
+}
+
+void bath_rules(struct bath_work *w)
+{
+  if (w->answer->state == BATH_MADE)
+    bath_not_here(w);
+  if (w->answer->state == BATH_REFUSED)
+    return;
+  bath_station_is_for(w);
+  rule_kin(w);
+  if (w->answer->state == BATH_MADE)
+    rule_reactions(w);
 }
 
 /* ---- order, cautions, headspace, waste ---- */

@@ -1,6 +1,8 @@
 /* A request from keys and values: the same for the command line and for an address. */
 #include "bath/bath_impl.h"
 
+#include "base/utf8.h"
+
 #include <string.h>
 
 static enum err_code add(const char **list, int *count, int most, const char *key,
@@ -16,6 +18,10 @@ static enum err_code quantity(const char *key, const char *value, enum units_dim
                               double *si, bool *has, struct err *err)
 {
   struct units_quantity q;
+
+  if (*has)
+    return err_set(err, ERR_INPUT, "%s '%.30s': said twice; one of the two", key, value);
+
   enum err_code code = units_parse(value, dimension, UNITS_NOTHING, &q, err);
 
   if (code != ERR_OK) {
@@ -37,6 +43,23 @@ static enum err_code amount(const char *key, const char *value, enum units_dimen
   return code;
 }
 
+/* What a terminal would act on is not repeated to it. */
+static bool is_seen(const char *text, const char *what, struct err *err)
+{
+  char said[UTF8_SAID_BYTES];
+
+  if (utf8_fault(text)) {
+    (void)err_set(err, ERR_INPUT, "%s is not UTF-8: write it anew", what);
+    return false;
+  }
+  if (utf8_unseen(text, said)) {
+    (void)err_set(err, ERR_INPUT, "%s has a character that is not seen (%s): write it anew", what,
+                  said);
+    return false;
+  }
+  return true;
+}
+
 static const char **text_of(struct bath_request *r, const char *key)
 {
   return strcmp(key, "name") == 0      ? &r->name
@@ -54,14 +77,17 @@ enum err_code bath_take(struct bath_request *r, const char *key, const char *val
 
   const char **text = text_of(r, key);
 
+  if (!is_seen(key, "an option's name", err) || !is_seen(value, "what an option is given", err))
+    return ERR_INPUT;
   if (!*value)
     return err_set(err, ERR_INPUT, "%.40s: nothing given", key);
   if (strcmp(key, "on") == 0 && (strlen(value) != 10 || strspn(value, "0123456789-") != 10 ||
                                  value[4] != '-' || value[7] != '-'))
     return err_set(err, ERR_INPUT, "on '%.40s': wants a day as 2026-11-29", value);
   if (text && *text)
-    return err_set(err, ERR_INPUT, "%s '%.40s': there is '%.40s' already; one at a time", key,
-                   value, *text);
+    return err_set(err, ERR_INPUT,
+                   "%s '%.40s': said twice, there is '%.40s' already; one at a time", key, value,
+                   *text);
   if (text) {
     *text = value;
     return ERR_OK;

@@ -64,6 +64,14 @@ static const char *last_reason(const struct bath_answer *a)
   return a->part_count > 1 ? a->parts[a->part_count - 1].why : "";
 }
 
+static const char *not_for(struct bath_work *w)
+{
+  return *w->not_for
+             ? bath_words(w, ", which is for '%s': ask first whether this may be made there",
+                          w->not_for)
+             : "";
+}
+
 void bath_first_line(struct bath_work *w)
 {
   struct bath_answer *a = w->answer;
@@ -74,7 +82,7 @@ void bath_first_line(struct bath_work *w)
   else if (a->state == BATH_NO_RECIPE)
     a->first = bath_words(w, "No recipe here for %s: %s.", a->title, a->refused.line[0]);
   else
-    a->first = bath_words(w, "%s%s: %s%s%s%s.", a->title, at, made_of(w),
+    a->first = bath_words(w, "%s%s%s: %s%s%s%s.", a->title, at, not_for(w), made_of(w),
                           *last_reason(a) ? " (" : "", last_reason(a), *last_reason(a) ? ")" : "");
 }
 
@@ -148,6 +156,8 @@ static void put_product(const struct bath_answer *a, struct buf *out)
     buf_puts(out, " and bound it");
   }
   buf_putc(out, '\n');
+  if (a->holds_count == 0)
+    buf_puts(out, "  what it then holds is not known: its parts react\n");
   for (int i = 0; i < a->holds_count; i++)
     buf_printf(out, "  %s %.4g wt%%, %s%.3g mol/L\n", a->holds[i].substance->name,
                a->holds[i].fraction_ratio * 100, known ? "" : "about ",
@@ -255,6 +265,7 @@ void bath_text(const struct bath_answer *a, enum units_system system, struct buf
                f->label ? f->label : "", f->label ? "]" : "");
   buf_printf(out, "%s\n", a->first);
   block(out, "Cautions", &a->cautions);
+  block(out, "Of the station", &a->place);
   if (a->state != BATH_MADE) {
     block(out, "Why not", &a->refused);
     block(out, "What would make it possible", &a->possible);

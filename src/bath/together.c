@@ -85,10 +85,6 @@ static void say_met(struct bath_work *w, const struct meet_answer *met)
 {
   struct bath_answer *a = w->answer;
 
-  for (int i = 0; i < met->note_count; i++) /* words of the suite that no table knows */
-    if (met->notes[i].of.basis == CHEM_SUITE && strstr(met->notes[i].say, "not here"))
-      bath_line(&a->cautions, met->notes[i].say);
-
   for (int i = 0; i < met->finding_count; i++)
     for (int k = 0; k < met->findings[i].sentence_count; k++) {
       const struct meet_sentence *s = &met->findings[i].sentences[k];
@@ -181,17 +177,21 @@ static void list_too_hot(struct bath_work *w, const struct meet_vessel *vessels,
 
   for (int i = 0; i < count; i++)
     if (too_hot(&vessels[i], K))
-      list = bath_words(w, "%s%s%s to %.0f \u00b0C", list, *list ? "; " : "", vessels[i].name,
+      list = bath_words(w, "%s%s%s above %.0f \u00b0C", list, *list ? "; " : "", vessels[i].name,
                         vessels[i].most_K - 273.15);
   if (*list)
     bath_line(&w->answer->vessels,
-              bath_words(w, "it may reach %.0f \u00b0C, and of these nothing is listed so hot: %s",
+              bath_words(w, "it may reach %.0f \u00b0C; not known so hot, ask the maker: %s",
                          K - 273.15, list));
+  if (w->answer->heat.mixes && w->answer->heat.boils == BATH_HEAT_NOT_KNOWN)
+    bath_line(&w->answer->unknown,
+              "which vessel stands the heat of mixing: how hot it gets is not known");
 }
 
 static enum err_code asked_vessel(struct bath_work *w, const struct meet_vessel *vessels, int count)
 {
   const char *wanted = w->request->vessel, *ids = "";
+  double K = hottest_K(w->answer);
 
   if (!wanted)
     return ERR_OK;
@@ -199,12 +199,21 @@ static enum err_code asked_vessel(struct bath_work *w, const struct meet_vessel 
     ids = bath_words(w, "%s%s%s", ids, *ids ? ", " : "", vessels[i].id);
     if (strcmp(vessels[i].id, wanted) != 0)
       continue;
-    bath_line(&w->answer->vessels, bath_words(w, "asked for: %s, %s%s%s", vessels[i].name,
-                                              meet_rating_word(vessels[i].rating),
-                                              *vessels[i].why ? ": " : "", vessels[i].why));
     if (vessels[i].rating == MEET_REFUSED)
       bath_refuse(w, bath_words(w, "vessel of %s: %s", vessels[i].name, vessels[i].why),
                   "a vessel of a material that stands it: ask without --vessel for the list");
+    else if (too_hot(&vessels[i], K))
+      bath_refuse(
+          w,
+          bath_words(w,
+                     "vessel of %s: not known above %.0f \u00b0C, and this bath may reach "
+                     "%.0f \u00b0C",
+                     vessels[i].name, vessels[i].most_K - 273.15, K - 273.15),
+          "a vessel that its maker's chart lists so hot: ask without --vessel for the list");
+    else
+      bath_line(&w->answer->vessels, bath_words(w, "asked for: %s, %s%s%s", vessels[i].name,
+                                                meet_rating_word(vessels[i].rating),
+                                                *vessels[i].why ? ": " : "", vessels[i].why));
     return ERR_OK;
   }
   return err_set(w->err, ERR_INPUT, "vessel '%.30s': not a material of the table; known: %.140s",
@@ -248,5 +257,5 @@ enum err_code bath_together(struct bath_work *w)
     return ERR_OK;
   facts = meet_read(w->place->chem, w->arena);
   meet_parts(w, facts);
-  return w->answer->state == BATH_MADE ? look_at_vessels(w, facts) : ERR_OK;
+  return w->answer->state == BATH_MADE && !w->reacts ? look_at_vessels(w, facts) : ERR_OK;
 }

@@ -3,6 +3,8 @@
 
 #include "cli/bath_impl.h"
 
+#include "base/utf8.h"
+
 #include <stdint.h>
 #include <stdio.h>
 #include <string.h>
@@ -54,6 +56,11 @@ enum err_code cli_bath_option(struct cli_bath *b, const char *option, const char
 
 enum err_code cli_bath_word(struct cli_bath *b, const char *word, struct err *err)
 {
+  char said[UTF8_SAID_BYTES];
+
+  if (!utf8_fault(word) && utf8_unseen(word, said))
+    return err_set(err, ERR_USAGE, "a word has a character that is not seen (%s): write it anew",
+                   said);
   if (b->word_count == 2)
     return err_set(err, ERR_USAGE, "one suite and one bath at a time; what is '%.40s'?", word);
   b->words[b->word_count++] = word;

@@ -1,0 +1,81 @@
+/* What the suite's file says of the station: what is not to come to it, and what it is for. */
+#include "bath/bath_impl.h"
+
+#include <string.h>
+
+enum { SUBSTANCES_MOST = BATH_PARTS_MAX + 1 };
+
+static const struct facility_station *station_of(const struct bath_work *w)
+{
+  const struct facility *f = w->place->facility;
+  int at = f && w->answer->station ? facility_station_find(f, w->answer->station) : -1;
+
+  return at < 0 ? NULL : &f->stations[at];
+}
+
+static int substances_of(const struct bath_work *w, const struct chem_substance **out)
+{
+  for (int i = 0; i < w->answer->holds_count; i++)
+    out[i] = w->holds[i].substance;
+  return w->answer->holds_count;
+}
+
+void bath_not_here(struct bath_work *w)
+{
+  const struct facility_station *station = station_of(w);
+  const struct chem_substance *substances[SUBSTANCES_MOST];
+  struct chem_not_here found;
+
+  if (!station)
+    return;
+  found =
+      chem_not_here(w->place->chem, station, substances, substances_of(w, substances), w->arena);
+  if (found.hit_count > 0)
+    bath_refuse(
+        w, chem_not_here_words(&found, station, w->arena),
+        "a station whose list does not name it, or a list put right by those who look after "
+        "the stations");
+  if (found.unread_count > 0)
+    bath_line(&w->answer->place, chem_not_here_unread_words(&found, station, w->arena));
+}
+
+/* The words of `chemistry:` are read as those of `not here:` are: whether they name this substance. */
+static bool is_for(const struct bath_work *w, const struct facility_station *station,
+                   const struct chem_substance *s)
+{
+  const char *const words[] = {station->card.chemistry};
+  const struct facility_station as = {.card = {.not_here_count = 1, .not_here = words}};
+
+  return chem_not_here(w->place->chem, &as, &s, 1, w->arena).hit_count > 0;
+}
+
+/* A bath that a station is not for may still be allowed there: said, and left to its people. */
+void bath_station_is_for(struct bath_work *w)
+{
+  const struct facility_station *station = station_of(w);
+  const char *others = "";
+  int solutes = 0, named = 0;
+
+  if (!station || !station->card.chemistry)
+    return;
+  for (int i = 0; i < w->answer->holds_count; i++) {
+    const struct chem_substance *s = w->holds[i].substance;
+
+    if (strcmp(s->id, "water") == 0)
+      continue;
+    solutes++;
+    if (is_for(w, station, s))
+      named++;
+    else
+      others = bath_words(w, "%s%s%s", others, *others ? ", " : "", s->name);
+  }
+  if (solutes > 0 && named == 0)
+    w->not_for = station->card.chemistry;
+  if (*others)
+    bath_line(
+        &w->answer->place,
+        bath_words(w,
+                   "the suite's file says what %s is for: %s; that these words mean %s is not "
+                   "known: ask",
+                   station->part.id, station->card.chemistry, others));
+}
