@@ -48,7 +48,8 @@ struct past_act {
   NODISCARD enum err_code (*check)(const struct past *past, struct err *err);
 };
 
-bool past_help(int argc, char **argv); /* past_help.c: true where --help was asked, and is printed */
+bool past_help(int argc,
+               char **argv); /* past_help.c: true where --help was asked, and is printed */
 
 int past_verify(struct past *past, struct err *err);  /* past_keep.c */
 int past_backup(struct past *past, struct err *err);  /* past_keep.c */

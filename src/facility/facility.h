@@ -453,7 +453,7 @@ struct facility {
   const char *const *not_counted; /* draws air here, is not in the file: every answer names it */
   char sha256[65];                /* of the bytes read, overlays included, hex */
   const char *zone;               /* "Europe/Paris", or NULL: UTC */
-  const char *feeds_file; /* relative to the suite's folder, or NULL: nothing is connected */
+  const char *feeds_file;     /* relative to the suite's folder, or NULL: nothing is connected */
   const char *chemicals_file; /* the same, or NULL: nothing is said of its own chemistry */
   double site_pressure_Pa;
   bool has_air_density, has_air_viscosity;

@@ -30,7 +30,7 @@ struct live {
   const struct facility *facility;
   const struct serve_live *given; /* never NULL */
   struct why_desk *desk, *nights; /* NULL without a keeper */
-  struct sheet_desk *sheets; /* NULL without a keeper */
+  struct sheet_desk *sheets;      /* NULL without a keeper */
 };
 
 /* One thread's handle on the record, opened when it is first asked. */
