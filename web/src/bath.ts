@@ -14,7 +14,7 @@ interface Heat { complete: boolean; boils: string; low_rise_K: Maybe; high_rise_
 interface Bath {
   title: string; bath: string | null; station: string | null; state: 'answered' | 'refused' | 'not_known'; answer: string; temperature_K: Maybe; parts: BathPart[]; holds: Holds[];
   mass_kg: Maybe; volume_m3: Maybe; sum_of_volumes_m3: Maybe; fill_at_most_ratio: Maybe; heat: Heat | null; use_from_K: Maybe; use_to_K: Maybe; use: string; keeping: string; life: string;
-  waste: string; cautions: string[]; why_not: string[]; possible_with: string[]; vessels: string[]; variants: string[]; sources: string[]; assumed: string[]; not_known: string[]; ask: string;
+  waste: string; cautions: string[]; of_the_station?: string[]; why_not: string[]; possible_with: string[]; vessels: string[]; variants: string[]; sources: string[]; assumed: string[]; not_known: string[]; ask: string;
 }
 interface Known { baths: { id: string; name: string; own: boolean }[]; bottles: { id: string; name: string; own: boolean }[]; substances: { id: string; name: string }[] }
 interface Band { low: Maybe; high: Maybe }
@@ -92,7 +92,7 @@ function card(b: Bath): string {
   const after = [b.use && w.bath.use(b.use), b.use_from_K !== null && w.bath.usedAt(celsius(b.use_from_K), celsius(b.use_to_K ?? b.use_from_K)), b.keeping && w.bath.keeping(b.keeping), b.life && w.bath.life(b.life),
     b.waste && w.bath.waste(b.waste)].filter((l): l is string => Boolean(l));
   return `<section class="answer${no ? ' no' : ''}" data-state="${b.state}">${no ? `<span class="word">${w.bath.no[b.state as 'refused' | 'not_known']}</span>` : ''}${safe(b.answer)}</section>` +
-    panel(w.bath.cautions, list(b.cautions), 'cautions') + panel(w.bath.whyNot, list(b.why_not)) + panel(w.bath.possible, list(b.possible_with)) + panel(w.bath.make, made) +
+    panel(w.bath.cautions, list([...(b.of_the_station ?? []), ...b.cautions]), 'cautions') + panel(w.bath.whyNot, list(b.why_not)) + panel(w.bath.possible, list(b.possible_with)) + panel(w.bath.make, made) +
     panel(w.bath.heat, heat(b), 'heat') + panel(w.bath.vessel, list([...b.vessels, ...(b.fill_at_most_ratio === null ? [] : [w.bath.fill(b.fill_at_most_ratio)])])) + panel(w.bath.what, holds(b)) +
     panel(w.bath.after, list(after)) + panel(w.bath.notKnown, list(b.not_known)) +
     `<section class="panel last"><p><b>${w.bath.ask(safe(b.ask))}</b></p><p>${w.bath.check}</p><details><summary>${w.bath.from}</summary>${list([...b.variants, ...b.sources, ...b.assumed.map(w.bath.assumed)])}</details></section>`;
