@@ -79,3 +79,11 @@ test('on a phone nothing goes sideways, by keyboard alone a card comes, and axe 
   assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth));
   assert.deepEqual((await axe(page)).broken, []);
 }, 'bath', phone));
+
+test('from the tablet of a station the card knows where it is', () => shown(async (page) => {
+  assert.equal(await page.getAttribute('#to-bath', 'href'), '/bath?station=A3');
+  await Promise.all([page.waitForURL(/\/bath\?station=A3/), page.click('#to-bath')]);
+  await page.waitForSelector('#name option', { state: 'attached' });
+  assert.equal(await page.inputValue('#station'), 'A3');
+  assert.equal(await page.innerHTML('#card'), '');
+}, 'station/A3', desk, false));
