@@ -20,7 +20,7 @@ interface Known { baths: { id: string; name: string; own: boolean }[]; bottles: 
 interface Band { low: Maybe; high: Maybe }
 interface VapourCase { when: string; known: boolean; why_not: string | null; station_m3_s: Maybe; rate_kg_s: Band | null; duct_ratio: Band | null; duct_of_lower_limit_ratio: Band | null; main_ratio: Band | null; person: { order_of_magnitude_ratio: Band }[] }
 interface Vapour { refused: boolean; headline: string; cautions: string[]; cases?: VapourCase[]; not_known: string[]; assumed: string[] }
-interface Meet { verdict: string; findings: { verdict: string; about: string; letters: string | null; sentences: { say: string; do: string | null; source: string }[] }[]; not_known: string[]; ask: string }
+interface Meet { verdict: string; findings: { verdict: string; about: string; letters: string | null; sentences: { say: string; do: string | null; source: string }[] }[]; not_known: string[] }
 
 let known: Known | null = null, way = 'name', shown: Bath | null = null, asked = 0;
 
@@ -91,8 +91,9 @@ function card(b: Bath): string {
   const made = b.parts.length ? `<ol class="steps">${b.parts.map(step).join('')}</ol>` + list([w.bath.total(b.mass_kg, b.volume_m3, b.sum_of_volumes_m3)]) : '';
   const after = [b.use && w.bath.use(b.use), b.use_from_K !== null && w.bath.usedAt(celsius(b.use_from_K), celsius(b.use_to_K ?? b.use_from_K)), b.keeping && w.bath.keeping(b.keeping), b.life && w.bath.life(b.life),
     b.waste && w.bath.waste(b.waste)].filter((l): l is string => Boolean(l));
-  return `<section class="answer${no ? ' no' : ''}" data-state="${b.state}">${no ? `<span class="word">${w.bath.no[b.state as 'refused' | 'not_known']}</span>` : ''}${safe(b.answer)}</section>` +
-    panel(w.bath.cautions, list([...(b.of_the_station ?? []), ...b.cautions]), 'cautions') + panel(w.bath.whyNot, list(b.why_not)) + panel(w.bath.possible, list(b.possible_with)) + panel(w.bath.make, made) +
+  const answer = `<section class="answer${no ? ' no' : ''}" data-state="${b.state}">${no ? `<span class="word">${w.bath.no[b.state as 'refused' | 'not_known']}</span>` : ''}${safe(b.answer)}</section>`;
+  const first = panel(w.bath.cautions, list([...(b.of_the_station ?? []), ...b.cautions]), 'cautions');
+  return (no ? answer + first : first + answer) + panel(w.bath.whyNot, list(b.why_not)) + panel(w.bath.possible, list(b.possible_with)) + panel(w.bath.make, made) +
     panel(w.bath.heat, heat(b), 'heat') + panel(w.bath.vessel, list([...b.vessels, ...(b.fill_at_most_ratio === null ? [] : [w.bath.fill(b.fill_at_most_ratio)])])) + panel(w.bath.what, holds(b)) +
     panel(w.bath.after, list(after)) + panel(w.bath.notKnown, list(b.not_known)) +
     `<section class="panel last"><p><b>${w.bath.ask(safe(b.ask))}</b></p><p>${w.bath.check}</p><details><summary>${w.bath.from}</summary>${list([...b.variants, ...b.sources, ...b.assumed.map(w.bath.assumed)])}</details></section>`;
@@ -108,6 +109,9 @@ async function show(): Promise<void> {
     shown = body.error ? null : body;
     say('note', body.error ?? '');
     put('card', shown ? card(shown) : '');
+    $('card').classList.remove('before');
+    say('stale', '');
+    say('printed', shown ? w.bath.printed(new Date().toISOString().slice(0, 16).replace('T', ' '), (body as unknown as { suite_sha256: string | null }).suite_sha256) : '');
   } catch {
     if (turn !== asked) return;
     shown = null;
@@ -116,6 +120,7 @@ async function show(): Promise<void> {
   }
   for (const id of ['beside', 'print-line']) $(id).hidden = !shown;
   put('meet-said', '');
+  $('beside').classList.remove('asked');
   $<HTMLInputElement>('at').value = `${Math.round((shown?.use_from_K ?? 293.15) - 273.15)} degC`;
   await showAir(turn);
 }
@@ -174,9 +179,10 @@ async function meet(): Promise<void> {
   for (const thing of things) q.append('thing', thing);
   if (value('place')) q.set('place', value('place'));
   try {
+    $('beside').classList.add('asked');
     const body = (await ask('/api/meet', q.toString())).body as Meet & { error?: string };
     put('meet-said', body.error ? `<p>${safe(body.error)}</p>` : body.findings.map((f) => `<div class="found"><b>${safe(w.bath.verdict(f.verdict))}: ${safe(f.about)}</b>` +
-      `${f.sentences.map((s) => `<p>${safe(s.say)} ${safe(s.do)}</p>`).join('')}${f.letters ? `<p class="soft">${w.bath.letters(safe(f.letters))}</p>` : ''}</div>`).join('') + list(body.not_known) + `<p>${w.bath.ask(safe(body.ask))}</p>`);
+      `${f.sentences.map((s) => `<p>${safe(s.say)} ${safe(s.do)}</p>`).join('')}${f.letters ? `<p class="soft">${w.bath.letters(safe(f.letters))}</p>` : ''}</div>`).join('') + list(body.not_known) + `<p>${w.bath.ask(w.bath.askMeet)}</p>`);
   } catch {
     put('meet-said', `<p>${w.bath.silent}</p>`);
   }
@@ -207,7 +213,9 @@ document.addEventListener('click', (e) => {
   if (next) choose(next);
   if ((e.target as Element).id === 'print') window.print();
 });
+window.addEventListener('beforeprint', () => { for (const at of document.querySelectorAll('details')) at.open = true; });
 $('ask').addEventListener('submit', (e) => { e.preventDefault(); void show(); });
+$('ask').addEventListener('input', () => { if (shown) $('card').classList.add('before'); say('stale', shown ? w.bath.stale : ''); });
 $('meet').addEventListener('submit', (e) => { e.preventDefault(); void meet(); });
 for (const id of ['area', 'at']) $(id).addEventListener('change', () => void showAir(asked));
 void follow((heard) => { if (heard.view) $('outrank').hidden = !heard.view.building_alarm; }, () => undefined);

@@ -255,7 +255,7 @@ export const parts = (ratio: number): string => ratio >= 0.01 ? `${Number((ratio
 export const order = (ratio: number): string => `${Number((10 ** Math.round(Math.log10(ratio * 1e6))).toPrecision(1))} ppm`;
 const rises: Record<string, string> = {
   will_boil: 'It will boil when poured together at once: slowly, with cooling, or not.', may_boil: 'It may boil when poured together at once.',
-  by_these_figures_below: 'By these figures it stays below boiling, all poured at once.', not_known: 'Not known how hot it gets: treat it as hot.',
+  by_these_figures_below: 'Not shown to boil by mixing alone, all poured at once; what breaks down or reacts is not counted.', not_known: 'Not known how hot it gets: treat it as hot.',
 };
 export const bath = {
   silent: 'The board does not answer: nothing is known here. Ask the staff of the stations and your written procedure.',
@@ -278,5 +278,7 @@ export const bath = {
   verdict: (what: string) => what.charAt(0).toUpperCase() + what.slice(1),
   letters: (codes: string) => `Chart EPA-600/2-80-076: ${codes}. A blank is not a clearance.`,
   places: [['', 'not said'], ['deck', 'on a deck'], ['drawer', 'in a drawer'], ['storage', 'in storage'], ['waste', 'in a waste container']] as [string, string][],
+  stale: 'Below stands what was asked before: press Show.', printed: (when: string, sha: string | null) => `Answered ${when} UTC${sha ? `, suite file ${sha.slice(0, 12)}` : ''}. A card on paper ages: look again before it is used.`,
+  askMeet: 'the safety officer, and who wrote the procedure',
   ours: 'Of this house', usual: 'Usual baths', noStation: 'not said',
 };
