@@ -62,6 +62,8 @@ static void write_feeds(const char *folder, int port)
            "  A1-sash: {of: A1, what: opening, from: bus, at: %s, unit: m, resolution: 1 mm}\n",
            port, topic);
   peer_write(path, text, 0600);
+  snprintf(path, sizeof path, "%s/chemicals.yaml", folder); /* the suite names one */
+  peer_write(path, "inward: 1 chemicals\nnote: DEMO, for bench_broker\n", 0600);
 }
 
 /* ---- the broker, and the bare subscriber ---- */
