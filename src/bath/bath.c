@@ -28,6 +28,18 @@ void bath_line(struct bath_lines *lines, const char *text)
     lines->line[lines->count++] = text;
 }
 
+double bath_setting(struct bath_work *w, const char *setting, const char *column,
+                    enum units_dimension dimension)
+{
+  const struct chem_table *t = chem_table("bath_settings", w->arena);
+  int row = 0;
+
+  while (row < t->row_count && strcmp(chem_cell(t, row, "setting"), setting) != 0)
+    row++;
+  BUG_IF(row == t->row_count);
+  return chem_cell_si(t, row, column, dimension);
+}
+
 static enum err_code find_station(struct bath_work *w)
 {
   const struct facility *f = w->place->facility;
@@ -47,9 +59,8 @@ static enum err_code find_station(struct bath_work *w)
 /* A slip of the unit is not made: more than data/bath_settings.csv has. */
 static enum err_code check_amount(struct bath_work *w)
 {
-  const struct chem_table *t = chem_table("bath_settings", w->arena);
-  double volume_m3 = chem_cell_si(t, 0, "volume", UNITS_VOLUME);
-  double mass_kg = chem_cell_si(t, 0, "mass", UNITS_MASS);
+  double volume_m3 = bath_setting(w, "most", "volume", UNITS_VOLUME);
+  double mass_kg = bath_setting(w, "most", "mass", UNITS_MASS);
   const struct bath_answer *a = w->answer;
 
   if (!(a->sum_m3 > volume_m3) && !(a->volume_m3 > volume_m3) && !(a->mass_kg > mass_kg))
@@ -213,6 +224,8 @@ const struct bath_answer *bath_answer(const struct bath_place *place,
                           .not_for = ""};
   if (work(w) != ERR_OK || bath_together(w) != ERR_OK)
     return NULL;
+  for (int i = 0; i < w->shown.count && a->state == BATH_MADE; i++)
+    bath_line(&a->cautions, w->shown.line[i]);
   a->asked = whom(w);
   bath_first_line(w);
   return a;

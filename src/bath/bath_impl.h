@@ -18,11 +18,15 @@ struct bath_work {
   const char *meets;   /* "a+b": two that meet in this recipe and nowhere else, or "" */
   bool fixed_amounts;  /* the parts are as given; else they are scaled */
   const char *not_for; /* the station's `chemistry:`, where it names nothing of the bath; or "" */
-  bool reacts;         /* a procedure lets parts meet that change one another */
+  struct bath_lines shown; /* the procedures that let amounts be shown; told of no refusal */
+  bool reacts;             /* a procedure lets parts meet that change one another */
 };
 
 const char *bath_words(struct bath_work *w, const char *fmt, ...) PRINTF_LIKE(2, 3);
 void bath_line(struct bath_lines *lines, const char *text);
+/* A row of data/bath_settings.csv. */
+double bath_setting(struct bath_work *w, const char *setting, const char *column,
+                    enum units_dimension dimension);
 
 /* ---- parts.c: what is poured, from the request; masses in any unit that fits together ---- */
 NODISCARD enum err_code bath_parts_given(struct bath_work *w);
@@ -43,6 +47,12 @@ NODISCARD enum err_code bath_target_read(struct bath_work *w, const char *key, c
 
 /* ---- named.c ---- */
 NODISCARD enum err_code bath_named(struct bath_work *w);
+/* "spm": the row of data/baths.csv; -1: none */
+int bath_named_row(struct bath_work *w, const char *text);
+/* Parts that are those of this row, within the setting as-named, become the bath of that name. */
+bool bath_becomes(struct bath_work *w, int row);
+/* The cautions, fill and keeping of a row for a bath of the suite's own. */
+void bath_cautions_of(struct bath_work *w, int row);
 
 /* ---- mix.c ---- */
 void bath_hold(struct bath_work *w); /* composition and product of the parts */

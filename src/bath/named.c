@@ -205,6 +205,67 @@ static enum err_code take_own(struct bath_work *w, const struct chemicals_bath *
   return bath_scale(w);
 }
 
+/* ---- a procedure's bath, asked for by its parts ---- */
+
+int bath_named_row(struct bath_work *w, const char *text)
+{
+  return find_row(chem_table("baths", w->arena), text);
+}
+
+static bool is_near(double a, double b, double within_ratio)
+{
+  return fabs(a - b) <= within_ratio * fabs(b);
+}
+
+/* The part of the recipe `recipe` that is of this substance and strength; NULL: none. */
+static const struct bath_part *same_part(const struct bath_work *recipe, const struct bath_part *p,
+                                         double within_ratio)
+{
+  for (int i = 0; i < recipe->part_count; i++)
+    if (recipe->parts[i].stock.substance == p->stock.substance &&
+        is_near(p->stock.assay_ratio, recipe->parts[i].stock.assay_ratio, within_ratio))
+      return &recipe->parts[i];
+  return NULL;
+}
+
+bool bath_becomes(struct bath_work *w, int row)
+{
+  const struct chem_table *t = chem_table("baths", w->arena);
+  double within_ratio = bath_setting(w, "as-named", "share", UNITS_SHARE), scale = NAN;
+  struct bath_answer answer = {.id = chem_cell(t, row, "id"),
+                               .temperature_K = w->answer->temperature_K};
+  struct err err = {0};
+  struct bath_work recipe = *w;
+
+  recipe.answer = &answer;
+  recipe.err = &err;
+  recipe.part_count = 0;
+  if (add_rows(&recipe) != ERR_OK || recipe.part_count != w->part_count)
+    return false;
+  for (int i = 0; i < w->part_count; i++) {
+    const struct bath_part *same = same_part(&recipe, &w->parts[i], within_ratio);
+    double here = same ? w->parts[i].mass_kg / same->mass_kg : (double)NAN;
+
+    scale = i == 0 ? here : scale;
+    if (!is_near(here, scale, within_ratio))
+      return false;
+  }
+  take_row(w, t, row);
+  return true;
+}
+
+void bath_cautions_of(struct bath_work *w, int row)
+{
+  const struct chem_table *t = chem_table("baths", w->arena);
+  struct bath_answer *a = w->answer;
+
+  split_lines(w, chem_cell(t, row, "cautions"), &a->cautions);
+  a->fill_ratio = fmin(a->fill_ratio, chem_cell_si(t, row, "fill", UNITS_SHARE));
+  if (!*a->shelf)
+    a->shelf = chem_cell(t, row, "shelf");
+  a->waste = chem_cell(t, row, "waste");
+}
+
 enum err_code bath_named(struct bath_work *w)
 {
   const struct chem_table *t = chem_table("baths", w->arena);

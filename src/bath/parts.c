@@ -15,6 +15,26 @@ static enum err_code named_order(const char *key, const char *text, struct err *
                  key, text);
 }
 
+/* What gives off gas or comes apart when warm is poured cold; a bath is warmed once it is mixed. */
+static enum err_code check_warmth(struct bath_work *w, const char *key, const char *text,
+                                  const struct chem_stock *stock)
+{
+  const struct chem_table *t = chem_table("bath_substances", w->arena);
+  double most_K = bath_setting(w, "bottles-warmest", "temperature", UNITS_TEMPERATURE);
+
+  for (int i = 0; i < t->row_count && w->answer->temperature_K > most_K; i++) {
+    const char *why = chem_cell(t, i, "warm");
+
+    if (strcmp(chem_cell(t, i, "substance"), stock->substance->id) == 0 && *why)
+      return err_set(
+          w->err, ERR_INPUT,
+          "temperature %.4g degC with %s '%.40s': warm, %s; --temperature is that of the "
+          "parts, not of the bath: no more than %.4g degC (data/bath_settings.csv)",
+          w->answer->temperature_K - 273.15, key, text, why, most_K - 273.15);
+  }
+  return ERR_OK;
+}
+
 enum err_code bath_add_stock(struct bath_work *w, const char *key, const char *text)
 {
   struct bath_part *p = &w->parts[w->part_count];
@@ -31,6 +51,9 @@ enum err_code bath_add_stock(struct bath_work *w, const char *key, const char *t
     err_prefix(w->err, "%s '%.40s': ", key, text);
     return code;
   }
+  code = check_warmth(w, key, text, &p->stock);
+  if (code != ERR_OK)
+    return code;
   if (strcmp(p->stock.id, p->stock.substance->id) == 0 && p->stock.assay_ratio < 1)
     p->stock.name =
         bath_words(w, "%s %.4g wt%%", p->stock.substance->name, p->stock.assay_ratio * 100);

@@ -49,8 +49,21 @@ static int station_index(const struct bath_work *w)
   return f && w->answer->station ? facility_station_find(f, w->answer->station) : -1;
 }
 
+static bool not_yet(const struct bath_work *w, const struct chemicals_procedure *p)
+{
+  return w->request->on && p->approved && strcmp(w->request->on, p->approved) < 0;
+}
+
+static bool review_past(const struct bath_work *w, const struct chemicals_procedure *p)
+{
+  return w->request->on && p->review && strcmp(p->review, w->request->on) < 0;
+}
+
+/* One that names this very bath before one of its kind; of those one in force on the day asked. */
 static const struct chemicals_procedure *procedure_of(const struct bath_work *w, const char *kin)
 {
+  const struct chemicals_procedure *best = NULL;
+  int most = -1;
   const struct chemicals *own = w->place->own;
   const char *id = w->answer->id ? w->answer->id : "";
   int station = station_index(w);
@@ -58,11 +71,16 @@ static const struct chemicals_procedure *procedure_of(const struct bath_work *w,
   for (int i = 0; own && station >= 0 && i < own->procedure_count; i++) {
     const struct chemicals_procedure *p = &own->procedures[i];
 
-    if (names_station(p, station) &&
-        (strcasecmp(p->bath, kin) == 0 || strcasecmp(p->bath, id) == 0))
-      return p;
+    if (!names_station(p, station) ||
+        (strcasecmp(p->bath, kin) != 0 && strcasecmp(p->bath, id) != 0))
+      continue;
+    int fits = 2 * (strcasecmp(p->bath, id) == 0) + (!not_yet(w, p) && !review_past(w, p));
+
+    if (fits > most)
+      best = p;
+    most = fits > most ? fits : most;
   }
-  return NULL;
+  return best;
 }
 
 static double peroxide_assay(const struct bath_work *w)
@@ -120,11 +138,58 @@ static void refuse_kin(struct bath_work *w, const struct chem_table *t, int row)
   bath_line(&w->answer->refused, bath_words(w, "%s: %s", name, why));
 }
 
+/*
+ * The most that the parts can fill: their volumes, or where one is not known at that temperature all
+ * the mass at the least density that a part has, there or near 20 degC.  NaN: a part has none.
+ */
+static double volume_at_most_m3(const struct bath_work *w)
+{
+  static const double room_K = 293.15; /* of the printed densities of bottles */
+  double least_kg_m3 = INFINITY;
+
+  if (isfinite(w->answer->sum_m3))
+    return w->answer->sum_m3;
+  for (int i = 0; i < w->part_count; i++) {
+    const struct bath_part *p = &w->parts[i];
+    double room_kg_m3 = chem_stock_density_kg_m3(&p->stock, room_K, NULL);
+
+    if (isnan(room_kg_m3) && isnan(p->density_kg_m3))
+      return NAN;
+    least_kg_m3 = fmin(least_kg_m3, fmin(room_kg_m3, p->density_kg_m3));
+  }
+  return w->answer->mass_kg / least_kg_m3;
+}
+
+/* A most that cannot be checked is not kept. */
+static bool within_volume(struct bath_work *w, const struct chemicals_procedure *p)
+{
+  double volume_m3 = volume_at_most_m3(w);
+  bool bound = isnan(w->answer->sum_m3);
+
+  if (volume_m3 <= p->most_m3 * (1 + 1e-9))
+    return true;
+  if (isnan(volume_m3))
+    bath_refuse(w,
+                bath_words(w,
+                           "%s allows at most %.4g L at a time, and that cannot be checked: the "
+                           "density of a part is not known",
+                           p->document, p->most_m3 * 1e3),
+                "bottles of known density");
+  else
+    bath_refuse(w,
+                bath_words(w, "%s allows at most %.4g L at a time; more was asked for%s",
+                           p->document, p->most_m3 * 1e3,
+                           bound ? ", counting all of it as light as its lightest part, for a "
+                                   "density at that temperature is not known"
+                                 : ""),
+                "an amount within the procedure");
+  return false;
+}
+
 /* Under a procedure: within its amount and its peroxide (NaN: any), and reviewed in time. */
 static bool within_procedure(struct bath_work *w, double most, const struct chemicals_procedure *p)
 {
   double assay = peroxide_assay(w);
-  const char *on = w->request->on;
 
   if (isfinite(most) && assay >= most) {
     bath_refuse(w,
@@ -140,14 +205,14 @@ static bool within_procedure(struct bath_work *w, double most, const struct chem
                 "peroxide within the procedure");
     return false;
   }
-  if (w->answer->sum_m3 > p->most_m3 * (1 + 1e-9)) {
-    bath_refuse(w,
-                bath_words(w, "%s allows at most %.4g L at a time; more was asked for", p->document,
-                           p->most_m3 * 1e3),
-                "an amount within the procedure");
+  if (!within_volume(w, p))
+    return false;
+  if (not_yet(w, p)) {
+    bath_refuse(w, bath_words(w, "%s was not approved before %s", p->document, p->approved),
+                "a procedure that is approved on the day");
     return false;
   }
-  if (on && p->review && strcmp(p->review, on) < 0) {
+  if (review_past(w, p)) {
     bath_refuse(w, bath_words(w, "the review of %s was due on %s", p->document, p->review),
                 "the procedure, reviewed and approved again");
     return false;
@@ -158,7 +223,7 @@ static bool within_procedure(struct bath_work *w, double most, const struct chem
 static void say_procedure(struct bath_work *w, const struct chemicals_procedure *p)
 {
   bath_line(
-      &w->answer->cautions,
+      &w->shown,
       bath_words(w,
                  "Amounts are shown only because %s (version %s, approved by %s, %s; review by "
                  "%s) names this bath for %s. It decides, not this page.",
@@ -255,6 +320,34 @@ static void rule_reactions(struct bath_work *w)
     leave_out_product(w);
 }
 
+/*
+ * A procedure speaks for the bath that it names, at that bath's own ratio: another of the kind, or
+ * parts that only add up to one, has no procedure.
+ */
+static bool is_its_bath(struct bath_work *w, const struct chemicals_procedure *p, const char *kind)
+{
+  int row = bath_named_row(w, p->bath);
+  const char *id = row < 0 ? p->bath : chem_cell(chem_table("baths", w->arena), row, "id");
+
+  if (!w->answer->id && row >= 0)
+    (void)bath_becomes(w, row);
+  if (w->answer->id && strcasecmp(w->answer->id, id) == 0) {
+    row = bath_named_row(w, kind);
+    if (row >= 0)
+      bath_cautions_of(w, row);
+    return true;
+  }
+  bath_refuse(w,
+              bath_words(w, "%s names '%s' for %s, and %s", p->document, p->bath, where(w),
+                         w->answer->id ? "this is another of the kind"
+                                       : bath_words(w,
+                                                    "these parts make %s in another ratio or of "
+                                                    "other bottles",
+                                                    kind)),
+              bath_words(w, "the bath by its name: '%s'", p->bath));
+  return false;
+}
+
 static void rule_kin(struct bath_work *w)
 {
   const struct chem_table *t = chem_table("bath_kin", w->arena);
@@ -272,7 +365,8 @@ static void rule_kin(struct bath_work *w)
   w->mixture = chem_cell(t, row, "mixture");
   if (!p)
     refuse_kin(w, t, row);
-  else if (within_procedure(w, chem_cell_si(t, row, "peroxide", UNITS_MASS_FRACTION), p))
+  else if (within_procedure(w, chem_cell_si(t, row, "peroxide", UNITS_MASS_FRACTION), p) &&
+           is_its_bath(w, p, chem_cell(t, row, "name")))
     say_procedure(w, p);
 }
 
@@ -318,24 +412,48 @@ static void sort_parts(struct bath_work *w, const struct chem_table *t)
   }
 }
 
-/* Water into a bath of strong sulfuric acid, or of hot phosphoric acid, is poured the other way. */
+static bool is_base(const struct chem_substance *s)
+{
+  static const int caustics = 10; /* EPA-600/2-80-076 */
+
+  for (int i = 0; i < s->group_count; i++)
+    if (s->groups[i] == caustics)
+      return true;
+  return false;
+}
+
+/* Water, or a weaker bottle, into a bath of strong acid or base is poured the other way. */
+static const char *reason_weaker(struct bath_work *w, const struct chem_table *t,
+                                 const struct bath_part *bath, const struct bath_part *p)
+{
+  int row = substance_row(t, bath->stock.substance->id);
+  double strong_ratio = row < 0 ? (double)NAN : chem_cell_si(t, row, "strong", UNITS_MASS_FRACTION);
+
+  if (bath->stock.assay_ratio > strong_ratio)
+    return bath_words(w,
+                      "never into the strong %s: pour the bath, cold, slowly into this, in another "
+                      "vessel",
+                      is_base(bath->stock.substance) ? "base" : "acid");
+  return strcmp(p->stock.substance->id, "water") == 0
+             ? "slowly, stirred, into the cold bath"
+             : "weaker than the bath: slowly, stirred, into "
+               "the cold bath";
+}
+
 static const char *reason_for(struct bath_work *w, const struct chem_table *t,
                               const struct bath_part *p, int at)
 {
-  static const double strong_ratio = 0.2;
   const struct bath_part *first = &w->parts[0];
-  const char *id = p->stock.substance->id;
-  int row = substance_row(t, id);
-  bool acid_there = first->there && (strcmp(first->stock.substance->id, "h2so4") == 0 ||
-                                     strcmp(first->stock.substance->id, "h3po4") == 0);
+  bool water = strcmp(p->stock.substance->id, "water") == 0;
+  int row = substance_row(t, p->stock.substance->id);
 
   if (p->there)
     return "there already, cold, its strength measured and not remembered";
-  if (acid_there && first->stock.assay_ratio > strong_ratio && strcmp(id, "water") == 0)
-    return "never into the acid: pour the cold bath slowly into this water, in another vessel";
+  if (first->there && (water || p->stock.assay_ratio < first->stock.assay_ratio))
+    return reason_weaker(w, t, first, p);
   if (row < 0)
     return "the order is not known: ask";
-  if (at == 0 && strcmp(id, "water") != 0)
+  if (at == 0 && !water)
     return w->part_count == 1 ? "as it is bought" : "first: the others are poured into it, slowly";
   return chem_cell(t, row, "order");
 }
@@ -361,13 +479,14 @@ static void find_headspace(struct bath_work *w, const struct chem_table *t)
   struct bath_answer *a = w->answer;
   const char *waste = "";
   double rank = -1;
+  bool of_row = isfinite(a->fill_ratio); /* of data/baths.csv */
 
   for (int i = 0; i < a->holds_count; i++) {
     int row = substance_row(t, w->holds[i].substance->id);
 
     if (row < 0)
       continue;
-    if (!a->id) {
+    if (!of_row) {
       double fill = chem_cell_si(t, row, "fill", UNITS_SHARE);
 
       a->fill_ratio = isnan(a->fill_ratio) ? fill : fmin(a->fill_ratio, fill);
