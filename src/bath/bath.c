@@ -132,6 +132,11 @@ static void say_assumed(struct bath_work *w)
   struct bath_answer *a = w->answer;
   int solutes = 0;
 
+  for (int i = 0; i < w->part_count; i++)
+    if (w->parts[i].stock.solid && w->parts[i].stock.assay_ratio < 1)
+      bath_line(&a->assumed,
+                bath_words(w, "%s: %.4g %% assumed; read your label", w->parts[i].stock.name,
+                           w->parts[i].stock.assay_ratio * 100));
   if (!w->request->has_temperature)
     bath_line(&a->assumed, "parts and water at 20 \u00b0C");
   for (int i = 0; i < a->holds_count; i++)
@@ -224,8 +229,7 @@ const struct bath_answer *bath_answer(const struct bath_place *place,
                           .not_for = ""};
   if (work(w) != ERR_OK || bath_together(w) != ERR_OK)
     return NULL;
-  for (int i = 0; i < w->shown.count && a->state == BATH_MADE; i++)
-    bath_line(&a->cautions, w->shown.line[i]);
+  bath_foremost(w);
   a->asked = whom(w);
   bath_first_line(w);
   return a;

@@ -63,7 +63,9 @@ void bath_volumes(struct bath_work *w);
 void bath_heat(struct bath_work *w);
 
 /* ---- rules.c ---- */
-void bath_rules(struct bath_work *w);   /* refuses what may not be made here */
+void bath_rules(struct bath_work *w); /* refuses what may not be made here */
+void bath_foremost(
+    struct bath_work *w);               /* boiling, fire and the procedure, before other cautions */
 void bath_counsel(struct bath_work *w); /* order, cautions, waste, headspace */
 /* station.c: what the suite's file says of the station */
 void bath_not_here(struct bath_work *w);

@@ -165,11 +165,12 @@ static double moles(const struct bath_holds *h)
  * From each part's strength to the bath's.  With other things in it the solute sees at least the
  * water; the upper end counts all else as water too.
  */
-static struct bath_band heat_of(const struct bath_work *w, const struct chem_table *t,
+static struct bath_band heat_of(struct bath_work *w, const struct chem_table *t,
                                 const struct bath_holds *h, double *least_change)
 {
   struct bath_band sum = {true, 0, 0};
   double all = 0, water = 0, n = moles(h);
+  double least_of_solid = bath_setting(w, "solid-least", "share", UNITS_SHARE);
   double water_kg_mol = chem_find(w->place->chem, "water")->facts[CHEM_MOLAR_MASS].si;
 
   for (int i = 0; i < w->answer->holds_count; i++) {
@@ -191,6 +192,8 @@ static struct bath_band heat_of(const struct bath_work *w, const struct chem_tab
     from = (p->mass_kg - held_kg) / water_kg_mol / part_mol; /* the rest of a bottle is water */
     *least_change = fmax(*least_change, all / n - from);
     one = by_curves(t, h->substance->id, part_mol, from, water / n, all / n);
+    if (p->stock.solid && one.known) /* nothing of it went when a bottle was made */
+      one.low = fmax(one.low, one.high * least_of_solid);
     sum.known = sum.known && one.known;
     sum.low += one.low;
     sum.high += one.high;
@@ -409,6 +412,14 @@ static enum bath_boils boils(double from_K, double low_K, double high_K, double 
 
 /* ---- all of it ---- */
 
+static bool is_solid(const struct bath_work *w, const struct chem_substance *s)
+{
+  for (int i = 0; i < w->part_count; i++)
+    if (w->parts[i].stock.substance == s && w->parts[i].stock.solid)
+      return true;
+  return false;
+}
+
 /* Whose figures they are, and how little they say where only the whole heat of solution is known. */
 static void say_source(struct bath_work *w, const struct chem_table *t, struct bath_heat_of *one)
 {
@@ -424,7 +435,7 @@ static void say_source(struct bath_work *w, const struct chem_table *t, struct b
       bath_line(&w->answer->sources, bath_words(w, "heat of %s: %s (%s)%s%s", name, one->of.source,
                                                 chem_basis_words(one->of.basis),
                                                 *one->of.note ? "; " : "", one->of.note));
-      if (k == 2)
+      if (k == 2 && !is_solid(w, one->substance))
         bath_line(
             &w->answer->assumed,
             bath_words(w,

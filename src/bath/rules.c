@@ -303,6 +303,8 @@ static void rule_reactions(struct bath_work *w)
   for (int i = 0; i < t->row_count && w->answer->state == BATH_MADE; i++) {
     const struct chemicals_procedure *p;
 
+    if (share_of(w, "water") >= chem_cell_si(t, i, "water", UNITS_MASS_FRACTION))
+      continue; /* thin enough; no share: however thin */
     if (!holds_side(w, chem_cell(t, i, "first_groups"), chem_cell(t, i, "first")) ||
         !holds_side(w, chem_cell(t, i, "second_groups"), chem_cell(t, i, "second")))
       continue;
@@ -335,6 +337,8 @@ static bool is_its_bath(struct bath_work *w, const struct chemicals_procedure *p
     row = bath_named_row(w, kind);
     if (row >= 0)
       bath_cautions_of(w, row);
+    if (!strstr(w->answer->title, kind)) /* a bath of the suite's own is called what it is too */
+      w->answer->title = bath_words(w, "%s (%s)", w->answer->title, kind);
     return true;
   }
   bath_refuse(w,
@@ -509,4 +513,58 @@ void bath_counsel(struct bath_work *w)
     w->parts[i].why = reason_for(w, t, &w->parts[i], i);
   add_cautions(w, t);
   find_headspace(w, t);
+}
+
+/* ---- what stands before all other cautions ---- */
+
+static void add_fire(struct bath_work *w, struct bath_lines *lines)
+{
+  double margin_K = bath_setting(w, "flash-margin", "difference", UNITS_TEMPERATURE_DIFFERENCE);
+  double at_K = w->answer->temperature_K;
+
+  if (isfinite(w->answer->use_to_K))
+    at_K = fmax(at_K, w->answer->use_to_K);
+  for (int i = 0; i < w->part_count; i++) {
+    const struct chem_stock *stock = &w->parts[i].stock;
+    const struct chem_figure *flash = &stock->substance->facts[CHEM_FLASH];
+    bool pure = w->part_count == 1 && stock->assay_ratio >= 1;
+
+    if (!isfinite(flash->si) || flash->si > at_K + margin_K)
+      continue;
+    bath_line(lines,
+              bath_words(w, "%s: %s above the liquid: flash point %.0f \u00b0C%s",
+                         stock->substance->name, pure ? "Ignitable" : "May be ignitable",
+                         flash->si - 273.15, pure ? "" : " alone; of the mixture not known"));
+    bath_line(&w->answer->sources,
+              bath_words(w, "flash point of %s: %s (%s)", stock->substance->name, flash->of.source,
+                         chem_basis_words(flash->of.basis)));
+  }
+}
+
+static void add_boiling(struct bath_work *w, struct bath_lines *lines)
+{
+  const struct bath_heat *h = &w->answer->heat;
+
+  if (h->boils == BATH_WILL_BOIL || h->boils == BATH_MAY_BOIL)
+    bath_line(lines, h->boils == BATH_WILL_BOIL
+                         ? "WILL BOIL and spatter if poured at once: slowly, stirred, cooled"
+                         : "May boil and spatter if poured at once: slowly, stirred, cooled");
+  else if (h->peroxide_boils == BATH_WILL_BOIL || h->peroxide_boils == BATH_MAY_BOIL)
+    bath_line(lines, h->peroxide_boils == BATH_WILL_BOIL
+                         ? "WILL BOIL if all its peroxide breaks down"
+                         : "May boil if all its peroxide breaks down");
+}
+
+void bath_foremost(struct bath_work *w)
+{
+  struct bath_lines *cautions = &w->answer->cautions, lines = {0};
+
+  if (w->answer->state == BATH_MADE)
+    add_boiling(w, &lines);
+  add_fire(w, &lines);
+  for (int i = 0; i < w->shown.count && w->answer->state == BATH_MADE; i++)
+    bath_line(&lines, w->shown.line[i]);
+  for (int i = 0; i < cautions->count; i++)
+    bath_line(&lines, cautions->line[i]);
+  *cautions = lines;
 }

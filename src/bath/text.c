@@ -176,14 +176,24 @@ static void put_end(const struct bath_answer *a, double high_K, enum units_syste
   units_print(out, a->temperature_K + high_K, UNITS_TEMPERATURE, system);
 }
 
+/* Three digits, without an exponent. */
+static void put_energy(struct buf *out, double J)
+{
+  if (fabs(J) >= 999.5e3)
+    buf_printf(out, "%.3g MJ", J / 1e6);
+  else
+    buf_printf(out, "%.3g kJ", J / 1e3);
+}
+
 static void put_peroxide(const struct bath_answer *a, enum units_system system, struct buf *out)
 {
   const struct bath_heat *h = &a->heat;
 
   if (!(h->peroxide_J > 0))
     return;
-  buf_printf(out, "  worst case apart, all the peroxide breaking down: %.3g kJ more and ",
-             h->peroxide_J / 1e3);
+  buf_puts(out, "  worst case apart, all the peroxide breaking down: ");
+  put_energy(out, h->peroxide_J);
+  buf_puts(out, " more and ");
   buf_printf(out, "%.3g L of oxygen at 25 \u00b0C: ", h->oxygen_m3 * 1e3);
   if (h->peroxide_boils == BATH_WILL_BOIL)
     buf_puts(out, "WILL BOIL\n");
@@ -214,13 +224,21 @@ static void put_heat(const struct bath_answer *a, enum units_system system, stru
   else if (isnan(h->high_K))
     buf_puts(out, "  the rise is not known: treat as hot\n");
   if (h->mixes && (h->complete || h->high_J > 0)) {
-    buf_printf(out, "  %s%.3g to %.3g kJ", h->complete ? "" : "known of it: ", h->low_J / 1e3,
-               h->high_J / 1e3);
+    buf_puts(out, h->complete ? "  " : "  known of it: ");
+    put_energy(out, h->low_J);
+    buf_puts(out, " to ");
+    put_energy(out, h->high_J);
     if (h->boils == BATH_STAYS_BELOW) {
       buf_puts(out, ": a rise of ");
       put_degrees(out, h->low_K, h->high_K);
       put_end(a, h->high_K, system, out);
-      buf_puts(out, ", all poured at once without loss");
+      buf_puts(out, ", all poured at once without loss; not shown to boil by mixing alone");
+      if (h->peroxide_J > 0)
+        buf_puts(out, ", decomposition not counted");
+    } else if (h->boils != BATH_HEAT_NOT_KNOWN) {
+      buf_puts(out, "; above ");
+      units_print(out, h->boiling_K, UNITS_TEMPERATURE, system);
+      buf_puts(out, ", how far is not known");
     }
     buf_putc(out, '\n');
   }

@@ -138,14 +138,38 @@ static void meet_parts(struct bath_work *w, const struct meet_facts *facts)
 
 /* ---- the vessel ---- */
 
-/* The hottest that is said of it: in use, or mixed at once; water's boiling point where it may boil. */
+/* Hotter than boiling, and nobody says how far: no figure of a material reaches so high. */
+static bool passes_boiling(const struct bath_answer *a)
+{
+  return a->heat.boils == BATH_WILL_BOIL || (a->heat.boils == BATH_MAY_BOIL && a->heat.complete);
+}
+
+/* Something is mixed of which the heat is not known whole: its upper end is no ground to refuse. */
+static bool heat_unknown(const struct bath_answer *a)
+{
+  return a->heat.mixes && !passes_boiling(a) && (!a->heat.complete || isnan(a->heat.high_K));
+}
+
+/* The hottest that is said of it: in use, or mixed at once. */
 static double hottest_K(const struct bath_answer *a)
 {
-  double K = a->temperature_K + fmax(isfinite(a->heat.high_K) ? a->heat.high_K : 0, 0);
+  double K = a->temperature_K;
 
-  if (a->heat.boils == BATH_MAY_BOIL || a->heat.boils == BATH_WILL_BOIL)
-    K = a->heat.boiling_K;
+  if (passes_boiling(a))
+    return INFINITY;
+  if (!heat_unknown(a) && isfinite(a->heat.high_K))
+    K += fmax(a->heat.high_K, 0);
   return isfinite(a->use_to_K) ? fmax(K, a->use_to_K) : K;
+}
+
+/* "go above 100 °C, how far is not known"; "reach 64 °C". */
+static const char *hottest_words(struct bath_work *w)
+{
+  double K = hottest_K(w->answer);
+
+  return isfinite(K) ? bath_words(w, "reach %.0f \u00b0C", K - 273.15)
+                     : bath_words(w, "go above %.0f \u00b0C, how far is not known",
+                                  w->answer->heat.boiling_K - 273.15);
 }
 
 /* A material that stands the liquid, but of which nothing is listed as hot as that. */
@@ -180,12 +204,23 @@ static void list_too_hot(struct bath_work *w, const struct meet_vessel *vessels,
       list = bath_words(w, "%s%s%s above %.0f \u00b0C", list, *list ? "; " : "", vessels[i].name,
                         vessels[i].most_K - 273.15);
   if (*list)
-    bath_line(&w->answer->vessels,
-              bath_words(w, "it may reach %.0f \u00b0C; not known so hot, ask the maker: %s",
-                         K - 273.15, list));
-  if (w->answer->heat.mixes && w->answer->heat.boils == BATH_HEAT_NOT_KNOWN)
+    bath_line(&w->answer->vessels, bath_words(w, "it may %s; not known so hot, ask the maker: %s",
+                                              hottest_words(w), list));
+  if (heat_unknown(w->answer))
     bath_line(&w->answer->unknown,
               "which vessel stands the heat of mixing: how hot it gets is not known");
+}
+
+/* What a material with a highest temperature cannot be compared with. */
+static const char *how_hot(struct bath_work *w, const struct meet_vessel *v)
+{
+  if (!heat_unknown(w->answer))
+    return "";
+  return isfinite(v->most_K)
+             ? bath_words(w,
+                          "; not known above %.0f \u00b0C, and how hot this bath gets is not known",
+                          v->most_K - 273.15)
+             : "; how hot this bath gets is not known";
 }
 
 static enum err_code asked_vessel(struct bath_work *w, const struct meet_vessel *vessels, int count)
@@ -205,15 +240,14 @@ static enum err_code asked_vessel(struct bath_work *w, const struct meet_vessel 
     else if (too_hot(&vessels[i], K))
       bath_refuse(
           w,
-          bath_words(w,
-                     "vessel of %s: not known above %.0f \u00b0C, and this bath may reach "
-                     "%.0f \u00b0C",
-                     vessels[i].name, vessels[i].most_K - 273.15, K - 273.15),
+          bath_words(w, "vessel of %s: not known above %.0f \u00b0C, and this bath may %s",
+                     vessels[i].name, vessels[i].most_K - 273.15, hottest_words(w)),
           "a vessel that its maker's chart lists so hot: ask without --vessel for the list");
     else
-      bath_line(&w->answer->vessels, bath_words(w, "asked for: %s, %s%s%s", vessels[i].name,
-                                                meet_rating_word(vessels[i].rating),
-                                                *vessels[i].why ? ": " : "", vessels[i].why));
+      bath_line(&w->answer->vessels,
+                bath_words(w, "asked for: %s, %s%s%s%s", vessels[i].name,
+                           meet_rating_word(vessels[i].rating), *vessels[i].why ? ": " : "",
+                           vessels[i].why, how_hot(w, &vessels[i])));
     return ERR_OK;
   }
   return err_set(w->err, ERR_INPUT, "vessel '%.30s': not a material of the table; known: %.140s",

@@ -63,6 +63,65 @@ static void add_listed(struct label *label, const struct chem_table *t, const ch
   }
 }
 
+static int row_of(const struct chem_table *t, const char *code)
+{
+  for (int i = 0; i < t->row_count; i++)
+    if (strcmp(chem_cell(t, i, "code"), code) == 0)
+      return i;
+  return -1;
+}
+
+/* Whether `list` ("skin;eye") has the class. */
+static bool has_class(const char *list, const char *name, size_t length)
+{
+  for (const char *at = list; *at;) {
+    size_t here = strcspn(at, ";");
+
+    if (here == length && strncmp(at, name, length) == 0)
+      return true;
+    at += here + (at[here] == ';');
+  }
+  return false;
+}
+
+/* Whether a worse code of the label, a row above it, has this class. */
+static bool worse_there(const struct label *label, const struct chem_table *t, int row,
+                        const char *name, size_t length)
+{
+  for (int i = 0; i < label->hazard_count; i++) {
+    int other = row_of(t, label->hazards[i].code);
+
+    if (other >= 0 && other < row && has_class(chem_cell(t, other, "class"), name, length))
+      return true;
+  }
+  return false;
+}
+
+/* Every class of it has a worse code: the label says the worst of each class only. */
+static bool is_covered(const struct label *label, const struct chem_table *t, const char *code)
+{
+  int row = row_of(t, code);
+
+  for (const char *at = chem_cell(t, row, "class"); *at;) {
+    size_t length = strcspn(at, ";");
+
+    if (!worse_there(label, t, row, at, length))
+      return false;
+    at += length + (at[length] == ';');
+  }
+  return true;
+}
+
+static void keep_worst(struct label *label, const struct chem_table *t)
+{
+  struct label all = *label;
+
+  label->hazard_count = 0;
+  for (int i = 0; i < all.hazard_count; i++)
+    if (!is_covered(&all, t, all.hazards[i].code))
+      label->hazards[label->hazard_count++] = all.hazards[i];
+}
+
 static void find_hazards(struct label *label)
 {
   const struct chem_table *t = chem_table("hazard_codes", label->request->report->arena);
@@ -72,6 +131,7 @@ static void find_hazards(struct label *label)
   for (int i = 0; i < a->holds_count; i++)
     for (int k = 0; k < a->holds[i].substance->hazard_count; k++)
       add_code(label, t, a->holds[i].substance->hazards[k]);
+  keep_worst(label, t);
 }
 
 static bool has_pictogram(const struct label *label, const char *name)

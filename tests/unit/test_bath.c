@@ -79,6 +79,7 @@ static void every_code_of_a_substance_has_its_words_and_its_pictogram_is_one_of_
     int known = 0;
 
     CHECK_CASE("%s", chem_cell(t, i, "code"));
+    CHECK(chem_cell(t, i, "class")[0] != '\0');
     for (int k = 0; k < 9; k++)
       known += strcmp(chem_cell(t, i, "pictogram"), pictograms[k]) == 0;
     CHECK_INT(known, 1);
@@ -105,6 +106,30 @@ static void codes_lead_to_the_pictograms_of_the_ghs(void)
         CHECK_CASE("%s", rows[k][0]);
         CHECK_STR(chem_cell(t, i, "pictogram"), rows[k][1]);
       }
+}
+
+/* A label has the worst of each class: the tables' rows stand so.  UN GHS rev. 9, from memory. */
+static void the_worst_of_a_class_stands_above_the_others(void)
+{
+  static const char *const rows[][3] = {
+      {"H314", "H318", "eye"},           {"H318", "H319", "eye"},     {"H314", "H315", "skin"},
+      {"H300", "H302", "swallowed"},     {"H330", "H332", "inhaled"}, {"H271", "H272", "oxidiser"},
+      {"H410", "H400", "water at once"}, {"H350", "H351", "cancer"}};
+  const struct chem_table *t = chem_table("hazard_codes", &arena);
+
+  for (size_t k = 0; k < sizeof rows / sizeof *rows; k++) {
+    int worse = -1, other = -1;
+
+    for (int i = 0; i < t->row_count; i++) {
+      worse = strcmp(chem_cell(t, i, "code"), rows[k][0]) == 0 ? i : worse;
+      other = strcmp(chem_cell(t, i, "code"), rows[k][1]) == 0 ? i : other;
+    }
+    CHECK_CASE("%s %s", rows[k][0], rows[k][1]);
+    REQUIRE(worse >= 0 && other >= 0);
+    CHECK(worse < other);
+    CHECK(strstr(chem_cell(t, worse, "class"), rows[k][2]) != NULL);
+    CHECK(strstr(chem_cell(t, other, "class"), rows[k][2]) != NULL);
+  }
 }
 
 /* ---- masses ---- */
@@ -359,6 +384,7 @@ int main(int argc, char **argv)
   RUN(every_row_of_the_tables_has_its_source_and_names_what_there_is);
   RUN(every_code_of_a_substance_has_its_words_and_its_pictogram_is_one_of_nine);
   RUN(codes_lead_to_the_pictograms_of_the_ghs);
+  RUN(the_worst_of_a_class_stands_above_the_others);
   RUN(masses_are_kept_in_every_named_bath);
   RUN(a_share_by_mass_is_made_exactly_and_fills_the_volume);
   RUN(a_molarity_is_met_by_the_density_of_the_product);

@@ -294,6 +294,88 @@ static void a_refused_vessel_is_told_no_leave_of_a_procedure(void)
     CHECK(strstr(a->cautions.line[k], "Amounts are shown") == NULL);
 }
 
+static void water_short_hydrochloric_acid_with_peroxide_gets_none(void)
+{
+  const struct bath_answer *a = ask("strong", "part=hcl-37=1", "part=h2o2-30=1", "volume=1L", NULL);
+
+  REQUIRE(a != NULL);
+  check_no_amounts(a);
+  CHECK(strstr(a->first, "chlorine") != NULL);
+  a = ask("sc-2-4", "name=sc-2-4", "volume=1L", NULL); /* the strongest named one */
+  REQUIRE(a != NULL);
+  CHECK_INT(a->state, BATH_MADE);
+}
+
+/* NFPA 497 (2008): acetone -20 degC, acetic acid 39 degC. */
+static void what_can_be_lit_is_said_first(void)
+{
+  const struct bath_answer *a = ask("acetone", "part=acetone=1L", NULL);
+
+  REQUIRE(a != NULL);
+  CHECK(strstr(a->cautions.line[0], "Ignitable above the liquid: flash point -20") != NULL);
+  a = ask("with water", "part=acetone=1L", "part=water=1L", NULL);
+  REQUIRE(a != NULL);
+  CHECK(strstr(a->cautions.line[0], "May be ignitable above the liquid: flash point -20") != NULL);
+  a = ask("sc-1", "name=sc-1", "volume=1L", NULL);
+  REQUIRE(a != NULL);
+  CHECK(strstr(a->cautions.line[0], "gnitable") == NULL);
+}
+
+static void boiling_is_the_first_caution_and_how_far_above_is_not_said(void)
+{
+  const struct bath_answer *a = ask("hot", "part=h2so4-96=1L", "part=water=1L", NULL);
+  struct buf out;
+
+  REQUIRE(a != NULL);
+  CHECK(strncmp(a->cautions.line[0], "WILL BOIL", 9) == 0);
+  for (int i = 0; i < a->vessels.count; i++)
+    if (strstr(a->vessels.line[i], "not known so hot") != NULL)
+      CHECK(strstr(a->vessels.line[i], "above 100 \u00b0C, how far is not known") != NULL &&
+            strstr(a->vessels.line[i], "PTFE") != NULL);
+  buf_init(&out, 1 << 20);
+  bath_text(a, UNITS_SYSTEM_SI, &out);
+  CHECK(strstr(out.text, "above 100.0 \u00b0C, how far is not known") != NULL);
+  CHECK(strstr(out.text, "e+0") == NULL);
+  buf_clear(&out);
+  a = ask("sc-1", "name=sc-1", "volume=1L", NULL);
+  REQUIRE(a != NULL);
+  bath_text(a, UNITS_SYSTEM_SI, &out);
+  CHECK(strstr(out.text, "not shown to boil by mixing alone, decomposition not counted") != NULL);
+  buf_release(&out);
+}
+
+/* Heats of solution from memory: KOH -57.6, its monohydrate -14.6 kJ/mol; 13 % water as hydrate. */
+static void pellets_give_most_of_their_heat(void)
+{
+  const struct bath_answer *a = ask("koh", "name=koh-30", "mass=10kg", NULL);
+  double full_J = 3 / 56.106e-3 * 57.61e3;
+  int label = 0;
+  struct buf out;
+
+  REQUIRE(a != NULL);
+  CHECK(a->heat.low_J > 0.5 * full_J && a->heat.low_J < 0.65 * full_J);
+  CHECK(a->heat.high_J > full_J);
+  for (int i = 0; i < a->assumed.count; i++)
+    label += strstr(a->assumed.line[i], "87 % assumed; read your label") != NULL;
+  CHECK_INT(label, 1);
+  buf_init(&out, 1 << 20);
+  bath_text(a, UNITS_SYSTEM_SI, &out);
+  CHECK(strstr(out.text, "e+0") == NULL && strstr(out.text, " MJ") != NULL);
+  buf_release(&out);
+}
+
+static void a_vessel_is_not_refused_for_heat_that_is_not_known(void)
+{
+  const struct bath_answer *a = ask("bhf", "name=bhf-5", "volume=6L", "vessel=hdpe", NULL);
+  int told = 0;
+
+  REQUIRE(a != NULL);
+  CHECK_INT(a->state, BATH_MADE);
+  for (int i = 0; i < a->vessels.count; i++)
+    told += strstr(a->vessels.line[i], "how hot this bath gets is not known") != NULL;
+  CHECK_INT(told, 1);
+}
+
 static void a_procedure_is_none_before_it_was_approved(void)
 {
   const struct bath_answer *a =
@@ -401,6 +483,11 @@ int main(int argc, char **argv)
   RUN(a_procedure_speaks_for_its_bath_at_its_ratio_only);
   RUN(a_refused_vessel_is_told_no_leave_of_a_procedure);
   RUN(a_procedure_is_none_before_it_was_approved);
+  RUN(water_short_hydrochloric_acid_with_peroxide_gets_none);
+  RUN(what_can_be_lit_is_said_first);
+  RUN(boiling_is_the_first_caution_and_how_far_above_is_not_said);
+  RUN(pellets_give_most_of_their_heat);
+  RUN(a_vessel_is_not_refused_for_heat_that_is_not_known);
   RUN(a_refusal_names_the_key_and_the_way_out);
   arena_release(&arena);
   return check_end();
