@@ -236,7 +236,7 @@ static void put_heat(const struct bath_answer *a, enum units_system system, stru
       if (h->peroxide_J > 0)
         buf_puts(out, ", decomposition not counted");
     } else if (h->boils != BATH_HEAT_NOT_KNOWN) {
-      buf_puts(out, "; above ");
+      buf_puts(out, h->boils == BATH_MAY_BOIL ? "; at the upper end above " : "; above ");
       units_print(out, h->boiling_K, UNITS_TEMPERATURE, system);
       buf_puts(out, ", how far is not known");
     }
