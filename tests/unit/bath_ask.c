@@ -4,7 +4,6 @@
 #include "check.h"
 
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -19,37 +18,35 @@ void bath_ask_begin(struct arena *of, const struct chem *facts)
 
 /* "of=hf", "to=5wt%": a key up to the first '='. NULL ends. */
 static const struct bath_answer *ask_in(const struct bath_place *place, struct err *err,
-                                        va_list list)
+                                        const char *const *pairs)
 {
   struct bath_request request = {0};
 
-  for (const char *pair = va_arg(list, const char *); pair; pair = va_arg(list, const char *)) {
-    const char *equals = strchr(pair, '=');
+  for (; *pairs; pairs++) {
+    const char *equals = strchr(*pairs, '=');
     char key[40] = {0};
 
-    memcpy(key, pair, (size_t)(equals - pair));
+    if (!CHECK(equals && equals - *pairs < (int)sizeof key))
+      return NULL;
+    memcpy(key, *pairs, (size_t)(equals - *pairs));
     if (bath_take(&request, key, equals + 1, err) != ERR_OK)
       return NULL;
   }
   return bath_answer(place, &request, arena, err);
 }
 
-const struct bath_answer *ask(const char *first, ...)
+const struct bath_answer *ask_pairs(const char *first, const char *const *pairs)
 {
   const struct bath_place place = {.chem = chem};
-  struct bath_request request = {0};
   struct err err = {0};
-  va_list list;
   const struct bath_answer *a;
 
-  (void)request;
-  va_start(list, first);
-  a = ask_in(&place, &err, list);
-  va_end(list);
+  a = ask_in(&place, &err, pairs);
   if (!a)
     printf("%s: %s\n", first, err.text);
   return a;
 }
+
 void check_no_amounts(const struct bath_answer *a)
 {
   struct buf out;
@@ -79,13 +76,13 @@ static const char suite[] =
     "  A3: {kind: wet bench, room: Wet, main: Acid, flow: {two-state: {parked: 620 "
     "m3/h, work: 1560 m3/h}}, not here: [oxidisers, closed bottles]}\n";
 
-const struct bath_answer *ask_there(const struct chemicals *own, const char *first, ...)
+const struct bath_answer *ask_pairs_there(const struct chemicals *own, const char *first,
+                                          const char *const *pairs)
 {
   const struct facility_text text = {"suite.yaml", suite, sizeof suite - 1};
   struct complaints complaints;
   struct err err = {0};
   const struct bath_answer *a;
-  va_list list;
 
   complaints_init(&complaints, arena);
 
@@ -100,9 +97,7 @@ const struct bath_answer *ask_there(const struct chemicals *own, const char *fir
 
   const struct bath_place place = {.chem = chem, .facility = facility, .own = own};
 
-  va_start(list, first);
-  a = ask_in(&place, &err, list);
-  va_end(list);
+  a = ask_in(&place, &err, pairs);
   if (!a)
     printf("%s: %s\n", first, err.text);
   return a;
@@ -133,5 +128,5 @@ const struct bath_answer *ask_p14(const char *bath, const char *first, const cha
   *procedure = procedure_for(bath);
   *own =
       (struct chemicals){.file = "chemicals.yaml", .procedure_count = 1, .procedures = procedure};
-  return ask_there(own, first, "station=A1", first, second, third, fourth, NULL);
+  return ASK_THERE(own, first, "station=A1", first, second, third, fourth, NULL);
 }

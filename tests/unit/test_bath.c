@@ -166,7 +166,7 @@ static void masses_are_kept_in_every_named_bath(void)
 
     snprintf(name, sizeof name, "name=%s", chem_cell(t, i, "id"));
     CHECK_CASE("%s", name);
-    a = ask(name, name, "volume=4L", NULL);
+    a = ASK(name, name, "volume=4L", NULL);
     REQUIRE(a != NULL);
     made += a->state == BATH_MADE;
     if (a->state == BATH_MADE)
@@ -179,7 +179,7 @@ static void masses_are_kept_in_every_named_bath(void)
 
 static void a_share_by_mass_is_made_exactly_and_fills_the_volume(void)
 {
-  const struct bath_answer *a = ask("5 wt%", "of=hf", "to=5wt%", "from=hf-49", "volume=2L", NULL);
+  const struct bath_answer *a = ASK("5 wt%", "of=hf", "to=5wt%", "from=hf-49", "volume=2L", NULL);
 
   REQUIRE(a != NULL);
   check_balance(a);
@@ -192,7 +192,7 @@ static void a_share_by_mass_is_made_exactly_and_fills_the_volume(void)
 
 static void a_molarity_is_met_by_the_density_of_the_product(void)
 {
-  const struct bath_answer *a = ask("1 M", "of=hcl", "to=1mol/L", "from=hcl-37", "volume=1L", NULL);
+  const struct bath_answer *a = ASK("1 M", "of=hcl", "to=1mol/L", "from=hcl-37", "volume=1L", NULL);
 
   REQUIRE(a != NULL);
   CHECK_NEAR(molarity(a, "hcl"), 1000, 1e-10, 0);
@@ -204,7 +204,7 @@ static void a_molarity_is_met_by_the_density_of_the_product(void)
 static void a_spiked_bath_ends_at_its_target(void)
 {
   const struct bath_answer *a =
-      ask("spike", "of=hf", "bath=20kg@8wt%", "to=10wt%", "from=hf-49", NULL);
+      ASK("spike", "of=hf", "bath=20kg@8wt%", "to=10wt%", "from=hf-49", NULL);
 
   REQUIRE(a != NULL && a->part_count == 2);
   CHECK_NEAR(a->parts[1].mass_kg, 20 * 0.02 / 0.39, 1e-12, 0); /* chem.md 1.1 */
@@ -216,14 +216,14 @@ static void a_spiked_bath_ends_at_its_target(void)
 static void a_mix_undone_gives_its_parts(void)
 {
   const struct bath_answer *a =
-      ask("mix", "part=nh4f-40=5", "part=hf-49=1", "part=water=2", "mass=7kg", NULL);
+      ASK("mix", "part=nh4f-40=5", "part=hf-49=1", "part=water=2", "mass=7kg", NULL);
   const struct bath_answer *b;
   char hf[60], nh4f[60];
 
   REQUIRE(a != NULL);
   snprintf(hf, sizeof hf, "to=hf=%.17gwt%%", held(a, "hf") * 100);
   snprintf(nh4f, sizeof nh4f, "to=nh4f=%.17gwt%%", held(a, "nh4f") * 100);
-  b = ask("undone", hf, nh4f, "from=hf-49", "from=nh4f-40", "mass=7kg", NULL);
+  b = ASK("undone", hf, nh4f, "from=hf-49", "from=nh4f-40", "mass=7kg", NULL);
   REQUIRE(b != NULL);
   CHECK_INT(b->part_count, 3);
   for (int i = 0; i < a->part_count; i++) {
@@ -234,7 +234,7 @@ static void a_mix_undone_gives_its_parts(void)
 
 static void unknown_density_leaves_the_volume_unknown_and_the_sum_as_its_bound(void)
 {
-  const struct bath_answer *a = ask("sc-1", "name=sc-1", "volume=7L", NULL);
+  const struct bath_answer *a = ASK("sc-1", "name=sc-1", "volume=7L", NULL);
 
   REQUIRE(a != NULL);
   CHECK(isnan(a->volume_m3) && isnan(a->density_kg_m3));
@@ -246,7 +246,7 @@ static void unknown_density_leaves_the_volume_unknown_and_the_sum_as_its_bound(v
 
 static void a_solid_is_weighed(void)
 {
-  const struct bath_answer *a = ask("koh", "name=koh-30", "mass=2.9kg", NULL);
+  const struct bath_answer *a = ASK("koh", "name=koh-30", "mass=2.9kg", NULL);
 
   REQUIRE(a != NULL);
   CHECK_NEAR(held(a, "koh"), 0.30, 1e-12, 0);
@@ -257,21 +257,21 @@ static void a_solid_is_weighed(void)
 
 static void acid_into_water_is_banded_and_half_and_half_will_boil(void)
 {
-  const struct bath_answer *a = ask("1 in 6", "part=h2so4-96=1L", "part=water=5L", NULL);
+  const struct bath_answer *a = ASK("1 in 6", "part=h2so4-96=1L", "part=water=5L", NULL);
 
   REQUIRE(a != NULL);
   /* chem_checks.csv H-11, H-12 */
   CHECK(a->heat.low_J < 1100e3 && a->heat.high_J > 1100e3 * 0.97);
   CHECK(a->heat.low_K < 48.7 && a->heat.high_K > 48);
   CHECK_INT(a->heat.boils, BATH_STAYS_BELOW);
-  a = ask("1 in 2", "part=h2so4-96=1L", "part=water=1L", NULL);
+  a = ASK("1 in 2", "part=h2so4-96=1L", "part=water=1L", NULL);
   REQUIRE(a != NULL);
   CHECK_INT(a->heat.boils, BATH_WILL_BOIL); /* H-14: 123 K */
 }
 
 static void a_bath_that_may_boil_gets_no_temperature(void)
 {
-  const struct bath_answer *a = ask("hot", "part=h2so4-96=1L", "part=water=1L", NULL);
+  const struct bath_answer *a = ASK("hot", "part=h2so4-96=1L", "part=water=1L", NULL);
   struct buf out;
 
   REQUIRE(a != NULL);
@@ -288,7 +288,7 @@ static void a_bath_that_may_boil_gets_no_temperature(void)
 
 static void heat_that_is_not_known_is_treated_as_hot(void)
 {
-  const struct bath_answer *a = ask("bhf", "name=bhf-5", "volume=6L", NULL);
+  const struct bath_answer *a = ASK("bhf", "name=bhf-5", "volume=6L", NULL);
   struct buf out;
 
   REQUIRE(a != NULL);
@@ -302,7 +302,7 @@ static void heat_that_is_not_known_is_treated_as_hot(void)
 
 static void peroxide_that_breaks_down_is_told_apart(void)
 {
-  const struct bath_answer *a = ask("sc-2", "name=sc-2", "volume=8L", NULL);
+  const struct bath_answer *a = ASK("sc-2", "name=sc-2", "volume=8L", NULL);
 
   REQUIRE(a != NULL);
   CHECK(a->heat.peroxide_J > 4 * a->heat.high_J);
@@ -369,7 +369,7 @@ static void the_curve_passes_through_the_rows_of_the_table(void)
  * the program has: 94.7 kJ/mol, of 1 kg: 1.80 MJ. */
 static void decomposition_heat_is_that_of_the_handbooks(void)
 {
-  const struct bath_answer *a = ask("strong", "part=h2o2@64.7wt%=1kg", NULL);
+  const struct bath_answer *a = ASK("strong", "part=h2o2@64.7wt%=1kg", NULL);
 
   REQUIRE(a != NULL);
   CHECK_NEAR(a->heat.peroxide_J, 0.647 / 34.014e-3 * 94.7e3, 1e-9, 0);

@@ -16,7 +16,7 @@ static void acid_meeting_base_gives_the_heat_of_neutralisation(void)
   const struct chemicals own = {
       .file = "chemicals.yaml", .procedure_count = 1, .procedures = &procedure};
   const struct bath_answer *a =
-      ask_there(&own, "both", "part=hcl@3.6wt%=1kg", "part=naoh@4wt%=0.9kg", "station=A1", NULL);
+      ASK_THERE(&own, "both", "part=hcl@3.6wt%=1kg", "part=naoh@4wt%=0.9kg", "station=A1", NULL);
 
   REQUIRE(a != NULL && a->state == BATH_MADE);                /* H-17: 55.84 kJ a mole */
   CHECK(a->heat.low_J < 50.26e3 && a->heat.high_J > 50.26e3); /* 0.9 mol */
@@ -26,10 +26,10 @@ static void acid_meeting_base_gives_the_heat_of_neutralisation(void)
   CHECK(!a->heat.complete && isnan(a->heat.high_K) && isnan(a->density_kg_m3));
   CHECK_STR(a->title, "these parts");
   CHECK(strstr(a->first, "Hydrogen chloride 3.6 wt%") != NULL);
-  a = ask_there(&own, "too much", "part=hcl@3.6wt%=2kg", "part=naoh@4wt%=2kg", "station=A1", NULL);
+  a = ASK_THERE(&own, "too much", "part=hcl@3.6wt%=2kg", "part=naoh@4wt%=2kg", "station=A1", NULL);
   REQUIRE(a != NULL);
   check_no_amounts(a);
-  a = ask_there(&own, "elsewhere", "part=hcl@3.6wt%=1kg", "part=naoh@4wt%=0.9kg", "station=A2",
+  a = ASK_THERE(&own, "elsewhere", "part=hcl@3.6wt%=1kg", "part=naoh@4wt%=0.9kg", "station=A2",
                 NULL);
   REQUIRE(a != NULL);
   check_no_amounts(a);
@@ -51,7 +51,7 @@ static void parts_that_change_one_another_get_no_amounts(void)
   };
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-    const struct bath_answer *a = ask(rows[i][0], rows[i][0], rows[i][1], rows[i][2], NULL);
+    const struct bath_answer *a = ASK(rows[i][0], rows[i][0], rows[i][1], rows[i][2], NULL);
 
     CHECK_CASE("%s %s", rows[i][0], rows[i][1]);
     REQUIRE(a != NULL);
@@ -70,7 +70,7 @@ static void a_station_that_does_not_want_it_gets_no_amounts(void)
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
     const struct bath_answer *a =
-        ask_there(NULL, rows[i][0], rows[i][0], rows[i][1], "volume=1L", NULL);
+        ASK_THERE(NULL, rows[i][0], rows[i][0], rows[i][1], "volume=1L", NULL);
 
     CHECK_CASE("%s", rows[i][0]);
     REQUIRE(a != NULL);
@@ -79,18 +79,18 @@ static void a_station_that_does_not_want_it_gets_no_amounts(void)
   }
 
   const struct bath_answer *a =
-      ask_there(NULL, "acid", "name=sc-2", "station=A1", "volume=1L", NULL);
+      ASK_THERE(NULL, "acid", "name=sc-2", "station=A1", "volume=1L", NULL);
 
   REQUIRE(a != NULL);
   CHECK_INT(a->state, BATH_MADE);
   CHECK(strstr(a->first, "which is for") == NULL);
-  a = ask_there(NULL, "base", "name=koh-30", "station=A1", "mass=1kg", NULL);
+  a = ASK_THERE(NULL, "base", "name=koh-30", "station=A1", "mass=1kg", NULL);
   REQUIRE(a != NULL);
   CHECK(strstr(a->first, "at A1, which is for 'acid'") != NULL);
 
   int unread = 0;
 
-  a = ask_there(NULL, "unread", "name=dhf-50", "station=A3", "volume=1L", NULL);
+  a = ASK_THERE(NULL, "unread", "name=dhf-50", "station=A3", "volume=1L", NULL);
   REQUIRE(a != NULL);
   for (int i = 0; i < a->place.count; i++)
     unread += strstr(a->place.line[i], "closed bottles: not understood: read it yourself") != NULL;
@@ -100,16 +100,16 @@ static void a_station_that_does_not_want_it_gets_no_amounts(void)
 static void a_vessel_is_not_asked_to_be_hotter_than_is_known(void)
 {
   const struct bath_answer *a =
-      ask("hot", "part=h2so4-96=1L", "part=water=1L", "vessel=hdpe", NULL);
+      ASK("hot", "part=h2so4-96=1L", "part=water=1L", "vessel=hdpe", NULL);
 
   REQUIRE(a != NULL);
   check_no_amounts(a);
   CHECK(strstr(a->first, "HDPE: not known above") != NULL);
-  a = ask("share", "of=hf", "to=5wt%", "from=hf-49", "volume=2L", "vessel=hdpe", NULL);
+  a = ASK("share", "of=hf", "to=5wt%", "from=hf-49", "volume=2L", "vessel=hdpe", NULL);
   REQUIRE(a != NULL);
   CHECK_INT(a->state, BATH_MADE);
   /* a row that ends at a lower temperature forbids nothing: it knows nothing */
-  a = ask("sc-1", "name=sc-1", "volume=7L", NULL);
+  a = ASK("sc-1", "name=sc-1", "volume=7L", NULL);
   REQUIRE(a != NULL);
   for (int i = 0; i < a->vessels.count; i++)
     if (strncmp(a->vessels.line[i], "never in", 8) == 0)
@@ -120,7 +120,7 @@ static void a_vessel_is_not_asked_to_be_hotter_than_is_known(void)
 static void a_part_at_a_strength_says_it_in_the_recipe(void)
 {
   const struct bath_answer *a =
-      ask("spike", "of=h2o2", "bath=20L@4wt%", "to=6wt%", "from=h2o2-30", NULL);
+      ASK("spike", "of=h2o2", "bath=20L@4wt%", "to=6wt%", "from=h2o2-30", NULL);
 
   REQUIRE(a != NULL);
   CHECK(strstr(a->first, "Hydrogen peroxide 4 wt% there already") != NULL);
@@ -145,17 +145,17 @@ static void a_bath_is_not_guessed_from_another_strength(void)
 
 static void a_spiked_bath_of_strong_acid_is_not_thinned_by_pouring_water_in(void)
 {
-  const struct bath_answer *a = ask("thin", "of=h2so4", "bath=20L@60wt%", "to=30wt%", NULL);
+  const struct bath_answer *a = ASK("thin", "of=h2so4", "bath=20L@60wt%", "to=30wt%", NULL);
 
   REQUIRE(a != NULL);
   CHECK(strstr(a->parts[1].why, "never into the strong acid") != NULL);
-  a = ask("weak", "of=h2so4", "bath=2L@90wt%", "to=50wt%", "from=h2so4@5wt%", NULL);
+  a = ASK("weak", "of=h2so4", "bath=2L@90wt%", "to=50wt%", "from=h2so4@5wt%", NULL);
   REQUIRE(a != NULL);
   CHECK(strstr(a->parts[1].why, "never into the strong acid: pour the bath, cold") != NULL);
-  a = ask("base", "of=koh", "bath=2kg@50wt%", "to=30wt%", "from=water", NULL);
+  a = ASK("base", "of=koh", "bath=2kg@50wt%", "to=30wt%", "from=water", NULL);
   REQUIRE(a != NULL);
   CHECK(strstr(a->parts[1].why, "never into the strong base") != NULL);
-  a = ask("thin bath", "of=hf", "bath=20kg@8wt%", "to=5wt%", "from=water", NULL);
+  a = ASK("thin bath", "of=hf", "bath=20kg@8wt%", "to=5wt%", "from=water", NULL);
   REQUIRE(a != NULL);
   CHECK(strstr(a->parts[1].why, "first") == NULL);
 }
@@ -177,7 +177,7 @@ static void piranha_and_its_kin_get_none_by_name_or_by_what_they_hold(void)
   };
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-    const struct bath_answer *a = ask(rows[i][0], rows[i][0], rows[i][1], rows[i][2], NULL);
+    const struct bath_answer *a = ASK(rows[i][0], rows[i][0], rows[i][1], rows[i][2], NULL);
 
     CHECK_CASE("%s", rows[i][0]);
     REQUIRE(a != NULL);
@@ -191,7 +191,7 @@ static void an_approved_procedure_of_that_station_gives_amounts_within_its_limit
   const struct chemicals own = {
       .file = "chemicals.yaml", .procedure_count = 1, .procedures = &procedure};
   const struct bath_answer *a =
-      ask_there(&own, "A1", "name=piranha", "volume=1.5L", "station=A1", "on=2026-11-29", NULL);
+      ASK_THERE(&own, "A1", "name=piranha", "volume=1.5L", "station=A1", "on=2026-11-29", NULL);
 
   REQUIRE(a != NULL);
   CHECK_INT(a->state, BATH_MADE);
@@ -213,17 +213,17 @@ static void an_approved_procedure_of_that_station_gives_amounts_within_its_limit
   };
 
   for (size_t i = 0; i < sizeof refused / sizeof *refused; i++) {
-    a = ask_there(&own, refused[i][0], refused[i][0], refused[i][1], refused[i][2], refused[i][3],
+    a = ASK_THERE(&own, refused[i][0], refused[i][0], refused[i][1], refused[i][2], refused[i][3],
                   NULL);
     CHECK_CASE("%s %s %s", refused[i][0], refused[i][1], refused[i][3]);
     REQUIRE(a != NULL);
     check_no_amounts(a);
   }
-  a = ask_there(&own, "35 %", "station=A1", "part=h2so4-96=3", "part=h2o2@35wt%=1", "volume=1L",
+  a = ASK_THERE(&own, "35 %", "station=A1", "part=h2so4-96=3", "part=h2o2@35wt%=1", "volume=1L",
                 NULL);
   REQUIRE(a != NULL);
   check_no_amounts(a);
-  a = ask_there(&own, "50 %", "station=A1", "part=h2so4-96=3", "part=h2o2@50wt%=1", "volume=1L",
+  a = ASK_THERE(&own, "50 %", "station=A1", "part=h2so4-96=3", "part=h2o2@50wt%=1", "volume=1L",
                 NULL);
   REQUIRE(a != NULL);
   check_no_amounts(a);
@@ -296,12 +296,12 @@ static void a_refused_vessel_is_told_no_leave_of_a_procedure(void)
 
 static void water_short_hydrochloric_acid_with_peroxide_gets_none(void)
 {
-  const struct bath_answer *a = ask("strong", "part=hcl-37=1", "part=h2o2-30=1", "volume=1L", NULL);
+  const struct bath_answer *a = ASK("strong", "part=hcl-37=1", "part=h2o2-30=1", "volume=1L", NULL);
 
   REQUIRE(a != NULL);
   check_no_amounts(a);
   CHECK(strstr(a->first, "chlorine") != NULL);
-  a = ask("sc-2-4", "name=sc-2-4", "volume=1L", NULL); /* the strongest named one */
+  a = ASK("sc-2-4", "name=sc-2-4", "volume=1L", NULL); /* the strongest named one */
   REQUIRE(a != NULL);
   CHECK_INT(a->state, BATH_MADE);
 }
@@ -309,21 +309,21 @@ static void water_short_hydrochloric_acid_with_peroxide_gets_none(void)
 /* NFPA 497 (2008): acetone -20 degC, acetic acid 39 degC. */
 static void what_can_be_lit_is_said_first(void)
 {
-  const struct bath_answer *a = ask("acetone", "part=acetone=1L", NULL);
+  const struct bath_answer *a = ASK("acetone", "part=acetone=1L", NULL);
 
   REQUIRE(a != NULL);
   CHECK(strstr(a->cautions.line[0], "Ignitable above the liquid: flash point -20") != NULL);
-  a = ask("with water", "part=acetone=1L", "part=water=1L", NULL);
+  a = ASK("with water", "part=acetone=1L", "part=water=1L", NULL);
   REQUIRE(a != NULL);
   CHECK(strstr(a->cautions.line[0], "May be ignitable above the liquid: flash point -20") != NULL);
-  a = ask("sc-1", "name=sc-1", "volume=1L", NULL);
+  a = ASK("sc-1", "name=sc-1", "volume=1L", NULL);
   REQUIRE(a != NULL);
   CHECK(strstr(a->cautions.line[0], "gnitable") == NULL);
 }
 
 static void boiling_is_the_first_caution_and_how_far_above_is_not_said(void)
 {
-  const struct bath_answer *a = ask("hot", "part=h2so4-96=1L", "part=water=1L", NULL);
+  const struct bath_answer *a = ASK("hot", "part=h2so4-96=1L", "part=water=1L", NULL);
   struct buf out;
 
   REQUIRE(a != NULL);
@@ -337,7 +337,7 @@ static void boiling_is_the_first_caution_and_how_far_above_is_not_said(void)
   CHECK(strstr(out.text, "above 100.0 \u00b0C, how far is not known") != NULL);
   CHECK(strstr(out.text, "e+0") == NULL);
   buf_clear(&out);
-  a = ask("sc-1", "name=sc-1", "volume=1L", NULL);
+  a = ASK("sc-1", "name=sc-1", "volume=1L", NULL);
   REQUIRE(a != NULL);
   bath_text(a, UNITS_SYSTEM_SI, &out);
   CHECK(strstr(out.text, "not shown to boil by mixing alone, decomposition not counted") != NULL);
@@ -347,7 +347,7 @@ static void boiling_is_the_first_caution_and_how_far_above_is_not_said(void)
 /* Heats of solution from memory: KOH -57.6, its monohydrate -14.6 kJ/mol; 13 % water as hydrate. */
 static void pellets_give_most_of_their_heat(void)
 {
-  const struct bath_answer *a = ask("koh", "name=koh-30", "mass=10kg", NULL);
+  const struct bath_answer *a = ASK("koh", "name=koh-30", "mass=10kg", NULL);
   double full_J = 3 / 56.106e-3 * 57.61e3;
   int label = 0;
   struct buf out;
@@ -366,7 +366,7 @@ static void pellets_give_most_of_their_heat(void)
 
 static void a_vessel_is_not_refused_for_heat_that_is_not_known(void)
 {
-  const struct bath_answer *a = ask("bhf", "name=bhf-5", "volume=6L", "vessel=hdpe", NULL);
+  const struct bath_answer *a = ASK("bhf", "name=bhf-5", "volume=6L", "vessel=hdpe", NULL);
   int told = 0;
 
   REQUIRE(a != NULL);
