@@ -127,6 +127,10 @@ static struct chemicals_bath one_bath(struct chemicals_build *b, const struct re
   bath.stations = stations_of(b, r, KEY_chemicals_bath_stations, &bath.station_count);
   if (parts->count == 0)
     reader_complain(b->reader, r->who, r->place, r->width, "a bath without parts is none");
+  if (parts->count > CHEMICALS_PARTS_MAX)
+    reader_complain(b->reader, r->who, parts->tree->place, parts->tree->width,
+                    "%d parts; at most %d: make one bath of some of them first", parts->count,
+                    CHEMICALS_PARTS_MAX);
   return bath;
 }
 

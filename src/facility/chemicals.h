@@ -31,6 +31,10 @@ struct chemicals_stock {
   struct place place;                /* of `of` */
 };
 
+enum {
+  CHEMICALS_PARTS_MAX = 8
+}; /* of a bath: what every answer looks at, so that none is left out */
+
 struct chemicals_bath_part {
   const char *of;
   double volume_ratio;

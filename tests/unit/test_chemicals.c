@@ -90,6 +90,8 @@ static void complains(const char *text, const char *with)
   world_release(&w);
 }
 
+#define PART "      - {of: water, volume: 1}\n"
+
 static void what_cannot_be_meant_is_refused(void)
 {
   complains("inward: 1 feeds\n", "1 chemicals");
@@ -99,6 +101,9 @@ static void what_cannot_be_meant_is_refused(void)
       "      review: 2026-02-11, at most: 1 L}\n",
       "reviewed before it was approved");
   complains("inward: 1 chemicals\nbaths:\n  b: {source: x, parts: []}\n", "without parts");
+  complains("inward: 1 chemicals\nbaths:\n  b:\n    source: x\n    parts:\n" PART PART PART PART
+                PART PART PART PART PART,
+            "9 parts; at most 8");
   complains("inward: 1 chemicals\nbottles:\n  A1: {of: hf, assay: 4 wt%, source: x}\n",
             "that of a station");
 }
