@@ -200,7 +200,7 @@ struct chem_not_here {
 struct chem_not_here chem_not_here(const struct chem *chem, const struct facility_station *station,
                                    const struct chem_substance *const *substances, int count,
                                    struct arena *arena);
-/* "not here: the suite's file says of A1: not here: organics (Acetone)"; "" where there is no hit. */
+/* "not here: the suite's file lists for A1: organics (Acetone)"; "" where there is no hit. */
 const char *chem_not_here_words(const struct chem_not_here *found,
                                 const struct facility_station *station, struct arena *arena);
 /* "the suite's file also says of A1: not here: closed bottles: not understood: read it yourself"; "" */

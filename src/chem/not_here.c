@@ -221,7 +221,7 @@ const char *chem_not_here_words(const struct chem_not_here *found,
   for (int i = 0; i < found->hit_count; i++) {
     const struct chem_not_here_hit *hit = &found->hits[i];
 
-    text = i == 0 ? arena_printf(arena, "not here: the suite's file says of %s: not here: %s (%s)",
+    text = i == 0 ? arena_printf(arena, "not here: the suite's file lists for %s: %s (%s)",
                                  station->part.id, hit->word, hit->substance->name)
                   : arena_printf(arena, "%s; %s (%s)", text, hit->word, hit->substance->name);
     BUG_IF(!text);

@@ -13,6 +13,9 @@
 
 /* ---- baths of the house ---- */
 
+_Static_assert((int)CHEMICALS_PARTS_MAX <= (int)MEET_PARTS_MAX,
+               "no part of a bath may be left out");
+
 static struct meet_face part_face(const struct meet_facts *facts, const char *of)
 {
   struct meet_face face = {.id = of, .name = of, .fraction_ratio = NAN};
@@ -39,7 +42,7 @@ bool meet_own_bath(const struct meet_facts *facts, const struct chemicals *own, 
                                .own = true};
     out->faces[out->face_count++] =
         (struct meet_face){.id = out->id, .name = out->name, .fraction_ratio = NAN};
-    for (int k = 0; k < bath->part_count && out->face_count <= MEET_PARTS_MAX; k++)
+    for (int k = 0; k < bath->part_count; k++)
       out->faces[out->face_count++] = part_face(facts, bath->parts[k].of);
     return true;
   }
@@ -64,7 +67,59 @@ static const char *selector_of(const struct work *w, const char *word)
   return one.list[0].id;
 }
 
-static void not_here(struct work *w, const struct facility_station *station, const char *word)
+/* What it is made of, as far as the tables know it; the water of a reagent is no part of the question. */
+static int substances_of(const struct work *w, const struct meet_thing *thing,
+                         const struct chem_substance **out)
+{
+  int count = 0;
+
+  for (int i = 0; i < thing->face_count; i++) {
+    const struct chem_substance *s = chem_find(w->facts->chem, thing->faces[i].id);
+
+    if (s && !thing->faces[i].implied)
+      out[count++] = s;
+  }
+  return count;
+}
+
+static bool is_hit(const struct chem_not_here *found, const char *word)
+{
+  for (int i = 0; i < found->hit_count; i++)
+    if (strcmp(found->hits[i].word, word) == 0)
+      return true;
+  return false;
+}
+
+static bool is_unread(const struct chem_not_here *found, const char *word)
+{
+  for (int i = 0; i < found->unread_count; i++)
+    if (strcmp(found->unread[i], word) == 0)
+      return true;
+  return false;
+}
+
+/* What the card's words mean to each thing that is asked about; the last: to nothing, so what no word of
+ * ours is. */
+static const struct chem_not_here *read_card(const struct work *w,
+                                             const struct facility_station *station)
+{
+  struct chem_not_here *read =
+      ARENA_ARRAY(w->arena, struct chem_not_here, (size_t)w->asked_count + 1);
+
+  BUG_IF(!read);
+  for (int i = 0; i <= w->asked_count; i++) {
+    const struct chem_substance *substances[1 + MEET_PARTS_MAX];
+    int count = i < w->asked_count ? substances_of(w, &w->things.list[i], substances) : 0;
+
+    read[i] = chem_not_here(w->facts->chem, station, substances, count, w->arena);
+  }
+  return read;
+}
+
+/* A word is understood as in bath and vapour (chem_not_here); a trace, a material or a mixture, which
+ * that does not know, is looked up here. */
+static void not_here(struct work *w, const struct facility_station *station,
+                     const struct chem_not_here *read, const char *word)
 {
   const char *text = selector_of(w, word);
   struct selectors list = text ? meet_selectors(w->facts, text, w->arena) : (struct selectors){0};
@@ -72,7 +127,7 @@ static void not_here(struct work *w, const struct facility_station *station, con
   for (int i = 0; i < w->asked_count; i++) {
     struct meet_finding f = {.of_count = 1, .of = {i, -1, -1}};
 
-    if (meet_matches(&list, &w->things.list[i]) == MATCH_NONE)
+    if (!is_hit(&read[i], word) && meet_matches(&list, &w->things.list[i]) == MATCH_NONE)
       continue;
     meet_add_sentence(
         w, &f,
@@ -86,7 +141,7 @@ static void not_here(struct work *w, const struct facility_station *station, con
                                .of = {CHEM_SUITE, "", "the suite's file", ""}});
     meet_add_finding(w, &f);
   }
-  if (!text)
+  if (!text && is_unread(&read[w->asked_count], word))
     meet_own_note(w,
                   arena_printf(w->arena,
                                "The suite's file also says of %s: not here: %s. These words match "
@@ -167,8 +222,10 @@ void meet_own_findings(struct work *w)
     return;
   const struct facility_station *s = &facility->stations[station];
 
+  const struct chem_not_here *read = read_card(w, s);
+
   for (int i = 0; i < s->card.not_here_count; i++)
-    not_here(w, s, s->card.not_here[i]);
+    not_here(w, s, read, s->card.not_here[i]);
   if (s->card.chemistry)
     meet_own_note(w, arena_printf(w->arena, "The suite's file says what %s is for: %s.", s->part.id,
                                   s->card.chemistry));

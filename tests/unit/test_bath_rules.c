@@ -63,10 +63,10 @@ static void parts_that_change_one_another_get_no_amounts(void)
 
 static void a_station_that_does_not_want_it_gets_no_amounts(void)
 {
-  static const char *const rows[][3] = {{"name=dhf-50", "station=A2", "not here: HF"},
-                                        {"name=bhf-5", "station=A2", "not here: HF"},
-                                        {"name=tmah-2.38", "station=A2", "not here: bases"},
-                                        {"name=piranha", "station=A3", "not here: oxidisers"}};
+  static const char *const rows[][3] = {{"name=dhf-50", "station=A2", "lists for A2: HF"},
+                                        {"name=bhf-5", "station=A2", "lists for A2: HF"},
+                                        {"name=tmah-2.38", "station=A2", "lists for A2: bases"},
+                                        {"name=piranha", "station=A3", "lists for A3: oxidisers"}};
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
     const struct bath_answer *a =

@@ -128,9 +128,8 @@ static void what_is_not_here_is_said_in_the_files_words(void)
   const struct chem_substance *s = chem_find(chem, "acetone");
   struct chem_not_here found = chem_not_here(chem, &station, &s, 1, &arena);
 
-  CHECK_STR(
-      chem_not_here_words(&found, &station, &arena),
-      "not here: the suite's file says of A1: not here: organics (Acetone); solvents (Acetone)");
+  CHECK_STR(chem_not_here_words(&found, &station, &arena),
+            "not here: the suite's file lists for A1: organics (Acetone); solvents (Acetone)");
   CHECK_STR(chem_not_here_unread_words(&found, &station, &arena),
             "the suite's file also says of A1: not here: closed bottles: not understood: read it "
             "yourself");
