@@ -4,6 +4,7 @@
 #include "base/buf.h"
 #include "base/complaints.h"
 #include "base/err.h"
+#include "mark/mark.h"
 
 #include <stdbool.h>
 
@@ -169,38 +170,9 @@ void draw_arrow(struct draw *draw, struct draw_point from, struct draw_point to,
  * The colours are light enough apart to differ in a grey copy; the word belongs beside the mark all
  * the same.  A shape or a colour that is not known is drawn broken: outlined with dashes.
  */
-enum draw_colour {
-  DRAW_NO_COLOUR = -1,
-  DRAW_MARK_WHITE,
-  DRAW_MARK_GREY,
-  DRAW_MARK_BLACK,
-  DRAW_MARK_BROWN,
-  DRAW_MARK_RED,
-  DRAW_MARK_ORANGE,
-  DRAW_MARK_YELLOW,
-  DRAW_MARK_GREEN,
-  DRAW_MARK_BLUE,
-  DRAW_MARK_VIOLET,
-  DRAW_MARK_PINK,
-  DRAW_COLOUR_COUNT
-};
-
-enum draw_shape {
-  DRAW_NO_SHAPE = -1,
-  DRAW_RING,
-  DRAW_DOT,
-  DRAW_BAR,
-  DRAW_SQUARE,
-  DRAW_CROSS,
-  DRAW_TRIANGLE,
-  DRAW_STAR,
-  DRAW_DIAMOND,
-  DRAW_SHAPE_COUNT
-};
-
 struct draw_mark {
-  enum draw_colour colour;
-  enum draw_shape shape;
+  enum mark_colour colour;
+  enum mark_shape shape;
   const char *letter, *from; /* letter: or NULL */
 };
 

@@ -4,48 +4,13 @@
 
 /* ---- a mark on glassware ---- */
 
-/*
- * Light enough apart to differ in a grey copy, whichever way it weighs the colours: in the luma of
- * ITU-R BT.601 the steps from black over brown, violet, blue, red, green, grey, orange, pink and yellow
- * to white are 11 of 255 or more.
- */
-static const unsigned paints[DRAW_COLOUR_COUNT] = {
-    [DRAW_MARK_WHITE] = 0xffffff,  [DRAW_MARK_GREY] = 0xa8a8a8,  [DRAW_MARK_BLACK] = 0x121212,
-    [DRAW_MARK_BROWN] = 0x5a3213,  [DRAW_MARK_RED] = 0xea332b,   [DRAW_MARK_ORANGE] = 0xffa851,
-    [DRAW_MARK_YELLOW] = 0xfff05a, [DRAW_MARK_GREEN] = 0x1ab055, [DRAW_MARK_BLUE] = 0x0d66d3,
-    [DRAW_MARK_VIOLET] = 0x6a22a0, [DRAW_MARK_PINK] = 0xfdbdd8,
-};
-
-static void set_paint(cairo_t *cr, enum draw_colour colour)
+static void set_paint(cairo_t *cr, enum mark_colour colour)
 {
-  unsigned paint = paints[colour];
+  unsigned paint = mark_paint(colour);
 
   cairo_set_source_rgb(cr, (paint >> 16) / 255.0, (paint >> 8 & 0xff) / 255.0,
                        (paint & 0xff) / 255.0);
 }
-
-/* Corners in a square of side 2 around its middle, y down. */
-static const double square[][2] = {{-0.82, -0.82}, {0.82, -0.82}, {0.82, 0.82}, {-0.82, 0.82}};
-static const double bar[][2] = {{-1, -0.38}, {1, -0.38}, {1, 0.38}, {-1, 0.38}};
-static const double diamond[][2] = {{0, -1}, {0.78, 0}, {0, 1}, {-0.78, 0}};
-static const double triangle[][2] = {{0, -0.92}, {1, 0.82}, {-1, 0.82}};
-static const double cross[][2] = {{-0.34, -0.95}, {0.34, -0.95}, {0.34, -0.34},  {0.95, -0.34},
-                                  {0.95, 0.34},   {0.34, 0.34},  {0.34, 0.95},   {-0.34, 0.95},
-                                  {-0.34, 0.34},  {-0.95, 0.34}, {-0.95, -0.34}, {-0.34, -0.34}};
-static const double star[][2] = {
-    {0, -1},    {0.247, -0.340}, {0.951, -0.309}, {0.400, 0.130},   {0.588, 0.809},
-    {0, 0.420}, {-0.588, 0.809}, {-0.400, 0.130}, {-0.951, -0.309}, {-0.247, -0.340}};
-
-#define CORNERS(list) list, (int)(sizeof(list) / sizeof(list)[0])
-
-static const struct {
-  const double (*corners)[2];
-  int count;
-} outlines[DRAW_SHAPE_COUNT] = {
-    [DRAW_BAR] = {CORNERS(bar)},     [DRAW_SQUARE] = {CORNERS(square)},
-    [DRAW_CROSS] = {CORNERS(cross)}, [DRAW_TRIANGLE] = {CORNERS(triangle)},
-    [DRAW_STAR] = {CORNERS(star)},   [DRAW_DIAMOND] = {CORNERS(diamond)},
-};
 
 struct middle {
   double x_pt, y_pt, half_pt;
@@ -59,30 +24,32 @@ static void circle(cairo_t *cr, const struct middle *m, double radius_ratio)
 }
 
 /* A shape that is not known is a circle: drawn broken, it is taken for none. */
-static void shape_path(cairo_t *cr, enum draw_shape shape, const struct middle *m)
+static void shape_path(cairo_t *cr, enum mark_shape shape, const struct middle *m)
 {
+  int count;
+  const double(*corners)[2] = mark_outline(shape, &count);
+
   cairo_new_path(cr); /* text leaves its pen where it ended */
-  if (shape == DRAW_NO_SHAPE || !outlines[shape].corners) {
-    circle(cr, m, 0.92);
-    if (shape == DRAW_RING)
-      circle(cr, m, 0.50);
+  if (!corners) {
+    circle(cr, m, mark_dot_radius);
+    if (shape == MARK_RING)
+      circle(cr, m, mark_hole_radius);
     return;
   }
-  for (int i = 0; i < outlines[shape].count; i++)
-    cairo_line_to(cr, m->x_pt + outlines[shape].corners[i][0] * m->half_pt,
-                  m->y_pt + outlines[shape].corners[i][1] * m->half_pt);
+  for (int i = 0; i < count; i++)
+    cairo_line_to(cr, m->x_pt + corners[i][0] * m->half_pt, m->y_pt + corners[i][1] * m->half_pt);
   cairo_close_path(cr);
 }
 
 static void draw_shape_of(struct draw *draw, const struct draw_mark *mark, const struct middle *m)
 {
-  bool whole = mark->colour != DRAW_NO_COLOUR && mark->shape != DRAW_NO_SHAPE;
+  bool whole = mark->colour != MARK_NO_COLOUR && mark->shape != MARK_NO_SHAPE;
   double line_pt = fmax(0.6, 0.05 * m->half_pt * 2);
   double dashes[] = {2.5 * line_pt, 2 * line_pt};
 
   cairo_set_fill_rule(draw->cr, CAIRO_FILL_RULE_EVEN_ODD);
   shape_path(draw->cr, mark->shape, m);
-  if (mark->colour != DRAW_NO_COLOUR) {
+  if (mark->colour != MARK_NO_COLOUR) {
     set_paint(draw->cr, mark->colour);
     cairo_fill_preserve(draw->cr);
   }

@@ -289,8 +289,8 @@ static struct facility_mark station_mark(struct build *b, const struct record *m
                      *letter = record_given(mark, KEY_glass_mark_letter);
 
   return (struct facility_mark){
-      .colour = colour ? (enum facility_colour)colour->number : FACILITY_NO_COLOUR,
-      .shape = shape ? (enum facility_shape)shape->number : FACILITY_NO_SHAPE,
+      .colour = colour ? (enum mark_colour)colour->number : MARK_NO_COLOUR,
+      .shape = shape ? (enum mark_shape)shape->number : MARK_NO_SHAPE,
       .letter = letter ? build_text(b, letter->text) : NULL,
   };
 }

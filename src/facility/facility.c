@@ -50,25 +50,6 @@ const char *facility_kind_name(enum facility_station_kind kind)
   return names[kind];
 }
 
-const char *facility_colour_name(enum facility_colour colour)
-{
-  static const char *const names[FACILITY_COLOUR_COUNT] = {
-      "white",  "grey",  "black", "brown",  "red",  "orange",
-      "yellow", "green", "blue",  "violet", "pink",
-  };
-
-  return colour == FACILITY_NO_COLOUR ? NULL : names[colour];
-}
-
-const char *facility_shape_name(enum facility_shape shape)
-{
-  static const char *const names[FACILITY_SHAPE_COUNT] = {
-      "ring", "dot", "bar", "square", "cross", "triangle", "star", "diamond",
-  };
-
-  return shape == FACILITY_NO_SHAPE ? NULL : names[shape];
-}
-
 /* ---- parts by id: every part struct begins with its facility_part ---- */
 
 static int find(const void *parts, int count, size_t size, const char *id)

@@ -4,6 +4,7 @@
 #include "base/arena.h"
 #include "base/complaints.h"
 #include "base/err.h"
+#include "mark/mark.h"
 #include "units/units.h"
 
 #include <stdbool.h>
@@ -239,40 +240,10 @@ struct facility_criterion {
 
 /* ---- what a card on the wall says ---- */
 
-/* In the order of the suite file's words; see facility_colour_name. */
-enum facility_colour {
-  FACILITY_NO_COLOUR = -1,
-  FACILITY_WHITE,
-  FACILITY_GREY,
-  FACILITY_BLACK,
-  FACILITY_BROWN,
-  FACILITY_RED,
-  FACILITY_ORANGE,
-  FACILITY_YELLOW,
-  FACILITY_GREEN,
-  FACILITY_BLUE,
-  FACILITY_VIOLET,
-  FACILITY_PINK,
-  FACILITY_COLOUR_COUNT
-};
-
-enum facility_shape {
-  FACILITY_NO_SHAPE = -1,
-  FACILITY_RING,
-  FACILITY_DOT,
-  FACILITY_BAR,
-  FACILITY_SQUARE,
-  FACILITY_CROSS,
-  FACILITY_TRIANGLE,
-  FACILITY_STAR,
-  FACILITY_DIAMOND,
-  FACILITY_SHAPE_COUNT
-};
-
 /* The mark of a station's glassware; any of the three may be missing. */
 struct facility_mark {
-  enum facility_colour colour;
-  enum facility_shape shape;
+  enum mark_colour colour;
+  enum mark_shape shape;
   const char *letter; /* one character of UTF-8, or NULL */
 };
 
@@ -589,8 +560,6 @@ int facility_node_plenum(const struct facility *facility, int supply);
 const char *facility_node_id(const struct facility *facility, int node); /* plenum: "MU1/plenum" */
 int facility_node_find(const struct facility *facility, const char *id); /* -1: no such node */
 
-const char *facility_colour_name(enum facility_colour colour); /* as in the file; none: NULL */
-const char *facility_shape_name(enum facility_shape shape);
 const char *facility_kind_name(enum facility_station_kind kind); /* "fume hood", as in the file */
 
 /* Index by id in one kind, -1 when there is none. */

@@ -4,7 +4,7 @@
 
 bool papers_mark_given(const struct facility_mark *mark)
 {
-  return mark->colour != FACILITY_NO_COLOUR || mark->shape != FACILITY_NO_SHAPE || mark->letter;
+  return mark->colour != MARK_NO_COLOUR || mark->shape != MARK_NO_SHAPE || mark->letter;
 }
 
 /* ---- two marks ---- */
@@ -23,9 +23,9 @@ static enum agreement agree(bool a_given, bool b_given, bool equal)
 enum papers_likeness papers_marks_compare(const struct facility_mark *a,
                                           const struct facility_mark *b)
 {
-  enum agreement colour = agree(a->colour != FACILITY_NO_COLOUR, b->colour != FACILITY_NO_COLOUR,
+  enum agreement colour = agree(a->colour != MARK_NO_COLOUR, b->colour != MARK_NO_COLOUR,
                                 a->colour == b->colour),
-                 shape = agree(a->shape != FACILITY_NO_SHAPE, b->shape != FACILITY_NO_SHAPE,
+                 shape = agree(a->shape != MARK_NO_SHAPE, b->shape != MARK_NO_SHAPE,
                                a->shape == b->shape),
                  letter = agree(a->letter, b->letter,
                                 a->letter && b->letter && strcmp(a->letter, b->letter) == 0);
@@ -55,7 +55,7 @@ int papers_marks_find(const struct facility *facility, int station, enum papers_
 const char *papers_mark_words(const struct papers_request *request,
                               const struct facility_mark *mark)
 {
-  const char *words[] = {facility_colour_name(mark->colour), facility_shape_name(mark->shape),
+  const char *words[] = {mark_colour_name(mark->colour), mark_shape_name(mark->shape),
                          mark->letter};
   struct buf out;
 
@@ -76,9 +76,9 @@ const char *papers_mark_missing(const struct papers_request *request,
   const char *missing[3];
   int count = 0;
 
-  if (mark->colour == FACILITY_NO_COLOUR)
+  if (mark->colour == MARK_NO_COLOUR)
     missing[count++] = "colour";
-  if (mark->shape == FACILITY_NO_SHAPE)
+  if (mark->shape == MARK_NO_SHAPE)
     missing[count++] = "shape";
   if (!mark->letter)
     missing[count++] = "letter";
@@ -96,27 +96,11 @@ const char *papers_mark_missing(const struct papers_request *request,
 
 /* ---- drawn ---- */
 
-/* Row by row, so that neither header's order binds the other. */
-static const enum draw_colour colours[FACILITY_COLOUR_COUNT] = {
-    [FACILITY_WHITE] = DRAW_MARK_WHITE,   [FACILITY_GREY] = DRAW_MARK_GREY,
-    [FACILITY_BLACK] = DRAW_MARK_BLACK,   [FACILITY_BROWN] = DRAW_MARK_BROWN,
-    [FACILITY_RED] = DRAW_MARK_RED,       [FACILITY_ORANGE] = DRAW_MARK_ORANGE,
-    [FACILITY_YELLOW] = DRAW_MARK_YELLOW, [FACILITY_GREEN] = DRAW_MARK_GREEN,
-    [FACILITY_BLUE] = DRAW_MARK_BLUE,     [FACILITY_VIOLET] = DRAW_MARK_VIOLET,
-    [FACILITY_PINK] = DRAW_MARK_PINK,
-};
-static const enum draw_shape shapes[FACILITY_SHAPE_COUNT] = {
-    [FACILITY_RING] = DRAW_RING,   [FACILITY_DOT] = DRAW_DOT,
-    [FACILITY_BAR] = DRAW_BAR,     [FACILITY_SQUARE] = DRAW_SQUARE,
-    [FACILITY_CROSS] = DRAW_CROSS, [FACILITY_TRIANGLE] = DRAW_TRIANGLE,
-    [FACILITY_STAR] = DRAW_STAR,   [FACILITY_DIAMOND] = DRAW_DIAMOND,
-};
-
 struct draw_mark papers_mark_drawn(const struct facility_mark *mark, const char *from)
 {
   return (struct draw_mark){
-      .colour = mark->colour == FACILITY_NO_COLOUR ? DRAW_NO_COLOUR : colours[mark->colour],
-      .shape = mark->shape == FACILITY_NO_SHAPE ? DRAW_NO_SHAPE : shapes[mark->shape],
+      .colour = mark->colour,
+      .shape = mark->shape,
       .letter = mark->letter,
       .from = from,
   };

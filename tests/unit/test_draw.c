@@ -59,10 +59,10 @@ static void draw_all(struct draw *d)
   struct draw_point triangle[] = {{20, 200}, {30, 200}, {25, 210}};
 
   draw_flow(d, &(struct draw_text){.text = "Lower the sash", .size_pt = 20, .bold = true});
-  for (int i = 0; i < DRAW_SHAPE_COUNT; i++)
-    draw_mark(d, &(struct draw_mark){(enum draw_colour)i, (enum draw_shape)i, "R", "a mark"},
+  for (int i = 0; i < MARK_SHAPE_COUNT; i++)
+    draw_mark(d, &(struct draw_mark){(enum mark_colour)i, (enum mark_shape)i, "R", "a mark"},
               (struct draw_place){20 + 20 * i, 60, 0, 8});
-  draw_mark(d, &(struct draw_mark){DRAW_NO_COLOUR, DRAW_NO_SHAPE, NULL, "no mark"},
+  draw_mark(d, &(struct draw_mark){MARK_NO_COLOUR, MARK_NO_SHAPE, NULL, "no mark"},
             (struct draw_place){20, 75, 0, 8});
   draw_qr(d, "https://wet.example/acid", "a link", (struct draw_place){20, 90, 25, 25});
   draw_scale(d, &(struct draw_scale){80, 120, 25, 9, ticks, 3});

@@ -122,8 +122,8 @@ static void what_a_card_says_is_read_and_what_it_does_not_say_stays_unsaid(void)
   CHECK_STR(full->chemistry, "acid");
   REQUIRE(CHECK_INT(full->not_here_count, 2));
   CHECK_STR(full->not_here[1], "glass with HF");
-  CHECK_STR(facility_colour_name(full->mark.colour), "violet");
-  CHECK_STR(facility_shape_name(full->mark.shape), "diamond");
+  CHECK_STR(mark_colour_name(full->mark.colour), "violet");
+  CHECK_STR(mark_shape_name(full->mark.shape), "diamond");
   CHECK_STR(full->mark.letter, "Ä");
   CHECK_STR(full->wear.what, "face shield, apron");
   CHECK_STR(full->wear.source, "house rule 3");
@@ -134,8 +134,8 @@ static void what_a_card_says_is_read_and_what_it_does_not_say_stays_unsaid(void)
   CHECK_STR(full->call, "acid desk");
   CHECK(empty->chemistry == NULL && empty->call == NULL && empty->wear.what == NULL);
   CHECK_INT(empty->not_here_count + empty->document_count, 0);
-  CHECK(facility_colour_name(empty->mark.colour) == NULL);
-  CHECK(facility_shape_name(empty->mark.shape) == NULL && empty->mark.letter == NULL);
+  CHECK(mark_colour_name(empty->mark.colour) == NULL);
+  CHECK(mark_shape_name(empty->mark.shape) == NULL && empty->mark.letter == NULL);
   drop(&r);
 }
 
@@ -144,10 +144,10 @@ static void the_words_of_a_mark_are_those_of_the_schema(void)
   const char *colours = schema_key_at(KEY_glass_mark_colour)->words,
              *shapes = schema_key_at(KEY_glass_mark_shape)->words;
 
-  for (int i = 0; i < FACILITY_COLOUR_COUNT; i++)
-    CHECK_INT(schema_word(colours, facility_colour_name((enum facility_colour)i)), i);
-  for (int i = 0; i < FACILITY_SHAPE_COUNT; i++)
-    CHECK_INT(schema_word(shapes, facility_shape_name((enum facility_shape)i)), i);
+  for (int i = 0; i < MARK_COLOUR_COUNT; i++)
+    CHECK_INT(schema_word(colours, mark_colour_name((enum mark_colour)i)), i);
+  for (int i = 0; i < MARK_SHAPE_COUNT; i++)
+    CHECK_INT(schema_word(shapes, mark_shape_name((enum mark_shape)i)), i);
 }
 
 static void a_list_of_texts_can_be_changed_and_compared_as_a_whole(void)
@@ -176,7 +176,7 @@ static void a_list_of_texts_can_be_changed_and_compared_as_a_whole(void)
   REQUIRE(r.facility != NULL);
   CHECK_INT(r.facility->stations[0].card.not_here_count, 1);
   CHECK_STR(r.facility->stations[0].card.not_here[0], "piranha");
-  CHECK_STR(facility_colour_name(r.facility->stations[1].card.mark.colour), "red");
+  CHECK_STR(mark_colour_name(r.facility->stations[1].card.mark.colour), "red");
   CHECK_STR(r.facility->call, "night desk");
   drop(&r);
   arena_release(&arena);

@@ -164,8 +164,8 @@ static void marks_of_sash_and_glass_are_told_apart_by_their_cells(void)
 
   listed_read_list(&g, "Station;Type;Mark;Flow m3/h\nA1;constant;blue ring R;650\n", NULL);
   REQUIRE(g.facility && g.facility->station_count == 1);
-  CHECK_INT(g.facility->stations[0].card.mark.colour, FACILITY_BLUE);
-  CHECK_INT(g.facility->stations[0].card.mark.shape, FACILITY_RING);
+  CHECK_INT(g.facility->stations[0].card.mark.colour, MARK_BLUE);
+  CHECK_INT(g.facility->stations[0].card.mark.shape, MARK_RING);
   CHECK_STR(g.facility->stations[0].card.mark.letter, "R");
   CHECK(!g.facility->stations[0].has_openings);
   listed_release(&g);

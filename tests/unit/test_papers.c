@@ -244,19 +244,19 @@ static void a_mark_is_never_printed_higher_than_it_is(void)
 
 static void marks_are_compared_by_what_an_eye_can_tell(void)
 {
-  static const struct facility_mark red_ring = {FACILITY_RED, FACILITY_RING, "R"};
+  static const struct facility_mark red_ring = {MARK_RED, MARK_RING, "R"};
   static const struct {
     struct facility_mark other;
     enum papers_likeness likeness;
   } rows[] = {
-      {{FACILITY_RED, FACILITY_RING, "R"}, PAPERS_SAME},
-      {{FACILITY_BLUE, FACILITY_RING, "R"}, PAPERS_COLOUR_ONLY},
-      {{FACILITY_RED, FACILITY_DOT, "R"}, PAPERS_APART},
-      {{FACILITY_RED, FACILITY_RING, "S"}, PAPERS_APART},
-      {{FACILITY_RED, FACILITY_NO_SHAPE, NULL}, PAPERS_UNCERTAIN},
-      {{FACILITY_BLUE, FACILITY_NO_SHAPE, NULL}, PAPERS_COLOUR_ONLY},
-      {{FACILITY_NO_COLOUR, FACILITY_RING, "R"}, PAPERS_UNCERTAIN},
-      {{FACILITY_NO_COLOUR, FACILITY_NO_SHAPE, NULL}, PAPERS_APART}, /* no mark is no twin */
+      {{MARK_RED, MARK_RING, "R"}, PAPERS_SAME},
+      {{MARK_BLUE, MARK_RING, "R"}, PAPERS_COLOUR_ONLY},
+      {{MARK_RED, MARK_DOT, "R"}, PAPERS_APART},
+      {{MARK_RED, MARK_RING, "S"}, PAPERS_APART},
+      {{MARK_RED, MARK_NO_SHAPE, NULL}, PAPERS_UNCERTAIN},
+      {{MARK_BLUE, MARK_NO_SHAPE, NULL}, PAPERS_COLOUR_ONLY},
+      {{MARK_NO_COLOUR, MARK_RING, "R"}, PAPERS_UNCERTAIN},
+      {{MARK_NO_COLOUR, MARK_NO_SHAPE, NULL}, PAPERS_APART}, /* no mark is no twin */
   };
 
   for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
@@ -264,27 +264,6 @@ static void marks_are_compared_by_what_an_eye_can_tell(void)
     CHECK_INT(papers_marks_compare(&red_ring, &rows[i].other), rows[i].likeness);
     CHECK_INT(papers_marks_compare(&rows[i].other, &red_ring), rows[i].likeness);
   }
-}
-
-static void every_colour_and_shape_of_a_suite_has_its_own_on_paper(void)
-{
-  struct facility_mark mark = {FACILITY_WHITE, FACILITY_RING, "R"};
-  bool colours[DRAW_COLOUR_COUNT] = {false}, shapes[DRAW_SHAPE_COUNT] = {false};
-
-  CHECK_INT(FACILITY_COLOUR_COUNT, DRAW_COLOUR_COUNT);
-  CHECK_INT(FACILITY_SHAPE_COUNT, DRAW_SHAPE_COUNT);
-  for (int i = 0; i < FACILITY_COLOUR_COUNT; i++) {
-    mark.colour = (enum facility_colour)i;
-    colours[papers_mark_drawn(&mark, "a mark").colour] = true;
-  }
-  for (int i = 0; i < FACILITY_SHAPE_COUNT; i++) {
-    mark.shape = (enum facility_shape)i;
-    shapes[papers_mark_drawn(&mark, "a mark").shape] = true;
-  }
-  for (int i = 0; i < DRAW_COLOUR_COUNT; i++)
-    CHECK(colours[i]);
-  for (int i = 0; i < DRAW_SHAPE_COUNT; i++)
-    CHECK(shapes[i]);
 }
 
 static void a_mark_sheet_says_what_is_missing_double_or_told_by_colour_alone(void)
@@ -319,7 +298,6 @@ int main(int argc, char **argv)
   RUN(the_longest_id_and_every_kind_of_flow_find_room);
   RUN(a_mark_is_never_printed_higher_than_it_is);
   RUN(marks_are_compared_by_what_an_eye_can_tell);
-  RUN(every_colour_and_shape_of_a_suite_has_its_own_on_paper);
   RUN(a_mark_sheet_says_what_is_missing_double_or_told_by_colour_alone);
   return check_end();
 }
