@@ -58,6 +58,14 @@ static void is_whole(const struct chemicals *own)
   }
   for (int i = 0; i < own->bath_count; i++)
     must(own->baths[i].part_count > 0);
+  for (int i = 0; i < own->tank_count; i++)
+    must(own->tanks[i].station == 0 && own->tanks[i].bath[0] && own->tanks[i].volume_m3 > 0 &&
+         !(own->tanks[i].least_m3 >= own->tanks[i].volume_m3));
+  for (int i = 0; i < own->stream_count; i++)
+    must(own->streams[i].take_count > 0 && (!own->streams[i].vented || own->streams[i].vented_by));
+  for (int i = 0; i < own->store_count; i++)
+    for (int k = 0; k < own->stores[i].amount_count; k++)
+      must(own->stores[i].amounts[k].count > 0 && own->stores[i].amounts[k].volume_m3 > 0);
   for (int i = 0; i < own->limit_count; i++)
     must(isnan(own->limits[i].volume_ratio) != isnan(own->limits[i].mass_kg_m3));
 }

@@ -50,6 +50,22 @@ static bool bath_fits(const struct chem *chem, const struct chemicals *own,
   return fits;
 }
 
+static bool store_fits(const struct chem *chem, const struct chemicals *own,
+                       const struct chemicals_store *store, struct complaints *complaints)
+{
+  bool fits = true;
+
+  for (int i = 0; i < store->amount_count; i++) {
+    const struct chemicals_amount *a = &store->amounts[i];
+
+    if (is_own_bottle(own, a->of) || chem_find_stock(chem, a->of) || chem_find(chem, a->of))
+      continue;
+    complain_of(chem, a->of, store->part.id, a->place, complaints);
+    fits = false;
+  }
+  return fits;
+}
+
 bool chem_names_fit(const struct chem *chem, const struct chemicals *own,
                     struct complaints *complaints)
 {
@@ -69,6 +85,8 @@ bool chem_names_fit(const struct chem *chem, const struct chemicals *own,
     }
   for (int i = 0; i < own->bath_count; i++)
     fits &= bath_fits(chem, own, &own->baths[i], complaints);
+  for (int i = 0; i < own->store_count; i++)
+    fits &= store_fits(chem, own, &own->stores[i], complaints);
   complaints_sort(complaints);
   return fits;
 }

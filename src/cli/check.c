@@ -86,11 +86,15 @@ static void print_feeds(const struct feeds *feeds, struct buf *out)
 static void print_chemicals(const struct chemicals *c, struct buf *out)
 {
   if (c)
-    buf_printf(out, ", %d procedure%s, %d bottle%s, %d bath%s, %d rate%s, %d limit%s",
+    buf_printf(out,
+               ", %d procedure%s, %d bottle%s, %d bath%s, %d rate%s, %d limit%s, %d tank%s, "
+               "%d stream%s, %d store%s",
                c->procedure_count, c->procedure_count == 1 ? "" : "s", c->stock_count,
                c->stock_count == 1 ? "" : "s", c->bath_count, c->bath_count == 1 ? "" : "s",
                c->rate_count, c->rate_count == 1 ? "" : "s", c->limit_count,
-               c->limit_count == 1 ? "" : "s");
+               c->limit_count == 1 ? "" : "s", c->tank_count, c->tank_count == 1 ? "" : "s",
+               c->stream_count, c->stream_count == 1 ? "" : "s", c->store_count,
+               c->store_count == 1 ? "" : "s");
 }
 
 static bool is_sound(const struct cli_reading *reading)
@@ -147,6 +151,9 @@ static void print_json(const struct cli_reading *reading, struct emit *json)
     emit_int(json, "baths", reading->chemicals->bath_count);
     emit_int(json, "rates", reading->chemicals->rate_count);
     emit_int(json, "limits", reading->chemicals->limit_count);
+    emit_int(json, "tanks", reading->chemicals->tank_count);
+    emit_int(json, "streams", reading->chemicals->stream_count);
+    emit_int(json, "stores", reading->chemicals->store_count);
   }
   emit_close(json);
   emit_array(json, "assumed");

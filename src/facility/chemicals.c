@@ -1,6 +1,4 @@
-#include "facility/chemicals.h"
-
-#include "facility/other_impl.h"
+#include "facility/chemicals_impl.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -8,13 +6,7 @@
 
 /* The chemicals file to procedures, bottles, baths, rates and limits of the house. */
 
-struct chemicals_build {
-  struct build build; /* for the builders it shares with the suite */
-  struct reader *reader;
-  struct chemicals *out;
-};
-
-static const char *text_of(struct chemicals_build *b, const struct record *r,
+const char *chemicals_text(struct chemicals_build *b, const struct record *r,
                            enum schema_key_id key)
 {
   const struct value *value = record_given(r, key);
@@ -22,7 +14,7 @@ static const char *text_of(struct chemicals_build *b, const struct record *r,
   return value ? build_text(&b->build, value->text) : NULL;
 }
 
-static double si_or_nan(const struct record *r, enum schema_key_id key)
+double chemicals_si(const struct record *r, enum schema_key_id key)
 {
   const struct value *value = record_given(r, key);
   double none = (double)NAN;
@@ -30,7 +22,7 @@ static double si_or_nan(const struct record *r, enum schema_key_id key)
   return value ? value->si : none;
 }
 
-static struct place place_of(const struct record *r, enum schema_key_id key)
+struct place chemicals_place(const struct record *r, enum schema_key_id key)
 {
   const struct value *value = record_given(r, key);
 
@@ -67,15 +59,15 @@ static struct chemicals_procedure one_procedure(struct chemicals_build *b, const
   const struct value *peroxide = record_given(r, KEY_chemicals_procedure_peroxide);
   struct chemicals_procedure p = {
       .part = build_part(&b->build, r),
-      .bath = text_of(b, r, KEY_chemicals_procedure_bath),
-      .document = text_of(b, r, KEY_chemicals_procedure_document),
-      .version = text_of(b, r, KEY_chemicals_procedure_version),
-      .by = text_of(b, r, KEY_chemicals_procedure_by),
-      .approved = text_of(b, r, KEY_chemicals_procedure_approved),
-      .review = text_of(b, r, KEY_chemicals_procedure_review),
+      .bath = chemicals_text(b, r, KEY_chemicals_procedure_bath),
+      .document = chemicals_text(b, r, KEY_chemicals_procedure_document),
+      .version = chemicals_text(b, r, KEY_chemicals_procedure_version),
+      .by = chemicals_text(b, r, KEY_chemicals_procedure_by),
+      .approved = chemicals_text(b, r, KEY_chemicals_procedure_approved),
+      .review = chemicals_text(b, r, KEY_chemicals_procedure_review),
       .most_m3 = record_si(r, KEY_chemicals_procedure_most),
       .peroxide_most_ratio = peroxide ? peroxide->si : 0,
-      .place = place_of(r, KEY_chemicals_procedure_bath),
+      .place = chemicals_place(r, KEY_chemicals_procedure_bath),
   };
 
   p.stations = stations_of(b, r, KEY_chemicals_procedure_stations, &p.station_count);
@@ -87,11 +79,11 @@ static struct chemicals_stock one_stock(struct chemicals_build *b, const struct 
 {
   return (struct chemicals_stock){
       .part = build_part(&b->build, r),
-      .of = text_of(b, r, KEY_chemicals_stock_of),
-      .source = text_of(b, r, KEY_chemicals_stock_source),
+      .of = chemicals_text(b, r, KEY_chemicals_stock_of),
+      .source = chemicals_text(b, r, KEY_chemicals_stock_source),
       .assay_ratio = record_si(r, KEY_chemicals_stock_assay),
-      .density_kg_m3 = si_or_nan(r, KEY_chemicals_stock_density),
-      .place = place_of(r, KEY_chemicals_stock_of),
+      .density_kg_m3 = chemicals_si(r, KEY_chemicals_stock_density),
+      .place = chemicals_place(r, KEY_chemicals_stock_of),
   };
 }
 
@@ -104,9 +96,9 @@ static const struct chemicals_bath_part *bath_parts(struct chemicals_build *b,
   BUG_IF(!out);
   for (int i = 0; i < list->count; i++)
     out[i] = (struct chemicals_bath_part){
-        .of = text_of(b, list->records[i], KEY_chemicals_bath_part_of),
+        .of = chemicals_text(b, list->records[i], KEY_chemicals_bath_part_of),
         .volume_ratio = record_si(list->records[i], KEY_chemicals_bath_part_volume),
-        .place = place_of(list->records[i], KEY_chemicals_bath_part_of),
+        .place = chemicals_place(list->records[i], KEY_chemicals_bath_part_of),
     };
   return out;
 }
@@ -116,12 +108,12 @@ static struct chemicals_bath one_bath(struct chemicals_build *b, const struct re
   const struct value *parts = record_value(r, KEY_chemicals_bath_parts);
   struct chemicals_bath bath = {
       .part = build_part(&b->build, r),
-      .use = text_of(b, r, KEY_chemicals_bath_use),
-      .source = text_of(b, r, KEY_chemicals_bath_source),
+      .use = chemicals_text(b, r, KEY_chemicals_bath_use),
+      .source = chemicals_text(b, r, KEY_chemicals_bath_source),
       .part_count = parts->count,
       .parts = bath_parts(b, parts),
-      .temperature_K = si_or_nan(r, KEY_chemicals_bath_temperature),
-      .life_s = si_or_nan(r, KEY_chemicals_bath_life),
+      .temperature_K = chemicals_si(r, KEY_chemicals_bath_temperature),
+      .life_s = chemicals_si(r, KEY_chemicals_bath_life),
   };
 
   bath.stations = stations_of(b, r, KEY_chemicals_bath_stations, &bath.station_count);
@@ -141,16 +133,16 @@ static struct chemicals_rate one_rate(struct chemicals_build *b, const struct re
 
   return (struct chemicals_rate){
       .part = build_part(&b->build, r),
-      .film = text_of(b, r, KEY_chemicals_rate_film),
-      .in = text_of(b, r, KEY_chemicals_rate_in),
-      .measured = text_of(b, r, KEY_chemicals_rate_measured),
-      .by = text_of(b, r, KEY_chemicals_rate_by),
+      .film = chemicals_text(b, r, KEY_chemicals_rate_film),
+      .in = chemicals_text(b, r, KEY_chemicals_rate_in),
+      .measured = chemicals_text(b, r, KEY_chemicals_rate_measured),
+      .by = chemicals_text(b, r, KEY_chemicals_rate_by),
       .rate_m_s = rate->si,
       .rate_pm_m_s = rate->has_plus_minus ? rate->plus_minus_si : none,
       .temperature_K = record_si(r, KEY_chemicals_rate_temperature),
-      .strength_ratio = si_or_nan(r, KEY_chemicals_rate_strength),
-      .film_place = place_of(r, KEY_chemicals_rate_film),
-      .in_place = place_of(r, KEY_chemicals_rate_in),
+      .strength_ratio = chemicals_si(r, KEY_chemicals_rate_strength),
+      .film_place = chemicals_place(r, KEY_chemicals_rate_film),
+      .in_place = chemicals_place(r, KEY_chemicals_rate_in),
   };
 }
 
@@ -158,16 +150,20 @@ static struct chemicals_limit one_limit(struct chemicals_build *b, const struct 
 {
   return (struct chemicals_limit){
       .part = build_part(&b->build, r),
-      .of = text_of(b, r, KEY_chemicals_limit_of),
-      .issuer = text_of(b, r, KEY_chemicals_limit_issuer),
-      .date = text_of(b, r, KEY_chemicals_limit_date),
-      .source = text_of(b, r, KEY_chemicals_limit_source),
+      .of = chemicals_text(b, r, KEY_chemicals_limit_of),
+      .issuer = chemicals_text(b, r, KEY_chemicals_limit_issuer),
+      .date = chemicals_text(b, r, KEY_chemicals_limit_date),
+      .source = chemicals_text(b, r, KEY_chemicals_limit_source),
       .kind = record_value(r, KEY_chemicals_limit_kind)->number,
-      .volume_ratio = si_or_nan(r, KEY_chemicals_limit_volume),
-      .mass_kg_m3 = si_or_nan(r, KEY_chemicals_limit_mass),
-      .place = place_of(r, KEY_chemicals_limit_of),
+      .volume_ratio = chemicals_si(r, KEY_chemicals_limit_volume),
+      .mass_kg_m3 = chemicals_si(r, KEY_chemicals_limit_mass),
+      .place = chemicals_place(r, KEY_chemicals_limit_of),
   };
 }
+
+#define one_tank   chemicals_one_tank
+#define one_stream chemicals_one_stream
+#define one_store  chemicals_one_store
 
 /* Defines all_KINDs(b, list): every part of one kind, each made by one_KIND. */
 #define ALL_OF(kind, plural)                                                                       \
@@ -187,6 +183,9 @@ ALL_OF(stock, stocks)
 ALL_OF(bath, baths)
 ALL_OF(rate, rates)
 ALL_OF(limit, limits)
+ALL_OF(tank, tanks)
+ALL_OF(stream, streams)
+ALL_OF(store, stores)
 
 static struct chemicals *new_chemicals(const struct facility_text *text)
 {
@@ -221,6 +220,9 @@ struct chemicals *chemicals_read(const struct facility *facility, const struct f
     all_baths(&build, record_value(top, KEY_chemicals_file_baths));
     all_rates(&build, record_value(top, KEY_chemicals_file_rates));
     all_limits(&build, record_value(top, KEY_chemicals_file_limits));
+    all_tanks(&build, record_value(top, KEY_chemicals_file_tanks));
+    all_streams(&build, record_value(top, KEY_chemicals_file_streams));
+    all_stores(&build, record_value(top, KEY_chemicals_file_stores));
   }
   if (!other_end(&other)) {
     chemicals_free(out);

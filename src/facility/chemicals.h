@@ -66,15 +66,67 @@ struct chemicals_limit {
   struct place place;
 };
 
+/* A place for one bath.  NaN or 0: not set, so not watched. */
+struct chemicals_tank {
+  struct facility_part part;
+  int station; /* index */
+  const char *bath, *drain, *source;
+  double volume_m3, least_m3;
+  double temperature_K, temperature_pm_K; /* pm NaN: no band was given */
+  double every_s, life_s;
+  int wafers_most;
+  struct place place; /* of `bath` */
+};
+
+struct chemicals_stream {
+  struct facility_part part;
+  int station; /* index */
+  int take_count, never_count;
+  const char *const *takes, *const *never;
+  const char *material, *vented_by, *source;     /* vented_by: or NULL */
+  double volume_m3, fill_ratio, first_s, full_s; /* NaN: not set */
+  bool vented;
+  struct place place; /* of `takes` */
+};
+
+struct chemicals_amount {
+  const char *of;
+  double volume_m3; /* of one */
+  int count;
+  struct place place;
+};
+
+enum { CHEMICALS_CATEGORIES = 4 }; /* of flammable liquids */
+
+struct chemicals_most {
+  bool categories[CHEMICALS_CATEGORIES]; /* [0]: category 1 */
+  double volume_m3;
+  const char *source;
+};
+
+struct chemicals_store {
+  struct facility_part part;
+  bool is_cabinet; /* else: all that stands in the room outside of one */
+  int room;        /* index */
+  int most_count, amount_count;
+  const struct chemicals_most *mosts;
+  const struct chemicals_amount *amounts;
+  const char *counted, *by; /* 2026-10-26 */
+};
+
 struct chemicals {
   const char *file;
   char sha256[65];
   int procedure_count, stock_count, bath_count, rate_count, limit_count;
+  int tank_count, stream_count, store_count;
   const struct chemicals_procedure *procedures;
   const struct chemicals_stock *stocks;
   const struct chemicals_bath *baths;
   const struct chemicals_rate *rates;
   const struct chemicals_limit *limits;
+  const struct chemicals_tank *tanks;
+  const struct chemicals_stream *streams;
+  const struct chemicals_store *stores;
   struct arena *arena;
 };
 
@@ -82,6 +134,10 @@ struct chemicals {
 struct chemicals *chemicals_read(const struct facility *facility, const struct facility_text *text,
                                  struct complaints *complaints);
 void chemicals_free(struct chemicals *chemicals); /* NULL: nothing */
+
+/* Index by id, or -1.  `chemicals` NULL: there is none. */
+int chemicals_tank_find(const struct chemicals *chemicals, const char *id);
+int chemicals_stream_find(const struct chemicals *chemicals, const char *id);
 
 /* docs/chemicals-file.md */
 void chemicals_print_manual(struct buf *out);

@@ -56,6 +56,8 @@ static const struct {
     {ID_MESSAGE, "message"},     {ID_PROCEDURE, "procedure"},
     {ID_BOTTLE, "bottle"},       {ID_BATH, "bath"},
     {ID_RATE, "rate"},           {ID_LIMIT, "limit"},
+    {ID_TANK, "tank"},           {ID_STREAM, "waste stream"},
+    {ID_STORE, "store"},
 };
 
 const struct schema_struct *schema_struct_at(enum schema_struct_id id)

@@ -65,6 +65,9 @@ enum schema_id_kind {
   ID_BATH = 1 << 21,
   ID_RATE = 1 << 22,
   ID_LIMIT = 1 << 23,
+  ID_TANK = 1 << 24,
+  ID_STREAM = 1 << 25,
+  ID_STORE = 1 << 26,
   ID_NODE = ID_ROOM | ID_JUNCTION | ID_OUTDOORS,
   ID_NETWORK = ID_JUNCTION | ID_OUTDOORS
 };

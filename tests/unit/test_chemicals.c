@@ -108,6 +108,57 @@ static void what_cannot_be_meant_is_refused(void)
             "that of a station");
 }
 
+#define TANK "tanks:\n  T1: {station: A1, bath: sc-1, volume: 18 L, drain: d, source: s"
+
+static void tanks_streams_and_stores_are_read_as_they_stand(void)
+{
+  struct world w;
+
+  world_read(
+      &w,
+      "inward: 1 chemicals\n" TANK
+      ", least: 15 L, temperature: 75 degC ± 5 K, life: 4 h,\n      wafers at most: 100}\n"
+      "streams:\n"
+      "  acid: {station: A2, takes: [al-etch], never: [solvents], container: 5 L, material: hdpe,\n"
+      "      fill at most: 90 %, days from first: 90 d, vented: yes, vented by: note 4, source: s}\n"
+      "stores:\n"
+      "  C1: {kind: out of cabinet, room: Etch, counted: 2026-10-19, by: me,\n"
+      "      at most: [{categories: \"1, 3\", volume: 60 gal, source: s}],\n"
+      "      holds: [{of: acetone, volume: 4 L, count: 6}]}\n");
+  REQUIRE(w.own);
+  CHECK_INT(chemicals_tank_find(w.own, "T1"), 0);
+  CHECK_INT(chemicals_stream_find(w.own, "T1"), -1);
+  CHECK_INT(w.own->tanks[0].station, 0);
+  CHECK_NEAR(w.own->tanks[0].temperature_pm_K, 5, 1e-12, 0);
+  CHECK_INT(w.own->tanks[0].wafers_most, 100);
+  CHECK(isnan(w.own->tanks[0].every_s));
+  CHECK_NEAR(w.own->streams[0].first_s, 90 * 86400.0, 1e-12, 0);
+  CHECK(isnan(w.own->streams[0].full_s));
+  CHECK(w.own->streams[0].vented);
+  CHECK(!w.own->stores[0].is_cabinet);
+  CHECK_NEAR(w.own->stores[0].mosts[0].volume_m3, 0.22712, 1e-4, 0);
+  CHECK(w.own->stores[0].mosts[0].categories[0] && !w.own->stores[0].mosts[0].categories[1] &&
+        w.own->stores[0].mosts[0].categories[2]);
+  CHECK_INT(w.own->stores[0].amounts[0].count, 6);
+  CHECK(chem_names_fit(chem_read(&w.arena), w.own, &w.complaints));
+  world_release(&w);
+}
+
+static void tanks_streams_and_stores_that_cannot_be_meant_are_refused(void)
+{
+  complains("inward: 1 chemicals\n" TANK ", least: 18 L}\n", "as much as the tank holds");
+  complains("inward: 1 chemicals\nstreams:\n  s: {station: A2, takes: [], container: 5 L,\n"
+            "      material: hdpe, source: s}\n",
+            "takes nothing");
+  complains("inward: 1 chemicals\nstreams:\n  s: {station: A2, takes: [hf], container: 5 L,\n"
+            "      material: hdpe, vented: yes, source: s}\n",
+            "vented by");
+  complains(
+      "inward: 1 chemicals\nstores:\n  C: {kind: cabinet, room: Etch, counted: 2026-10-19, by: me,\n"
+      "      at most: [{categories: \"1 5\", volume: 60 gal, source: s}]}\n",
+      "1, 2, 3 and 4");
+}
+
 static void own_figures_go_before_ours_and_say_so(void)
 {
   struct world w;
@@ -167,6 +218,8 @@ int main(int argc, char **argv)
   check_begin(argc, argv);
   RUN(a_file_is_read_as_it_stands);
   RUN(what_cannot_be_meant_is_refused);
+  RUN(tanks_streams_and_stores_are_read_as_they_stand);
+  RUN(tanks_streams_and_stores_that_cannot_be_meant_are_refused);
   RUN(own_figures_go_before_ours_and_say_so);
   RUN(names_that_no_table_has_are_told_with_their_place);
   return check_end();

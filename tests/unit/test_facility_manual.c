@@ -168,7 +168,7 @@ static void every_example_of_the_chemicals_manual_is_right(void)
     buf_release(&file);
     examples++;
   }
-  CHECK_INT(examples, 5);
+  CHECK_INT(examples, 8);
 }
 
 static void the_first_example_of_the_feeds_manual_is_a_feeds_file(void)
