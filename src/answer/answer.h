@@ -116,6 +116,9 @@ struct answer_live_verdict {
 
 /* What a live answer comes to; lives in `arena`. */
 struct answer_live_verdict answer_live_judge(const struct answer_live *live, struct arena *arena);
+/* Only where `live->air` and what `live->belief->pressures` measure contradict each other. */
+struct watch_gap *answer_live_contradictions(const struct answer_live *live, struct arena *arena,
+                                             int *count_out);
 /* The act, in the largest words. */
 void answer_live_act(const struct answer_live *live, const struct answer_live_verdict *verdict,
                      struct buf *out);

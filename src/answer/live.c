@@ -76,20 +76,22 @@ static void contradict(const struct answer_live *live, const struct watch_pressu
       gap->of_supply[i - f->main_count] = is_pool_of_room(f, i, p->room);
 }
 
-static void find_contradictions(const struct answer_live *live, struct answer_live_verdict *verdict,
-                                struct arena *arena)
+struct watch_gap *answer_live_contradictions(const struct answer_live *live, struct arena *arena,
+                                             int *count_out)
 {
   const struct watch_belief *b = live->belief;
+  struct watch_gap *list = ARENA_ARRAY(arena, struct watch_gap, (size_t)b->pressure_count + 1);
 
-  verdict->contradictions = ARENA_ARRAY(arena, struct watch_gap, (size_t)b->pressure_count + 1);
-  BUG_IF(!verdict->contradictions);
+  BUG_IF(!list);
+  *count_out = 0;
   for (int i = 0; live->air && live->air->solved && i < b->pressure_count; i++) {
     const struct watch_pressure *p = &b->pressures[i];
     const struct air_keep *keep = keep_over(live->air, p->room, p->over);
 
     if (keep && is_contradicted(live->facility, p, keep))
-      contradict(live, p, keep, &verdict->contradictions[verdict->contradiction_count++], arena);
+      contradict(live, p, keep, &list[(*count_out)++], arena);
   }
+  return list;
 }
 
 /* ---- levels ---- */
@@ -215,7 +217,7 @@ struct answer_live_verdict answer_live_judge(const struct answer_live *live, str
   struct answer_live_verdict verdict = {.pools = pools};
 
   BUG_IF(!pools);
-  find_contradictions(live, &verdict, arena);
+  verdict.contradictions = answer_live_contradictions(live, arena, &verdict.contradiction_count);
   for (int i = 0; i < count; i++)
     pools[i] = is_not_known(live, &verdict, i) ? FACILITY_NOT_KNOWN : pool_state(live, i);
   verdict.state = overall(live, pools);

@@ -6,6 +6,7 @@
 #include "chem/chem.h"
 #include "etch/etch.h"
 #include "meet/meet.h"
+#include "serve/now_impl.h"
 #include "vapour/vapour.h"
 
 #include <math.h>
@@ -19,13 +20,14 @@ struct chemistry {
   const struct facility *facility;
   const struct chemicals *own;
   const struct scene *start;
+  const struct serve_live *live;
   struct arena arena;
   const struct chem *chem;
   const struct meet_facts *meet;
 };
 
 struct chemistry *chemistry_new(const struct facility *facility, const struct chemicals *own,
-                                const struct scene *start)
+                                const struct scene *start, const struct serve_live *live)
 {
   struct chemistry *c = calloc(1, sizeof *c);
 
@@ -34,6 +36,7 @@ struct chemistry *chemistry_new(const struct facility *facility, const struct ch
   c->facility = facility;
   c->own = own;
   c->start = start;
+  c->live = live;
   arena_init(&c->arena, TABLES_BYTES);
   c->chem = chem_with(chem_read(&c->arena), own, &c->arena);
   c->meet = meet_read(c->chem, &c->arena);
@@ -94,6 +97,12 @@ static enum err_code get_vapour(const struct chemistry *c, const struct query *q
 
   for (int i = 0; i < query->count; i++) {
     enum err_code code = vapour_take(&request, query->pairs[i].key, query->pairs[i].value, err);
+
+    if (code != ERR_OK)
+      return code;
+  }
+  if (c->live && (!request.scene || strcmp(request.scene, "live") == 0)) {
+    enum err_code code = now_live(c->facility, c->live, arena, &request.live, err);
 
     if (code != ERR_OK)
       return code;

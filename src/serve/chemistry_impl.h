@@ -3,6 +3,7 @@
 
 #include "base/buf.h"
 #include "facility/chemicals.h"
+#include "serve/serve.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -13,9 +14,10 @@
  */
 struct chemistry;
 
-/* Borrows all three: the suite; its own chemistry or NULL; the scene of a question that names none. */
+/* Borrows all: the suite; its own chemistry or NULL; the scene of a question that names none, and what is
+ * measured, or NULL, which then goes before that scene. */
 struct chemistry *chemistry_new(const struct facility *facility, const struct chemicals *own,
-                                const struct scene *start);
+                                const struct scene *start, const struct serve_live *live);
 void chemistry_free(struct chemistry *chemistry); /* NULL is fine */
 
 bool chemistry_knows(const char *path); /* all are read with GET */

@@ -85,9 +85,13 @@ static enum err_code make_scenes(struct vapour_work *w)
   const struct facility *f = w->facility;
   struct scene parked = scene_parked(f, w->arena);
   const struct scene *start = r->start ? r->start : &parked;
+  bool live = r->live && (!r->scene || strcmp(r->scene, "live") == 0);
 
-  if (r->scene && scene_named(f, r->scene, &start, w->err) != ERR_OK)
+  if (live)
+    start = &r->live->scene;
+  else if (r->scene && scene_named(f, r->scene, &start, w->err) != ERR_OK)
     return ERR_INPUT;
+  w->out->live = live ? r->live : NULL;
   for (int i = 0; i < VAPOUR_WHEN_COUNT; i++) {
     struct scene *scene = &w->scenes[i];
 
@@ -252,6 +256,8 @@ static const char *air_trouble(const struct vapour_work *w, const struct vapour_
   const struct air_station *s = &air->stations[w->out->station];
   const char *id = w->facility->stations[w->out->station].part.id;
 
+  if (w->out->live && w->out->live->alarm[w->out->station])
+    return arena_printf(w->arena, "the own alarm of %s sounds", id);
   if (c->still)
     return arena_printf(w->arena, "no air to speak of goes through %s", id);
   for (int i = 0; i < air->pool_count; i++)
@@ -263,16 +269,42 @@ static const char *air_trouble(const struct vapour_work *w, const struct vapour_
   return NULL;
 }
 
+/* A flow that is measured and another that is computed: then neither is the air there. */
+static void compare_measured(struct vapour_work *w, struct vapour_case *c)
+{
+  const struct scene_station *s =
+      w->out->station >= 0 ? &w->scenes[c->when].stations[w->out->station] : NULL;
+  double share = vapour_setting(w, "measured against computed flow", UNITS_SHARE).high_si;
+  const char *id, *said;
+
+  if (c->when != VAPOUR_NOW || !s || !s->has_measured)
+    return;
+  id = w->facility->stations[w->out->station].part.id;
+  said = arena_printf(w->arena, "%.0f m3/h are measured through %s, %.0f are computed",
+                      s->measured_m3_s * 3600, id, c->station_m3_s * 3600);
+  if (fabs(s->measured_m3_s - c->station_m3_s) <= share * c->station_m3_s + c->station_pm_m3_s) {
+    w->measured_words = arena_printf(w->arena, "%s: the computed flow is used", said);
+    return;
+  }
+  c->known = false;
+  c->why_not = arena_printf(w->arena, "%s: they contradict each other", said);
+  c->station_m3_s = c->station_pm_m3_s = c->main_m3_s = c->fresh_m3_s = (double)NAN;
+  w->out->air_words[c->when] = c->why_not;
+}
+
 static void fill_case(struct vapour_work *w, struct vapour_case *c)
 {
   const struct air_answer *air = w->airs[c->when];
   int station = w->out->station;
+  const char *gap = vapour_live_gap(w, c->when);
 
   c->station_m3_s = c->station_pm_m3_s = c->main_m3_s = c->fresh_m3_s = (double)NAN;
   c->to_room = station < 0 || c->when == VAPOUR_STOPPED;
-  c->known = air && air->solved;
+  c->known = air && air->solved && !gap;
   if (!air)
     c->why_not = "no suite was named, so there is no air to reckon with";
+  else if (gap)
+    c->why_not = gap;
   else if (!air->solved)
     c->why_not = "the air of this scene has no solution";
   if (!c->known) {
@@ -295,6 +327,7 @@ static void fill_case(struct vapour_work *w, struct vapour_case *c)
   }
   c->fresh_m3_s = fresh_m3_s(w, air);
   c->speed = speed_of(w, c);
+  compare_measured(w, c);
 }
 
 /* Its state and its criteria are only looked at where a person stands by them. */

@@ -188,6 +188,20 @@ static void purge_json(struct emit *j, const char *key, const struct vapour_answ
   emit_close(j);
 }
 
+/* Null: the scene is one of a file. */
+static void live_json(struct emit *j, const struct vapour_live *live)
+{
+  if (!live) {
+    emit_null(j, "live");
+    return;
+  }
+  emit_object(j, "live");
+  emit_text(j, "at", live->at);
+  emit_number(j, "oldest_s", live->oldest_s);
+  emit_text(j, "outranks", live->outranks);
+  emit_close(j);
+}
+
 static void head_json(struct emit *j, const struct vapour_answer *a)
 {
   static const char *const from[] = {NULL, "beaker", "bath", "deck-spill", "floor-spill"};
@@ -200,6 +214,7 @@ static void head_json(struct emit *j, const struct vapour_answer *a)
   emit_text(j, "engine", INWARD_VERSION);
   emit_text(j, "scene", a->scene);
   emit_bool(j, "trial", a->trial);
+  live_json(j, a->live);
   emit_text(j, "station", f && a->station >= 0 ? f->stations[a->station].part.id : NULL);
   emit_text(j, "room", f && a->room >= 0 ? f->rooms[a->room].part.id : NULL);
   emit_text(j, "from", from[a->request->from]);

@@ -269,7 +269,8 @@ void vapour_judge(struct vapour_work *w)
   judge_purge(w);
   a->dry_s = (double)NAN;
   for (int i = 0; i < a->case_count; i++)
-    if (a->mass_kg > 0 && !(a->mass_kg / a->cases[i].rate.high_si >= a->dry_s))
+    if (a->mass_kg > 0 && a->cases[i].rate.high_si > 0 &&
+        !(a->mass_kg / a->cases[i].rate.high_si >= a->dry_s))
       a->dry_s = a->mass_kg / a->cases[i].rate.high_si;
 }
 

@@ -228,9 +228,10 @@ void vapour_evaporate(struct vapour_work *w, struct vapour_case *c)
 
     *rate = (struct vapour_rate){correlations[k].name,
                                  matter_formula_find(correlations[k].formula)->source,
-                                 NULL,
+                                 c->known || !w->facility ? NULL : c->why_not,
                                  {(double)NAN, (double)NAN}};
-    add_rate(w, c, &correlations[k], rate);
+    if (!rate->why_not)
+      add_rate(w, c, &correlations[k], rate);
   }
   c->rate = (struct vapour_band){0, 0};
   for (int i = 0; i < a->part_count; i++) {

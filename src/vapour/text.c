@@ -53,8 +53,10 @@ static void put_rates(const struct vapour_answer *a, struct buf *out)
 {
   const struct vapour_case *c = &a->cases[0];
 
+  for (int i = 0; i < a->case_count && !c->known; i++) /* the first of which there is any */
+    c = a->cases[i].known ? &a->cases[i] : c;
   buf_printf(out, "\nIt evaporates, %s, by published correlations that differ this much\n",
-             a->case_count > 1 ? vapour_when_words(VAPOUR_NOW) : "in air of the range below");
+             a->case_count > 1 ? vapour_when_words(c->when) : "in air of the range below");
   for (int i = 0; i < VAPOUR_RATES; i++) {
     const struct vapour_rate *rate = &c->rates[i];
 

@@ -47,11 +47,30 @@ struct vapour_band {
 
 struct chemicals; /* a suite's own figures: src/facility/chemicals.h */
 
+/* Something of a live scene that is old, missing or contradictory, in a sentence. */
+struct vapour_gap {
+  const char *about, *text;        /* an id of the suite, or "" */
+  const bool *of_main, *of_supply; /* which it concerns: per main, per supply */
+};
+
+/* What a board believes of now.  What a gap concerns is answered as not known, never as it was last. */
+struct vapour_live {
+  struct scene scene;   /* its name says live, and when: "live at 14:10:05" */
+  const char *at;       /* the same moment in UTC, for programs */
+  double oldest_s;      /* the oldest reading it rests on; NaN: it rests on none */
+  const char *outranks; /* the building's alarm, a stop of all work: said first; or NULL */
+  const bool *alarm;    /* per station: its own alarm sounds */
+  int gap_count, assumed_count;
+  const struct vapour_gap *gaps;
+  const char *const *assumed; /* what no point says, and what it was taken as */
+};
+
 /* Zero means not said.  Texts are borrowed until the answer is made. */
 struct vapour_request {
   const struct chem *chem;
   const struct facility *facility; /* NULL: no suite, so evaporation only */
   const struct scene *start;       /* of a question that names no scene; NULL: all parked */
+  const struct vapour_live *live;  /* before `start`, unless a scene is named; or NULL */
   const struct chemicals *own;     /* or NULL */
   int of_count;
   const char *of[VAPOUR_PARTS_MAX]; /* "hf@49wt%", "acetone:0.7" */
@@ -155,7 +174,8 @@ struct vapour_answer {
   bool refused;                  /* then only headline, whom to ask and the cautions are there */
   bool trial;
   const char *scene;
-  int station, room; /* indices, -1: none */
+  const struct vapour_live *live; /* the scene is this; NULL: it is one of a file */
+  int station, room;              /* indices, -1: none */
   int part_count;
   struct vapour_part *parts;
   double at_K, pressure_Pa; /* of the liquid; of the air */

@@ -17,9 +17,10 @@ struct vapour_work {
   struct scene scenes[VAPOUR_WHEN_COUNT];
   const struct air_answer *airs[VAPOUR_WHEN_COUNT];
   const struct chem_table *settings;
-  double volume_m3; /* of the room; NaN */
-  double air_K;     /* of the room */
-  int there_count;  /* what is in the liquid, with a figure or without */
+  double volume_m3;           /* of the room; NaN */
+  double air_K;               /* of the room */
+  const char *measured_words; /* how a measured flow compares with the computed one; or NULL */
+  int there_count;            /* what is in the liquid, with a figure or without */
   const struct chem_substance *there[VAPOUR_THERE_MAX];
 };
 
@@ -41,6 +42,11 @@ enum err_code vapour_read_liquid(struct vapour_work *w);
 enum err_code vapour_find_place(struct vapour_work *w); /* station, room and the scenes */
 enum err_code vapour_find_surface(struct vapour_work *w);
 enum err_code vapour_solve_air(struct vapour_work *w);
+/* ---- live.c ---- */
+/* What keeps a state of the air from being known now; NULL: nothing that is told. */
+const char *vapour_live_gap(const struct vapour_work *w, enum vapour_when when);
+void vapour_live_unknown(struct vapour_work *w); /* adds to what is not known, and assumed */
+
 void vapour_evaporate(struct vapour_work *w, struct vapour_case *c);
 double vapour_gas_m3_s(const struct vapour_work *w, int part, double kg_s); /* at room's air */
 void vapour_reach(struct vapour_work *w); /* duct, main, room, person */

@@ -143,8 +143,10 @@ static const char *first_words(struct vapour_work *w)
   const struct vapour_answer *a = w->out;
   const char *text = "";
 
+  if (a->live && a->live->outranks)
+    text = arena_printf(w->arena, "%s. ", a->live->outranks);
   if (a->ignitable)
-    text = arena_printf(w->arena, "%.*s at %.0f °C. ", (int)strcspn(a->ignition_words, ":"),
+    text = arena_printf(w->arena, "%s%.*s at %.0f °C. ", text, (int)strcspn(a->ignition_words, ":"),
                         a->ignition_words, a->at_K - 273.15);
   for (int n = VAPOUR_NOW; n <= VAPOUR_PARKED && n < a->case_count; n++)
     if (a->air_words[n])
@@ -277,6 +279,8 @@ static void say_cautions(struct vapour_work *w)
 {
   struct vapour_answer *a = w->out;
 
+  if (a->live && a->live->outranks)
+    caution(w, arena_printf(w->arena, "%s.", a->live->outranks));
   say_spill(w);
   if (a->ignitable)
     caution(w, a->ignition_words);
@@ -411,6 +415,7 @@ void vapour_say(struct vapour_work *w)
   if (!w->out->refused) {
     say_headline(w);
     say_assumed(w);
+    vapour_live_unknown(w);
     say_unknown(w);
   }
   say_cautions(w);

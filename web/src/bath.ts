@@ -1,5 +1,6 @@
 // The bath card: how it is made, in which order, how hot; what reaches duct, room and person; what may stand beside it.
 // The board computes; this page asks and shows.  Cautions come first, figures never without where they are from.
+import { age } from './ages';
 import { ask } from './asker';
 import type { Maybe, Plan } from './contract';
 import { $, put, say } from './dom';
@@ -19,7 +20,7 @@ interface Bath {
 interface Known { baths: { id: string; name: string; own: boolean }[]; bottles: { id: string; name: string; own: boolean }[]; substances: { id: string; name: string }[] }
 interface Band { low: Maybe; high: Maybe }
 interface VapourCase { when: string; known: boolean; why_not: string | null; station_m3_s: Maybe; rate_kg_s: Band | null; duct_ratio: Band | null; duct_of_lower_limit_ratio: Band | null; main_ratio: Band | null; person: { order_of_magnitude_ratio: Band }[] }
-interface Vapour { refused: boolean; headline: string; cautions: string[]; cases?: VapourCase[]; not_known: string[]; assumed: string[] }
+interface Vapour { scene: string | null; trial: boolean; live: { at: string; oldest_s: Maybe; outranks: string | null } | null; refused: boolean; headline: string; cautions: string[]; cases?: VapourCase[]; not_known: string[]; assumed: string[] }
 interface Meet { verdict: string; findings: { verdict: string; about: string; letters: string | null; sentences: { say: string; do: string | null; source: string }[] }[]; not_known: string[] }
 
 let known: Known | null = null, way = 'name', shown: Bath | null = null, asked = 0;
@@ -133,7 +134,9 @@ const caseRow = (c: VapourCase): string => c.known
   ? `<tr><th>${safe(w.bath.when(c.when))}</th><td>${band(c.rate_kg_s, w.perHour)}</td><td>${band(c.duct_ratio, w.parts)}</td><td>${band(c.main_ratio, w.parts)}</td><td>${band(c.person[0]?.order_of_magnitude_ratio ?? null, w.order)}</td></tr>`
   : `<tr><th>${safe(w.bath.when(c.when))}</th><td colspan="4">${w.notKnown}: ${safe(c.why_not)}</td></tr>`;
 
-const vapour = (name: string, v: Vapour): string => `<div class="found"><b>${safe(name)}</b><p class="headline">${safe(v.headline)}</p>${list(v.cautions, 'lines strong')}` +
+const sceneOf = (v: Vapour): string => w.bath.scene(v.scene, v.live && v.live.oldest_s !== null ? age(v.live.oldest_s) : null, v.live !== null);
+
+const vapour = (name: string, v: Vapour): string => `<div class="found"><b>${safe(name)}</b>${v.refused ? '' : `<p class="scene">${safe(sceneOf(v))}</p>`}<p class="headline">${safe(v.headline)}</p>${list(v.cautions, 'lines strong')}` +
   (v.cases?.length ? `<table><thead><tr>${w.bath.airHeads.map((h) => `<th>${h}</th>`).join('')}</tr></thead><tbody>${v.cases.map(caseRow).join('')}</tbody></table>` : '') +
   (v.not_known.length + v.assumed.length ? `<details><summary>${w.bath.airNot}</summary>${list([...v.not_known, ...v.assumed.map(w.bath.assumed)])}</details>` : '') + '</div>';
 

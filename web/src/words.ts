@@ -273,6 +273,9 @@ export const bath = {
   life: (text: string) => `Bath life: ${text}.`, waste: (text: string) => `Waste: ${text} (local rules decide).`, assumed: (text: string) => `Assumed: ${text}.`,
   ask: (whom: string) => `Ask: ${whom}.`, check: 'A sanity check from tables, not an instruction: your procedure, the supplier\u2019s safety data sheet and the safety officer decide.',
   airStation: 'Choose a station above: what reaches duct, room and person depends on its air.', airMixture: 'No figure for what comes off a mixture of these: not known. Treat it as more than each alone.',
+  scene: (name: string | null, oldest: string | null, live: boolean) => live
+    ? `Scene: ${name}; ${oldest === null ? 'nothing of it is measured' : `its oldest reading is ${oldest} old`}. Press Show for the air of now.`
+    : `Scene: ${name ?? 'all parked'}, from the suite file: nothing of it is measured.`,
   airNot: 'Not known, and assumed', airHeads: ['', 'It evaporates', 'In the station\u2019s duct', 'In the main', 'At a person, order of magnitude'],
   when: (what: string) => ({ now: 'As the air of this scene', parked: 'Sash parked', stopped: 'Fans standing' })[what] ?? what,
   verdict: (what: string) => what.charAt(0).toUpperCase() + what.slice(1),

@@ -137,7 +137,7 @@ for (const [path, query, want] of [
 
 test('the board says of chemistry what the verb prints, byte for byte', async () => {
   for (const [verb, query] of [['vapour', 'of=hf-40&from=bath&area=0.06m2&station=A3&scene=busy&sash=A3=0.30m'],
-    ['vapour', 'of=hcl-37&of=h2o2-30&from=bath&station=A2'], ['etch', 'film=oxide-thermal&in=boe-5&depth=500nm&spread-film=0.05ratio&others=poly'],
+    ['vapour', 'of=hcl-37&of=h2o2-30&from=bath&station=A2&scene=busy'], ['etch', 'film=oxide-thermal&in=boe-5&depth=500nm&spread-film=0.05ratio&others=poly'],
     ['etch', 'film=si-100&in=koh&strength=0.3ratio(wt)&at=80degC&depth=80um&opening=100um']]) {
     const options = query.split('&').flatMap((pair) => [`--${pair.slice(0, pair.indexOf('='))}`, pair.slice(pair.indexOf('=') + 1)]);
     const { stdout } = spawnSync(inward, [verb, quillmere, ...options, '--json'], { encoding: 'utf8' });

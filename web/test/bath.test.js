@@ -1,7 +1,9 @@
 // The bath card: cautions first, amounts only where a procedure allows, never a bare verdict.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { axe, browse, looks, openFar, quillmere, serve } from './board.js';
+import { spawnSync } from 'node:child_process';
+import { join } from 'node:path';
+import { axe, browse, inward, looks, openFar, quillmere, root, serve } from './board.js';
 
 let board, browser;
 before(async () => {
@@ -87,3 +89,33 @@ test('from the tablet of a station the card knows where it is', () => shown(asyn
   assert.equal(await page.inputValue('#station'), 'A3');
   assert.equal(await page.innerHTML('#card'), '');
 }, 'station/A3', desk, false));
+
+// The demo day at noon: everything comes with the first rows, and grows old when no more do.
+const beaker = 'of=acetone&from=beaker&diameter=100mm&station=S3';
+test('on a board that measures, what reaches the air is of the air now, with its moment and its age', async () => {
+  const live = await serve(quillmere, '--replay', join(root, 'examples/quillmere/day.csv'), '--source', 'trend', '--speed', '60');
+  const get = async (search) => (await fetch(`${live.url}api/vapour?${search}`)).text();
+  try {
+    const now = JSON.parse(await get(beaker));
+    assert.match(now.scene, /^replayed, 2026-10-24 1[2-9]:\d\d:\d\d$/);
+    assert.ok(now.live.oldest_s >= 0 && now.live.oldest_s < 720);
+    assert.ok(now.cases.every((c) => c.known));
+    assert.match(now.headline, /With the air of this scene \(replayed, /);
+    assert.deepEqual(JSON.parse(await get(`${beaker}&scene=live`)).live.outranks, null);
+    assert.equal(await get(`${beaker}&scene=busy`),
+      spawnSync(inward, ['vapour', quillmere, '--of', 'acetone', '--from', 'beaker', '--diameter', '100mm', '--station', 'S3', '--scene', 'busy', '--json'], { encoding: 'utf8' }).stdout);
+    const page = await openFar(browser, `${live.url}bath?part=isopropanol=1&volume=2L&station=S3`, desk);
+    await says(page, '#air-said .scene', '^Scene: replayed, 2026-10-24 .*; its oldest reading is \\d+ (s|min) old');
+    await page.context().close();
+  } finally { await live.stop(); }
+});
+
+test('where nothing came yet nothing is known of the air now, and no scene of a file stands for it', async () => {
+  const now = await (await fetch(`${board.url}api/vapour?${beaker}`)).json();
+  assert.equal(now.live.oldest_s, null);
+  assert.ok(now.cases.every((c) => !c.known && c.station_m3_s === null && c.rate_kg_s.high === null && c.why_not));
+  assert.match(now.headline, /what reaches a person is not known/);
+  const file = await (await fetch(`${board.url}api/vapour?${beaker}&scene=busy`)).json();
+  assert.equal(file.live, null);
+  assert.ok(file.cases[0].known);
+});
