@@ -31,9 +31,9 @@ static void shape_path(cairo_t *cr, enum mark_shape shape, const struct middle *
 
   cairo_new_path(cr); /* text leaves its pen where it ended */
   if (!corners) {
-    circle(cr, m, mark_dot_radius);
+    circle(cr, m, mark_dot_ratio);
     if (shape == MARK_RING)
-      circle(cr, m, mark_hole_radius);
+      circle(cr, m, mark_hole_ratio);
     return;
   }
   for (int i = 0; i < count; i++)

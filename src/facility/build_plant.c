@@ -295,6 +295,29 @@ static struct facility_mark station_mark(struct build *b, const struct record *m
   };
 }
 
+static const struct facility_glass *station_glass(struct build *b, const struct value *from)
+{
+  struct facility_glass *out =
+      ARENA_ARRAY(b->facility->arena, struct facility_glass, (size_t)from->count + 1);
+
+  BUG_IF(!out);
+  for (int i = 0; i < from->count; i++) {
+    const struct record *r = from->records[i];
+    const struct value *visits = record_value(r, KEY_glass_piece_may_visit);
+
+    out[i] = (struct facility_glass){
+        .what = build_text(b, record_value(r, KEY_glass_piece_what)->text),
+        .material = build_text(b, record_value(r, KEY_glass_piece_material)->text),
+        .drawer = build_text(b, record_value(r, KEY_glass_piece_drawer)->text),
+        .on_return = build_text(b, record_value(r, KEY_glass_piece_on_return)->text),
+        .count = (int)record_value(r, KEY_glass_piece_count)->number,
+        .visit_count = visits->count,
+        .visits = indices(b, visits),
+    };
+  }
+  return out;
+}
+
 static const struct facility_document *station_documents(struct build *b, const struct value *from)
 {
   struct facility_document *out =
@@ -328,6 +351,7 @@ static struct facility_card station_card(struct build *b, const struct record *r
 {
   const struct record *wear = record_inner(r, KEY_station_wear);
   const struct value *not_here = record_value(r, KEY_station_not_here),
+                     *glass = record_value(r, KEY_station_glass),
                      *documents = record_value(r, KEY_station_documents);
 
   return (struct facility_card){
@@ -335,6 +359,8 @@ static struct facility_card station_card(struct build *b, const struct record *r
       .not_here_count = not_here->count,
       .not_here = build_texts(b, not_here),
       .mark = station_mark(b, record_inner(r, KEY_station_glass_mark)),
+      .glass_count = glass->count,
+      .glass = station_glass(b, glass),
       .wear.what = wear ? build_text(b, record_value(wear, KEY_wear_what)->text) : NULL,
       .wear.source = wear ? build_text(b, record_value(wear, KEY_wear_source)->text) : NULL,
       .document_count = documents->count,
@@ -375,4 +401,30 @@ static struct facility_station one_station(struct build *b, const struct record 
 void build_stations(struct build *b, const struct value *from)
 {
   BUILD_ALL(station, stations, from);
+}
+
+void build_glass(struct build *b, const struct record *rules)
+{
+  struct facility_glass_rules *out = &b->facility->glass;
+  const struct value *off = rules ? record_value(rules, KEY_glass_rules_keep_off) : NULL;
+
+  out->least_colour = rules ? record_si(rules, KEY_glass_rules_least_colour)
+                            : build_fallback_si(KEY_glass_rules_least_colour);
+  out->least_shape_ratio = rules ? record_si(rules, KEY_glass_rules_least_shape)
+                                 : build_fallback_si(KEY_glass_rules_least_shape);
+  if (!off)
+    return;
+
+  struct facility_kept_off *list =
+      ARENA_ARRAY(b->facility->arena, struct facility_kept_off, (size_t)off->count + 1);
+
+  BUG_IF(!list);
+  for (int i = 0; i < off->count; i++)
+    list[i] = (struct facility_kept_off){
+        .colour = (enum mark_colour)record_value(off->records[i], KEY_kept_off_colour)->number,
+        .means = build_text(b, record_value(off->records[i], KEY_kept_off_means)->text),
+        .source = build_text(b, record_value(off->records[i], KEY_kept_off_source)->text),
+    };
+  out->kept_off_count = off->count;
+  out->kept_off = list;
 }

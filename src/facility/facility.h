@@ -247,6 +247,14 @@ struct facility_mark {
   const char *letter; /* one character of UTF-8, or NULL */
 };
 
+/* Vessels and tools that bear it. */
+struct facility_glass {
+  const char *what, *material;
+  const char *drawer, *on_return; /* each may be NULL */
+  int count, visit_count;
+  const int *visits; /* stations where one may stand for a while */
+};
+
 struct facility_wear {
   const char *what, *source; /* both, or both NULL */
 };
@@ -262,6 +270,8 @@ struct facility_card {
   int not_here_count;
   const char *const *not_here;
   struct facility_mark mark;
+  int glass_count;
+  const struct facility_glass *glass;
   struct facility_wear wear;
   int document_count;
   const struct facility_document *documents;
@@ -322,6 +332,18 @@ struct scene {
   bool has_was;
   /* The same for each pool by itself (mains, then supplies), or NULL: `was` stands for all. */
   const enum facility_level *was_of_pool;
+};
+
+/* ---- what counts as told apart among glass marks ---- */
+struct facility_kept_off {
+  enum mark_colour colour;
+  const char *means, *source;
+};
+struct facility_glass_rules {
+  double least_colour; /* CIEDE2000 */
+  double least_shape_ratio;
+  int kept_off_count;
+  const struct facility_kept_off *kept_off;
 };
 
 /* ---- the walk test: how well each kind of reading is known ---- */
@@ -433,6 +455,7 @@ struct facility {
   double headroom_margin_m3_s; /* the suite's own; 0 when not given */
   bool has_headroom_margin;
   double met_tolerance_Pa; /* a keep counts as met within this */
+  struct facility_glass_rules glass;
   struct facility_walk walk;
 
   int criterion_count, room_count, junction_count, leak_count, door_count, duct_count, fan_count,

@@ -174,6 +174,7 @@ double build_or_usual(const struct record *record, enum schema_key_id key, doubl
 double build_fallback_si(enum schema_key_id key);
 struct facility_resistance build_resistance(const struct record *record); /* NULL: none */
 struct facility_leak_law build_leak_law(const struct record *record);     /* NULL: none */
+void build_glass(struct build *b, const struct record *rules);
 void build_walk(struct build *b, const struct record *walk);              /* NULL: all by default */
 void build_plant(struct build *b, const struct record *sections);
 void build_stations(struct build *b, const struct value *from);

@@ -41,7 +41,7 @@ unsigned mark_paint(enum mark_colour colour)
 
 /* ---- outlines ---- */
 
-const double mark_dot_radius = 0.92, mark_hole_radius = 0.50;
+const double mark_dot_ratio = 0.92, mark_hole_ratio = 0.50;
 
 static const double square[][2] = {{-0.82, -0.82}, {0.82, -0.82}, {0.82, 0.82}, {-0.82, 0.82}};
 static const double bar[][2] = {{-1, -0.38}, {1, -0.38}, {1, 0.38}, {-1, 0.38}};
@@ -85,14 +85,14 @@ static bool inside(const double (*corners)[2], int count, double x, double y)
   return odd;
 }
 
-bool mark_shape_covers(enum mark_shape shape, double x, double y)
+bool mark_shape_covers(enum mark_shape shape, double x_ratio, double y_ratio)
 {
   int count;
   const double(*corners)[2] = mark_outline(shape, &count);
-  double squared = x * x + y * y;
+  double squared = x_ratio * x_ratio + y_ratio * y_ratio;
 
   if (corners)
-    return inside(corners, count, x, y);
-  return squared < mark_dot_radius * mark_dot_radius &&
-         !(shape == MARK_RING && squared < mark_hole_radius * mark_hole_radius);
+    return inside(corners, count, x_ratio, y_ratio);
+  return squared < mark_dot_ratio * mark_dot_ratio &&
+         !(shape == MARK_RING && squared < mark_hole_ratio * mark_hole_ratio);
 }

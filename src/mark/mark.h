@@ -55,8 +55,8 @@ unsigned mark_paint(enum mark_colour colour);
 /* Corners in a square of side 2 around its middle, y down; NULL for what is round: a dot, and a ring
  * with its hole. */
 const double (*mark_outline(enum mark_shape shape, int *count))[2];
-extern const double mark_dot_radius, mark_hole_radius;
-bool mark_shape_covers(enum mark_shape shape, double x, double y);
+extern const double mark_dot_ratio, mark_hole_ratio; /* radii, of half the side */
+bool mark_shape_covers(enum mark_shape shape, double x_ratio, double y_ratio);
 
 /* ---- how far apart ---- */
 enum mark_sight {

@@ -129,7 +129,7 @@ static void what_a_card_says_is_read_and_what_it_does_not_say_stays_unsaid(void)
   CHECK_STR(full->wear.source, "house rule 3");
   REQUIRE(CHECK_INT(full->document_count, 2));
   CHECK_STR(full->documents[0].reviewed, "2024-02-29");
-  CHECK_STR(full->documents[0].link, "https://x.example/4");
+  CHECK_STR(full->documents[0].link, "https://x.eu/4");
   CHECK(full->documents[1].version == NULL && full->documents[1].link == NULL);
   CHECK_STR(full->call, "acid desk");
   CHECK(empty->chemistry == NULL && empty->call == NULL && empty->wear.what == NULL);
@@ -258,7 +258,7 @@ static void a_scene_changes_what_it_names_and_nothing_else(void)
   CHECK(!s->stations[3].raised);
   CHECK(s->stations[1].unattended && !s->stations[0].unattended);
   CHECK(s->stations[2].blocked && s->stations[3].withdrawn);
-  CHECK_STR(s->stations[0].needs_flow, "running hazardous process");
+  CHECK_STR(s->stations[0].needs_flow, "hot bath");
   CHECK(s->stations[1].needs_flow == NULL);
   CHECK(s->door_open[0] && s->supply_off[0] && s->duct_shut[0]);
   CHECK(s->duct_shut[3]); /* shut in the file */
