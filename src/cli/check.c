@@ -9,7 +9,8 @@
 
 static const char help[] =
     "usage: inward check SUITE... [--with OVERLAY]... [--assumed] [--json]\n\n"
-    "Reads each suite, and the feeds and chemicals files it names, and says every fault as\n"
+    "Reads each suite, and the feeds, chemicals, people, processes and rules files it names, and says\n"
+    "every fault as\n"
     "file:line:column: what; what would fix it.\n"
     "Nothing is computed and nothing is changed.\n\n"
     "  --with F    apply an overlay file first; several apply in the order given\n"
@@ -97,11 +98,31 @@ static void print_chemicals(const struct chemicals *c, struct buf *out)
                c->store_count == 1 ? "" : "s");
 }
 
+static void print_count(struct buf *out, int count, const char *one, const char *many)
+{
+  buf_printf(out, ", %d %s", count, count == 1 ? one : many);
+}
+
+/* "6 endorsements, 1 table of people, 30 processes, 20 rules", where there are such files. */
+static void print_people(const struct cli_reading *reading, struct buf *out)
+{
+  if (reading->roster) {
+    print_count(out, reading->roster->endorsement_count, "endorsement", "endorsements");
+    print_count(out, reading->roster->table_count, "table of people", "tables of people");
+  }
+  if (reading->processes)
+    print_count(out, reading->processes->count, "process", "processes");
+  if (reading->rules)
+    print_count(out, reading->rules->count, "house rule", "house rules");
+}
+
 static bool is_sound(const struct cli_reading *reading)
 {
   const struct facility *f = reading->facility;
 
-  return f && (reading->feeds || !f->feeds_file) && (reading->chemicals || !f->chemicals_file);
+  return f && (reading->feeds || !f->feeds_file) && (reading->chemicals || !f->chemicals_file) &&
+         (reading->roster || !f->people_file) && (reading->processes || !f->processes_file) &&
+         (reading->rules || !f->rules_file);
 }
 
 static void print_text(const struct cli_reading *reading, bool assumed, struct buf *out)
@@ -122,6 +143,7 @@ static void print_text(const struct cli_reading *reading, bool assumed, struct b
   }
   print_feeds(reading->feeds, out);
   print_chemicals(reading->chemicals, out);
+  print_people(reading, out);
   buf_printf(out, "; no faults; %d assumed\n", f->assumed_count);
   for (int i = 0; assumed && i < f->assumed_count; i++)
     buf_printf(out, "  assumed: %s\n", f->assumed[i]);
@@ -137,6 +159,9 @@ static void print_json(const struct cli_reading *reading, struct emit *json)
   emit_text(json, "suite_sha256", f ? f->sha256 : NULL);
   emit_text(json, "feeds_sha256", reading->feeds ? reading->feeds->sha256 : NULL);
   emit_text(json, "chemicals_sha256", reading->chemicals ? reading->chemicals->sha256 : NULL);
+  emit_text(json, "people_sha256", reading->roster ? reading->roster->sha256 : NULL);
+  emit_text(json, "processes_sha256", reading->processes ? reading->processes->sha256 : NULL);
+  emit_text(json, "rules_sha256", reading->rules ? reading->rules->sha256 : NULL);
   emit_bool(json, "no_faults", is_sound(reading));
   emit_object(json, "counts");
   for (size_t i = 0; f && i < sizeof counts / sizeof counts[0]; i++)
@@ -155,6 +180,14 @@ static void print_json(const struct cli_reading *reading, struct emit *json)
     emit_int(json, "streams", reading->chemicals->stream_count);
     emit_int(json, "stores", reading->chemicals->store_count);
   }
+  if (reading->roster) {
+    emit_int(json, "endorsements", reading->roster->endorsement_count);
+    emit_int(json, "tables_of_people", reading->roster->table_count);
+  }
+  if (reading->processes)
+    emit_int(json, "processes", reading->processes->count);
+  if (reading->rules)
+    emit_int(json, "house_rules", reading->rules->count);
   emit_close(json);
   emit_array(json, "assumed");
   for (int i = 0; f && i < f->assumed_count; i++)
@@ -186,7 +219,8 @@ static int check_one(const char *suite, const struct request *r, struct emit *js
 
   if (cli_reading_read(&reading, suite, r->overlays, r->overlay_count, &err) != ERR_OK ||
       cli_reading_feeds(&reading, &err) != ERR_OK ||
-      cli_reading_chemicals(&reading, &err) != ERR_OK) {
+      cli_reading_chemicals(&reading, &err) != ERR_OK ||
+      cli_reading_people(&reading, &err) != ERR_OK) {
     fprintf(stderr, "inward check: %s\n", err.text);
     status = err_exit_status(err.code);
   } else {

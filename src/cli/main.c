@@ -27,6 +27,7 @@ static const struct cli_verb verbs[] = {
     {"meet", "may these stand or be poured together here", cli_meet, NULL},
     {"new", "a first suite from a station list, and the list back", NULL, papers},
     {"past", "ask the record, add to it, verify and copy it", NULL, live},
+    {"people", "who is endorsed for what, and which rows say too little", NULL, papers},
     {"print", "cards and mark sheets for the wall, as PDF", NULL, papers},
     {"schema", "the suite file's manual, or its JSON Schema", cli_schema, NULL},
     {"serve", "the board, on http://127.0.0.1:8470", NULL, live},

@@ -9,6 +9,7 @@
 
 static const struct cli_verb verbs[] = {
     {"new", "a first suite from a station list", cli_new, NULL},
+    {"people", "who is endorsed for what", cli_people, NULL},
     {"print", "cards and mark sheets for the wall, as PDF", cli_print, NULL},
     {"walk", "the walk test", cli_walk, NULL},
     {NULL, NULL, NULL, NULL},

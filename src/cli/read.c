@@ -243,8 +243,48 @@ enum err_code cli_reading_chemicals(struct cli_reading *reading, struct err *err
   return read_chemicals(reading, reading->facility, reading->texts[0].file, err);
 }
 
+/* ---- its people, processes and rules files ---- */
+
+static enum err_code read_beside(struct cli_reading *reading, const char *name,
+                                 struct facility_text *out, struct err *err)
+{
+  return cli_read_file(cli_beside(reading->texts[0].file, name, &reading->arena), CLI_FILE_MAX, out,
+                       err);
+}
+
+enum err_code cli_reading_people(struct cli_reading *reading, struct err *err)
+{
+  const struct facility *f = reading->facility;
+  enum err_code code = ERR_OK;
+
+  if (!f)
+    return ERR_OK;
+  if (f->people_file) {
+    code = read_beside(reading, f->people_file, &reading->people_text, err);
+    if (code == ERR_OK)
+      reading->roster = roster_read(f, &reading->people_text, &reading->complaints);
+  }
+  if (code == ERR_OK && f->processes_file) {
+    code = read_beside(reading, f->processes_file, &reading->processes_text, err);
+    if (code == ERR_OK)
+      reading->processes = processes_read(f, &reading->processes_text, &reading->complaints);
+  }
+  if (code == ERR_OK && f->rules_file) {
+    code = read_beside(reading, f->rules_file, &reading->rules_text, err);
+    if (code == ERR_OK)
+      reading->rules = rules_read(f, &reading->rules_text, &reading->complaints);
+  }
+  return code;
+}
+
 void cli_reading_release(struct cli_reading *reading)
 {
+  rules_free(reading->rules);
+  cli_free_file(&reading->rules_text);
+  processes_free(reading->processes);
+  cli_free_file(&reading->processes_text);
+  roster_free(reading->roster);
+  cli_free_file(&reading->people_text);
   chemicals_free(reading->chemicals);
   cli_free_file(&reading->chemicals_text);
   feeds_free(reading->feeds);
@@ -259,15 +299,18 @@ void cli_reading_release(struct cli_reading *reading)
 void cli_reading_print(const struct cli_reading *reading, struct buf *out)
 {
   struct complaints of_file;
-  const struct facility_text *texts[CLI_OVERLAYS_MAX + 3];
+  const struct facility_text *const others[] = {&reading->feeds_text, &reading->chemicals_text,
+                                                &reading->people_text, &reading->processes_text,
+                                                &reading->rules_text};
+  enum { OTHERS = sizeof others / sizeof others[0] };
+  const struct facility_text *texts[CLI_OVERLAYS_MAX + 1 + OTHERS];
   int count = 0;
 
   for (int i = 0; i < reading->text_count; i++)
     texts[count++] = &reading->texts[i];
-  if (reading->feeds_text.file)
-    texts[count++] = &reading->feeds_text;
-  if (reading->chemicals_text.file)
-    texts[count++] = &reading->chemicals_text;
+  for (int i = 0; i < OTHERS; i++)
+    if (others[i]->file)
+      texts[count++] = others[i];
   for (int i = 0; i < count; i++) {
     const struct facility_text *text = texts[i];
 

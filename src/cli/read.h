@@ -3,6 +3,9 @@
 
 #include "facility/chemicals.h"
 #include "facility/feeds.h"
+#include "facility/processes.h"
+#include "facility/roster.h"
+#include "facility/rules.h"
 
 /*
  * Files for the verbs: the only place of the command line that opens one.
@@ -36,6 +39,11 @@ struct cli_reading {
   struct facility_text feeds_text, chemicals_text;
   struct feeds *feeds;         /* NULL after complaints, or when the suite names no feeds file */
   struct chemicals *chemicals; /* the same */
+  /* After cli_reading_people: its people, processes and rules files; the same. */
+  struct facility_text people_text, processes_text, rules_text;
+  struct roster *roster;
+  struct processes *processes;
+  struct rules *rules;
 };
 
 /* Fails only when a file cannot be read; look at reading->facility.  Release in every case. */
@@ -47,6 +55,8 @@ NODISCARD enum err_code cli_reading_read(struct cli_reading *reading, const char
 NODISCARD enum err_code cli_reading_feeds(struct cli_reading *reading, struct err *err);
 /* The same for its chemicals file, whose names are looked up in the tables of src/chem. */
 NODISCARD enum err_code cli_reading_chemicals(struct cli_reading *reading, struct err *err);
+/* The same for its people file (without its tables), its processes and its rules file. */
+NODISCARD enum err_code cli_reading_people(struct cli_reading *reading, struct err *err);
 void cli_reading_release(struct cli_reading *reading);
 /* Every complaint, with the line it is about, file by file. */
 void cli_reading_print(const struct cli_reading *reading, struct buf *out);

@@ -328,14 +328,20 @@ static void build_assumed(struct build *b)
   b->facility->assumed_count = i;
 }
 
+static const char *other_file(struct build *b, const struct record *files, enum schema_key_id key)
+{
+  const struct value *path = record_given(files, key);
+
+  return path ? build_text(b, path->text) : NULL;
+}
+
 static void build_other_files(struct build *b, const struct record *files)
 {
-  const struct value *feeds = record_given(files, KEY_files_feeds);
-
-  const struct value *chemicals = record_given(files, KEY_files_chemicals);
-
-  b->facility->feeds_file = feeds ? build_text(b, feeds->text) : NULL;
-  b->facility->chemicals_file = chemicals ? build_text(b, chemicals->text) : NULL;
+  b->facility->feeds_file = other_file(b, files, KEY_files_feeds);
+  b->facility->chemicals_file = other_file(b, files, KEY_files_chemicals);
+  b->facility->people_file = other_file(b, files, KEY_files_people);
+  b->facility->processes_file = other_file(b, files, KEY_files_processes);
+  b->facility->rules_file = other_file(b, files, KEY_files_rules);
 }
 
 void reader_build(struct build *b, const struct record *sections)

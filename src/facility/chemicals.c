@@ -9,37 +9,23 @@
 const char *chemicals_text(struct chemicals_build *b, const struct record *r,
                            enum schema_key_id key)
 {
-  const struct value *value = record_given(r, key);
-
-  return value ? build_text(&b->build, value->text) : NULL;
+  return other_text_of(&b->build, r, key);
 }
 
 double chemicals_si(const struct record *r, enum schema_key_id key)
 {
-  const struct value *value = record_given(r, key);
-  double none = (double)NAN;
-
-  return value ? value->si : none;
+  return other_si_of(r, key);
 }
 
 struct place chemicals_place(const struct record *r, enum schema_key_id key)
 {
-  const struct value *value = record_given(r, key);
-
-  return value && value->tree ? value->tree->place : r->place;
+  return other_place_of(r, key);
 }
 
 static const int *stations_of(struct chemicals_build *b, const struct record *r,
                               enum schema_key_id key, int *count_out)
 {
-  const struct value *list = record_value(r, key);
-  int *out = ARENA_ARRAY(b->out->arena, int, (size_t)list->count + 1);
-
-  BUG_IF(!out);
-  for (int i = 0; i < list->count; i++)
-    out[i] = list->items[i].number;
-  *count_out = list->count;
-  return out;
+  return other_indices(&b->build, r, key, count_out);
 }
 
 /* Dates are written year first, so that their texts sort as the days do. */

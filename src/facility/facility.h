@@ -448,6 +448,7 @@ struct facility {
   const char *zone;               /* "Europe/Paris", or NULL: UTC */
   const char *feeds_file;     /* relative to the suite's folder, or NULL: nothing is connected */
   const char *chemicals_file; /* the same, or NULL: nothing is said of its own chemistry */
+  const char *people_file, *processes_file, *rules_file; /* the same, each or NULL */
   double site_pressure_Pa;
   bool has_air_density, has_air_viscosity;
   double air_density_kg_m3, air_viscosity_Pa_s; /* fixed for every node when given */

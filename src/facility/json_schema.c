@@ -249,10 +249,15 @@ static void put_choice(struct emit *json)
   emit_object(json, "else");
   put_if(json, "chemicals", STRUCT_chemicals_file);
   emit_object(json, "else");
+  put_if(json, "people", STRUCT_roster_file);
+  emit_object(json, "else");
+  put_if(json, "processes", STRUCT_processes_file);
+  emit_object(json, "else");
+  put_if(json, "rules", STRUCT_rules_file);
+  emit_object(json, "else");
   put_ref(json, STRUCT_suite, WHOLE);
-  emit_close(json);
-  emit_close(json);
-  emit_close(json);
+  for (int i = 0; i < 6; i++)
+    emit_close(json);
 }
 
 void facility_print_json_schema(struct buf *out)
@@ -262,8 +267,10 @@ void facility_print_json_schema(struct buf *out)
   emit_begin(&json, out);
   emit_object(&json, NULL);
   emit_text(&json, "$schema", "https://json-schema.org/draft/2020-12/schema");
-  emit_text(&json, "title",
-            "inward suite 1, an overlay of one, its feeds file 1 or its chemicals file 1");
+  emit_text(
+      &json, "title",
+      "inward suite 1, an overlay of one, or its feeds, chemicals, people, processes or rules "
+      "file 1");
   put_choice(&json);
   emit_object(&json, "$defs");
   for (int i = 0; i < STRUCT_COUNT; i++) {

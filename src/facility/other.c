@@ -1,5 +1,6 @@
 #include "facility/other_impl.h"
 
+#include <math.h>
 #include <sodium.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -87,4 +88,61 @@ void other_sha256(const struct facility_text *text, char out[65])
 
   crypto_hash_sha256(bytes, (const unsigned char *)text->bytes, text->size);
   sodium_bin2hex(out, 65, bytes, sizeof bytes);
+}
+
+/* ---- what is built ---- */
+
+const char *other_text_of(struct build *b, const struct record *r, enum schema_key_id key)
+{
+  const struct value *value = record_given(r, key);
+
+  return value ? build_text(b, value->text) : NULL;
+}
+
+double other_si_of(const struct record *r, enum schema_key_id key)
+{
+  const struct value *value = record_given(r, key);
+  double none = (double)NAN;
+
+  return value ? value->si : none;
+}
+
+struct place other_place_of(const struct record *r, enum schema_key_id key)
+{
+  const struct value *value = record_given(r, key);
+
+  return value && value->tree ? value->tree->place : r->place;
+}
+
+const int *other_indices(struct build *b, const struct record *r, enum schema_key_id key,
+                         int *count_out)
+{
+  const struct value *list = record_value(r, key);
+  int *out = ARENA_ARRAY(b->facility->arena, int, (size_t)list->count + 1);
+
+  BUG_IF(!out);
+  for (int i = 0; i < list->count; i++)
+    out[i] = list->items[i].number;
+  *count_out = list->count;
+  return out;
+}
+
+const char *const *other_texts(struct build *b, const struct record *r, enum schema_key_id key,
+                               int *count_out)
+{
+  const struct value *list = record_value(r, key);
+
+  *count_out = list->count;
+  return build_texts(b, list);
+}
+
+const struct place *other_places(struct build *b, const struct record *r, enum schema_key_id key)
+{
+  const struct value *list = record_value(r, key);
+  struct place *out = ARENA_ARRAY(b->facility->arena, struct place, (size_t)list->count + 1);
+
+  BUG_IF(!out);
+  for (int i = 0; i < list->count; i++)
+    out[i] = list->items[i].tree->place;
+  return out;
 }

@@ -57,7 +57,9 @@ static const struct {
     {ID_BOTTLE, "bottle"},       {ID_BATH, "bath"},
     {ID_RATE, "rate"},           {ID_LIMIT, "limit"},
     {ID_TANK, "tank"},           {ID_STREAM, "waste stream"},
-    {ID_STORE, "store"},
+    {ID_STORE, "store"},         {ID_ENDORSEMENT, "endorsement"},
+    {ID_PERSON, "person"},       {ID_DEMOTION, "demotion"},
+    {ID_PROCESS, "process"},     {ID_RULE, "rule"},
 };
 
 const struct schema_struct *schema_struct_at(enum schema_struct_id id)

@@ -68,9 +68,15 @@ enum schema_id_kind {
   ID_TANK = 1 << 24,
   ID_STREAM = 1 << 25,
   ID_STORE = 1 << 26,
+  ID_ENDORSEMENT = 1 << 27,
+  ID_PERSON = 1 << 28,
+  ID_DEMOTION = 1 << 29,
+  ID_PROCESS = 1 << 30,
   ID_NODE = ID_ROOM | ID_JUNCTION | ID_OUTDOORS,
   ID_NETWORK = ID_JUNCTION | ID_OUTDOORS
 };
+
+#define ID_RULE (1u << 31) /* an enumeration holds no more */
 
 enum schema_struct_id {
 #define STRUCT(name, ...) STRUCT_##name,

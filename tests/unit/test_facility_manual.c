@@ -1,6 +1,9 @@
 #include "facility/chemicals.h"
 #include "facility/feeds.h"
+#include "facility/processes.h"
 #include "facility/reader_impl.h"
+#include "facility/roster.h"
+#include "facility/rules.h"
 
 #include "check.h"
 
@@ -19,9 +22,57 @@ static bool of_chemicals(enum schema_struct_id id)
   return strncmp(schema_struct_at(id)->name, "chemicals_", 10) == 0;
 }
 
+/* The files about people: how their structs begin, what each begins with, and how it is read. */
+static bool is_roster(const struct facility *f, const struct facility_text *t, struct complaints *c)
+{
+  struct roster *read = roster_read(f, t, c);
+
+  roster_free(read);
+  return read != NULL;
+}
+
+static bool is_processes(const struct facility *f, const struct facility_text *t,
+                         struct complaints *c)
+{
+  struct processes *read = processes_read(f, t, c);
+
+  processes_free(read);
+  return read != NULL;
+}
+
+static bool is_rules(const struct facility *f, const struct facility_text *t, struct complaints *c)
+{
+  struct rules *read = rules_read(f, t, c);
+
+  rules_free(read);
+  return read != NULL;
+}
+
+static const struct {
+  const char *prefix, *begin;
+  int examples;
+  bool (*reads)(const struct facility *f, const struct facility_text *t, struct complaints *c);
+  void (*print)(struct buf *out);
+} about_people[] = {
+    {"roster_", "inward: 1 people\n", 6, is_roster, roster_print_manual},
+    {"processes_", "inward: 1 processes\npermission by: the desk\n", 1, is_processes,
+     processes_print_manual},
+    {"rules_", "inward: 1 rules\n", 1, is_rules, rules_print_manual},
+};
+enum { ABOUT_PEOPLE = sizeof about_people / sizeof about_people[0] };
+
+static int which_of_people(enum schema_struct_id id)
+{
+  for (int i = 0; i < ABOUT_PEOPLE; i++)
+    if (strncmp(schema_struct_at(id)->name, about_people[i].prefix,
+                strlen(about_people[i].prefix)) == 0)
+      return i;
+  return -1;
+}
+
 static bool of_suite(enum schema_struct_id id)
 {
-  return !of_feeds(id) && !of_chemicals(id);
+  return !of_feeds(id) && !of_chemicals(id) && which_of_people(id) < 0;
 }
 
 static const struct {
@@ -171,6 +222,49 @@ static void every_example_of_the_chemicals_manual_is_right(void)
   CHECK_INT(examples, 8);
 }
 
+static void is_about_people_without_fault(int which, const char *text)
+{
+  struct facility_text s = {"suite.yaml", suite_of_chemicals, sizeof suite_of_chemicals - 1};
+  struct facility_text file = {"file.yaml", text, strlen(text)};
+  struct complaints complaints;
+  struct arena arena;
+
+  arena_init(&arena, SIZE_MAX);
+  complaints_init(&complaints, &arena);
+
+  struct facility *facility = facility_read(&s, NULL, 0, &complaints);
+
+  CHECK(facility && about_people[which].reads(facility, &file, &complaints));
+  for (int i = 0; i < complaints.count; i++)
+    printf("      %s:%d: %s\n", complaints.list[i].place.file, complaints.list[i].place.line,
+           complaints.list[i].text);
+  facility_free(facility);
+  arena_release(&arena);
+}
+
+static void every_example_of_the_manuals_about_people_is_right(void)
+{
+  int examples[ABOUT_PEOPLE] = {0};
+
+  for (int id = 0; id < STRUCT_COUNT; id++) {
+    const struct schema_struct *s = schema_struct_at((enum schema_struct_id)id);
+    int which = which_of_people((enum schema_struct_id)id);
+    struct buf file;
+
+    if (which < 0 || !s->example)
+      continue;
+    CHECK_CASE("%s", s->example);
+    buf_init(&file, 1 << 16);
+    buf_puts(&file, about_people[which].begin);
+    buf_puts(&file, s->example);
+    is_about_people_without_fault(which, file.text);
+    buf_release(&file);
+    examples[which]++;
+  }
+  for (int i = 0; i < ABOUT_PEOPLE; i++)
+    CHECK_INT(examples[i], about_people[i].examples);
+}
+
 static void the_first_example_of_the_feeds_manual_is_a_feeds_file(void)
 {
   struct buf manual;
@@ -254,11 +348,15 @@ static void the_first_example_of_the_manual_is_a_suite(void)
 
 static void the_manuals_name_every_key(void)
 {
-  struct buf suites, feeds, chemicals;
+  struct buf suites, feeds, chemicals, people[ABOUT_PEOPLE];
 
   buf_init(&suites, 1 << 20);
   buf_init(&feeds, 1 << 20);
   buf_init(&chemicals, 1 << 20);
+  for (int i = 0; i < ABOUT_PEOPLE; i++) {
+    buf_init(&people[i], 1 << 20);
+    about_people[i].print(&people[i]);
+  }
   chemicals_print_manual(&chemicals);
   facility_print_manual(&suites);
   feeds_print_manual(&feeds);
@@ -274,9 +372,13 @@ static void the_manuals_name_every_key(void)
       CHECK(strstr(feeds.text, cell) != NULL);
     else if (of_chemicals(key->owner))
       CHECK(strstr(chemicals.text, cell) != NULL);
+    else if (which_of_people(key->owner) >= 0)
+      CHECK(strstr(people[which_of_people(key->owner)].text, cell) != NULL);
     else
       CHECK(strstr(suites.text, cell) != NULL);
   }
+  for (int i = 0; i < ABOUT_PEOPLE; i++)
+    buf_release(&people[i]);
   buf_release(&suites);
   buf_release(&feeds);
   buf_release(&chemicals);
@@ -319,6 +421,7 @@ int main(int argc, char **argv)
   check_begin(argc, argv);
   RUN(every_example_of_the_manual_is_right);
   RUN(every_example_of_the_chemicals_manual_is_right);
+  RUN(every_example_of_the_manuals_about_people_is_right);
   RUN(the_first_example_of_the_manual_is_a_suite);
   RUN(the_manuals_name_every_key);
   RUN(every_example_of_the_feeds_manual_is_right);
