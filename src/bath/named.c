@@ -8,31 +8,6 @@
 #include <string.h>
 #include <strings.h>
 
-/* One of "a;b;c", capital or not. */
-static bool among(const char *list, const char *text)
-{
-  size_t length = strlen(text);
-
-  for (const char *at = list; *at;) {
-    size_t word = strcspn(at, ";");
-
-    if (word == length && strncasecmp(at, text, word) == 0)
-      return true;
-    at += word + (at[word] == ';');
-  }
-  return false;
-}
-
-static int find_row(const struct chem_table *t, const char *text)
-{
-  for (int i = 0; i < t->row_count; i++)
-    if (strcasecmp(chem_cell(t, i, "id"), text) == 0 ||
-        strcasecmp(chem_cell(t, i, "name"), text) == 0 ||
-        (*text && among(chem_cell(t, i, "aliases"), text)))
-      return i;
-  return -1;
-}
-
 static const char *family_list(struct bath_work *w, const struct chem_table *t, const char *family,
                                int but)
 {
@@ -64,12 +39,13 @@ static bool is_slip(const char *text, const char *id)
 
 static enum err_code no_such_bath(struct bath_work *w, const struct chem_table *t, const char *text)
 {
-  const char *family = family_list(w, t, strcasecmp(text, "boe") == 0 ? "bhf" : text, -1);
+  const struct chem_baths several = chem_baths_called(t, text);
   const char *near = NULL;
   int least = strlen(text) < 9 ? 2 : 3;
 
-  if (*family)
-    return err_set(w->err, ERR_INPUT, "'%.40s' is several baths: which? %.100s", text, family);
+  if (several.count > 0)
+    return err_set(w->err, ERR_INPUT, "'%.40s' is several baths: which? %.100s", text,
+                   chem_baths_words(t, &several, w->arena));
   if (strchr(text, ':'))
     return err_set(
         w->err, ERR_INPUT,
@@ -209,7 +185,7 @@ static enum err_code take_own(struct bath_work *w, const struct chemicals_bath *
 
 int bath_named_row(struct bath_work *w, const char *text)
 {
-  return find_row(chem_table("baths", w->arena), text);
+  return chem_bath_row(chem_table("baths", w->arena), text);
 }
 
 static bool is_near(double a, double b, double within_ratio)
@@ -274,7 +250,7 @@ enum err_code bath_named(struct bath_work *w)
   if (own)
     return take_own(w, own);
 
-  int row = find_row(t, w->request->name);
+  int row = chem_bath_row(t, w->request->name);
 
   if (row < 0)
     return no_such_bath(w, t, w->request->name);

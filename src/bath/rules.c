@@ -376,8 +376,7 @@ static void rule_kin(struct bath_work *w)
 
 void bath_rules(struct bath_work *w)
 {
-  if (w->answer->state == BATH_MADE)
-    bath_not_here(w);
+  bath_not_here(w);
   if (w->answer->state == BATH_REFUSED)
     return;
   bath_station_is_for(w);

@@ -13,11 +13,33 @@ static const struct facility_station *station_of(const struct bath_work *w)
   return at < 0 ? NULL : &f->stations[at];
 }
 
+/* Of a bath that no recipe is held of, what its row says it is made of. */
 static int substances_of(const struct bath_work *w, const struct chem_substance **out)
 {
+  if (w->answer->state == BATH_NO_RECIPE && w->answer->id)
+    return chem_bath_substances(w->place->chem, w->answer->id, out, SUBSTANCES_MOST, w->arena);
   for (int i = 0; i < w->answer->holds_count; i++)
     out[i] = w->holds[i].substance;
   return w->answer->holds_count;
+}
+
+/* A word that no table of substances knows may be this bath's own name. */
+static bool names_bath(const struct bath_work *w, const char *word)
+{
+  const struct chem_table *t = chem_table("baths", w->arena);
+  struct chem_baths called = chem_baths_called(t, word);
+
+  for (int i = 0; w->answer->id && i < called.count; i++)
+    if (strcmp(chem_cell(t, called.rows[i], "id"), w->answer->id) == 0)
+      return true;
+  return false;
+}
+
+static void refuse_not_here(struct bath_work *w, const char *why)
+{
+  bath_refuse(w, why,
+              "a station whose list does not name it, or a list put right by those who look after "
+              "the stations");
 }
 
 void bath_not_here(struct bath_work *w)
@@ -31,10 +53,11 @@ void bath_not_here(struct bath_work *w)
   found =
       chem_not_here(w->place->chem, station, substances, substances_of(w, substances), w->arena);
   if (found.hit_count > 0)
-    bath_refuse(
-        w, chem_not_here_words(&found, station, w->arena),
-        "a station whose list does not name it, or a list put right by those who look after "
-        "the stations");
+    refuse_not_here(w, chem_not_here_words(&found, station, w->arena));
+  for (int i = 0; i < found.unread_count && found.hit_count == 0; i++)
+    if (names_bath(w, found.unread[i]))
+      refuse_not_here(w, bath_words(w, "not here: the suite's file lists for %s: %s",
+                                    station->part.id, found.unread[i]));
   if (found.unread_count > 0)
     bath_line(&w->answer->place, chem_not_here_unread_words(&found, station, w->arena));
 }

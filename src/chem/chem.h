@@ -207,6 +207,30 @@ const char *chem_not_here_words(const struct chem_not_here *found,
 const char *chem_not_here_unread_words(const struct chem_not_here *found,
                                        const struct facility_station *station, struct arena *arena);
 
+/* ---- baths ---- */
+
+enum { CHEM_BATHS_MAX = 12 };
+enum chem_bath_by { CHEM_BATH_BY_NAME, CHEM_BATH_BY_ALIAS, CHEM_BATH_BY_FAMILY };
+
+/* Rows of chem_table("baths") that a name means: one, or several that it does not tell apart. */
+struct chem_baths {
+  int count;
+  enum chem_bath_by by; /* by its id or name before an alias, by an alias before a family */
+  int rows[CHEM_BATHS_MAX];
+};
+struct chem_table;
+/* Capitals, hyphens and underscores aside.  A suite's own baths go before: ask there first. */
+struct chem_baths chem_baths_called(const struct chem_table *baths, const char *text);
+struct chem_baths chem_baths_of(const struct chem_table *baths, const char *family);
+/* The one row of that name or alias; -1: none, or several. */
+int chem_bath_row(const struct chem_table *baths, const char *text);
+/* "bhf-5, bhf-10" */
+const char *chem_baths_words(const struct chem_table *baths, const struct chem_baths *found,
+                             struct arena *arena);
+/* What a bath is of, as far as its row names it: an amount or none.  How many there are. */
+int chem_bath_substances(const struct chem *chem, const char *bath,
+                         const struct chem_substance **out, int most, struct arena *arena);
+
 /* ---- the tables, for modules that read one of their own ---- */
 
 /* One CSV of data/ (RFC 4180, one line a row), its columns found by name.  A table that does not read

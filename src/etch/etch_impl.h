@@ -61,7 +61,10 @@ struct etch_tables {
   struct etch_film *films;
   const char **film_aliases;
   struct etch_bath *baths;
-  const char **bath_aliases;
+  const struct chem_table *bath_table; /* data/baths.csv, and of each bath its row */
+  int *bath_rows;
+  const char *
+      *bath_parts; /* to know it by; not said of a bath that wants a procedure for amounts */
   struct etch_row *rows;
   struct etch_law *laws;
   struct etch_use *uses;

@@ -320,7 +320,7 @@ static enum err_code take_parts(const struct etch_tables *t, const char *text,
   if (take_dilution(t, &parts, out))
     return ERR_OK;
   for (int i = 0; i < t->bath_count; i++) {
-    if (!t->baths[i].parts[0] || read_parts(t, t->baths[i].parts, &listed, NULL) != ERR_OK)
+    if (!t->bath_parts[i][0] || read_parts(t, t->bath_parts[i], &listed, NULL) != ERR_OK)
       continue;
     if (same_parts(&parts, &listed)) {
       out->bath = &t->baths[i];
@@ -411,20 +411,48 @@ static void take_if_dilution(const struct etch_tables *t, struct etch_place *out
     take_dilution(t, &parts, out);
 }
 
+/* A substance by its name alone is the bath that is plainly of it. */
+static struct chem_baths plainly_of(const struct etch_tables *t, const char *text)
+{
+  const struct chem_substance *s = chem_find(t->chem, text);
+  struct chem_baths found = {0};
+
+  for (int row = 0; s && row < t->bath_table->row_count; row++)
+    if (strcmp(chem_cell(t->bath_table, row, "plain"), s->id) == 0)
+      found.rows[found.count++] = row;
+  return found;
+}
+
+/* Of a ready-made kind whose parts nobody says, those of its kind that have rates. */
+static struct chem_baths rows_called(const struct etch_tables *t, const char *text)
+{
+  struct chem_baths plain = plainly_of(t, text), found;
+
+  if (plain.count > 0)
+    return plain;
+  found = chem_baths_called(t->bath_table, text);
+  if (found.count == 1 && !*chem_cell(t->bath_table, found.rows[0], "rates") &&
+      *chem_cell(t->bath_table, found.rows[0], "ready"))
+    found = chem_baths_of(t->bath_table, chem_cell(t->bath_table, found.rows[0], "family"));
+  return found;
+}
+
 /* By id, name or alias; ERR_INPUT when it is a word for several, or for one that needs its parts. */
 static enum err_code by_name(const struct etch_tables *t, const char *text, struct etch_place *out,
                              struct err *err)
 {
   const struct etch_bath *found = NULL;
+  struct chem_baths called = rows_called(t, text);
   char several[120] = "";
   int count = 0;
 
   for (int i = 0; i < t->bath_count; i++)
-    if (is_called(text, t->baths[i].id, t->baths[i].name, t->bath_aliases[i])) {
-      found = &t->baths[i];
-      add_id(several, sizeof several, found->id);
-      count++;
-    }
+    for (int k = 0; k < called.count; k++)
+      if (called.rows[k] == t->bath_rows[i]) {
+        found = &t->baths[i];
+        add_id(several, sizeof several, found->id);
+        count++;
+      }
   if (count > 1)
     return err_set(err, ERR_INPUT,
                    "'%.20s' is several: %s; which? 'inward etch --list' has their parts", text,

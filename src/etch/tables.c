@@ -47,24 +47,55 @@ static void read_films(struct etch_tables *t, struct arena *arena)
   }
 }
 
+/* "5 nh4f-40 + 1 hf-49"; "" where some amounts are not known. */
+static const char *parts_of(const char *bath, const struct chem_table *parts, struct arena *arena)
+{
+  const char *text = "";
+
+  for (int i = 0; i < parts->row_count; i++) {
+    double volume_m3;
+
+    if (strcmp(chem_cell(parts, i, "bath"), bath) != 0)
+      continue;
+    if (!*chem_cell(parts, i, "amount") && *text)
+      return "";
+    volume_m3 =
+        *chem_cell(parts, i, "amount") ? chem_cell_si(parts, i, "amount", UNITS_VOLUME) : 1e-3;
+    text = arena_printf(arena, "%s%s%.6g %s", text, *text ? " + " : "", volume_m3 * 1e3,
+                        chem_cell(parts, i, "part"));
+    BUG_IF(!text);
+  }
+  return text;
+}
+
+/* Those baths of the one table for which there are rates. */
 static void read_baths(struct etch_tables *t, struct arena *arena)
 {
-  const struct chem_table *table = chem_table("etch_baths", arena);
+  const struct chem_table *table = chem_table("baths", arena);
+  const struct chem_table *parts = chem_table("bath_parts", arena);
 
-  t->bath_count = table->row_count;
+  t->bath_table = table;
   t->baths = ARENA_ARRAY(arena, struct etch_bath, (size_t)table->row_count);
-  t->bath_aliases = ARENA_ARRAY(arena, const char *, (size_t)table->row_count);
-  BUG_IF(!t->baths || !t->bath_aliases);
+  t->bath_rows = ARENA_ARRAY(arena, int, (size_t)table->row_count);
+  t->bath_parts = ARENA_ARRAY(arena, const char *, (size_t)table->row_count);
+  BUG_IF(!t->baths || !t->bath_rows || !t->bath_parts);
   for (int i = 0; i < table->row_count; i++) {
-    t->bath_aliases[i] = chem_cell(table, i, "aliases");
-    t->baths[i] =
-        (struct etch_bath){.id = chem_cell(table, i, "id"),
+    const char *id = chem_cell(table, i, "id");
+    bool plain = *chem_cell(table, i, "strength_of") || strcmp(id, "hf-water") == 0;
+
+    if (!*chem_cell(table, i, "rates"))
+      continue;
+    t->bath_rows[t->bath_count] = i;
+    t->bath_parts[t->bath_count] = plain ? "" : parts_of(id, parts, arena);
+    t->baths[t->bath_count] =
+        (struct etch_bath){.id = id,
                            .name = chem_cell(table, i, "name"),
-                           .caution = chem_cell(table, i, "caution"),
-                           .parts = chem_cell(table, i, "parts"),
+                           .caution = chem_cell(table, i, "when_etching"),
+                           .parts = *chem_cell(table, i, "kin") ? "" : t->bath_parts[t->bath_count],
                            .usual_K = chem_cell_si(table, i, "usual_at", UNITS_TEMPERATURE),
                            .strength_of = chem_cell(table, i, "strength_of"),
                            .of = chem_cell_origin(table, i)};
+    t->bath_count++;
   }
 }
 

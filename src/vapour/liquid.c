@@ -102,6 +102,15 @@ static void note_part(struct vapour_work *w, const char *of)
   note_there(w, stock ? stock->substance : chem_find(w->request->chem, of));
 }
 
+static void note_bath(struct vapour_work *w, const char *bath)
+{
+  const struct chem_substance *of[VAPOUR_THERE_MAX];
+  int count = chem_bath_substances(w->request->chem, bath, of, VAPOUR_THERE_MAX, w->arena);
+
+  for (int i = 0; i < count; i++)
+    note_there(w, of[i]);
+}
+
 static void refuse_bath(struct vapour_work *w, const char *name, const char *source)
 {
   vapour_refuse(w, arena_printf(w->arena,
@@ -116,7 +125,7 @@ static bool refused_as_bath(struct vapour_work *w, const char *name)
 {
   const struct chemicals *own = w->request->own;
   const struct chem_table *t = chem_table("baths", w->arena);
-  const struct chem_table *parts = chem_table("bath_parts", w->arena);
+  struct chem_baths found;
 
   for (int i = 0; own && i < own->bath_count; i++) {
     const struct chemicals_bath *bath = &own->baths[i];
@@ -128,19 +137,13 @@ static bool refused_as_bath(struct vapour_work *w, const char *name)
       note_part(w, bath->parts[k].of);
     return true;
   }
-  for (int i = 0; i < t->row_count; i++) {
-    const char *id = chem_cell(t, i, "id");
-
-    if (strcasecmp(id, name) != 0 && strcasecmp(chem_cell(t, i, "name"), name) != 0 &&
-        !has_word(chem_cell(t, i, "aliases"), name))
-      continue;
-    refuse_bath(w, chem_cell(t, i, "name"), chem_cell_origin(t, i).source);
-    for (int k = 0; k < parts->row_count; k++)
-      if (strcmp(chem_cell(parts, k, "bath"), id) == 0)
-        note_part(w, chem_cell(parts, k, "part"));
-    return true;
-  }
-  return false;
+  found = chem_baths_called(t, name);
+  if (found.count == 0 || (found.by == CHEM_BATH_BY_FAMILY && chem_find(w->request->chem, name)))
+    return false;
+  refuse_bath(w, chem_cell(t, found.rows[0], "name"), chem_cell_origin(t, found.rows[0]).source);
+  for (int i = 0; i < found.count; i++)
+    note_bath(w, chem_cell(t, found.rows[i], "id"));
+  return true;
 }
 
 /* Neither known nor a typing slip of what is: an answer, not a bad question. */

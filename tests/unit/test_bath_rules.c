@@ -464,6 +464,30 @@ static void a_refusal_names_the_key_and_the_way_out(void)
     CHECK(err.code == ERR_INPUT || err.code == ERR_USAGE);
   }
 }
+/* Of edp no recipe is held; that it is a base is known all the same. */
+static void a_bath_without_a_recipe_is_held_against_a_stations_words_too(void)
+{
+  static const struct {
+    const char *bath, *station;
+    bool refused;
+  } rows[] = {{"name=edp", "station=A2", true}, /* not here: HF, bases */
+              {"name=edp", "station=A1", false},       {"name=hna", "station=A2", true},
+              {"name=cr-etch", "station=A3", true}, /* not here: oxidisers */
+              {"name=persulfate", "station=A3", true}, {"name=au-etch", "station=A1", false}};
+
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+    const struct bath_answer *a =
+        ASK_THERE(NULL, rows[i].bath, rows[i].bath, rows[i].station, "volume=1L", NULL);
+
+    CHECK_CASE("%s at %s", rows[i].bath, rows[i].station);
+    REQUIRE(a != NULL);
+    if (rows[i].refused)
+      check_no_amounts(a);
+    else
+      CHECK_INT(a->state, BATH_NO_RECIPE);
+  }
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -489,6 +513,7 @@ int main(int argc, char **argv)
   RUN(pellets_give_most_of_their_heat);
   RUN(a_vessel_is_not_refused_for_heat_that_is_not_known);
   RUN(a_refusal_names_the_key_and_the_way_out);
+  RUN(a_bath_without_a_recipe_is_held_against_a_stations_words_too);
   arena_release(&arena);
   return check_end();
 }

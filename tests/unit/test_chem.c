@@ -357,6 +357,33 @@ static void a_basis_has_its_key(void)
   CHECK_STR(chem_basis_key(CHEM_SUITE), "suite");
 }
 
+/* Each rate is of a bath of the one table, and what has no rates is not marked as having some. */
+static void a_baths_name_means_one_mixture_to_all_who_ask(void)
+{
+  static const char *const tables[] = {"etch_rates", "etch_laws"};
+  const struct chem_table *baths = chem_table("baths", &arena);
+
+  for (int i = 0; i < baths->row_count; i++) {
+    CHECK_CASE("%s", chem_cell(baths, i, "id"));
+    CHECK_INT(chem_bath_row(baths, chem_cell(baths, i, "id")), i);
+    CHECK_INT(chem_bath_row(baths, chem_cell(baths, i, "name")), i);
+  }
+  for (size_t k = 0; k < sizeof tables / sizeof *tables; k++) {
+    const struct chem_table *t = chem_table(tables[k], &arena);
+
+    for (int row = 0; row < t->row_count; row++) {
+      int bath = chem_bath_row(baths, chem_cell(t, row, "bath"));
+
+      CHECK_CASE("%s: %s", tables[k], chem_cell(t, row, "bath"));
+      CHECK(bath >= 0 && *chem_cell(baths, bath, "rates"));
+    }
+  }
+  CHECK_INT(chem_baths_called(baths, "BOE").count, 3); /* bhf-5, bhf-6, bhf-10: which? */
+  CHECK_INT(chem_bath_row(baths, "boe"), -1);
+  CHECK_INT(chem_bath_row(baths, "Standard_clean-1"), chem_bath_row(baths, "sc-1"));
+  CHECK_INT(chem_baths_called(baths, "nothing such").count, 0);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -380,6 +407,7 @@ int main(int argc, char **argv)
   RUN(beyond_its_range_a_density_is_not_known);
   RUN(vapour_pressures_are_as_the_pocket_guide_prints_them);
   RUN(far_from_its_range_a_vapour_pressure_is_not_known);
+  RUN(a_baths_name_means_one_mixture_to_all_who_ask);
   arena_release(&arena);
   return check_end();
 }

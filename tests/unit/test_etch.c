@@ -18,12 +18,12 @@ static void every_bath_is_found_by_its_id_and_by_its_parts(void)
       {"bhf-5", "5 nh4f-40 + 1 hf-49"},
       {"bhf-5", "2 hf-49 + 10 nh4f-40"}, /* order and scale do not matter: the parts are named */
       {"bhf-10", "10 nh4f-40 + 1 hf-49"},
-      {"al-16-1-1-2", "2 water + 16 h3po4-85 + 1 hno3-70 + 1 acetic-acid-99.8"},
+      {"al-etch", "2 water + 16 h3po4-85 + 1 hno3-70 + 1 acetic-acid-99.8"},
       {"aqua-regia", "3 hcl-37 + 1 hno3-70"},
       {"ti-20-1-1", "20 water + 1 h2o2-30 + 1 hf-49"},
       {"si-iso", "126 hno3-70 + 60 water + 5 nh4f-40"},
-      {"h3po4-85", "h3po4-85"},
-      {"h3po4-85", "hot phosphoric"},
+      {"h3po4-hot", "h3po4-85"},
+      {"h3po4-hot", "hot phosphoric"},
       {"hf-water", "hf-49"},
       {"hf-water", "50 water + 1 hf-49"},
   };

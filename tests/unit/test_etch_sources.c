@@ -248,7 +248,7 @@ static void the_list_is_there_for_programs_too(void)
   buf_init(&out, 1 << 20);
   etch_list_json(chem, &out);
   CHECK(strstr(out.text, "\"schema\": \"inward.etch_list.1\"") != NULL);
-  CHECK(strstr(out.text, "\"id\": \"koh\"") != NULL);
+  CHECK(strstr(out.text, "\"id\": \"koh-water\"") != NULL);
   CHECK(strstr(out.text, "\"si-110\"") != NULL); /* by a form only */
   buf_release(&out);
 }
