@@ -32,10 +32,13 @@ int cli_print(int argc, char **argv);
 int cli_schema(int argc, char **argv);
 int cli_serve(int argc, char **argv);
 int cli_bath(int argc, char **argv);
+int cli_baths(int argc, char **argv);
+int cli_stock(int argc, char **argv);
 int cli_stop(int argc, char **argv);
 int cli_take(int argc, char **argv);
 int cli_vapour(int argc, char **argv);
 int cli_walk(int argc, char **argv);
+int cli_waste(int argc, char **argv);
 int cli_watch(int argc, char **argv);
 
 /* Prints what a verb has to say and returns its status; 3, and nothing of a text that

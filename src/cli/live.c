@@ -8,9 +8,12 @@
 #include <string.h>
 
 static const struct cli_verb verbs[] = {
+    {"baths", "baths of the day", cli_baths, NULL},
     {"past", "the record", cli_past, NULL},
     {"serve", "the board", cli_serve, NULL},
+    {"stock", "what stands in cabinets and out of them", cli_stock, NULL},
     {"take", "a table into the record", cli_take, NULL},
+    {"waste", "waste containers", cli_waste, NULL},
     {"watch", "what turns, as it turns", cli_watch, NULL},
     {NULL, NULL, NULL, NULL},
 };

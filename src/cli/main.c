@@ -17,6 +17,7 @@ static const struct cli_verb verbs[] = {
     {"air", "steady air: state, headroom, which sash to lower, every pressure and flow", cli_air,
      NULL},
     {"bath", "how a bath is made: parts, order, heat, what it holds", cli_bath, NULL},
+    {"baths", "baths of the day: what stands in which tank, what is due; told there", NULL, live},
     {"calc", "any single formula of the formula table", cli_calc, NULL},
     {"check", "every fault of a suite file, in one pass", cli_check, NULL},
     {"diff", "what differs between two suites, and what that changes in the air", cli_diff, NULL},
@@ -31,6 +32,8 @@ static const struct cli_verb verbs[] = {
     {"print", "cards and mark sheets for the wall, as PDF", NULL, papers},
     {"schema", "the suite file's manual, or its JSON Schema", cli_schema, NULL},
     {"serve", "the board, on http://127.0.0.1:8470", NULL, live},
+    {"stock", "how much stands in cabinets and out of them, against the house's limits", NULL,
+     live},
     {"stop", "a planned stop: who is affected, what may stay open", cli_stop, NULL},
     {"take", "an e-mailed table into the record", NULL, live},
     {"vapor", "the same as vapour", cli_vapour, NULL},
@@ -38,6 +41,8 @@ static const struct cli_verb verbs[] = {
      NULL},
     {"walk", "the walk test: what instruments will read, predicted; compared afterwards", NULL,
      papers},
+    {"waste", "waste containers: what is in them, how full, until when, what may go in", NULL,
+     live},
     {"watch", "what turns, a line each as it turns; or the live answer once", NULL, live},
 };
 

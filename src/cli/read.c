@@ -2,6 +2,7 @@
 
 #include "chem/chem.h"
 #include "cli/zone.h"
+#include "wet/wet.h"
 
 #include <errno.h>
 #include <stdint.h>
@@ -219,6 +220,15 @@ enum err_code cli_reading_feeds(struct cli_reading *reading, struct err *err)
 
 /* ---- its chemicals file ---- */
 
+static bool names_fit(struct cli_reading *reading)
+{
+  const struct chem *chem = chem_read(&reading->arena);
+
+  return chem_names_fit(chem, reading->chemicals, &reading->complaints) &&
+         wet_names_fit(chem_with(chem, reading->chemicals, &reading->arena), reading->chemicals,
+                       &reading->complaints);
+}
+
 static enum err_code read_chemicals(struct cli_reading *reading, const struct facility *facility,
                                     const char *suite, struct err *err)
 {
@@ -228,8 +238,7 @@ static enum err_code read_chemicals(struct cli_reading *reading, const struct fa
   if (code != ERR_OK)
     return code;
   reading->chemicals = chemicals_read(facility, &reading->chemicals_text, &reading->complaints);
-  if (!reading->chemicals ||
-      chem_names_fit(chem_read(&reading->arena), reading->chemicals, &reading->complaints))
+  if (!reading->chemicals || names_fit(reading))
     return ERR_OK;
   chemicals_free(reading->chemicals);
   reading->chemicals = NULL;

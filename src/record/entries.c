@@ -23,7 +23,9 @@ static const char *const kind_names[RECORD_KIND_COUNT] = {[RECORD_EVENT] = "even
                                                           [RECORD_PRINTED] = "printed",
                                                           [RECORD_ANSWERED] = "answered",
                                                           [RECORD_CONFIRMED] = "confirmed",
-                                                          [RECORD_REFUTED] = "refuted"};
+                                                          [RECORD_REFUTED] = "refuted",
+                                                          [RECORD_BATH] = "bath",
+                                                          [RECORD_WASTE] = "waste"};
 
 const char *record_kind_name(enum record_kind kind)
 {

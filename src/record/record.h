@@ -141,6 +141,8 @@ enum record_kind {
   RECORD_ANSWERED, /* a person answered what was asked at a station (src/errand) */
   RECORD_CONFIRMED, /* what looked like a fault was one: by whom, in what words; detail: kind, part */
   RECORD_REFUTED,   /* it was none, or another */
+  RECORD_BATH,      /* what a person did at a tank; detail: src/wet */
+  RECORD_WASTE,     /* and at a waste container */
   RECORD_KIND_COUNT
 };
 const char *record_kind_name(enum record_kind kind); /* "withdrawn" */

@@ -163,7 +163,7 @@ function begin(): void {
   const hand = view.inputs.filter((i) => byId(view.sources, i.source)?.kind === 'hand');
   put('point', options(view.inputs.map((i) => [i.point, `${i.of || 'suite'} ${i.what}${i.over ? ` over ${i.over}` : ''}`])));
   put('about', options([['', 'all'], ...parts]));
-  put('kind', options([['', 'all'], ...['event', ...kinds, 'shelved', 'unshelved', 'confirmed', 'refuted', 'taken', 'settings'].map((k): [string, string] => [k, k])]));
+  put('kind', options([['', 'all'], ...['event', ...kinds, 'shelved', 'unshelved', 'confirmed', 'refuted', 'bath', 'waste', 'taken', 'settings'].map((k): [string, string] => [k, k])]));
   put('entry-kind', options(kinds.map((k) => [k, k])));
   put('entry-about', options([['', 'the suite'], ...parts]));
   put('hand-point', options(hand.map((i) => [i.point, `${i.of || 'suite'} ${i.what}`])));
