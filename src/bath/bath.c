@@ -226,7 +226,8 @@ const struct bath_answer *bath_answer(const struct bath_place *place,
                           .kin = "",
                           .meets = "",
                           .mixture = "",
-                          .not_for = ""};
+                          .not_for = "",
+                          .told_K = NAN};
   if (work(w) != ERR_OK || bath_together(w) != ERR_OK)
     return NULL;
   bath_foremost(w);

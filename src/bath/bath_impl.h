@@ -19,7 +19,9 @@ struct bath_work {
   bool fixed_amounts;  /* the parts are as given; else they are scaled */
   const char *not_for; /* the station's `chemistry:`, where it names nothing of the bath; or "" */
   struct bath_lines shown; /* the procedures that let amounts be shown; told of no refusal */
-  bool reacts;             /* a procedure lets parts meet that change one another */
+  double told_K;           /* how hot this kind gets as its source prints; NaN */
+  const char *told_from;
+  bool reacts; /* a procedure lets parts meet that change one another */
 };
 
 const char *bath_words(struct bath_work *w, const char *fmt, ...) PRINTF_LIKE(2, 3);
@@ -49,8 +51,10 @@ NODISCARD enum err_code bath_target_read(struct bath_work *w, const char *key, c
 NODISCARD enum err_code bath_named(struct bath_work *w);
 /* "spm": the row of data/baths.csv; -1: none */
 int bath_named_row(struct bath_work *w, const char *text);
-/* Parts that are those of this row, within the setting as-named, become the bath of that name. */
-bool bath_becomes(struct bath_work *w, int row);
+bool bath_is_own(const struct bath_work *w, const char *name); /* a bath of the suite's own */
+/* Parts that are those of the bath of that name, the suite's own before the tables', within the setting
+ * as-named, become it. */
+bool bath_becomes(struct bath_work *w, const char *name);
 /* The cautions, fill and keeping of a row for a bath of the suite's own. */
 void bath_cautions_of(struct bath_work *w, int row);
 

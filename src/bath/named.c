@@ -151,18 +151,22 @@ static enum err_code to_target(struct bath_work *w, const char *target)
   return code;
 }
 
-static const struct chemicals_bath *own_bath(const struct bath_work *w)
+static const struct chemicals_bath *own_bath(const struct bath_work *w, const char *name)
 {
   const struct chemicals *own = w->place->own;
 
   for (int i = 0; own && i < own->bath_count; i++)
-    if (strcasecmp(own->baths[i].part.id, w->request->name) == 0)
+    if (strcasecmp(own->baths[i].part.id, name) == 0)
       return &own->baths[i];
   return NULL;
 }
 
-/* A bath of the suite's own goes before the tables, and says so. */
-static enum err_code take_own(struct bath_work *w, const struct chemicals_bath *bath)
+bool bath_is_own(const struct bath_work *w, const char *name)
+{
+  return own_bath(w, name) != NULL;
+}
+
+static void describe_own(struct bath_work *w, const struct chemicals_bath *bath)
 {
   struct bath_answer *a = w->answer;
 
@@ -174,11 +178,22 @@ static enum err_code take_own(struct bath_work *w, const struct chemicals_bath *
     a->life = bath_words(w, "%.3g h, the suite's own figure", bath->life_s / 3600);
   bath_line(&a->sources, bath_words(w, "recipe: the suite's own (%s)%s%s", w->place->own->file,
                                     bath->source ? ": " : "", bath->source ? bath->source : ""));
+}
+
+static enum err_code add_own(struct bath_work *w, const struct chemicals_bath *bath)
+{
   for (int i = 0; i < bath->part_count; i++)
     if (bath_add_part(w, "part", bath->parts[i].of,
                       bath_words(w, "%.17g", bath->parts[i].volume_ratio)) != ERR_OK)
       return ERR_INPUT;
-  return bath_scale(w);
+  return ERR_OK;
+}
+
+/* A bath of the suite's own goes before the tables, and says so. */
+static enum err_code take_own(struct bath_work *w, const struct chemicals_bath *bath)
+{
+  describe_own(w, bath);
+  return add_own(w, bath) == ERR_OK ? bath_scale(w) : ERR_INPUT;
 }
 
 /* ---- a procedure's bath, asked for by its parts ---- */
@@ -204,29 +219,47 @@ static const struct bath_part *same_part(const struct bath_work *recipe, const s
   return NULL;
 }
 
-bool bath_becomes(struct bath_work *w, int row)
+/* The same parts in the same shares as those of the recipe. */
+static bool is_recipe(struct bath_work *w, const struct bath_work *recipe)
 {
-  const struct chem_table *t = chem_table("baths", w->arena);
   double within_ratio = bath_setting(w, "as-named", "share", UNITS_SHARE), scale = NAN;
-  struct bath_answer answer = {.id = chem_cell(t, row, "id"),
-                               .temperature_K = w->answer->temperature_K};
-  struct err err = {0};
-  struct bath_work recipe = *w;
 
-  recipe.answer = &answer;
-  recipe.err = &err;
-  recipe.part_count = 0;
-  if (add_rows(&recipe) != ERR_OK || recipe.part_count != w->part_count)
+  if (recipe->part_count != w->part_count)
     return false;
   for (int i = 0; i < w->part_count; i++) {
-    const struct bath_part *same = same_part(&recipe, &w->parts[i], within_ratio);
+    const struct bath_part *same = same_part(recipe, &w->parts[i], within_ratio);
     double here = same ? w->parts[i].mass_kg / same->mass_kg : (double)NAN;
 
     scale = i == 0 ? here : scale;
     if (!is_near(here, scale, within_ratio))
       return false;
   }
-  take_row(w, t, row);
+  return true;
+}
+
+bool bath_becomes(struct bath_work *w, const char *name)
+{
+  const struct chem_table *t = chem_table("baths", w->arena);
+  const struct chemicals_bath *own = own_bath(w, name);
+  int row = own ? -1 : bath_named_row(w, name);
+  struct bath_answer answer = {.id = own       ? own->part.id
+                                     : row < 0 ? name
+                                               : chem_cell(t, row, "id"),
+                               .temperature_K = w->answer->temperature_K};
+  struct err err = {0};
+  struct bath_work recipe = *w;
+
+  if (!own && row < 0)
+    return false;
+  recipe.answer = &answer;
+  recipe.err = &err;
+  recipe.part_count = 0;
+  if ((own ? add_own(&recipe, own) : add_rows(&recipe)) != ERR_OK || !is_recipe(w, &recipe))
+    return false;
+  if (own)
+    describe_own(w, own);
+  else
+    take_row(w, t, row);
   return true;
 }
 
@@ -245,7 +278,7 @@ void bath_cautions_of(struct bath_work *w, int row)
 enum err_code bath_named(struct bath_work *w)
 {
   const struct chem_table *t = chem_table("baths", w->arena);
-  const struct chemicals_bath *own = own_bath(w);
+  const struct chemicals_bath *own = own_bath(w, w->request->name);
 
   if (own)
     return take_own(w, own);

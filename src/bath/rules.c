@@ -328,11 +328,11 @@ static void rule_reactions(struct bath_work *w)
  */
 static bool is_its_bath(struct bath_work *w, const struct chemicals_procedure *p, const char *kind)
 {
-  int row = bath_named_row(w, p->bath);
+  int row = bath_is_own(w, p->bath) ? -1 : bath_named_row(w, p->bath);
   const char *id = row < 0 ? p->bath : chem_cell(chem_table("baths", w->arena), row, "id");
 
-  if (!w->answer->id && row >= 0)
-    (void)bath_becomes(w, row);
+  if (!w->answer->id)
+    (void)bath_becomes(w, p->bath);
   if (w->answer->id && strcasecmp(w->answer->id, id) == 0) {
     row = bath_named_row(w, kind);
     if (row >= 0)
@@ -352,6 +352,17 @@ static bool is_its_bath(struct bath_work *w, const struct chemicals_procedure *p
   return false;
 }
 
+/* Parts that are those of a bath of the house, which a procedure of this station names, are that bath. */
+static void find_own(struct bath_work *w)
+{
+  const struct chemicals *own = w->place->own;
+  int station = station_index(w);
+
+  for (int i = 0; own && station >= 0 && i < own->procedure_count && !w->answer->id; i++)
+    if (names_station(&own->procedures[i], station) && bath_is_own(w, own->procedures[i].bath))
+      (void)bath_becomes(w, own->procedures[i].bath);
+}
+
 static void rule_kin(struct bath_work *w)
 {
   const struct chem_table *t = chem_table("bath_kin", w->arena);
@@ -360,6 +371,9 @@ static void rule_kin(struct bath_work *w)
   if (row < 0)
     return;
 
+  if (w->answer->state == BATH_MADE)
+    find_own(w);
+
   const struct chemicals_procedure *p = procedure_of(w, chem_cell(t, row, "id"));
 
   if (w->answer->state == BATH_NO_RECIPE) {
@@ -367,6 +381,8 @@ static void rule_kin(struct bath_work *w)
     return;
   }
   w->mixture = chem_cell(t, row, "mixture");
+  w->told_K = chem_cell_si(t, row, "reaches", UNITS_TEMPERATURE);
+  w->told_from = chem_cell(t, row, "reaches_from");
   if (!p)
     refuse_kin(w, t, row);
   else if (within_procedure(w, chem_cell_si(t, row, "peroxide", UNITS_MASS_FRACTION), p) &&

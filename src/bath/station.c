@@ -35,6 +35,28 @@ static bool names_bath(const struct bath_work *w, const char *word)
   return false;
 }
 
+/* What the card says of vessels is understood: the list of vessels is held against it. */
+static void say_vessels(struct bath_work *w, const struct facility_station *station,
+                        struct chem_not_here *found)
+{
+  const char **left = ARENA_ARRAY(w->arena, const char *, (size_t)found->unread_count + 1);
+  const char *said = "";
+  int count = 0;
+
+  BUG_IF(!left);
+  for (int i = 0; i < found->unread_count; i++)
+    if (chem_not_here_of_vessels(found->unread[i], w->arena))
+      said = bath_words(w, "%s%s%s", said, *said ? "; " : "", found->unread[i]);
+    else
+      left[count++] = found->unread[i];
+  found->unread = left;
+  found->unread_count = count;
+  if (*said)
+    bath_line(&w->answer->place,
+              bath_words(w, "of vessels the suite's file says of %s: not here: %s",
+                         station->part.id, said));
+}
+
 static void refuse_not_here(struct bath_work *w, const char *why)
 {
   bath_refuse(w, why,
@@ -58,6 +80,7 @@ void bath_not_here(struct bath_work *w)
     if (names_bath(w, found.unread[i]))
       refuse_not_here(w, bath_words(w, "not here: the suite's file lists for %s: %s",
                                     station->part.id, found.unread[i]));
+  say_vessels(w, station, &found);
   if (found.unread_count > 0)
     bath_line(&w->answer->place, chem_not_here_unread_words(&found, station, w->arena));
 }

@@ -150,14 +150,17 @@ static bool heat_unknown(const struct bath_answer *a)
   return a->heat.mixes && !passes_boiling(a) && (!a->heat.complete || isnan(a->heat.high_K));
 }
 
-/* The hottest that is said of it: in use, or mixed at once. */
-static double hottest_K(const struct bath_answer *a)
+/* The hottest that is said of it: in use, mixed at once, or as its source prints it. */
+static double hottest_K(const struct bath_work *w)
 {
+  const struct bath_answer *a = w->answer;
   double K = a->temperature_K;
 
-  if (passes_boiling(a))
+  if (passes_boiling(a) && isnan(w->told_K))
     return INFINITY;
-  if (!heat_unknown(a) && isfinite(a->heat.high_K))
+  if (passes_boiling(a))
+    K = fmax(fmax(K, w->told_K), isfinite(a->heat.boiling_K) ? a->heat.boiling_K : 0);
+  else if (!heat_unknown(a) && isfinite(a->heat.high_K))
     K += fmax(a->heat.high_K, 0);
   return isfinite(a->use_to_K) ? fmax(K, a->use_to_K) : K;
 }
@@ -165,11 +168,15 @@ static double hottest_K(const struct bath_answer *a)
 /* "go above 100 °C, how far is not known"; "reach 64 °C". */
 static const char *hottest_words(struct bath_work *w)
 {
-  double K = hottest_K(w->answer);
+  double K = hottest_K(w);
 
-  return isfinite(K) ? bath_words(w, "reach %.0f \u00b0C", K - 273.15)
-                     : bath_words(w, "go above %.0f \u00b0C, how far is not known",
-                                  w->answer->heat.boiling_K - 273.15);
+  if (!isfinite(K))
+    return bath_words(w, "go above %.0f \u00b0C, how far is not known",
+                      w->answer->heat.boiling_K - 273.15);
+  return passes_boiling(w->answer)
+             ? bath_words(w, "reach %.0f \u00b0C (%s); whether it goes higher is not known",
+                          K - 273.15, w->told_from)
+             : bath_words(w, "reach %.0f \u00b0C", K - 273.15);
 }
 
 /* A material that stands the liquid, but of which nothing is listed as hot as that. */
@@ -178,14 +185,23 @@ static bool too_hot(const struct meet_vessel *v, double K)
   return v->rating != MEET_REFUSED && isfinite(v->most_K) && v->most_K < K - 0.01;
 }
 
+/* The station's own word against this material; NULL: none that is understood. */
+static const char *not_here(struct bath_work *w, const struct meet_vessel *v)
+{
+  const struct facility *f = w->place->facility;
+  int station = f && w->answer->station ? facility_station_find(f, w->answer->station) : -1;
+
+  return station < 0 ? NULL : chem_not_here_material(&f->stations[station], v->id, w->arena);
+}
+
 static void list_rated(struct bath_work *w, const struct meet_vessel *vessels, int count,
                        enum meet_rating rating, const char *heading)
 {
-  double K = hottest_K(w->answer);
+  double K = hottest_K(w);
   const char *list = "";
 
   for (int i = 0; i < count; i++)
-    if (vessels[i].rating == rating && !too_hot(&vessels[i], K))
+    if (vessels[i].rating == rating && !too_hot(&vessels[i], K) && !not_here(w, &vessels[i]))
       list = rating == MEET_LISTED || !*vessels[i].why
                  ? bath_words(w, "%s%s%s", list, *list ? "; " : "", vessels[i].name)
                  : bath_words(w, "%s%s%s (%s)", list, *list ? "; " : "", vessels[i].name,
@@ -196,24 +212,33 @@ static void list_rated(struct bath_work *w, const struct meet_vessel *vessels, i
 
 static void list_too_hot(struct bath_work *w, const struct meet_vessel *vessels, int count)
 {
-  double K = hottest_K(w->answer);
+  double K = hottest_K(w);
   const char *list = "";
 
   for (int i = 0; i < count; i++)
-    if (too_hot(&vessels[i], K))
+    if (too_hot(&vessels[i], K) && !not_here(w, &vessels[i]))
       list = bath_words(w, "%s%s%s above %.0f \u00b0C", list, *list ? "; " : "", vessels[i].name,
                         vessels[i].most_K - 273.15);
   if (*list)
     bath_line(&w->answer->vessels, bath_words(w, "it may %s; not known so hot, ask the maker: %s",
                                               hottest_words(w), list));
+  else if (passes_boiling(w->answer))
+    bath_line(&w->answer->vessels, bath_words(w, "it may %s", hottest_words(w)));
   if (heat_unknown(w->answer))
     bath_line(&w->answer->unknown,
               "which vessel stands the heat of mixing: how hot it gets is not known");
 }
 
-/* What a material with a highest temperature cannot be compared with. */
+/* What a material with a highest temperature cannot be compared with, or can and is not sure. */
 static const char *how_hot(struct bath_work *w, const struct meet_vessel *v)
 {
+  const char *shortly = isfinite(v->short_K)
+                            ? bath_words(w, ", for a short time %.0f \u00b0C", v->short_K - 273.15)
+                            : "";
+
+  if (passes_boiling(w->answer) && isfinite(v->most_K))
+    return bath_words(w, "; the material's own table ends at %.0f \u00b0C%s; this bath may %s",
+                      v->most_K - 273.15, shortly, hottest_words(w));
   if (!heat_unknown(w->answer))
     return "";
   return isfinite(v->most_K)
@@ -223,31 +248,56 @@ static const char *how_hot(struct bath_work *w, const struct meet_vessel *v)
              : "; how hot this bath gets is not known";
 }
 
-static enum err_code asked_vessel(struct bath_work *w, const struct meet_vessel *vessels, int count)
+static void list_not_here(struct bath_work *w, const struct meet_vessel *vessels, int count)
 {
-  const char *wanted = w->request->vessel, *ids = "";
-  double K = hottest_K(w->answer);
+  const char *list = "";
+
+  for (int i = 0; i < count; i++)
+    if (not_here(w, &vessels[i]))
+      list = bath_words(w, "%s%s%s (%s)", list, *list ? "; " : "", vessels[i].name,
+                        not_here(w, &vessels[i]));
+  if (*list)
+    bath_line(&w->answer->vessels,
+              bath_words(w, "not here, by the suite's file of %s: %s", w->answer->station, list));
+}
+
+static void judge_vessel(struct bath_work *w, const struct meet_vessel *v)
+{
+  const char *word = not_here(w, v);
+
+  if (word)
+    bath_refuse(w,
+                bath_words(w, "not here: the suite's file lists for %s: %s (vessel of %s)",
+                           w->answer->station, word, v->name),
+                "a vessel that the station's list does not name: ask without --vessel for the "
+                "list");
+  else if (v->rating == MEET_REFUSED)
+    bath_refuse(w, bath_words(w, "vessel of %s: %s", v->name, v->why),
+                "a vessel of a material that stands it: ask without --vessel for the list");
+  else if (too_hot(v, hottest_K(w)))
+    bath_refuse(w,
+                bath_words(w, "vessel of %s: not known above %.0f \u00b0C, and this bath may %s",
+                           v->name, v->most_K - 273.15, hottest_words(w)),
+                "a vessel that its maker's chart lists so hot: ask without --vessel for the list");
+  else
+    bath_line(&w->answer->vessels,
+              bath_words(w, "asked for: %s, %s%s%s%s", v->name, meet_rating_word(v->rating),
+                         *v->why ? ": " : "", v->why, how_hot(w, v)));
+}
+
+static enum err_code asked_vessel(struct bath_work *w, const struct meet_facts *facts,
+                                  const struct meet_vessel *vessels, int count)
+{
+  const char *wanted = w->request->vessel, *id = wanted ? meet_material_id(facts, wanted) : NULL;
+  const char *ids = "";
 
   if (!wanted)
     return ERR_OK;
   for (int i = 0; i < count; i++) {
     ids = bath_words(w, "%s%s%s", ids, *ids ? ", " : "", vessels[i].id);
-    if (strcmp(vessels[i].id, wanted) != 0)
+    if (!id || strcmp(vessels[i].id, id) != 0)
       continue;
-    if (vessels[i].rating == MEET_REFUSED)
-      bath_refuse(w, bath_words(w, "vessel of %s: %s", vessels[i].name, vessels[i].why),
-                  "a vessel of a material that stands it: ask without --vessel for the list");
-    else if (too_hot(&vessels[i], K))
-      bath_refuse(
-          w,
-          bath_words(w, "vessel of %s: not known above %.0f \u00b0C, and this bath may %s",
-                     vessels[i].name, vessels[i].most_K - 273.15, hottest_words(w)),
-          "a vessel that its maker's chart lists so hot: ask without --vessel for the list");
-    else
-      bath_line(&w->answer->vessels,
-                bath_words(w, "asked for: %s, %s%s%s%s", vessels[i].name,
-                           meet_rating_word(vessels[i].rating), *vessels[i].why ? ": " : "",
-                           vessels[i].why, how_hot(w, &vessels[i])));
+    judge_vessel(w, &vessels[i]);
     return ERR_OK;
   }
   return err_set(w->err, ERR_INPUT, "vessel '%.30s': not a material of the table; known: %.140s",
@@ -270,10 +320,11 @@ static enum err_code look_at_vessels(struct bath_work *w, const struct meet_fact
 
   const struct meet_vessel *vessels =
       meet_vessels(facts, parts, parts_count, NAN, &count, w->arena);
-  enum err_code code = asked_vessel(w, vessels, count);
+  enum err_code code = asked_vessel(w, facts, vessels, count);
 
   if (code != ERR_OK || w->answer->state != BATH_MADE)
     return code;
+  list_not_here(w, vessels, count);
   list_rated(w, vessels, count, MEET_REFUSED, "never in");
   list_too_hot(w, vessels, count);
   list_rated(w, vessels, count, MEET_LIMITED, "limited in");

@@ -200,6 +200,11 @@ struct chem_not_here {
 struct chem_not_here chem_not_here(const struct chem *chem, const struct facility_station *station,
                                    const struct chem_substance *const *substances, int count,
                                    struct arena *arena);
+/* Whether all words of an entry name materials of vessels. */
+bool chem_not_here_of_vessels(const char *entry, struct arena *arena);
+/* The entry of `not here:` that names a vessel's material (an id of data/vessels.csv); NULL: none does. */
+const char *chem_not_here_material(const struct facility_station *station, const char *material,
+                                   struct arena *arena);
 /* "not here: the suite's file lists for A1: organics (Acetone)"; "" where there is no hit. */
 const char *chem_not_here_words(const struct chem_not_here *found,
                                 const struct facility_station *station, struct arena *arena);

@@ -109,6 +109,17 @@ static int row_of(const struct asked *a, const char *word)
 
 /* ---- a word ---- */
 
+/* Of a vessel's material alone: who does not ask about vessels reads it themselves. */
+static bool is_of_vessels(const struct asked *a, int row)
+{
+  static const char *const others[] = {"groups", "substances", "hazards", "together"};
+
+  for (size_t i = 0; i < sizeof others / sizeof *others; i++)
+    if (*chem_cell(a->table, row, others[i]))
+      return false;
+  return *chem_cell(a->table, row, "materials");
+}
+
 /* The substance that a word names, or NULL; whether the word is understood at all. */
 static const struct chem_substance *named_by(const struct asked *a, const char *word,
                                              struct chem_origin *of, bool *understood)
@@ -117,7 +128,7 @@ static const struct chem_substance *named_by(const struct asked *a, const char *
   const struct chem_substance *s = stock ? stock->substance : chem_find(a->chem, word);
   int row = row_of(a, word);
 
-  *understood = row >= 0 || s;
+  *understood = (row >= 0 && !is_of_vessels(a, row)) || s;
   if (row >= 0) {
     *of = chem_cell_origin(a->table, row);
     return named_by_row(a, row);
@@ -209,6 +220,35 @@ struct chem_not_here chem_not_here(const struct chem *chem, const struct facilit
   found.hits = hits;
   found.unread = unread;
   return found;
+}
+
+/* ---- vessels ---- */
+
+bool chem_not_here_of_vessels(const char *entry, struct arena *arena)
+{
+  const struct asked asked = {.table = chem_table("not_here_words", arena)};
+  char word[WORD_MOST];
+
+  for (const char *at = entry; next_word(&at, word);)
+    if (row_of(&asked, word) < 0 || !is_of_vessels(&asked, row_of(&asked, word)))
+      return false;
+  return true;
+}
+
+const char *chem_not_here_material(const struct facility_station *station, const char *material,
+                                   struct arena *arena)
+{
+  const struct asked asked = {.table = chem_table("not_here_words", arena)};
+  char word[WORD_MOST];
+
+  for (int i = 0; i < station->card.not_here_count; i++)
+    for (const char *at = station->card.not_here[i]; next_word(&at, word);) {
+      int row = row_of(&asked, word);
+
+      if (row >= 0 && in_list(chem_cell(asked.table, row, "materials"), ";", material))
+        return station->card.not_here[i];
+    }
+  return NULL;
 }
 
 /* ---- in words ---- */

@@ -371,6 +371,7 @@ static void read_vessels(struct meet_facts *facts, struct arena *arena)
     m->name = chem_cell(t, row, "name");
     m->aliases = meet_words(chem_cell(t, row, "aliases"), ";", &m->alias_count, arena);
     m->most_K = chem_cell_si(t, row, "most", UNITS_TEMPERATURE);
+    m->short_K = chem_cell_si(t, row, "short", UNITS_TEMPERATURE);
     m->of = chem_cell_origin(t, row);
   }
   facts->materials = all;
@@ -498,6 +499,13 @@ const struct meet_named *meet_find_named(const struct meet_facts *facts, const c
       return n;
   }
   return NULL;
+}
+
+const char *meet_material_id(const struct meet_facts *facts, const char *text)
+{
+  const struct meet_material *m = meet_find_material(facts, text);
+
+  return m ? m->id : NULL;
 }
 
 const struct meet_material *meet_find_material(const struct meet_facts *facts, const char *text)

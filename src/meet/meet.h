@@ -88,7 +88,11 @@ struct meet_vessel {
   double most_K;   /* the least of the limits that apply; NaN: the tables give none */
   const char *why; /* "dissolved by hydrofluoric acid and fluorides" */
   struct chem_origin of;
+  double short_K; /* of the material by itself, for a short time, as its makers print; NaN */
 };
+
+/* The id of a vessel's material by its id, name or alias ("borosilicate": glass); NULL: none. */
+const char *meet_material_id(const struct meet_facts *facts, const char *text);
 
 /*
  * Every material of the table for that liquid at that temperature (NaN: not said), in the table's

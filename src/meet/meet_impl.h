@@ -47,7 +47,7 @@ struct meet_material { /* a row of vessels.csv */
   const char *id, *name;
   int alias_count;
   const char *const *aliases;
-  double most_K;
+  double most_K, short_K;
   struct chem_origin of;
 };
 

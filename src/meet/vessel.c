@@ -36,7 +36,8 @@ static bool is_graver(const struct meet_vessel *a, const struct meet_vessel *b)
 static struct meet_vessel apply(const struct meet_material *m, const struct meet_stands *row,
                                 double at_K, struct arena *arena)
 {
-  struct meet_vessel out = {m->id, m->name, row->rating, row->most_K, row->say, row->of};
+  struct meet_vessel out = {m->id,    m->name, row->rating, row->most_K,
+                            row->say, row->of, m->short_K};
 
   if (row->rating != MEET_REFUSED && !isnan(row->most_K) && !isnan(at_K) && at_K > row->most_K) {
     bool known = row->rating == MEET_LIMITED;
@@ -79,7 +80,8 @@ static struct meet_vessel not_listed(const struct meet_material *m, const char *
                               MEET_NOT_LISTED,
                               m->most_K,
                               arena_printf(arena, "The table of materials has no row for %s", what),
-                              {CHEM_MEMORY, "", "data/materials.csv", ""}};
+                              {CHEM_MEMORY, "", "data/materials.csv", ""},
+                              m->short_K};
 }
 
 /* The material's own limit, for what its rows allow. */

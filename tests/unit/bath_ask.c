@@ -74,7 +74,9 @@ static const char suite[] =
     "  A2: {kind: wet bench, room: Wet, main: Acid, flow: {two-state: {parked: 620 "
     "m3/h, work: 1560 m3/h}}, not here: [HF, bases]}\n"
     "  A3: {kind: wet bench, room: Wet, main: Acid, flow: {two-state: {parked: 620 "
-    "m3/h, work: 1560 m3/h}}, not here: [oxidisers, closed bottles]}\n";
+    "m3/h, work: 1560 m3/h}}, not here: [oxidisers, closed bottles]}\n"
+    "  A4: {kind: wet bench, room: Wet, main: Acid, flow: {two-state: {parked: 620 "
+    "m3/h, work: 1560 m3/h}}, not here: [glass of any kind, metal parts]}\n";
 
 const struct bath_answer *ask_pairs_there(const struct chemicals *own, const char *first,
                                           const char *const *pairs)

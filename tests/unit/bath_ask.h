@@ -9,7 +9,8 @@
 #define ASK_THERE(own, first, ...) ask_pairs_there(own, first, (const char *const[]){__VA_ARGS__})
 void bath_ask_begin(struct arena *of, const struct chem *facts);
 const struct bath_answer *ask_pairs(const char *first, const char *const *pairs);
-/* In a small suite with the stations A1 (acid), A2 (not here: HF, bases) and A3 (not here: oxidisers). */
+/* In a small suite with the stations A1 (acid), A2 (not here: HF, bases), A3 (not here: oxidisers) and A4 (not here:
+ * glass of any kind, metal parts). */
 const struct bath_answer *ask_pairs_there(const struct chemicals *own, const char *first,
                                           const char *const *pairs);
 /* At A1, where a procedure WP-07 (at most 2 L, peroxide below 31 wt%) names this bath. */
