@@ -19,6 +19,7 @@ struct cli_verb {
 int cli_air(int argc, char **argv);
 int cli_calc(int argc, char **argv);
 int cli_check(int argc, char **argv);
+int cli_the_day(int argc, char **argv);
 int cli_diff(int argc, char **argv);
 int cli_etch(int argc, char **argv);
 int cli_export(int argc, char **argv);

@@ -20,6 +20,7 @@ static const struct cli_verb verbs[] = {
     {"baths", "baths of the day: what stands in which tank, what is due; told there", NULL, live},
     {"calc", "any single formula of the formula table", cli_calc, NULL},
     {"check", "every fault of a suite file, in one pass", cli_check, NULL},
+    {"day", "will the air last today: busy quarter hours, the one booking to move", NULL, live},
     {"diff", "what differs between two suites, and what that changes in the air", cli_diff, NULL},
     {"etch", "how long must it etch, what else it takes, how long the bath lasts", cli_etch, NULL},
     {"export", "the trial page in one file, with suite and engine inside", cli_export, NULL},

@@ -360,6 +360,17 @@ static void check_files(struct reader *reader, const struct record *files)
   }
 }
 
+static void check_day(struct reader *reader, const struct record *day)
+{
+  const struct value *path = day ? record_given(day, KEY_day_bookings) : NULL;
+
+  if (path && !reader_stays_inside(path->text))
+    AT(reader, day, path, "'%s' leads out of the suite's folder; give a relative path inside it",
+       tree_shown(reader->work, path->text));
+  if (day && record_si(day, KEY_day_to) <= record_si(day, KEY_day_from))
+    AT(reader, day, record_value(day, KEY_day_to), "'to' must be later in the day than 'from'");
+}
+
 static void check_zone(struct reader *reader, const struct record *site)
 {
   const struct value *zone = site ? record_given(site, KEY_site_zone) : NULL;
@@ -436,5 +447,6 @@ void reader_check(struct reader *reader, const struct record *sections)
   check_shared_fans(reader, sections);
   check_files(reader, record_inner(sections, KEY_sections_files));
   check_zone(reader, record_inner(sections, KEY_sections_site));
+  check_day(reader, record_inner(sections, KEY_sections_day));
   reader_check_sealed(reader, sections);
 }

@@ -374,6 +374,17 @@ struct facility_walk {
   const int *displays; /* fans as they are; a supply i as -1 - i */
 };
 
+/* ---- the day: bookings, and what people do of them where the record does not tell ---- */
+
+struct facility_day {
+  const char *bookings; /* relative to the suite's folder, or NULL */
+  double comes_ratio, up_ratio, together_ratio;
+  double late_s, late_spread_s, over_s, over_spread_s;
+  int cases_least;
+  double back_s, from_s, to_s, within_s, clean_down_s;
+  const char *source; /* of these figures */
+};
+
 /* ---- what the figures are worth ---- */
 
 /* Kinds of figures, as `doubts` in the file names them. */
@@ -458,6 +469,7 @@ struct facility {
   double met_tolerance_Pa; /* a keep counts as met within this */
   struct facility_glass_rules glass;
   struct facility_walk walk;
+  struct facility_day day;
 
   int criterion_count, room_count, junction_count, leak_count, door_count, duct_count, fan_count,
       exhaust_count, main_count, supply_count, station_count, scene_count;

@@ -155,7 +155,7 @@ bool reader_stays_inside(const char *path);
 /* ---- sealed.c ---- */
 void reader_check_sealed(struct reader *reader, const struct record *sections);
 
-/* ---- build.c, build_plant.c, build_scenes.c, build_walk.c ---- */
+/* ---- build.c, build_plant.c, build_scenes.c, build_walk.c, build_day.c ---- */
 struct build {
   struct reader *reader;
   struct facility *facility; /* memory from its arena */
@@ -176,6 +176,7 @@ struct facility_resistance build_resistance(const struct record *record); /* NUL
 struct facility_leak_law build_leak_law(const struct record *record);     /* NULL: none */
 void build_glass(struct build *b, const struct record *rules);
 void build_walk(struct build *b, const struct record *walk);              /* NULL: all by default */
+void build_day(struct build *b, const struct record *day);                /* the same */
 void build_plant(struct build *b, const struct record *sections);
 void build_stations(struct build *b, const struct value *from);
 void build_scenes(struct build *b, const struct value *from);

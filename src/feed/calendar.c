@@ -31,6 +31,7 @@ struct reading {
   struct arena *arena;
   struct complaints *complaints;
   const struct facility_text *text;
+  struct calendar_places places;
   icaltimezone *zone;
   time_t from_s, to_s;
   struct event *events;
@@ -50,22 +51,6 @@ struct reading {
 static pthread_mutex_t library = PTHREAD_MUTEX_INITIALIZER;
 
 /* ---- faults ---- */
-
-static int line_of(const struct reading *r, const char *uid)
-{
-  static const char word[] = "UID:";
-  const char *line = r->text->bytes;
-
-  for (int number = 1; line && *uid; number++) {
-    if (strncmp(line, word, sizeof word - 1) == 0 &&
-        strncmp(line + sizeof word - 1, uid, strlen(uid)) == 0)
-      return number;
-    line = strchr(line, '\n');
-    if (line)
-      line++;
-  }
-  return 0;
-}
 
 static bool refuse(struct reading *r, int line, const char *what)
 {
@@ -89,7 +74,8 @@ static void complain(struct reading *r, const struct event *event, const char *f
   va_start(args, fmt);
   vsnprintf(said, sizeof said, fmt, args);
   va_end(args);
-  complaints_add(r->complaints, (struct place){r->text->file, line_of(r, event->uid), 1}, 0,
+  complaints_add(r->complaints,
+                 (struct place){r->text->file, calendar_line(&r->places, event->uid), 1}, 0,
                  "event '%.60s': %s", summary ? summary : event->uid, said);
 }
 
@@ -193,13 +179,16 @@ static void add_booking(struct reading *r, time_t start_s, time_t end_s)
 
   struct feed_booking *b = &r->bookings[r->booking_count];
 
-  *b = (struct feed_booking){.uid = r->event->uid,
-                             .start_ms = (int64_t)start_s * 1000,
-                             .end_ms = (int64_t)end_s * 1000,
-                             .all_day = r->all_day,
-                             .summary = text_of(r, icalcomponent_get_summary(r->event->component)),
-                             .location =
-                                 text_of(r, icalcomponent_get_location(r->event->component))};
+  *b =
+      (struct feed_booking){.uid = r->event->uid,
+                            .start_ms = (int64_t)start_s * 1000,
+                            .end_ms = (int64_t)end_s * 1000,
+                            .all_day = r->all_day,
+                            .summary = text_of(r, icalcomponent_get_summary(r->event->component)),
+                            .location = text_of(r, icalcomponent_get_location(r->event->component)),
+                            .who = calendar_who(r->event->component, r->arena),
+                            .category = calendar_category(r->event->component, r->arena),
+                            .line = calendar_line(&r->places, r->event->uid)};
   if (b->summary && b->location)
     r->booking_count++;
   else
@@ -476,6 +465,8 @@ bool feed_calendar(const struct facility_text *text, const struct feed_window *w
   if (!copy || !r.events || !r.bookings)
     return refuse(&r, 0, "it does not fit into memory");
   memcpy(copy, text->bytes, text->size);
+  if (!calendar_find_places(copy, arena, &r.places))
+    return refuse(&r, 0, "it does not fit into memory");
   why = calendar_shape(&own, &line);
   if (why)
     return refuse(&r, line, why);

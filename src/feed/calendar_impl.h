@@ -17,4 +17,22 @@ double calendar_steps(const struct icalrecurrencetype *rule, time_t start_s, tim
 /* Are the rules of a VTIMEZONE those of a zone: yearly, and few? */
 bool calendar_zone_fits(icalcomponent *zone);
 
+/* calendar_words.c: what an event says besides its times. */
+
+/* Lines of a text that begin with "UID:", to find an event's place. */
+struct calendar_places {
+  int count;
+  struct calendar_place {
+    const char *uid; /* not terminated */
+    size_t size;
+    int line;
+  } * list; /* by uid, then by line */
+};
+/* False when the arena has no room. */
+bool calendar_find_places(const char *text, struct arena *arena, struct calendar_places *out);
+int calendar_line(const struct calendar_places *places, const char *uid); /* 0: none */
+/* The first attendee, else the organizer: the name said of it, else its address.  "": none. */
+const char *calendar_who(icalcomponent *event, struct arena *arena);
+const char *calendar_category(icalcomponent *event, struct arena *arena);
+
 #endif

@@ -109,8 +109,11 @@ double calendar_steps(const struct icalrecurrencetype *rule, time_t start_s, tim
   default:
     return huge;
   }
-  /* A day that never comes (30 February) is looked for until the library's last year, 2582. */
-  if (days || months)
+  /* A day that never comes (30 February) is looked for until the library's last year, 2582; a month alone
+   * comes within two years, unless most days are passed over. */
+  if (months && !days && interval <= 28)
+    span_s += 2 * 365.0 * DAY_S;
+  else if (days || months)
     span_s += 600 * 365.0 * DAY_S / (each_s > DAY_S ? 12 : 1);
   return (span_s / each_s / interval + 2) * of_each * in_a_day;
 }

@@ -153,6 +153,9 @@ struct feed_booking {
   int64_t start_ms, end_ms;
   bool all_day;                   /* written as days: whole days of the calendar's zone */
   const char *summary, *location; /* "" where it says none */
+  const char *who;                /* the first attendee, else the organizer: name, else address */
+  const char *category;           /* the first of CATEGORIES */
+  int line;                       /* of the first event of that uid in the text; 0: not known */
 };
 
 struct feed_booking_sink {

@@ -18,7 +18,8 @@ struct formula_group {
 
 extern const struct formula_group formula_air, formula_processes, formula_leaks, formula_buoyancy,
     formula_doors, formula_ducts, formula_duct_sizes, formula_fans, formula_dampers, formula_rooms,
-    formula_stations, formula_heat, formula_solutions, formula_vapours, formula_etching;
+    formula_stations, formula_heat, formula_solutions, formula_vapours, formula_etching,
+    formula_use;
 
 #define CAUTIOUS_GROUP_OF(title, caution, rows)                                                    \
   {                                                                                                \

@@ -5,9 +5,10 @@
 #include <string.h>
 
 static const struct formula_group *const groups[] = {
-    &formula_air,      &formula_processes, &formula_heat,       &formula_leaks,   &formula_doors,
-    &formula_buoyancy, &formula_ducts,     &formula_duct_sizes, &formula_fans,    &formula_dampers,
-    &formula_rooms,    &formula_stations,  &formula_solutions,  &formula_vapours, &formula_etching,
+    &formula_air,       &formula_processes, &formula_heat,    &formula_leaks,
+    &formula_doors,     &formula_buoyancy,  &formula_ducts,   &formula_duct_sizes,
+    &formula_fans,      &formula_dampers,   &formula_rooms,   &formula_stations,
+    &formula_solutions, &formula_vapours,   &formula_etching, &formula_use,
 };
 enum { GROUP_COUNT = sizeof groups / sizeof groups[0] };
 

@@ -5,6 +5,7 @@
 #include "alarm/alarm.h"
 #include "base/buf.h"
 #include "base/when.h"
+#include "day/day.h"
 #include "energy/energy.h"
 #include "incident/incident.h"
 #include "record/record.h"
@@ -95,6 +96,13 @@ void past_timeline_text(const struct past_place *place, const struct past_timeli
                         int most, struct buf *out);
 void past_timeline_json(const struct past_place *place, const struct past_timeline *timeline,
                         struct buf *out); /* inward.timeline.1 */
+
+/* ---- uses: when sashes were up, for the habits of src/day ---- */
+
+/* Of every station whose sash some point tells: each stretch up, and each that is not known.  ERR_LIMIT
+ * when they do not fit. */
+NODISCARD enum err_code past_uses_ask(const struct past_place *place, const struct past_span *span,
+                                      struct arena *arena, struct day_uses *out, struct err *err);
 
 /* ---- plot: a point over a span, in rows side by side ---- */
 

@@ -1,0 +1,165 @@
+/* inward day SUITE: will the air last today? */
+#include "cli/cli.h"
+
+#include "cli/day_site.h"
+#include "cli/write.h"
+#include "cli/zone.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const char help[] =
+    "usage: inward day SUITE [--date DAY] [--bookings FILE]... [--record FILE] [--move ID=10:30]\n"
+    "                  [--write FILE.ics|FILE.csv] [--names] [--with OVERLAY] [--json]\n\n"
+    "Will the air last today? Which quarter hours are busy, how likely the air runs short in them by the\n"
+    "real model, what does not fit together, and the one booking to move. It is not a place to book.\n\n"
+    "  --date DAY      2026-12-01; today unless given\n"
+    "  --bookings FILE a calendar (.ics), a table (.csv), or a folder of them; may be given again. Without it\n"
+    "                  the folder that the suite's 'day' names, else that of the feeds file's calendar\n"
+    "  --columns LIST  of a table: \"station=Where,start=From,end=To,who=Person,family=Chemistry,id=No\"\n"
+    "  --pattern P     of a table's times: \"DD.MM.YYYY hh:mm\"; ISO unless given\n"
+    "  --record FILE   what people did before: arrivals, overrun, no-shows, openings, like days\n"
+    "  --move ID=10:30 a trial: that booking of the day then instead\n"
+    "  --write FILE    the day's bookings as a calendar or a table, by the ending; with --move as moved\n"
+    "  --names         who and what, too: off by default\n"
+    "  --with OVERLAY, --json\n\n"
+    "Exit: 0 no quarter hour is likely short; 1 one is, or a conflict, or not known; 2 bad input, in which\n"
+    "case the rest is answered all the same where it can be; 3 could not.\n"
+    "example: inward day examples/quillmere/suite.yaml --date 2026-12-01\n";
+
+struct request {
+  struct cli_day_site site;
+  struct cli_day_asked asked;
+  const char *write;
+  const char *overlays[CLI_OVERLAYS_MAX];
+  int overlay_count;
+  bool json, help;
+};
+
+static enum err_code take_value(struct request *r, const char *option, const char *value,
+                                struct err *err)
+{
+  const struct {
+    const char *option, **place;
+  } options[] = {{"--date", &r->asked.date},      {"--move", &r->asked.move},
+                 {"--record", &r->site.record},   {"--columns", &r->site.columns},
+                 {"--pattern", &r->site.pattern}, {"--write", &r->write}};
+
+  if (strcmp(option, "--with") == 0)
+    return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
+  if (strcmp(option, "--bookings") == 0) {
+    if (r->site.given_count == CLI_DAY_FILES_MOST)
+      return err_set(err, ERR_USAGE, "at most %d --bookings", CLI_DAY_FILES_MOST);
+    r->site.given[r->site.given_count++] = value;
+    return ERR_OK;
+  }
+  for (size_t i = 0; i < sizeof options / sizeof *options; i++)
+    if (strcmp(option, options[i].option) == 0) {
+      *options[i].place = value;
+      return ERR_OK;
+    }
+  return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
+}
+
+static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
+{
+  for (int i = 0; i < argc; i++) {
+    const char *word = argv[i];
+    enum err_code code = ERR_OK;
+
+    if (strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0)
+      r->help = true;
+    else if (strcmp(word, "--json") == 0)
+      r->json = true;
+    else if (strcmp(word, "--names") == 0)
+      r->asked.names = true;
+    else if (word[0] != '-' && !r->site.suite)
+      r->site.suite = word;
+    else if (word[0] != '-')
+      code = err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", word);
+    else if (i + 1 == argc)
+      code = err_set(err, ERR_USAGE, "option '%.40s' wants a value", word);
+    else
+      code = take_value(r, word, argv[++i], err);
+    if (code != ERR_OK)
+      return code;
+  }
+  if (!r->site.suite && !r->help)
+    return err_set(err, ERR_USAGE, "which suite? inward day SUITE");
+  return ERR_OK;
+}
+
+static enum err_code write_bookings(const struct request *r, const struct cli_day *day,
+                                    struct err *err)
+{
+  size_t length = strlen(r->write);
+  struct buf out;
+
+  buf_init(&out, 64 << 20);
+  if (length > 4 && strcmp(r->write + length - 4, ".ics") == 0)
+    day_write_calendar(r->site.facility, &day->answer->day, r->asked.names, cli_now_ms(), &out);
+  else
+    day_write_table(r->site.facility, r->site.zone, &day->answer->day, r->asked.names, &out);
+  enum err_code code = out.full ? err_set(err, ERR_LIMIT, "more bookings than are written")
+                                : cli_write_file(r->write, out.text, out.used, false, err);
+
+  buf_release(&out);
+  return code;
+}
+
+static int show(const struct request *r, const struct cli_day *day)
+{
+  struct buf out;
+
+  buf_init(&out, 64 << 20);
+  fputs(day->faults.text, stderr);
+  if (r->json)
+    day_json(day->answer, &day->said, r->asked.names, &out);
+  else
+    day_text(day->answer, &day->said, r->asked.names, &out);
+  int status = cli_show(&out, day->said.fault_count > 0       ? 2
+                              : day_needs_person(day->answer) ? 1
+                                                              : 0);
+
+  buf_release(&out);
+  return status;
+}
+
+static int answer(struct request *r, struct err *err)
+{
+  struct cli_day day = {0};
+  int status = 2;
+
+  if (cli_day_open(&r->site, err) == ERR_OK) {
+    if (cli_day_ask(&r->site, &r->asked, &day, err) == ERR_OK &&
+        (!r->write || write_bookings(r, &day, err) == ERR_OK))
+      status = show(r, &day);
+    else if (day.faults.text)
+      fputs(day.faults.text, stderr);
+    cli_day_release(&day);
+  }
+  cli_day_close(&r->site);
+  return err->code ? err_exit_status(err->code) : status;
+}
+
+int cli_the_day(int argc, char **argv)
+{
+  struct request r = {0};
+  struct err err = {0};
+  int status = 2;
+
+  if (read_request(argc, argv, &r, &err) == ERR_OK) {
+    if (r.help) {
+      fputs(help, stdout);
+      return 0;
+    }
+    struct facility *facility = cli_load(r.site.suite, r.overlays, r.overlay_count, &err);
+
+    r.site.facility = facility;
+    status = facility ? answer(&r, &err) : err.code ? err_exit_status(err.code) : 2;
+    facility_free(facility);
+  }
+  if (err.text[0])
+    fprintf(stderr, "inward day: %s\n", err.text);
+  return status;
+}

@@ -1,0 +1,50 @@
+#ifndef CLI_DAY_SITE_H
+#define CLI_DAY_SITE_H
+
+#include "cli/read.h"
+#include "day/day.h"
+
+/*
+ * A suite with its bookings and its record, asked for a day: by `inward day`, and by the board, which so
+ * answers the same bytes.  Files are read anew for each answer.  One thread at a time.
+ */
+enum { CLI_DAY_FILES_MOST = 64 };
+
+struct cli_day_site {
+  const struct facility *facility;
+  const char *suite;                     /* its path */
+  const char *record;                    /* NULL: none */
+  const char *given[CLI_DAY_FILES_MOST]; /* --bookings: files and folders */
+  int given_count;
+  const char *columns, *pattern; /* of tables */
+  struct feeds *feeds;           /* NULL: the suite names none */
+  const struct when_zone *zone;
+  struct day_air *air;
+  struct arena arena;
+};
+/* Reads the feeds file, which may name the folder.  ERR_INPUT with an empty err: its faults are printed.
+ * Close in every case. */
+NODISCARD enum err_code cli_day_open(struct cli_day_site *site, struct err *err);
+void cli_day_close(struct cli_day_site *site);
+
+struct cli_day_asked {
+  const char *date; /* "2026-12-01"; NULL: today */
+  const char *move; /* "id=10:30"; NULL: none */
+  bool names;
+};
+/* All that an answer is made of; lives in `arena`, which must not run out. */
+struct cli_day {
+  struct arena arena;
+  struct day_bookings bookings;
+  struct day_said said;
+  struct day_habits habits;
+  struct day_request request;
+  struct day_answer *answer;
+  struct buf faults; /* with their lines, for a terminal */
+};
+/* ERR_INPUT, ERR_IO, ERR_LIMIT.  Release in every case. */
+NODISCARD enum err_code cli_day_ask(struct cli_day_site *site, const struct cli_day_asked *asked,
+                                    struct cli_day *out, struct err *err);
+void cli_day_release(struct cli_day *day);
+
+#endif
