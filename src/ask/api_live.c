@@ -57,6 +57,21 @@ static const struct api_live rows[] = {
      "Says that something which looks like a fault was one, or was none; it stays, and counts for its "
      "kind.",
      "", "finding_body", "entered"},
+    {"/api/baths", "get", "baths",
+     "Which bath stands in which tank, and what is due, by what people told: `inward baths --json`. "
+     "409 where nothing is kept.",
+     "wet_at", NULL, "baths"},
+    {"/api/waste", "get", "waste",
+     "Which waste containers stand where, what is in them, until when: `inward waste --json`. 409 where "
+     "nothing is kept.",
+     "wet_at", NULL, "waste"},
+    {"/api/waste-may", "get", "waste_may",
+     "May these go into that container, by all it ever held: `inward waste --may --json`.",
+     "wet_container|wet_what|wet_at", NULL, "waste_may"},
+    {"/api/told", "post", "told",
+     "What a person did at a tank or a waste container. 409: it does not fit what was told before, or "
+     "must not go in; `anyway` where it is so all the same. `note`: a person is needed.",
+     "", "told_body", "entered"},
     {"/api/webhook/{source}", "post", "webhook",
      "Takes a message of a source that posts, as it would come over MQTT. Authorization: Bearer and "
      "the source's word.",
@@ -77,6 +92,10 @@ static const struct api_live of_chemistry[] = {
     {"/api/meet", "get", "meet",
      "May these stand or be poured together: `inward meet --json`. Four verdicts, none a clearance.",
      "meet_thing|meet_held|meet_place|meet_vessel|meet_at|meet_station", NULL, "meet"},
+    {"/api/stock", "get", "stock",
+     "How much stands in cabinets and out of them, against the limits of the house: `inward stock "
+     "--json`. Never a clearance.",
+     "", NULL, "stock"},
     {"/api/etch", "get", "etch",
      "How long a film must etch by published rates, the suite's own first; what else it takes, and how "
      "long the bath lasts.",
@@ -101,6 +120,12 @@ static const struct parameter {
   const char *key, *name, *in, *type, *doc, *example;
   bool required;
 } parameters[] = {
+    {"wet_at", "at", "query", "string",
+     "As of this moment, ISO 8601; without an offset: the suite's zone. Without it: now.",
+     "2026-10-24T12:00", false},
+    {"wet_container", "container", "query", "string", "As people named it.", "W-3", true},
+    {"wet_what", "what", "query", "string", "A substance, bottle or bath; once each, at most 4.",
+     "acetone", true},
     {"bath_name", "name", "query", "string", "A standard bath.", "sc-1", false},
     {"bath_of", "of", "query", "string", "A substance, where it is told by strength.", "hf", false},
     {"bath_to", "to", "query", "string", "How strong: wt% or mol/L; of several hf=5wt%, once each.",

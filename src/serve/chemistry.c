@@ -51,6 +51,14 @@ void chemistry_free(struct chemistry *chemistry)
   free(chemistry);
 }
 
+struct wet_place chemistry_place(const struct chemistry *chemistry)
+{
+  return (struct wet_place){.facility = chemistry->facility,
+                            .own = chemistry->own,
+                            .chem = chemistry->chem,
+                            .meet = chemistry->meet};
+}
+
 static enum err_code get_etch(const struct chemistry *c, const struct query *query,
                               struct arena *arena, struct buf *out, struct err *err)
 {

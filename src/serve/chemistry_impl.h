@@ -4,6 +4,7 @@
 #include "base/buf.h"
 #include "facility/chemicals.h"
 #include "serve/serve.h"
+#include "wet/wet.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -25,5 +26,8 @@ bool chemistry_knows(const char *path); /* all are read with GET */
 /* 200, or the status of a refusal; `out` holds the JSON. */
 int chemistry_get(const struct chemistry *chemistry, const char *path, const char *search,
                   size_t size, struct buf *out);
+
+/* Suite and tables, for others; zone and moment are theirs to say. */
+struct wet_place chemistry_place(const struct chemistry *chemistry);
 
 #endif

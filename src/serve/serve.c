@@ -7,6 +7,7 @@
 #include "serve/route_impl.h"
 #include "serve/sheets_impl.h"
 #include "serve/stream_impl.h"
+#include "serve/wet_impl.h"
 #include "serve/why_impl.h"
 
 #include <microhttpd.h>
@@ -212,6 +213,7 @@ static const char *method_of(const char *path)
 {
   const char *takes = chemistry_knows(path) ? "GET" : lists_method(path);
 
+  takes = takes ? takes : wet_method(path);
   return takes ? takes : live_method(path);
 }
 
@@ -219,11 +221,15 @@ static const char *method_of(const char *path)
  * nothing connected. */
 static bool is_for_nobody(const struct server *server, const char *path, bool takes_post)
 {
-  return !server->live.given && !chemistry_knows(path) && (takes_post || !lists_method(path));
+  if (server->live.given || chemistry_knows(path))
+    return false;
+  return wet_method(path) ? wet_needs_record(path) : takes_post || !lists_method(path);
 }
 
 static int posted(struct server *server, const struct live_post *post, struct buf *out)
 {
+  if (wet_method(post->path))
+    return wet_post(&server->live, server->chemistry, &take_worker(server)->reader, post, out);
   return lists_method(post->path) ? lists_post(&server->live, post, out)
                                   : live_post(&server->live, post, out);
 }
@@ -234,6 +240,8 @@ static int got(struct server *server, const char *path, const char *search, stru
 
   if (chemistry_knows(path))
     return chemistry_get(server->chemistry, path, search, strlen(search), out);
+  if (wet_method(path))
+    return wet_get(&server->live, server->chemistry, reader, path, search, out);
   return lists_method(path) ? lists_get(&server->live, reader, path, search, strlen(search), out)
                             : live_get(&server->live, reader, path, search, strlen(search), out);
 }

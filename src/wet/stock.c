@@ -222,6 +222,7 @@ void wet_stock_json(const struct wet_stock *stock, struct buf *out)
   emit_object(&json, NULL);
   emit_text(&json, "schema", "inward.stock.1");
   emit_text(&json, "suite", place->facility->name);
+  emit_text(&json, "label", place->facility->label);
   emit_text(&json, "suite_sha256", place->facility->sha256);
   emit_text(&json, "chemicals_sha256", place->own ? place->own->sha256 : NULL);
   emit_text(&json, "caution", foot);

@@ -169,6 +169,7 @@ const char *wet_told_words(const struct wet_told *told, struct arena *arena)
 void wet_head_json(struct emit *json, const struct wet_place *place, const struct wet_past *past)
 {
   emit_text(json, "suite", place->facility->name);
+  emit_text(json, "label", place->facility->label);
   emit_text(json, "suite_sha256", place->facility->sha256);
   emit_text(json, "chemicals_sha256", place->own ? place->own->sha256 : NULL);
   when_emit(json, "now", place->now_ms);
