@@ -10,7 +10,7 @@ static const struct {
 } pages[] = {
     {"/", "/page.html"},           {"/air", "/page.html"},          {"/wall", "/wall.html"},
     {"/station", "/station.html"}, {"/stations", "/stations.html"}, {"/record", "/record.html"},
-    {"/tell", "/tell.html"},       {"/bath", "/bath.html"},
+    {"/tell", "/tell.html"},       {"/bath", "/bath.html"},         {"/baths", "/baths.html"},
 };
 
 static const char station_folder[] = "/station/";

@@ -161,9 +161,8 @@ static void judge_level(struct folding *f)
                         "is set (%s)",
                         wet_quantity(t->level_m3, UNITS_VOLUME, f->arena),
                         wet_quantity(t->tank->least_m3, UNITS_VOLUME, f->arena), t->tank->source));
-  if (!isnan(t->tank->least_m3) && isnan(t->level_m3))
-    wet_line(&t->notes, t->level ? "how much was topped up was not told: read its level anew"
-                                 : "its level was not read");
+  if (!isnan(t->tank->least_m3) && t->level && isnan(t->level_m3))
+    wet_line(&t->notes, "how much was topped up was not told: read its level anew");
 }
 
 static void judge_band(struct folding *f)

@@ -189,8 +189,7 @@ static void judge_fill(struct filling *f)
   if (c->closed || isnan(most))
     return;
   if (isnan(c->fill_high_ratio))
-    wet_line(&c->notes, arena_printf(f->arena, "how full it is, is not known: %s. Read it",
-                                     c->fill_why ? c->fill_why : "it was not read"));
+    worse(c, WET_DUE, arena_printf(f->arena, "read how full it is: %s", c->fill_why));
   else if (c->fill_low_ratio >= most)
     worse(c, WET_DUE, arena_printf(f->arena, "full: close it and begin another; %s", set));
   else if (c->fill_high_ratio >= most)

@@ -27,7 +27,8 @@ static const char *where(const struct wet_place *place, const struct wet_contain
 static const char *fill_words(const struct wet_container *c, struct arena *arena)
 {
   if (isnan(c->fill_high_ratio))
-    return "how full: not known";
+    return arena_printf(arena, "how full: not known%s%s", c->fill_why ? ", " : "",
+                        c->fill_why ? c->fill_why : "");
   if (c->fill_high_ratio - c->fill_low_ratio < 0.005)
     return arena_printf(arena, "%.0f %% full by what was told", c->fill_high_ratio * 100);
   return arena_printf(arena, "%.0f to %.0f %% full by what was told", c->fill_low_ratio * 100,

@@ -285,3 +285,31 @@ export const bath = {
   askMeet: 'the safety officer, and who wrote the procedure',
   ours: 'Of this house', usual: 'Usual baths', noStation: 'not said',
 };
+
+// ---- baths of the day, waste, stock ----
+export const wet = {
+  state: { empty: 'EMPTY', stands: 'STANDS', due: 'DUE', not_known: 'NOT KNOWN' } as Record<string, string>,
+  due: (ids: string) => `DUE: ${ids}`, unknown: (ids: string) => `NOT KNOWN: ${ids}`, nothingDue: 'NOTHING THAT IS SET IS DUE, BY WHAT WAS TOLD',
+  unread: (n: number) => `${n} entries cannot be read: what they told is not known.`,
+  entry: (n: number) => `entry ${n}`, notKnown: 'not known', notRead: 'not read', notTold: 'how much was not told',
+  heads: { began: 'poured', wafers: 'wafers', reads: '°C read', level: 'level', topped: 'topped up with' },
+  poured: (at: string, ago: string) => `${at}, ${ago} ago`, found: (at: string) => `not known; found ${at}`, ago: (span: string) => `${span} ago`,
+  wafers: (n: number, most: number | null, known: boolean) => `${n}${known ? '' : ' told since it was found'}${most === null ? '' : `, at most ${most}`}`,
+  next: (at: string, span: string) => `Next ${at}, in ${span}:`, left: (span: string, at: string) => `${span} left, until ${at}:`,
+  drain: 'Drain:', toDrain: 'to its drain', into: (id: string) => `into ${id}`, where: 'where it goes', more: 'More', what: 'of what: hf-49, al-etch', whatHint: 'hf-49', litresOf: 'litres',
+  act: { made: 'Poured fresh', madeAgain: 'Poured fresh again', found: 'It stood there already', wafers: '+ wafers', temperature: '°C read', level: 'L level read', dumped: 'Emptied', topped: 'Topped up', may: 'May it?', added: 'Added', fill: 'Full to there',
+    closed: 'Full: closed for good', collected: 'Collected' },
+  said: (act: string, id: string, amount: string, what: string, into: string): string => ({ made: `${id}: poured fresh.`, found: `${id}: found standing; since when is not known.`, wafers: `${id}: ${amount} wafers.`, temperature: `${id} reads ${amount}.`,
+    level: `${id}: ${amount}.`, dumped: `${id}: emptied ${into ? `into ${into}` : 'to its drain'}.`, topped: `${id}: topped up with ${what} ${amount}.`, opened: `${id}: begun.`, added: `${id}: ${what} ${amount}.`, fill: `${id}: ${amount}.`,
+    closed: `${id}: full, closed for good.`, collected: `${id}: collected.` })[act] ?? id,
+  undo: 'Take it back', undone: (n: string) => `Entry ${n} was taken back: it does not count. It stays in the record.`, notWritten: 'Not written down:', anyway: 'It was so: write it down anyway', anywaySaid: 'Written down anyway.',
+  againSaid: 'Written down.', sendAgain: 'Send it again (it counts once)', maybe: 'The board did not answer: it is not known whether it was written down.', whoFirst: 'who tells? Fill it in above.',
+  silent: 'The board does not answer: what stands here is old. Write on paper, and look at the tanks.', cannot: 'Nothing can be told or shown here:',
+  noneHere: 'The chemicals file names no tank at this station.', noContainers: 'No container stands here by what was told; one that nobody told of is not here.', noStream: 'stream not known', allStations: 'all stations',
+  fill: (low: number, high: number) => low === high ? `${low} % full, by what was told` : `${low} to ${high} % full, by what was told`, fillNot: 'How full: not known.', most: (percent: number) => `at most ${percent} %`, howFull: 'how full it is',
+  shares: ['empty', 'a quarter', 'a third', 'half', 'two thirds', 'three quarters', 'full'], outOf: (id: string) => ` out of ${id}`,
+  cap: (vented: boolean, material: string) => `${material}, cap ${vented ? 'vented' : 'not told vented'}.`, takes: (list: string) => `Takes: ${list}.`, never: (list: string) => `Never: ${list}.`,
+  may: (what: string, id: string) => `${what} into ${id}:`, categories: (list: string) => `category ${list}`, counted: (day: string) => `counted ${day}`,
+  says: { exceeds: 'EXCEEDS', 'may exceed': 'MAY EXCEED', 'not a clearance': 'counted: not a clearance' } as Record<string, string>,
+  stockHeads: ['where', 'flammable liquids', 'stands there', 'at most', '', ''], noStores: 'The chemicals file names no stores: how much stands where is not known.',
+};

@@ -66,12 +66,12 @@ test('where nothing is connected every live address says so, in its own form', a
     assert.match(page.headers.get('content-type'), /^text\/html/);
     assert.match(await page.text(), why);
   }
-  for (const path of ['/api/live', '/api/entries', '/api/stream', '/api/tell']) {
+  for (const path of ['/api/live', '/api/entries', '/api/stream', '/api/tell', '/api/baths', '/api/waste', '/api/waste-may']) {
     const { status, body } = await get('test', path);
     assert.equal(status, 404, path);
     assert.match(body.error, why);
   }
-  for (const path of ['/api/incident', '/api/entry', '/api/hand', '/api/errand', '/api/finding', '/api/stopped', '/api/printed', '/api/webhook/x']) {
+  for (const path of ['/api/incident', '/api/entry', '/api/hand', '/api/errand', '/api/finding', '/api/stopped', '/api/printed', '/api/told', '/api/webhook/x']) {
     const reply = await fetch(at(path), { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: '{"incident": "odour"}' });
     assert.equal(reply.status, 409, path);
     assert.match((await reply.json()).error, why);
@@ -100,6 +100,35 @@ for (const [server, path, query] of questions)
     assert.equal(status, 200, JSON.stringify(body));
     assert.deepEqual(faults(path, status, body), []);
   });
+
+test('baths and waste have the shape the API file says, with what people told in them', async () => {
+  const tell = async (body) => {
+    const reply = await fetch(`${servers.live.url.replace(/\/$/, '')}/api/told`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ who: 'E. Test', ...body }) });
+    const said = await reply.json();
+    assert.deepEqual(faults('/api/told', reply.status, said, 'post'), []);
+    assert.equal(reply.status, 200, JSON.stringify(said));
+    assert.deepEqual(faultsOf('#/components/schemas/told_body', { who: 'E. Test', ...body }), []);
+  };
+  await tell({ act: 'made', tank: 'T-1' });
+  await tell({ act: 'topped', tank: 'T-1', what: 'h2o2-30', amount: 'about 0.5 L', tap: 'a' });
+  await tell({ act: 'found', tank: 'T-3' });
+  await tell({ act: 'opened', container: 'W-1', stream: 'acid-metal' });
+  await tell({ act: 'added', container: 'W-1', what: 'al-etch', amount: '1 L' });
+  await tell({ act: 'closed', container: 'W-1' });
+  await tell({ act: 'found', container: 'W-2', stream: 'solvent' });
+  for (const [path, query] of [['/api/baths', ''], ['/api/waste', ''], ['/api/waste-may', 'container=W-1&what=acetone'], ['/api/stock', ''], ['/api/entries', 'kind=bath']]) {
+    const { status, body } = await get('live', path, query);
+    assert.equal(status, 200, JSON.stringify(body));
+    assert.deepEqual(faults(path, status, body), []);
+  }
+  for (const [path, query] of [['/api/baths', 'x=1'], ['/api/baths', 'at=tomorrow'], ['/api/waste-may', ''], ['/api/stock', 'at=now']]) {
+    const { status, body } = await get('live', path, query);
+    assert.equal(status, 400, JSON.stringify(body));
+    assert.deepEqual(faults(path, status, body), []);
+  }
+  assert.equal((await get('quillmere', '/api/baths')).status, 409);
+  assert.equal((await get('paper', '/api/stock')).status, 200);
+});
 
 // What chemistry answers: the bytes of the verb, in the shape the API file says.
 for (const [path, query, args] of [
