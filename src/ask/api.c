@@ -7,8 +7,8 @@
 
 #include <string.h>
 
-#define LEVELS                             "ample|near_limit|short|not_known"
-#define WET_STATES                         "empty|stands|due|not_known"
+#define LEVELS     "ample|near_limit|short|not_known"
+#define WET_STATES "empty|stands|due|not_known"
 #define ACTS                                                                                       \
   "made|found|topped|wafers|temperature|level|dumped|opened|added|fill|closed|collected|taken-back"
 #define MEETING                            "never|unknown|only by written procedure|nothing listed: not a clearance"
