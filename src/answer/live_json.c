@@ -5,14 +5,6 @@
 #include <math.h>
 #include <string.h>
 
-static void texts(struct emit *j, const char *key, const char *const *list, int count)
-{
-  emit_array(j, key);
-  for (int i = 0; i < count; i++)
-    emit_text(j, NULL, list[i]);
-  emit_close(j);
-}
-
 static double seconds_between(int64_t from_ms, int64_t to_ms)
 {
   return from_ms == INT64_MIN ? (double)NAN : (double)(to_ms - from_ms) * 1e-3;
@@ -346,7 +338,7 @@ static void state_json(struct emit *j, const struct answer_live *live,
   when_emit(j, "since", live->since_ms);
   emit_number_if(j, "since_s", live->since_ms != INT64_MIN,
                  seconds_between(live->since_ms, live->belief->now_ms));
-  texts(j, "reasons", verdict->reasons, verdict->reason_count);
+  emit_texts(j, "reasons", verdict->reasons, verdict->reason_count);
 }
 
 static void record_json(struct emit *j, const struct answer_live *live)
@@ -428,7 +420,7 @@ void answer_live_json(const struct answer_live *live, struct buf *out)
   alarms_json(&j, live);
   stopped_json(&j, live);
   not_known_json(&j, live, &verdict);
-  texts(&j, "assumed", live->belief->assumed, live->belief->assumed_count);
+  emit_texts(&j, "assumed", live->belief->assumed, live->belief->assumed_count);
   emit_array(&j, "pools");
   for (int i = 0; i < live->facility->main_count + live->facility->supply_count; i++)
     pool_json(&j, live, &verdict, i);

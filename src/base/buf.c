@@ -136,3 +136,11 @@ void buf_number(struct buf *buf, double value)
   }
   buf_puts(buf, text);
 }
+
+void buf_put_list(struct buf *out, const char *heading, const char *const *list, int count)
+{
+  if (count > 0)
+    buf_printf(out, "\n%s\n", heading);
+  for (int i = 0; i < count; i++)
+    buf_printf(out, "  - %s\n", list[i]);
+}

@@ -35,6 +35,8 @@ void buf_clear(struct buf *buf);
 
 void buf_add(struct buf *buf, const char *bytes, size_t count);
 void buf_puts(struct buf *buf, const char *text);
+/* A blank line, the heading, and "  - " before each; nothing where the list is empty. */
+void buf_put_list(struct buf *out, const char *heading, const char *const *list, int count);
 void buf_putc(struct buf *buf, char c);
 /* With < > & " as the entities that HTML and XML have for them: in a text and in an attribute. */
 void buf_add_markup(struct buf *buf, const char *bytes, size_t count);

@@ -111,6 +111,14 @@ void emit_text(struct emit *json, const char *key, const char *text)
     buf_puts(json->out, "null");
 }
 
+void emit_texts(struct emit *json, const char *key, const char *const *list, int count)
+{
+  emit_array(json, key);
+  for (int i = 0; i < count; i++)
+    emit_text(json, NULL, list[i]);
+  emit_close(json);
+}
+
 void emit_number(struct emit *json, const char *key, double value)
 {
   lead(json, key);

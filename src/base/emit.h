@@ -36,6 +36,7 @@ void emit_array(struct emit *json, const char *key);
 void emit_close(struct emit *json);
 
 void emit_text(struct emit *json, const char *key, const char *text); /* NULL writes null */
+void emit_texts(struct emit *json, const char *key, const char *const *list, int count);
 void emit_number(struct emit *json, const char *key, double value);
 void emit_number_if(struct emit *json, const char *key, bool known, double value); /* else null */
 void emit_int(struct emit *json, const char *key, long long value);

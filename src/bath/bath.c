@@ -1,5 +1,7 @@
 #include "bath/bath_impl.h"
 
+#include "base/constants.h"
+
 #include <math.h>
 #include <stdarg.h>
 #include <string.h>
@@ -101,7 +103,7 @@ static enum err_code check_temperature(struct bath_work *w)
 {
   const struct bath_answer *a = w->answer;
 
-  if (a->temperature_K < 273.15)
+  if (a->temperature_K < ZERO_CELSIUS_K)
     return err_set(w->err, ERR_INPUT,
                    "temperature: below 0 degC nothing is known here of these liquids");
   if (isfinite(a->heat.boiling_K) && a->temperature_K >= a->heat.boiling_K)
@@ -109,7 +111,7 @@ static enum err_code check_temperature(struct bath_work *w)
         w->err, ERR_INPUT,
         "temperature: %.4g degC is at or above where this bath, or the water in it, boils (about %.3g degC): "
         "no volumes; mix it cold",
-        a->temperature_K - 273.15, a->heat.boiling_K - 273.15);
+        a->temperature_K - ZERO_CELSIUS_K, a->heat.boiling_K - ZERO_CELSIUS_K);
   return ERR_OK;
 }
 

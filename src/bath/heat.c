@@ -1,16 +1,16 @@
 /* How hot it gets: integral heats of solution, heat capacities, boiling, and peroxide breaking down. */
 #include "bath/bath_impl.h"
 
+#include "base/constants.h"
+
 #include "matter/matter.h"
 
 #include <math.h>
 #include <string.h>
 
-static const double water_per_molal_mol = 55.508;      /* mol in a kilogram of water */
-static const double gas_constant_J_mol_K = 8.31446262; /* SI brochure, exact to its digits */
-static const double atmosphere_Pa = 101325;
-static const double water_boils_K = 373.124; /* at 101.325 kPa: IAPWS */
-static const double near_ratio = 1e-9;       /* shares that differ by less are the same */
+static const double water_per_molal_mol = 55.508; /* mol in a kilogram of water */
+static const double water_boils_K = 373.124;      /* at 101.325 kPa: IAPWS */
+static const double near_ratio = 1e-9;            /* shares that differ by less are the same */
 
 /* ---- curves of data/solution_heats.csv ---- */
 
@@ -509,7 +509,7 @@ static void add_peroxide(struct bath_work *w, struct bath_heat *heat, struct bat
   if (!peroxide)
     return;
   heat->peroxide_J = (J.low + J.high) / 2;
-  heat->oxygen_m3 = moles(peroxide) / 2 * gas_constant_J_mol_K * gas_K / atmosphere_Pa;
+  heat->oxygen_m3 = moles(peroxide) / 2 * GAS_CONSTANT_J_mol_K * gas_K / ATMOSPHERE_Pa;
   low_K = capacity.known ? (heat->low_J + J.low) / capacity.high : (double)NAN;
   high_K = capacity.known ? (heat->high_J + J.high) / capacity.low : (double)NAN;
   heat->peroxide_boils = boils(w->answer->temperature_K, low_K, high_K, heat->boiling_K);

@@ -8,10 +8,7 @@
 
 static void lines(struct emit *j, const char *key, const struct bath_lines *list)
 {
-  emit_array(j, key);
-  for (int i = 0; i < list->count; i++)
-    emit_text(j, NULL, list->line[i]);
-  emit_close(j);
+  emit_texts(j, key, list->line, list->count);
 }
 
 static void origin(struct emit *j, const char *key, const struct chem_origin *of, bool known)

@@ -1,6 +1,8 @@
 /* What is poured: parts with amounts, bottles for a target, and a bath that is there already. */
 #include "bath/bath_impl.h"
 
+#include "base/constants.h"
+
 #include "numeric/numeric.h"
 
 #include <math.h>
@@ -30,7 +32,7 @@ static enum err_code check_warmth(struct bath_work *w, const char *key, const ch
           w->err, ERR_INPUT,
           "temperature %.4g degC with %s '%.40s': warm, %s; --temperature is that of the "
           "parts, not of the bath: no more than %.4g degC (data/bath_settings.csv)",
-          w->answer->temperature_K - 273.15, key, text, why, most_K - 273.15);
+          w->answer->temperature_K - ZERO_CELSIUS_K, key, text, why, most_K - ZERO_CELSIUS_K);
   }
   return ERR_OK;
 }

@@ -1,6 +1,8 @@
 /* What may not be made here, and what is to be minded with what may. */
 #include "bath/bath_impl.h"
 
+#include "base/constants.h"
+
 #include "facility/chemicals.h"
 
 #include <math.h>
@@ -546,10 +548,10 @@ static void add_fire(struct bath_work *w, struct bath_lines *lines)
 
     if (!isfinite(flash->si) || flash->si > at_K + margin_K)
       continue;
-    bath_line(lines,
-              bath_words(w, "%s: %s above the liquid: flash point %.0f \u00b0C%s",
-                         stock->substance->name, pure ? "Ignitable" : "May be ignitable",
-                         flash->si - 273.15, pure ? "" : " alone; of the mixture not known"));
+    bath_line(lines, bath_words(w, "%s: %s above the liquid: flash point %.0f \u00b0C%s",
+                                stock->substance->name, pure ? "Ignitable" : "May be ignitable",
+                                flash->si - ZERO_CELSIUS_K,
+                                pure ? "" : " alone; of the mixture not known"));
     bath_line(&w->answer->sources,
               bath_words(w, "flash point of %s: %s (%s)", stock->substance->name, flash->of.source,
                          chem_basis_words(flash->of.basis)));

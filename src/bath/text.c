@@ -4,10 +4,6 @@
 #include <math.h>
 #include <string.h>
 
-static const char closing[] =
-    "A sanity check from tables, not an instruction: your procedure, the supplier's safety data "
-    "sheet and the safety officer decide.";
-
 /* Four digits, in the unit a person measures it with. */
 void bath_print_volume(struct buf *out, double volume_m3)
 {
@@ -297,5 +293,5 @@ void bath_text(const struct bath_answer *a, enum units_system system, struct buf
   block(out, "From", &a->sources);
   block(out, "Assumed", &a->assumed);
   block(out, "Not known", &a->unknown);
-  buf_printf(out, "\nAsk: %s.\n%s\n", a->asked, closing);
+  buf_printf(out, "\nAsk: %s.\n%s\n", a->asked, chem_closing);
 }

@@ -1,6 +1,8 @@
 /* What the parts do to one another, and what vessel stands the bath: src/meet, in its own words. */
 #include "bath/bath_impl.h"
 
+#include "base/constants.h"
+
 #include "meet/meet.h"
 
 #include <math.h>
@@ -172,11 +174,11 @@ static const char *hottest_words(struct bath_work *w)
 
   if (!isfinite(K))
     return bath_words(w, "go above %.0f \u00b0C, how far is not known",
-                      w->answer->heat.boiling_K - 273.15);
+                      w->answer->heat.boiling_K - ZERO_CELSIUS_K);
   return passes_boiling(w->answer)
              ? bath_words(w, "reach %.0f \u00b0C (%s); whether it goes higher is not known",
-                          K - 273.15, w->told_from)
-             : bath_words(w, "reach %.0f \u00b0C", K - 273.15);
+                          K - ZERO_CELSIUS_K, w->told_from)
+             : bath_words(w, "reach %.0f \u00b0C", K - ZERO_CELSIUS_K);
 }
 
 /* A material that stands the liquid, but of which nothing is listed as hot as that. */
@@ -218,7 +220,7 @@ static void list_too_hot(struct bath_work *w, const struct meet_vessel *vessels,
   for (int i = 0; i < count; i++)
     if (too_hot(&vessels[i], K) && !not_here(w, &vessels[i]))
       list = bath_words(w, "%s%s%s above %.0f \u00b0C", list, *list ? "; " : "", vessels[i].name,
-                        vessels[i].most_K - 273.15);
+                        vessels[i].most_K - ZERO_CELSIUS_K);
   if (*list)
     bath_line(&w->answer->vessels, bath_words(w, "it may %s; not known so hot, ask the maker: %s",
                                               hottest_words(w), list));
@@ -232,19 +234,19 @@ static void list_too_hot(struct bath_work *w, const struct meet_vessel *vessels,
 /* What a material with a highest temperature cannot be compared with, or can and is not sure. */
 static const char *how_hot(struct bath_work *w, const struct meet_vessel *v)
 {
-  const char *shortly = isfinite(v->short_K)
-                            ? bath_words(w, ", for a short time %.0f \u00b0C", v->short_K - 273.15)
-                            : "";
+  const char *shortly = isfinite(v->short_K) ? bath_words(w, ", for a short time %.0f \u00b0C",
+                                                          v->short_K - ZERO_CELSIUS_K)
+                                             : "";
 
   if (passes_boiling(w->answer) && isfinite(v->most_K))
     return bath_words(w, "; the material's own table ends at %.0f \u00b0C%s; this bath may %s",
-                      v->most_K - 273.15, shortly, hottest_words(w));
+                      v->most_K - ZERO_CELSIUS_K, shortly, hottest_words(w));
   if (!heat_unknown(w->answer))
     return "";
   return isfinite(v->most_K)
              ? bath_words(w,
                           "; not known above %.0f \u00b0C, and how hot this bath gets is not known",
-                          v->most_K - 273.15)
+                          v->most_K - ZERO_CELSIUS_K)
              : "; how hot this bath gets is not known";
 }
 
@@ -277,7 +279,7 @@ static void judge_vessel(struct bath_work *w, const struct meet_vessel *v)
   else if (too_hot(v, hottest_K(w)))
     bath_refuse(w,
                 bath_words(w, "vessel of %s: not known above %.0f \u00b0C, and this bath may %s",
-                           v->name, v->most_K - 273.15, hottest_words(w)),
+                           v->name, v->most_K - ZERO_CELSIUS_K, hottest_words(w)),
                 "a vessel that its maker's chart lists so hot: ask without --vessel for the list");
   else
     bath_line(&w->answer->vessels,

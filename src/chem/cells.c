@@ -1,5 +1,6 @@
 #include "chem/chem.h"
 
+#include "base/emit.h"
 #include "chem/data_impl.h"
 
 #include <math.h>
@@ -24,6 +25,18 @@ const char *chem_basis_key(enum chem_basis basis)
 const char *chem_basis_words(enum chem_basis basis)
 {
   return basis_words[basis];
+}
+
+const char chem_closing[] =
+    "A sanity check from tables, not an instruction: your procedure, the supplier's safety data "
+    "sheet and the safety officer decide.";
+
+void chem_emit_origin(struct emit *json, const struct chem_origin *of)
+{
+  emit_text(json, "basis", chem_basis_key(of->basis));
+  emit_text(json, "date", of->date && *of->date ? of->date : NULL);
+  emit_text(json, "source", of->source);
+  emit_text(json, "note", of->note && *of->note ? of->note : NULL);
 }
 
 static const struct chem_data *data_of(const char *name)
@@ -76,6 +89,23 @@ static int count_lines(const char *text)
   return count;
 }
 
+static int column_of(const struct chem_table *table, const char *column)
+{
+  for (int i = 0; i < table->column_count; i++)
+    if (table->cells[i][0] == column[0] && strcmp(table->cells[i], column) == 0)
+      return i;
+  return -1;
+}
+
+/* Where a row says it is from is asked of every row: found once. */
+static void number_origin(struct chem_table *table)
+{
+  static const char *const names[CHEM_ORIGIN_COLUMNS] = {"basis", "date", "source", "note"};
+
+  for (int i = 0; i < CHEM_ORIGIN_COLUMNS; i++)
+    table->origin[i] = column_of(table, names[i]);
+}
+
 const struct chem_table *chem_table(const char *name, struct arena *arena)
 {
   const struct chem_data *data = data_of(name);
@@ -103,23 +133,19 @@ const struct chem_table *chem_table(const char *name, struct arena *arena)
       at = next;
     }
   table->cells = cells;
+  number_origin(table);
   return table;
 }
 
-static int column_of(const struct chem_table *table, const char *column)
+static const char *cell_at(const struct chem_table *table, int row, int column)
 {
-  for (int i = 0; i < table->column_count; i++)
-    if (strcmp(table->cells[i], column) == 0)
-      return i;
-  return -1;
+  BUG_IF(column < 0 || row < 0 || row >= table->row_count);
+  return table->cells[(row + 1) * table->column_count + column];
 }
 
 const char *chem_cell(const struct chem_table *table, int row, const char *column)
 {
-  int at = column_of(table, column);
-
-  BUG_IF(at < 0 || row < 0 || row >= table->row_count);
-  return table->cells[(row + 1) * table->column_count + at];
+  return cell_at(table, row, column_of(table, column));
 }
 
 double chem_cell_number(const struct chem_table *table, int row, const char *column)
@@ -150,9 +176,10 @@ double chem_cell_si(const struct chem_table *table, int row, const char *column,
 
 struct chem_origin chem_cell_origin(const struct chem_table *table, int row)
 {
-  const char *basis = chem_cell(table, row, "basis");
-  struct chem_origin of = {CHEM_MEMORY, chem_cell(table, row, "date"),
-                           chem_cell(table, row, "source"), chem_cell(table, row, "note")};
+  const int *at = table->origin;
+  const char *basis = cell_at(table, row, at[0]);
+  struct chem_origin of = {CHEM_MEMORY, cell_at(table, row, at[1]), cell_at(table, row, at[2]),
+                           cell_at(table, row, at[3])};
   int named = -1;
 
   for (int i = 0; i < CHEM_SUITE; i++)

@@ -35,12 +35,18 @@ enum chem_basis {
 const char *chem_basis_words(enum chem_basis basis); /* "value from memory" */
 const char *chem_basis_key(enum chem_basis basis);   /* "memory": for programs */
 
+/* What every answer of chemistry ends with. */
+extern const char chem_closing[];
+
 struct chem_origin {
   enum chem_basis basis;
   const char *date;   /* of the source as it was read; "" when not known */
   const char *source; /* work, edition, page; never NULL */
   const char *note;   /* "" when there is none */
 };
+/* Its keys in an object that is open: basis, date, source, note. */
+struct emit;
+void chem_emit_origin(struct emit *json, const struct chem_origin *of);
 
 /* One figure of one substance.  si is NaN where the source prints words ("none") instead. */
 struct chem_figure {
@@ -240,11 +246,13 @@ int chem_bath_substances(const struct chem *chem, const char *bath,
 
 /* One CSV of data/ (RFC 4180, one line a row), its columns found by name.  A table that does not read
  * is a bug of ours. */
+enum { CHEM_ORIGIN_COLUMNS = 4 };
 struct chem_table {
   const char *name; /* "facts" */
   int row_count;    /* without the header */
   int column_count;
-  const char *const *cells; /* the header first, row by row */
+  const char *const *cells;        /* the header first, row by row */
+  int origin[CHEM_ORIGIN_COLUMNS]; /* basis, date, source, note; -1: it has none */
 };
 const struct chem_table *chem_table(const char *name, struct arena *arena);
 const char *chem_cell(const struct chem_table *table, int row, const char *column);

@@ -1,5 +1,7 @@
 #include "chem/chem.h"
 
+#include "base/constants.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -13,11 +15,9 @@
  */
 enum { RANGE_ROOM_K = 5, EXTRAPOLATION_K = 25 };
 
-static const double zero_K = 273.15;
-
 double chem_water_density_kg_m3(double temperature_K)
 {
-  double t = temperature_K - zero_K, sum = -2.8054253e-10;
+  double t = temperature_K - ZERO_CELSIUS_K, sum = -2.8054253e-10;
 
   if (!(t >= 0 && t <= 100))
     return NAN;
@@ -31,7 +31,8 @@ double chem_water_density_kg_m3(double temperature_K)
 
 static double by_model(const struct chem_solution *m, double w, double temperature_K)
 {
-  double t = temperature_K - zero_K, apparent, water = chem_water_density_kg_m3(temperature_K);
+  double t = temperature_K - ZERO_CELSIUS_K, apparent,
+         water = chem_water_density_kg_m3(temperature_K);
 
   if (!(temperature_K >= m->from_K && temperature_K <= m->to_K && w <= m->most_ratio))
     return NAN;
@@ -85,7 +86,8 @@ double chem_stock_density_kg_m3(const struct chem_stock *stock, double temperatu
 {
   const struct chem_figure *pure = &stock->substance->facts[CHEM_DENSITY];
 
-  if (isfinite(stock->density_kg_m3) && fabs(temperature_K - (zero_K + 20)) <= RANGE_ROOM_K) {
+  if (isfinite(stock->density_kg_m3) &&
+      fabs(temperature_K - (ZERO_CELSIUS_K + 20)) <= RANGE_ROOM_K) {
     if (of)
       *of = stock->of;
     return stock->density_kg_m3;

@@ -1,9 +1,9 @@
 #include "draw/draw_impl.h"
 
+#include "base/constants.h"
+
 #include <math.h>
 #include <string.h>
-
-static const double pi = 3.14159265358979323846;
 
 /* Path of what was begun: filled, then outlined. */
 static void paint(struct draw *draw, const struct draw_look *look)
@@ -90,10 +90,10 @@ void draw_box(struct draw *draw, struct draw_place place, const struct draw_look
     return;
   cairo_new_path(draw->cr); /* text leaves its pen where it ended */
   if (r_pt > 0) {
-    cairo_arc(draw->cr, x_pt + width_pt - r_pt, y_pt + r_pt, r_pt, -pi / 2, 0);
-    cairo_arc(draw->cr, x_pt + width_pt - r_pt, y_pt + height_pt - r_pt, r_pt, 0, pi / 2);
-    cairo_arc(draw->cr, x_pt + r_pt, y_pt + height_pt - r_pt, r_pt, pi / 2, pi);
-    cairo_arc(draw->cr, x_pt + r_pt, y_pt + r_pt, r_pt, pi, 3 * pi / 2);
+    cairo_arc(draw->cr, x_pt + width_pt - r_pt, y_pt + r_pt, r_pt, -PI / 2, 0);
+    cairo_arc(draw->cr, x_pt + width_pt - r_pt, y_pt + height_pt - r_pt, r_pt, 0, PI / 2);
+    cairo_arc(draw->cr, x_pt + r_pt, y_pt + height_pt - r_pt, r_pt, PI / 2, PI);
+    cairo_arc(draw->cr, x_pt + r_pt, y_pt + r_pt, r_pt, PI, 3 * PI / 2);
     cairo_close_path(draw->cr);
   } else {
     cairo_rectangle(draw->cr, x_pt, y_pt, width_pt, height_pt);

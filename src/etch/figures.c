@@ -1,5 +1,7 @@
 #include "etch/etch_impl.h"
 
+#include "base/constants.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -7,7 +9,7 @@
 
 double etch_in_degrees(double angle_rad)
 {
-  return angle_rad * 180 / 3.14159265358979323846;
+  return angle_rad * 180 / PI;
 }
 
 static double rounded(double value, int digits)

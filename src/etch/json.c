@@ -11,14 +11,6 @@ static const char *const known_keys[] = {"rate", "measured_zero", "not_measured"
 static const char *const bound_keys[] = {"about", "at_most", "at_least"};
 static const char *const shape_keys[] = {"round", "sloped", "upright"};
 
-static void texts(struct emit *j, const char *key, const char *const *list, int count)
-{
-  emit_array(j, key);
-  for (int i = 0; i < count; i++)
-    emit_text(j, NULL, list[i]);
-  emit_close(j);
-}
-
 static void marks(struct emit *j, unsigned bits)
 {
   static const struct {
@@ -36,14 +28,6 @@ static void marks(struct emit *j, unsigned bits)
     if (bits & all[i].bit)
       emit_text(j, NULL, all[i].words);
   emit_close(j);
-}
-
-static void origin(struct emit *j, const struct chem_origin *of)
-{
-  emit_text(j, "basis", chem_basis_key(of->basis));
-  emit_text(j, "date", of->date && of->date[0] ? of->date : NULL);
-  emit_text(j, "source", of->source);
-  emit_text(j, "note", of->note && of->note[0] ? of->note : NULL);
 }
 
 static void layer(struct emit *j, const char *key, const struct etch_layer *l)
@@ -70,7 +54,7 @@ static void layer(struct emit *j, const char *key, const struct etch_layer *l)
     emit_text(j, "conditions", rate->conditions);
     emit_bool(j, "counts", !rate->not_used);
     emit_text(j, "why_not", rate->not_used);
-    origin(j, &rate->of);
+    chem_emit_origin(j, &rate->of);
     emit_close(j);
   }
   emit_close(j);
@@ -159,7 +143,7 @@ void etch_json(const struct etch_answer *a, struct buf *out)
   emit_text(j, "suite_sha256", a->facility ? a->facility->sha256 : NULL);
   emit_text(j, "chemicals_sha256", a->own ? a->own->sha256 : NULL);
   emit_text(j, "state", state(a));
-  texts(j, "reasons", a->reasons, a->reason_count);
+  emit_texts(j, "reasons", a->reasons, a->reason_count);
   times(j, a);
   asked(j, a);
   layer(j, "etched", &a->etched);
@@ -178,9 +162,9 @@ void etch_json(const struct etch_answer *a, struct buf *out)
   emit_close(j);
   section(j, &a->section);
   life(j, &a->life);
-  texts(j, "cautions", a->cautions, a->caution_count);
-  texts(j, "assumed", a->assumed, a->assumed_count);
-  texts(j, "not_known", a->unknown, a->unknown_count);
+  emit_texts(j, "cautions", a->cautions, a->caution_count);
+  emit_texts(j, "assumed", a->assumed, a->assumed_count);
+  emit_texts(j, "not_known", a->unknown, a->unknown_count);
   emit_text(j, "listed_for_film", a->listed_for_film);
   emit_text(j, "listed_for_bath", a->listed_for_bath);
   emit_close(j);
@@ -203,7 +187,7 @@ static void listed_bath(struct emit *j, const struct etch_tables *t, const struc
     if (etch_is_listed(t, &t->films[i], bath))
       emit_text(j, NULL, t->films[i].id);
   emit_close(j);
-  origin(j, &bath->of);
+  chem_emit_origin(j, &bath->of);
   emit_close(j);
 }
 
@@ -225,7 +209,7 @@ void etch_list_json(const struct chem *chem, struct buf *out)
     emit_text(j, "id", t->films[i].id);
     emit_text(j, "name", t->films[i].name);
     emit_text(j, "kind", t->films[i].kind);
-    origin(j, &t->films[i].of);
+    chem_emit_origin(j, &t->films[i].of);
     emit_close(j);
   }
   emit_close(j);

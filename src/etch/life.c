@@ -1,11 +1,11 @@
 #include "etch/etch_impl.h"
 
+#include "base/constants.h"
+
 #include <math.h>
 #include <string.h>
 
 /* How long a bath lasts: by what the film takes from it, by count and by time, whichever is first. */
-
-static const double pi = 3.14159265358979323846;
 
 static const struct etch_use *use_of(const struct etch_tables *t, const struct etch_film *film,
                                      const struct etch_place *place, double *agent_mol_m3)
@@ -58,7 +58,7 @@ void etch_count_life(const struct etch_tables *t, const struct etch_place *place
   shortest(life->by_time, "the time, even with nothing between the batches", &least, &life->first);
   if (!life->asked)
     return;
-  life->area_m2 = r->wafers * r->sides * pi / 4 * r->wafer_m * r->wafer_m * r->open_ratio;
+  life->area_m2 = r->wafers * r->sides * PI / 4 * r->wafer_m * r->wafer_m * r->open_ratio;
   life->removed_mol = life->area_m2 * a->depth_m * a->film->density_kg_m3 / a->film->molar_kg_mol;
   use = use_of(t, a->film, place, &agent_mol_m3);
   if (!use || isnan(life->removed_mol))

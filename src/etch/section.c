@@ -1,3 +1,4 @@
+#include "base/constants.h"
 #include "etch/etch_impl.h"
 #include "matter/matter.h"
 
@@ -5,8 +6,6 @@
 #include <string.h>
 
 /* The shape that is left: round under a mask, or walls of slow (111) planes in silicon. */
-
-static const double pi = 3.14159265358979323846;
 
 /* (111) walls in a (100) wafer: the row "groove" of the formula table. */
 static void sloped(const struct etch_request *r, const struct etch_layer *slow,
@@ -19,7 +18,7 @@ static void sloped(const struct etch_request *r, const struct etch_layer *slow,
   BUG_IF(!groove);
   BUG_IF(groove->compute(in_si, out_si) != NULL);
   s->shape = ETCH_SLOPED;
-  s->wall_rad = out_si[0] * pi / 180; /* the row answers in degrees */
+  s->wall_rad = out_si[0] * PI / 180; /* the row answers in degrees */
   /* what the slow plane loses, measured along the surface */
   s->undercut_m = slow->highest_m_s * a->longest_s / sin(s->wall_rad);
   s->opening_for_depth_m = a->depth_m * sqrt(2);
@@ -55,7 +54,7 @@ void etch_cut(const struct etch_tables *tables, const struct etch_place *place,
     sloped(r, &slow, a);
   } else if (slow.known == ETCH_NUMBER && strcmp(a->film->id, "si-110") == 0) {
     s->shape = ETCH_UPRIGHT;
-    s->wall_rad = pi / 2;
+    s->wall_rad = PI / 2;
     s->undercut_m = slow.highest_m_s * a->longest_s;
     s->floor_m = s->opening_m;
   } else if (slow.known != ETCH_NOTHING) {

@@ -5,23 +5,11 @@
 /* For people: the answer and its reason first, then cautions, figures with their sources, what is not
  * known, whom to ask. */
 
-static const char last_words[] =
-    "A sanity check from tables, not an instruction: your procedure, the supplier's safety data sheet "
-    "and the safety officer decide.\n";
-
 struct page {
   const struct etch_answer *answer;
   struct buf *out;
   struct arena *arena;
 };
-
-static void lines(const struct page *p, const char *heading, const char *const *list, int count)
-{
-  if (count > 0)
-    buf_printf(p->out, "\n%s\n", heading);
-  for (int i = 0; i < count; i++)
-    buf_printf(p->out, "  - %s\n", list[i]);
-}
 
 /* ---- the first lines ---- */
 
@@ -342,18 +330,18 @@ void etch_text(const struct etch_answer *answer, struct buf *out)
   arena_init(&arena, (size_t)1 << 20);
   first_line(&p);
   if (answer->reason_count > said)
-    lines(&p, "Also", answer->reasons + said, answer->reason_count - said);
-  lines(&p, "Cautions", answer->cautions, answer->caution_count);
+    buf_put_list(out, "Also", answer->reasons + said, answer->reason_count - said);
+  buf_put_list(out, "Cautions", answer->cautions, answer->caution_count);
   losses(&p);
   section(&p);
   life(&p);
   sources(&p);
-  lines(&p, "Assumed", answer->assumed, answer->assumed_count);
-  lines(&p, "Not known", answer->unknown, answer->unknown_count);
+  buf_put_list(out, "Assumed", answer->assumed, answer->assumed_count);
+  buf_put_list(out, "Not known", answer->unknown, answer->unknown_count);
   suite(&p);
   buf_puts(out, "\nAsk whoever looks after this bath for its own measured rate and age before you "
                 "count on any of this.\n");
-  buf_puts(out, last_words);
+  buf_printf(out, "%s\n", chem_closing);
   arena_release(&arena);
 }
 

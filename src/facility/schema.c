@@ -1,5 +1,7 @@
 #include "facility/schema_impl.h"
 
+#include "base/constants.h"
+
 #include <string.h>
 
 static const struct schema_struct structs[STRUCT_COUNT] = {
@@ -191,7 +193,7 @@ void schema_bound(double si, enum units_dimension dimension, struct buf *out)
   else if (dimension == UNITS_RELATIVE_HUMIDITY)
     buf_printf(out, "%.6g %%RH", 100 * si);
   else if (dimension == UNITS_TEMPERATURE)
-    buf_printf(out, "%.6g degC", si - 273.15);
+    buf_printf(out, "%.6g degC", si - ZERO_CELSIUS_K);
   else
     buf_printf(out, "%.6g%s%s", si, dimension == UNITS_RATIO ? "" : " ", units_si_text(dimension));
 }

@@ -5,18 +5,10 @@
 
 /* Findings for programs. */
 
-static void texts(struct emit *json, const char *key, const char *const *list, int count)
-{
-  emit_array(json, key);
-  for (int i = 0; i < count; i++)
-    emit_text(json, NULL, list[i]);
-  emit_close(json);
-}
-
 static void guess(struct emit *json, const struct fault_guess *g)
 {
   emit_text(json, "kind", fault_kind_name(g->kind));
-  texts(json, "about", g->about, g->about_count);
+  emit_texts(json, "about", g->about, g->about_count);
   emit_text(json, "what", g->what);
 }
 
@@ -31,7 +23,7 @@ static void finding(struct emit *json, const struct fault_finding *f)
     guess(json, &f->guesses[0]);
   else
     emit_null(json, "kind");
-  texts(json, "because", f->because, f->because_count);
+  emit_texts(json, "because", f->because, f->because_count);
   emit_array(json, "or_else");
   for (int i = 1; i < f->guess_count; i++) {
     emit_object(json, NULL);

@@ -1,5 +1,7 @@
 #include "matter/formula_impl.h"
 
+#include "base/constants.h"
+
 #include "base/spelling.h"
 
 #include <string.h>
@@ -266,6 +268,30 @@ const char *formula_site(const double *in_si, double *pressure_Pa)
   else if (formula_given(in_si[1]))
     *pressure_Pa = matter_standard_pressure_Pa(in_si[1]);
   else
-    *pressure_Pa = 101325;
+    *pressure_Pa = ATMOSPHERE_Pa;
   return NULL;
+}
+
+const char *matter_formula_compute(const char *name, const struct matter_given *given,
+                                   double *out_si)
+{
+  const struct matter_formula *f = matter_formula_find(name);
+  double in_si[MATTER_INPUTS_MAX];
+
+  BUG_IF(!f);
+  for (int i = 0; i < matter_input_count(f); i++)
+    in_si[i] = f->inputs[i].has_default ? f->inputs[i].standard_si : (double)NAN;
+  for (; given->key; given++) {
+    int at = 0;
+
+    while (at < matter_input_count(f) && strcmp(f->inputs[at].key, given->key) != 0)
+      at++;
+    BUG_IF(at == matter_input_count(f));
+    if (isnan(given->si))
+      return "a figure it needs is not in the tables";
+    if (given->si < f->inputs[at].least_si || given->si > f->inputs[at].most_si)
+      return "outside the range it is stated for";
+    in_si[at] = given->si;
+  }
+  return f->compute(in_si, out_si);
 }

@@ -1,5 +1,7 @@
 #include "matter/formula_impl.h"
 
+#include "base/constants.h"
+
 /* Textbooks differ on whether the total counts the open damper, so both are given. */
 static const char *damper_authority(const double *in_si, double *out_si)
 {
@@ -51,7 +53,7 @@ static const char *hood_suction(const double *in_si, double *out_si)
 static const char *hood_flow(const double *in_si, double *out_si)
 {
   bool round = formula_given(in_si[1]);
-  double area_m2 = round ? 0.25 * 3.14159265358979323846 * in_si[1] * in_si[1] : in_si[2];
+  double area_m2 = round ? 0.25 * PI * in_si[1] * in_si[1] : in_si[2];
   double entry = formula_given(in_si[3]) ? in_si[3] : 1 / sqrt(1 + in_si[4]);
 
   if (formula_given_count(in_si + 1, 2) != 1)

@@ -1,7 +1,6 @@
+#include "base/constants.h"
 #include "matter/formula_impl.h"
 #include "matter/moist_impl.h"
-
-#define PI 3.14159265358979323846
 
 /* A round duct with one quantity open. */
 struct run {

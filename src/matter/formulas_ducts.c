@@ -1,6 +1,6 @@
 #include "matter/formula_impl.h"
 
-#define PI 3.14159265358979323846
+#include "base/constants.h"
 
 const char *formula_section(const double *in_si, struct section *out)
 {

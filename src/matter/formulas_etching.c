@@ -1,9 +1,10 @@
 #include "matter/formula_impl.h"
 
+#include "base/constants.h"
+
 /* Rates from papers: where a plan begins, until the suite's own measured rate takes their place. */
 
-static const double gas_constant_J_mol_K = 8.31446261815324; /* SI 2019, exact */
-static const double per_particle_J_mol = 96485.33212331001;  /* 1 eV a particle, exact */
+static const double per_particle_J_mol = 96485.33212331001; /* 1 eV a particle, exact */
 static const double micrometre_per_hour = 1e-6 / 3600;
 
 static const char *potassium_hydroxide(const double *in_si, double *out_si)
@@ -13,7 +14,7 @@ static const char *potassium_hydroxide(const double *in_si, double *out_si)
 
   /* mol/L */
   out_si[0] = in_si[4] * pow(water * 1e-3, 4) * pow(hydroxide * 1e-3, 0.25) *
-              exp(-in_si[3] / (gas_constant_J_mol_K * in_si[2])) * micrometre_per_hour;
+              exp(-in_si[3] / (GAS_CONSTANT_J_mol_K * in_si[2])) * micrometre_per_hour;
   out_si[1] = hydroxide;
   out_si[2] = water;
   return energy_ev < 2 ? NULL : "an activation energy of more than 2 eV is no etch of silicon";
@@ -25,14 +26,14 @@ static const char *potassium_hydroxide_by_mass(const double *in_si, double *out_
   double percent = in_si[0] * 100, energy_ev = percent / 300 + 0.48;
 
   out_si[0] = 2.6e6 * pow(percent, 2.5) *
-              exp(-energy_ev * per_particle_J_mol / (gas_constant_J_mol_K * in_si[1])) *
+              exp(-energy_ev * per_particle_J_mol / (GAS_CONSTANT_J_mol_K * in_si[1])) *
               micrometre_per_hour;
   return NULL;
 }
 
 static const char *other_temperature(const double *in_si, double *out_si)
 {
-  out_si[0] = in_si[0] * exp(in_si[3] / gas_constant_J_mol_K * (1 / in_si[1] - 1 / in_si[2]));
+  out_si[0] = in_si[0] * exp(in_si[3] / GAS_CONSTANT_J_mol_K * (1 / in_si[1] - 1 / in_si[2]));
   out_si[1] = out_si[0] / in_si[0];
   return NULL;
 }
@@ -94,13 +95,13 @@ static const char *parabolic(const double *in_si, double *out_si)
 
 static const char *arrhenius(const double *in_si, double *out_si)
 {
-  out_si[0] = in_si[0] * exp(-in_si[1] / (gas_constant_J_mol_K * in_si[2]));
+  out_si[0] = in_si[0] * exp(-in_si[1] / (GAS_CONSTANT_J_mol_K * in_si[2]));
   return NULL;
 }
 
 static const char *groove(const double *in_si, double *out_si)
 {
-  out_si[0] = atan(sqrt(2)) * 180 / 3.14159265358979323846;
+  out_si[0] = atan(sqrt(2)) * 180 / PI;
   out_si[1] = in_si[0] / sqrt(2);
   return NULL;
 }

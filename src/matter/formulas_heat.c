@@ -1,3 +1,4 @@
+#include "base/constants.h"
 #include "matter/formula_impl.h"
 #include "matter/moist_impl.h"
 
@@ -14,7 +15,7 @@ static const char *latent_heat(const double *in_si, double *out_si)
 {
   double water_kg_s = in_si[0] * in_si[3] * (in_si[2] - in_si[1]);
 
-  out_si[0] = water_kg_s * (2501e3 + 1805 * (in_si[4] - 273.15));
+  out_si[0] = water_kg_s * (2501e3 + 1805 * (in_si[4] - ZERO_CELSIUS_K));
   out_si[1] = water_kg_s;
   return NULL;
 }

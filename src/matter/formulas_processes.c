@@ -1,3 +1,4 @@
+#include "base/constants.h"
 #include "matter/formula_impl.h"
 #include "matter/moist_impl.h"
 
@@ -89,7 +90,7 @@ static const char *cooling_coil(const double *in_si, double *out_si)
   out_si[2] = out_si[1] * (before.humidity_ratio - after.humidity_ratio);
   out_si[3] = moist_enthalpy_J_kg(&before);
   out_si[4] = moist_enthalpy_J_kg(&after);
-  out_si[0] = out_si[1] * (out_si[3] - out_si[4]) - out_si[2] * 4186 * (drain_K - 273.15);
+  out_si[0] = out_si[1] * (out_si[3] - out_si[4]) - out_si[2] * 4186 * (drain_K - ZERO_CELSIUS_K);
   return NULL;
 }
 
@@ -194,7 +195,8 @@ static const struct matter_formula rows[] = {
      {NEED("flow", FLOW, 1e-6, 1e4, "entering"), STATE_OF("-in", "the entering air"),
       NEED("temperature-out", TEMPERATURE, 173.15, 473.15, "leaving"),
       ASSUME("relative-humidity-out", RELATIVE_HUMIDITY, 1, 0, 1, "leaving"),
-      MAY("condensate-temperature", TEMPERATURE, 273.15, 373.15, "left out: as the leaving air"),
+      MAY("condensate-temperature", TEMPERATURE, ZERO_CELSIUS_K, 373.15,
+          "left out: as the leaving air"),
       SITE_INPUTS},
      {GIVE("cooling", POWER, "taken from the air"), GIVE("dry-mass-flow", MASS_FLOW, "of dry air"),
       GIVE("condensate", MASS_FLOW, "water taken out"),

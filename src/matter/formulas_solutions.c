@@ -1,7 +1,8 @@
 #include "matter/formula_impl.h"
 
+#include "base/constants.h"
+
 static const double normal_molar_volume_m3 = 0.022413969545014137; /* R 273.15 K / 101325 Pa */
-static const double gas_constant_J_mol_K = 8.31446261815324;       /* SI 2019, exact */
 
 static const char *molarity(const double *in_si, double *out_si)
 {
@@ -75,7 +76,7 @@ static const char *peroxide_gas(const double *in_si, double *out_si)
   double oxygen_mol = in_si[0] * in_si[1] * in_si[2] / in_si[3] / 2;
 
   out_si[0] = oxygen_mol * normal_molar_volume_m3 / in_si[2];
-  out_si[1] = oxygen_mol * gas_constant_J_mol_K * in_si[4] / 101325;
+  out_si[1] = oxygen_mol * GAS_CONSTANT_J_mol_K * in_si[4] / ATMOSPHERE_Pa;
   return NULL;
 }
 

@@ -74,6 +74,16 @@ int matter_output_count(const struct matter_formula *formula);
 NODISCARD enum err_code matter_formula_run(const struct matter_formula *formula, int argument_count,
                                            const char *const *arguments, double *in_si,
                                            double *out_si, struct err *err);
+/*
+ * A formula by its name over SI values by their keys, ended by a key of NULL; what is left out has its
+ * default.  NULL and outputs, or why not: a value that is not known (NaN), or outside its stated range.
+ */
+struct matter_given {
+  const char *key;
+  double si;
+};
+const char *matter_formula_compute(const char *name, const struct matter_given *given,
+                                   double *out_si);
 void matter_print_manual(struct buf *out); /* docs/formulas.md */
 
 #endif

@@ -1,5 +1,7 @@
 #include "matter/matter.h"
 
+#include "base/constants.h"
+
 #include "matter/moist_impl.h"
 
 #include <math.h>
@@ -8,7 +10,6 @@
 
 const double moist_gas_constant_J_kg_K = 287.042; /* AF21-1 eq. 1 */
 
-static const double zero_celsius_K = 273.15;
 static const double mass_ratio = 0.621945;         /* water to dry air, AF21-1 */
 static const double gas_constant_ratio = 1.607858; /* its reciprocal as printed there */
 static const double dry_heat = 1006, vapour_heat = 1860, vapour_at_zero = 2501e3;
@@ -29,7 +30,7 @@ double matter_saturation_pressure_Pa(double temperature_K)
 {
   if (!(temperature_K >= 173.15 && temperature_K <= 473.15))
     return NAN;
-  return temperature_K < zero_celsius_K ? over_ice_Pa(temperature_K)
+  return temperature_K < ZERO_CELSIUS_K ? over_ice_Pa(temperature_K)
                                         : over_liquid_Pa(temperature_K);
 }
 
@@ -37,7 +38,7 @@ double matter_standard_pressure_Pa(double altitude_m) /* AF21-1 eq. 3 */
 {
   if (!(altitude_m >= -5000 && altitude_m <= 11000))
     return NAN;
-  return 101325 * pow(1 - 2.25577e-5 * altitude_m, 5.2559);
+  return ATMOSPHERE_Pa * pow(1 - 2.25577e-5 * altitude_m, 5.2559);
 }
 
 double matter_air_density_kg_m3(double temperature_K, double relative_humidity_ratio,
@@ -80,10 +81,10 @@ double moist_dew_point_to_ratio(double dew_point_K, double pressure_Pa)
 /* The energy balance of a wetted bulb: AF21-1 for liquid at and above 0 degC, for ice below. */
 double moist_wet_bulb_to_ratio(double temperature_K, double wet_bulb_K, double pressure_Pa)
 {
-  double t = temperature_K - zero_celsius_K, bulb = wet_bulb_K - zero_celsius_K;
+  double t = temperature_K - ZERO_CELSIUS_K, bulb = wet_bulb_K - ZERO_CELSIUS_K;
   double saturated = moist_dew_point_to_ratio(wet_bulb_K, pressure_Pa);
 
-  if (wet_bulb_K >= zero_celsius_K)
+  if (wet_bulb_K >= ZERO_CELSIUS_K)
     return ((2501 - 2.326 * bulb) * saturated - 1.006 * (t - bulb)) /
            (2501 + 1.86 * t - 4.186 * bulb);
   return ((2830 - 0.24 * bulb) * saturated - 1.006 * (t - bulb)) / (2830 + 1.86 * t - 2.1 * bulb);
@@ -101,18 +102,18 @@ double moist_relative_humidity_ratio(const struct moist *air)
 
 double moist_vapour_enthalpy_J_kg(double temperature_K)
 {
-  return vapour_at_zero + vapour_heat * (temperature_K - zero_celsius_K);
+  return vapour_at_zero + vapour_heat * (temperature_K - ZERO_CELSIUS_K);
 }
 
 double moist_enthalpy_J_kg(const struct moist *air)
 {
-  return dry_heat * (air->temperature_K - zero_celsius_K) +
+  return dry_heat * (air->temperature_K - ZERO_CELSIUS_K) +
          air->humidity_ratio * moist_vapour_enthalpy_J_kg(air->temperature_K);
 }
 
 double moist_temperature_K(double enthalpy_J_kg, double humidity_ratio)
 {
-  return zero_celsius_K + (enthalpy_J_kg - humidity_ratio * vapour_at_zero) /
+  return ZERO_CELSIUS_K + (enthalpy_J_kg - humidity_ratio * vapour_at_zero) /
                               (dry_heat + humidity_ratio * vapour_heat);
 }
 
@@ -175,9 +176,9 @@ double moist_wet_bulb_K(const struct moist *air)
 {
   double T = air->temperature_K, low = 173.15, high = T + 1e-6; /* so that saturation is inside */
 
-  if (T >= zero_celsius_K && humidity_missing(zero_celsius_K, air) <= 0)
-    low = zero_celsius_K;
+  if (T >= ZERO_CELSIUS_K && humidity_missing(ZERO_CELSIUS_K, air) <= 0)
+    low = ZERO_CELSIUS_K;
   else
-    high = fmin(high, nextafter(zero_celsius_K, 0));
+    high = fmin(high, nextafter(ZERO_CELSIUS_K, 0));
   return fmin(T, matter_bisect_si(humidity_missing, air, low, high));
 }

@@ -7,14 +7,6 @@
 #include <math.h>
 #include <string.h>
 
-static void origin(struct emit *json, const struct chem_origin *of)
-{
-  emit_text(json, "basis", chem_basis_key(of->basis));
-  emit_text(json, "date", *of->date ? of->date : NULL);
-  emit_text(json, "source", of->source);
-  emit_text(json, "note", *of->note ? of->note : NULL);
-}
-
 static const char *or_null(const char *text)
 {
   return text && *text ? text : NULL;
@@ -67,7 +59,7 @@ static void sentences(struct emit *json, const char *key, const struct meet_sent
     emit_text(json, "codes", or_null(list[i].codes));
     emit_text(json, "say", list[i].say);
     emit_text(json, "do", or_null(list[i].instead));
-    origin(json, &list[i].of);
+    chem_emit_origin(json, &list[i].of);
     emit_close(json);
   }
   emit_close(json);
@@ -80,7 +72,7 @@ static void notes(struct emit *json, const struct meet_answer *answer)
     emit_object(json, NULL);
     emit_text(json, "rule", answer->notes[i].rule);
     emit_text(json, "say", answer->notes[i].say);
-    origin(json, &answer->notes[i].of);
+    chem_emit_origin(json, &answer->notes[i].of);
     emit_close(json);
   }
   emit_close(json);
@@ -118,7 +110,7 @@ static void cells(struct emit *json, const struct meet_finding *f, struct arena 
     emit_text(json, "codes", c->codes);
     emit_text(json, "printed", c->printed);
     emit_text(json, "confidence", c->confidence);
-    origin(json, &c->of);
+    chem_emit_origin(json, &c->of);
     emit_close(json);
   }
   emit_close(json);
@@ -137,7 +129,7 @@ static void vessel(struct emit *json, const struct meet_vessel *v)
   emit_text(json, "rating", meet_rating_word(v->rating));
   emit_number(json, "most_K", v->most_K);
   emit_text(json, "why", v->why);
-  origin(json, &v->of);
+  chem_emit_origin(json, &v->of);
   emit_close(json);
 }
 
@@ -175,7 +167,7 @@ static void changes(struct emit *json, const struct meet_answer *answer)
     for (int k = 0; k < c->step_count; k++)
       emit_text(json, NULL, c->steps[k]);
     emit_close(json);
-    origin(json, &c->of);
+    chem_emit_origin(json, &c->of);
     emit_close(json);
   }
   emit_close(json);
@@ -237,13 +229,8 @@ void meet_json(const struct meet_answer *answer, struct buf *out)
   changes(&json, answer);
   notes(&json, answer);
   transport(&json, answer);
-  emit_array(&json, "not_known");
-  for (int i = 0; i < answer->unknown_count; i++)
-    emit_text(&json, NULL, answer->unknown[i]);
-  emit_close(&json);
-  emit_text(&json, "decides",
-            "A sanity check from tables, not an instruction: your procedure, the supplier's safety "
-            "data sheet and the safety officer decide.");
+  emit_texts(&json, "not_known", answer->unknown, answer->unknown_count);
+  emit_text(&json, "decides", chem_closing);
   emit_close(&json);
   emit_end(&json);
   arena_release(&arena);

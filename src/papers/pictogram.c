@@ -5,10 +5,10 @@
  */
 #include "papers/label_impl.h"
 
+#include "base/constants.h"
+
 #include <math.h>
 #include <string.h>
-
-static const double pi = 3.14159265358979323846;
 
 struct pen {
   struct draw *draw;
@@ -57,8 +57,8 @@ static void disc(const struct pen *pen, double x, double y, double r, enum draw_
   double points[SIDES][2];
 
   for (int i = 0; i < SIDES; i++) {
-    points[i][0] = x + r * cos(2 * pi * i / SIDES);
-    points[i][1] = y + r * sin(2 * pi * i / SIDES);
+    points[i][0] = x + r * cos(2 * PI * i / SIDES);
+    points[i][1] = y + r * sin(2 * PI * i / SIDES);
   }
   shape(pen, (const double(*)[2])points, SIDES, ink);
 }
@@ -188,7 +188,7 @@ static void health(const struct pen *pen)
   shape(pen, bust, 10, DRAW_BLACK);
   disc(pen, 0, -0.40, 0.17, DRAW_BLACK);
   for (int i = 0; i < 2 * RAYS; i++) {
-    double r = i % 2 == 0 ? 0.27 : 0.08, angle = pi * i / RAYS - pi / 2;
+    double r = i % 2 == 0 ? 0.27 : 0.08, angle = PI * i / RAYS - PI / 2;
 
     star[i][0] = r * cos(angle);
     star[i][1] = 0.18 + r * sin(angle);

@@ -10,14 +10,6 @@ static const char *const stations_words[] = {
     [STOP_OUT] = "not in service",
 };
 
-static void lines(struct buf *out, const char *heading, const char *const *list, int count)
-{
-  if (count > 0)
-    buf_printf(out, "\n%s\n", heading);
-  for (int i = 0; i < count; i++)
-    buf_printf(out, "  - %s\n", list[i]);
-}
-
 static void fan_lines(const struct stop_notice *n, enum units_system system, struct buf *out)
 {
   const struct facility *f = n->facility;
@@ -78,11 +70,11 @@ void stop_text(const struct stop_notice *n, enum units_system system, struct buf
   buf_puts(out,
            "\n  Shared air only. Your station's own alarm decides, and a building alarm before "
            "it.\n");
-  lines(out, "Ask and arrange", n->asks, n->ask_count);
-  lines(out, "Missed with everything parked", n->missed, n->missed_count);
+  buf_put_list(out, "Ask and arrange", n->asks, n->ask_count);
+  buf_put_list(out, "Missed with everything parked", n->missed, n->missed_count);
   buf_putc(out, '\n');
   stop_technician_text(n, system, out);
-  lines(out, "Not known", n->unknown, n->unknown_count);
+  buf_put_list(out, "Not known", n->unknown, n->unknown_count);
   buf_printf(out,
              "\nComputed from the suite file %.12s%s%s. It advises; staff and local rules "
              "decide.\n",
@@ -90,14 +82,6 @@ void stop_text(const struct stop_notice *n, enum units_system system, struct buf
 }
 
 /* ---- JSON ---- */
-
-static void texts(struct emit *j, const char *key, const char *const *list, int count)
-{
-  emit_array(j, key);
-  for (int i = 0; i < count; i++)
-    emit_text(j, NULL, list[i]);
-  emit_close(j);
-}
 
 static void pools_json(struct emit *j, const struct stop_notice *n)
 {
@@ -141,10 +125,10 @@ void stop_json(const struct stop_notice *n, struct buf *out)
   emit_text(j, "when", n->when);
   emit_bool(j, "solved", n->solved);
   emit_bool(j, "affected", n->affected);
-  texts(j, "acts", n->acts, n->act_count);
-  texts(j, "asks", n->asks, n->ask_count);
-  texts(j, "missed_parked", n->missed, n->missed_count);
-  texts(j, "not_known", n->unknown, n->unknown_count);
+  emit_texts(j, "acts", n->acts, n->act_count);
+  emit_texts(j, "asks", n->asks, n->ask_count);
+  emit_texts(j, "missed_parked", n->missed, n->missed_count);
+  emit_texts(j, "not_known", n->unknown, n->unknown_count);
   pools_json(j, n);
   emit_array(j, "stations");
   for (int i = 0; i < f->station_count; i++) {

@@ -191,7 +191,7 @@ bool units_normalise(const char *begin, const char *end, char out[UNITS_TEXT_SIZ
 static const char *meant(const char *text)
 {
   for (int i = 0; i < SPELLING_COUNT; i++)
-    if (strcmp(spellings[i].text, text) == 0)
+    if (spellings[i].text[0] == text[0] && strcmp(spellings[i].text, text) == 0)
       return spellings[i].means;
   return text;
 }
@@ -200,7 +200,8 @@ const struct units_unit *units_find(const char *text, enum units_dimension want)
 {
   text = meant(text);
   for (int i = 0; i < TABLE_COUNT; i++)
-    if ((want == UNITS_NOTHING || table[i].dimension == want) && strcmp(table[i].text, text) == 0)
+    if ((want == UNITS_NOTHING || table[i].dimension == want) && table[i].text[0] == text[0] &&
+        strcmp(table[i].text, text) == 0)
       return &table[i];
   return NULL;
 }

@@ -1,6 +1,8 @@
 /* Where it stands, and the air there: as it is, parked, and with the fans of its main standing. */
 #include "vapour/vapour_impl.h"
 
+#include "base/constants.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -119,7 +121,7 @@ enum err_code vapour_find_place(struct vapour_work *w)
   enum err_code code;
 
   a->station = a->room = -1;
-  a->pressure_Pa = 101325;
+  a->pressure_Pa = ATMOSPHERE_Pa;
   w->air_K = 293.15;
   w->volume_m3 = (double)NAN;
   if (w->request->from == VAPOUR_FROM_NOTHING)
@@ -146,7 +148,7 @@ enum err_code vapour_find_surface(struct vapour_work *w)
 {
   const struct vapour_request *r = w->request;
   bool spill = r->from == VAPOUR_DECK_SPILL || r->from == VAPOUR_FLOOR_SPILL;
-  double area_m2 = r->area_m2 > 0 ? r->area_m2 : acos(-1) / 4 * r->diameter_m * r->diameter_m;
+  double area_m2 = r->area_m2 > 0 ? r->area_m2 : PI / 4 * r->diameter_m * r->diameter_m;
 
   if (r->area_m2 > 0 && r->diameter_m > 0)
     return err_set(w->err, ERR_INPUT, "area: give the area or the diameter, not both");

@@ -7,14 +7,6 @@
 static const char *const verdict_keys[] = {"unknown", "not_shown", "may_exceed", "exceeds"};
 static const char *const when_keys[] = {"now", "parked", "stopped"};
 
-static void texts(struct emit *j, const char *key, const char *const *list, int count)
-{
-  emit_array(j, key);
-  for (int i = 0; i < count; i++)
-    emit_text(j, NULL, list[i]);
-  emit_close(j);
-}
-
 /* A band in the unit that its key ends in; both null when it is not known. */
 static void band(struct emit *j, const char *key, struct vapour_band of)
 {
@@ -226,7 +218,7 @@ static void head_json(struct emit *j, const struct vapour_answer *a)
     emit_bool(j, "ignitable_above_liquid", a->ignitable);
   else
     emit_null(j, "ignitable_above_liquid");
-  texts(j, "cautions", a->cautions, a->caution_count);
+  emit_texts(j, "cautions", a->cautions, a->caution_count);
 }
 
 static void liquid_json(struct emit *j, const struct vapour_answer *a)
@@ -256,16 +248,14 @@ void vapour_json(const struct vapour_answer *a, struct buf *out)
     emit_object(j, "purge");
     purge_json(j, "fresh_air_as_now", a, &a->purge[0]);
     purge_json(j, "fresh_air_when_stopped", a, &a->purge[1]);
-    texts(j, "questions",
-          (const char *const[]){"source removed?", "measured?", "released by whom?"}, 3);
+    emit_texts(j, "questions",
+               (const char *const[]){"source removed?", "measured?", "released by whom?"}, 3);
     emit_close(j);
   }
-  texts(j, "assumed", a->assumed, a->assumed_count);
-  texts(j, "not_known", a->unknown, a->unknown_count);
-  texts(j, "ask", a->asks, a->ask_count);
-  emit_text(j, "note",
-            "A sanity check from tables, not an instruction: your procedure, the supplier's safety "
-            "data sheet and the safety officer decide.");
+  emit_texts(j, "assumed", a->assumed, a->assumed_count);
+  emit_texts(j, "not_known", a->unknown, a->unknown_count);
+  emit_texts(j, "ask", a->asks, a->ask_count);
+  emit_text(j, "note", chem_closing);
   emit_close(j);
   emit_end(j);
 }

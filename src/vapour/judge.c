@@ -1,6 +1,8 @@
 /* One-sided comparisons: exceeded, perhaps exceeded, not shown to be; never kept. */
 #include "vapour/vapour_impl.h"
 
+#include "base/constants.h"
+
 #include <math.h>
 
 static enum vapour_verdict against(struct vapour_band band, double limit_si)
@@ -23,11 +25,11 @@ static double limit_ratio(const struct chem_substance *s, const struct chem_limi
   if (!isnan(limit->volume_ratio))
     return limit->volume_ratio;
   if (isnan(limit->mass_kg_m3) || limit->as[0] ||
-      vapour_formula("mass-concentration",
-                     (struct vapour_input[]){{"concentration", 1},
-                                             {"molar-mass", s->facts[CHEM_MOLAR_MASS].si},
-                                             {NULL, 0}},
-                     out_si))
+      matter_formula_compute("mass-concentration",
+                             (struct matter_given[]){{"concentration", 1},
+                                                     {"molar-mass", s->facts[CHEM_MOLAR_MASS].si},
+                                                     {NULL, 0}},
+                             out_si))
     return (double)NAN;
   return limit->mass_kg_m3 / out_si[0];
 }
@@ -141,21 +143,22 @@ static void judge_ignition(struct vapour_work *w)
                            "IGNITABLE ABOVE THE LIQUID: %.0f °C is at or above its flash point, "
                            "%.0f °C closed cup (%s; %s). However thin the duct's air is, a spark "
                            "at the liquid finds a mixture that burns.",
-                           a->at_K - 273.15, flash->si - 273.15, flash->of.source,
+                           a->at_K - ZERO_CELSIUS_K, flash->si - ZERO_CELSIUS_K, flash->of.source,
                            chem_basis_words(flash->of.basis)));
   else if (of_limit >= 1 && a->part_count == 1 && flash->of.note[0] && isnan(flash->si))
     ignitable(a, "PERHAPS IGNITABLE ABOVE THE LIQUID: no flash point is printed for it, yet what "
                  "stands right above it reaches its lower flammable limit; a strong spark or flame "
                  "may light it.");
   else if (vapour_flashes(a))
-    ignitable(a, arena_printf(w->arena,
-                              "IGNITABLE ABOVE THE LIQUID: %.0f °C is at or above the flash point "
-                              "of %s by itself, %.0f °C closed cup (%s; %s).",
-                              a->at_K - 273.15, vapour_flashes(a)->stock.substance->name,
-                              vapour_flashes(a)->stock.substance->facts[CHEM_FLASH].si - 273.15,
-                              vapour_flashes(a)->stock.substance->facts[CHEM_FLASH].of.source,
-                              chem_basis_words(
-                                  vapour_flashes(a)->stock.substance->facts[CHEM_FLASH].of.basis)));
+    ignitable(
+        a, arena_printf(
+               w->arena,
+               "IGNITABLE ABOVE THE LIQUID: %.0f °C is at or above the flash point "
+               "of %s by itself, %.0f °C closed cup (%s; %s).",
+               a->at_K - ZERO_CELSIUS_K, vapour_flashes(a)->stock.substance->name,
+               vapour_flashes(a)->stock.substance->facts[CHEM_FLASH].si - ZERO_CELSIUS_K,
+               vapour_flashes(a)->stock.substance->facts[CHEM_FLASH].of.source,
+               chem_basis_words(vapour_flashes(a)->stock.substance->facts[CHEM_FLASH].of.basis)));
   else if (of_limit >= 1)
     ignitable(a, "IGNITABLE ABOVE THE LIQUID: what stands right above it may reach its lower "
                  "flammable limit. However thin the duct's air is, a spark at the liquid finds a "
@@ -204,14 +207,15 @@ static struct vapour_purge purge_of(const struct vapour_work *w, int part, doubl
   else if (out.first_ratio <= out.last_ratio)
     out.why_not = "the figures do not reach the lowest limit in the tables; that clears nothing";
   else
-    out.why_not = vapour_formula("purge-time",
-                                 (struct vapour_input[]){{"volume", w->volume_m3},
-                                                         {"flow", fresh_m3_s},
-                                                         {"first", out.first_ratio},
-                                                         {"last", out.last_ratio},
-                                                         {"mixing-factor", 1 / a->mixing.low_si},
-                                                         {NULL, 0}},
-                                 out_si);
+    out.why_not =
+        matter_formula_compute("purge-time",
+                               (struct matter_given[]){{"volume", w->volume_m3},
+                                                       {"flow", fresh_m3_s},
+                                                       {"first", out.first_ratio},
+                                                       {"last", out.last_ratio},
+                                                       {"mixing-factor", 1 / a->mixing.low_si},
+                                                       {NULL, 0}},
+                               out_si);
   out.known = out.why_not == NULL;
   if (out.known)
     out.time_s = out_si[0];

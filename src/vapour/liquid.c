@@ -1,4 +1,5 @@
 /* What the liquid is, whether it may have a figure at all, and the pressure over it. */
+#include "base/constants.h"
 #include "facility/chemicals.h"
 #include "vapour/vapour_impl.h"
 
@@ -480,7 +481,7 @@ static void aqueous_pressure(struct vapour_work *w, struct vapour_part *p)
     vapour_refuse(w, arena_printf(w->arena,
                                   "Not known: the tables of %s in water stop at %.0f °C, and a "
                                   "warmer bath gives off more: no figure.",
-                                  p->stock.substance->name, rows.at_K - 273.15));
+                                  p->stock.substance->name, rows.at_K - ZERO_CELSIUS_K));
   else
     refuse_strength(w, p, any);
 }
@@ -543,12 +544,13 @@ static void find_limits(struct vapour_work *w)
     double out_si[MATTER_OUTPUTS_MAX], diffusivity = s->facts[CHEM_DIFFUSIVITY].si;
 
     /* Fuller 1969: D grows with T^1.75 and falls with the pressure. */
-    p->diffusivity_m2_s = diffusivity * pow(hotter_K / 298.15, 1.75) * 101325 / a->pressure_Pa;
+    p->diffusivity_m2_s =
+        diffusivity * pow(hotter_K / 298.15, 1.75) * ATMOSPHERE_Pa / a->pressure_Pa;
     p->lower_limit_ratio = (double)NAN;
     if (isnan(lower->si) ||
-        vapour_formula(
+        matter_formula_compute(
             "flammable-limit",
-            (struct vapour_input[]){{"limit", lower->si}, {"temperature", hotter_K}, {NULL, 0}},
+            (struct matter_given[]){{"limit", lower->si}, {"temperature", hotter_K}, {NULL, 0}},
             out_si))
       continue;
     p->lower_limit_ratio = out_si[0];

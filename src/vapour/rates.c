@@ -5,29 +5,6 @@
 #include <string.h>
 
 /* NULL, or why not: the formula's own bounds hold here as they do for `inward calc`. */
-const char *vapour_formula(const char *name, const struct vapour_input *inputs, double *out_si)
-{
-  const struct matter_formula *f = matter_formula_find(name);
-  double in_si[MATTER_INPUTS_MAX];
-
-  BUG_IF(!f);
-  for (int i = 0; i < matter_input_count(f); i++)
-    in_si[i] = f->inputs[i].has_default ? f->inputs[i].standard_si : (double)NAN;
-  for (; inputs->key; inputs++) {
-    int at = 0;
-
-    while (at < matter_input_count(f) && strcmp(f->inputs[at].key, inputs->key) != 0)
-      at++;
-    BUG_IF(at == matter_input_count(f));
-    if (isnan(inputs->si))
-      return "a figure it needs is not in the tables";
-    if (inputs->si < f->inputs[at].least_si || inputs->si > f->inputs[at].most_si)
-      return "outside the range it is stated for";
-    in_si[at] = inputs->si;
-  }
-  return f->compute(in_si, out_si);
-}
-
 /* What a correlation is asked: one part of the liquid at one end of the band. */
 struct surface {
   double molar_kg_mol, pressure_Pa, area_m2, length_m, at_K, speed_m_s, diffusivity_m2_s, air_Pa;
@@ -35,15 +12,15 @@ struct surface {
 
 static const char *pool(const struct surface *s, double *out_kg_s)
 {
-  return vapour_formula("pool-evaporation",
-                        (struct vapour_input[]){{"molar-mass", s->molar_kg_mol},
-                                                {"vapour-pressure", s->pressure_Pa},
-                                                {"area", s->area_m2},
-                                                {"temperature", s->at_K},
-                                                {"speed", s->speed_m_s},
-                                                {"pressure", s->air_Pa},
-                                                {NULL, 0}},
-                        out_kg_s);
+  return matter_formula_compute("pool-evaporation",
+                                (struct matter_given[]){{"molar-mass", s->molar_kg_mol},
+                                                        {"vapour-pressure", s->pressure_Pa},
+                                                        {"area", s->area_m2},
+                                                        {"temperature", s->at_K},
+                                                        {"speed", s->speed_m_s},
+                                                        {"pressure", s->air_Pa},
+                                                        {NULL, 0}},
+                                out_kg_s);
 }
 
 /* The same with -ln(1 - p/P) in the place of p/P, for vapour that pushes the air aside. */
@@ -60,7 +37,7 @@ static const char *pool_near_boiling(const struct surface *s, double *out_kg_s)
 /* The models of EPA/OPPT and the two by film theory take the length along the air, too. */
 static const char *along(const char *name, const struct surface *s, double *out_kg_s)
 {
-  struct vapour_input inputs[] = {{"molar-mass", s->molar_kg_mol},
+  struct matter_given inputs[] = {{"molar-mass", s->molar_kg_mol},
                                   {"vapour-pressure", s->pressure_Pa},
                                   {"area", s->area_m2},
                                   {"temperature", s->at_K},
@@ -69,22 +46,23 @@ static const char *along(const char *name, const struct surface *s, double *out_
                                   {"pressure", s->air_Pa},
                                   {NULL, 0}};
 
-  return vapour_formula(name, inputs, out_kg_s);
+  return matter_formula_compute(name, inputs, out_kg_s);
 }
 
 static const char *film(const char *name, const struct surface *s, double *out_kg_s)
 {
   double out_si[MATTER_OUTPUTS_MAX];
-  const char *why = vapour_formula(name,
-                                   (struct vapour_input[]){{"molar-mass", s->molar_kg_mol},
-                                                           {"vapour-pressure", s->pressure_Pa},
-                                                           {"area", s->area_m2},
-                                                           {"temperature", s->at_K},
-                                                           {"speed", s->speed_m_s},
-                                                           {"length", s->length_m},
-                                                           {"diffusivity", s->diffusivity_m2_s},
-                                                           {NULL, 0}},
-                                   out_si);
+  const char *why =
+      matter_formula_compute(name,
+                             (struct matter_given[]){{"molar-mass", s->molar_kg_mol},
+                                                     {"vapour-pressure", s->pressure_Pa},
+                                                     {"area", s->area_m2},
+                                                     {"temperature", s->at_K},
+                                                     {"speed", s->speed_m_s},
+                                                     {"length", s->length_m},
+                                                     {"diffusivity", s->diffusivity_m2_s},
+                                                     {NULL, 0}},
+                             out_si);
 
   if (!why)
     *out_kg_s = out_si[0];
@@ -155,9 +133,9 @@ static double freeboard_kg_s(const struct vapour_work *w, int part, double area_
 {
   const struct vapour_part *p = &w->out->parts[part];
   double out_si[MATTER_OUTPUTS_MAX];
-  const char *why = vapour_formula(
+  const char *why = matter_formula_compute(
       "freeboard-evaporation",
-      (struct vapour_input[]){{"molar-mass", p->stock.substance->facts[CHEM_MOLAR_MASS].si},
+      (struct matter_given[]){{"molar-mass", p->stock.substance->facts[CHEM_MOLAR_MASS].si},
                               {"vapour-pressure", p_Pa},
                               {"area", area_m2},
                               {"temperature", w->out->at_K},

@@ -1,9 +1,10 @@
 /* How much of it is then in the duct, in the main, in the room and at a person. */
 #include "vapour/vapour_impl.h"
 
+#include "base/constants.h"
+
 #include <math.h>
 
-static const double gas_constant_J_mol_K = 8.31446261815324; /* SI 2019, exact */
 const double vapour_times_s[VAPOUR_TIMES] = {60, 300, 900, 3600};
 static const double never_s =
     1e8; /* three years: the end of a formula that nears its end forever */
@@ -14,7 +15,7 @@ static const struct vapour_band unknown = {(double)NAN, (double)NAN};
 double vapour_gas_m3_s(const struct vapour_work *w, int part, double kg_s)
 {
   return kg_s / w->out->parts[part].stock.substance->facts[CHEM_MOLAR_MASS].si *
-         gas_constant_J_mol_K * w->air_K / w->out->pressure_Pa;
+         GAS_CONSTANT_J_mol_K * w->air_K / w->out->pressure_Pa;
 }
 
 static struct vapour_band gas_of(const struct vapour_work *w, const struct vapour_case *c, int part)
@@ -53,7 +54,7 @@ static double mixture_limit(const struct vapour_work *w, const double *gas_ratio
 {
   static const char *const shares[] = {"share-1", "share-2", "share-3", "share-4"};
   static const char *const limits[] = {"limit-1", "limit-2", "limit-3", "limit-4"};
-  struct vapour_input inputs[2 * VAPOUR_PARTS_MAX + 1] = {{NULL, 0}};
+  struct matter_given inputs[2 * VAPOUR_PARTS_MAX + 1] = {{NULL, 0}};
   double out_si[MATTER_OUTPUTS_MAX], sum = 0;
   int n = 0;
 
@@ -62,12 +63,12 @@ static double mixture_limit(const struct vapour_work *w, const double *gas_ratio
   if (!(sum > 0))
     return (double)NAN;
   for (int i = 0; i < w->out->part_count; i++) {
-    inputs[2 * n] = (struct vapour_input){shares[n], gas_ratio[i] / sum};
-    inputs[2 * n + 1] = (struct vapour_input){limits[n], w->out->parts[i].lower_limit_ratio};
+    inputs[2 * n] = (struct matter_given){shares[n], gas_ratio[i] / sum};
+    inputs[2 * n + 1] = (struct matter_given){limits[n], w->out->parts[i].lower_limit_ratio};
     n++;
   }
-  inputs[2 * n] = (struct vapour_input){NULL, 0};
-  return vapour_formula("flammable-mixture", inputs, out_si) ? (double)NAN : out_si[0];
+  inputs[2 * n] = (struct matter_given){NULL, 0};
+  return matter_formula_compute("flammable-mixture", inputs, out_si) ? (double)NAN : out_si[0];
 }
 
 static struct vapour_band share_of_limit(const struct vapour_work *w, const struct vapour_case *c,
@@ -111,15 +112,15 @@ static double build_up(const struct vapour_work *w, double fresh_m3_s, double mi
                        double gas, double time_s, double first_ratio)
 {
   double out_si[MATTER_OUTPUTS_MAX];
-  const char *why = vapour_formula("vapour-build-up",
-                                   (struct vapour_input[]){{"volume", w->volume_m3},
-                                                           {"flow", fresh_m3_s},
-                                                           {"source", gas},
-                                                           {"time", time_s},
-                                                           {"first", first_ratio},
-                                                           {"mixing", mixing_ratio},
-                                                           {NULL, 0}},
-                                   out_si);
+  const char *why = matter_formula_compute("vapour-build-up",
+                                           (struct matter_given[]){{"volume", w->volume_m3},
+                                                                   {"flow", fresh_m3_s},
+                                                                   {"source", gas},
+                                                                   {"time", time_s},
+                                                                   {"first", first_ratio},
+                                                                   {"mixing", mixing_ratio},
+                                                                   {NULL, 0}},
+                                           out_si);
 
   return why ? 1 : out_si[0]; /* more than there is room for: the saturation below bounds it */
 }

@@ -4,14 +4,6 @@
 #include <math.h>
 #include <string.h>
 
-static void lines(struct buf *out, const char *heading, const char *const *list, int count)
-{
-  if (count > 0)
-    buf_printf(out, "\n%s\n", heading);
-  for (int i = 0; i < count; i++)
-    buf_printf(out, "  - %s\n", list[i]);
-}
-
 static void put_place(const struct vapour_answer *a, struct buf *out)
 {
   const struct facility *f = a->request->facility;
@@ -294,7 +286,7 @@ void vapour_text(const struct vapour_answer *a, enum units_system system, struct
   put_place(a, out);
   buf_printf(out, "  %s\n\n", a->headline);
   put_liquid(a, system, out);
-  lines(out, "Cautions", a->cautions, a->caution_count);
+  buf_put_list(out, "Cautions", a->cautions, a->caution_count);
   if (!a->refused) {
     put_rates(a, out);
     put_parts(a, out);
@@ -304,13 +296,10 @@ void vapour_text(const struct vapour_answer *a, enum units_system system, struct
     put_limits(a, out);
     put_purge(a, out);
   }
-  lines(out, "Assumed", a->assumed, a->assumed_count);
-  lines(out, "Not known", a->unknown, a->unknown_count);
-  lines(out, "Ask", a->asks, a->ask_count);
-  buf_puts(
-      out,
-      "\nA sanity check from tables, not an instruction: your procedure, the supplier's safety "
-      "data sheet and the safety officer decide.\n");
+  buf_put_list(out, "Assumed", a->assumed, a->assumed_count);
+  buf_put_list(out, "Not known", a->unknown, a->unknown_count);
+  buf_put_list(out, "Ask", a->asks, a->ask_count);
+  buf_printf(out, "\n%s\n", chem_closing);
   if (system == UNITS_SYSTEM_US && !a->refused)
     buf_puts(out,
              "US units: flows in cfm, speeds in fpm, the liquid's temperature in °F; areas, rates "

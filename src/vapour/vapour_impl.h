@@ -28,14 +28,6 @@ struct vapour_work {
 struct vapour_band vapour_setting(const struct vapour_work *w, const char *what,
                                   enum units_dimension dimension);
 
-/* A formula of the table by name, over "key, SI value" pairs ended by NULL; NULL or why not.
- * Outside a formula's stated range it is not used, here as anywhere. */
-struct vapour_input {
-  const char *key;
-  double si;
-};
-const char *vapour_formula(const char *name, const struct vapour_input *inputs, double *out_si);
-
 /* Each adds to the answer; ERR_INPUT when the question cannot be meant.  A liquid that gets no
  * figure sets out->refused. */
 enum err_code vapour_read_liquid(struct vapour_work *w);

@@ -1,6 +1,8 @@
 /* The sentences: the answer with its reason first, then cautions, then what is not known. */
 #include "vapour/vapour_impl.h"
 
+#include "base/constants.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -147,7 +149,7 @@ static const char *first_words(struct vapour_work *w)
     text = arena_printf(w->arena, "%s. ", a->live->outranks);
   if (a->ignitable)
     text = arena_printf(w->arena, "%s%.*s at %.0f °C. ", text, (int)strcspn(a->ignition_words, ":"),
-                        a->ignition_words, a->at_K - 273.15);
+                        a->ignition_words, a->at_K - ZERO_CELSIUS_K);
   for (int n = VAPOUR_NOW; n <= VAPOUR_PARKED && n < a->case_count; n++)
     if (a->air_words[n])
       text = arena_printf(w->arena, "%s%s, %s%s. ", text,
@@ -268,11 +270,12 @@ static void say_flash(struct vapour_work *w)
   if (!p || w->out->ignitable)
     return;
   caution(w,
-          arena_printf(w->arena,
-                       "%s burns: its own flash point, %.0f °C, is at or below the liquid's %.0f "
-                       "°C (%s): it may be ignitable above the liquid, mixed or thinned, too.",
-                       p->stock.substance->name, p->stock.substance->facts[CHEM_FLASH].si - 273.15,
-                       w->out->at_K - 273.15, p->stock.substance->facts[CHEM_FLASH].of.source));
+          arena_printf(
+              w->arena,
+              "%s burns: its own flash point, %.0f °C, is at or below the liquid's %.0f "
+              "°C (%s): it may be ignitable above the liquid, mixed or thinned, too.",
+              p->stock.substance->name, p->stock.substance->facts[CHEM_FLASH].si - ZERO_CELSIUS_K,
+              w->out->at_K - ZERO_CELSIUS_K, p->stock.substance->facts[CHEM_FLASH].of.source));
 }
 
 static void say_cautions(struct vapour_work *w)
@@ -353,8 +356,8 @@ static void say_assumed(struct vapour_work *w)
   const struct vapour_answer *a = w->out;
 
   if (!(w->request->at_K > 0))
-    assume(w,
-           arena_printf(w->arena, "the liquid is as warm as the room, %.0f °C", a->at_K - 273.15));
+    assume(w, arena_printf(w->arena, "the liquid is as warm as the room, %.0f °C",
+                           a->at_K - ZERO_CELSIUS_K));
   assume(w, "the liquid stays that warm: a spill cools itself, so its rate is an upper bound");
   if (a->part_count > 1)
     assume(w, "an ideal mixture (Raoult): real ones may give off a good deal more of one part; the "

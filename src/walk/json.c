@@ -17,14 +17,6 @@ static const struct {
 
 static const char *const verdicts[] = {"not read", "inside", "outside"};
 
-static void texts(struct emit *j, const char *key, const char *const *list, int count)
-{
-  emit_array(j, key);
-  for (int i = 0; i < count; i++)
-    emit_text(j, NULL, list[i]);
-  emit_close(j);
-}
-
 static void number(struct emit *j, const char *key, enum facility_gauge_of of, bool known,
                    double si)
 {
@@ -68,7 +60,7 @@ static void reading(struct emit *j, const struct walk_reading *r)
   number(j, "setting", of, true, r->band.setting_si);
   number(j, "model", of, true, r->band.model_si);
   emit_close(j);
-  texts(j, "bears_on", r->bears, r->bears_count);
+  emit_texts(j, "bears_on", r->bears, r->bears_count);
 }
 
 void walk_plan_json(const struct walk_plan *plan, struct buf *out)
@@ -79,9 +71,9 @@ void walk_plan_json(const struct walk_plan *plan, struct buf *out)
   emit_object(j, NULL);
   head(j, plan, "inward.walk.1");
   emit_number(j, "time_s", plan->time_s);
-  texts(j, "cautions", walk_cautions, walk_caution_count);
-  texts(j, "before", plan->before, plan->before_count);
-  texts(j, "left_out", plan->left_out, plan->left_out_count);
+  emit_texts(j, "cautions", walk_cautions, walk_caution_count);
+  emit_texts(j, "before", plan->before, plan->before_count);
+  emit_texts(j, "left_out", plan->left_out, plan->left_out_count);
   emit_array(j, "steps");
   for (int s = 0; s < plan->step_count; s++) {
     const struct walk_step *step = &plan->steps[s];
@@ -91,7 +83,7 @@ void walk_plan_json(const struct walk_plan *plan, struct buf *out)
     emit_text(j, "title", step->title);
     emit_bool(j, "technician", step->technician);
     emit_number(j, "time_s", step->time_s);
-    texts(j, "set", step->acts, step->act_count);
+    emit_texts(j, "set", step->acts, step->act_count);
     emit_array(j, "readings");
     for (int i = step->first; i < step->first + step->count; i++) {
       emit_object(j, NULL);

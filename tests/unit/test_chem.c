@@ -135,6 +135,22 @@ static void what_is_not_here_is_said_in_the_files_words(void)
             "yourself");
 }
 
+/* Each of "a;b" is a vessel's material. */
+static void check_materials(const char *list)
+{
+  const struct chem_table *vessels = chem_table("vessels", &arena);
+  char words[300];
+
+  (void)snprintf(words, sizeof words, "%s", list);
+  for (char *rest = words, *word; (word = strtok_r(rest, ";", &rest)) != NULL;) {
+    bool known = false;
+
+    for (int i = 0; i < vessels->row_count; i++)
+      known = known || strcmp(chem_cell(vessels, i, "id"), word) == 0;
+    CHECK(known);
+  }
+}
+
 static void the_words_of_not_here_name_what_there_is_and_each_once(void)
 {
   const struct chem_table *t = chem_table("not_here_words", &arena);
@@ -144,7 +160,9 @@ static void the_words_of_not_here_name_what_there_is_and_each_once(void)
     CHECK_CASE("data/not_here_words.csv:%d", row + 2);
     CHECK(chem_cell_origin(t, row).source[0] != '\0');
     CHECK(chem_cell(t, row, "groups")[0] || chem_cell(t, row, "substances")[0] ||
-          chem_cell(t, row, "hazards")[0] || chem_cell(t, row, "together")[0]);
+          chem_cell(t, row, "hazards")[0] || chem_cell(t, row, "together")[0] ||
+          chem_cell(t, row, "materials")[0]);
+    check_materials(chem_cell(t, row, "materials"));
     char words[300];
 
     (void)snprintf(words, sizeof words, "%s", chem_cell(t, row, "words"));
