@@ -106,8 +106,9 @@ void cli_bath_free(struct cli_bath *b)
   facility_free(b->facility);
 }
 
-static bool take_flag(struct request *r, const char *word)
+static bool take_flag(void *arg, const char *word)
 {
+  struct request *r = arg;
   bool *flag = strcmp(word, "--json") == 0                              ? &r->json
                : strcmp(word, "--us") == 0                              ? &r->us
                : strcmp(word, "--list") == 0                            ? &r->list
@@ -119,24 +120,26 @@ static bool take_flag(struct request *r, const char *word)
   return flag != NULL;
 }
 
+static enum err_code take_word(void *arg, const char *word, struct err *err)
+{
+  struct request *r = arg;
+
+  return cli_bath_word(&r->asked, word, err);
+}
+
+static enum err_code take_option(void *arg, const char *option, const char *value, struct err *err)
+{
+  struct request *r = arg;
+
+  return cli_bath_option(&r->asked, option, value, err);
+}
+
 static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
 {
-  for (int i = 0; i < argc; i++) {
-    enum err_code code = ERR_OK;
+  static const struct cli_words words = {take_flag, take_option, take_word};
+  enum err_code code = cli_read_words(argc, argv, &words, r, err);
 
-    if (take_flag(r, argv[i]))
-      continue;
-    if (argv[i][0] != '-')
-      code = cli_bath_word(&r->asked, argv[i], err);
-    else if (i + 1 == argc)
-      code = err_set(err, ERR_USAGE, "option '%.40s' wants a value", argv[i]);
-    else
-      code = cli_bath_option(&r->asked, argv[i], argv[i + 1], err);
-    if (code != ERR_OK)
-      return code;
-    i += argv[i][0] == '-';
-  }
-  return r->help ? ERR_OK : cli_bath_sort(&r->asked, err);
+  return code != ERR_OK || r->help ? code : cli_bath_sort(&r->asked, err);
 }
 
 static int show(const struct request *r, struct err *err)

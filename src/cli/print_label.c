@@ -35,8 +35,10 @@ struct request {
   bool replace, json, help;
 };
 
-static bool take_flag(struct request *r, const char *word)
+static bool take_flag(void *arg, const char *word)
 {
+  struct request *r = arg;
+
   if (strcmp(word, "--svg") == 0) {
     r->format = DRAW_SVG;
     return true;
@@ -60,9 +62,17 @@ static enum err_code take_size(struct request *r, const char *word, struct err *
              : ERR_OK;
 }
 
-static enum err_code take_value(struct request *r, const char *option, const char *value,
-                                struct err *err)
+static enum err_code take_word(void *arg, const char *word, struct err *err)
 {
+  struct request *r = arg;
+
+  return cli_bath_word(&r->asked, word, err);
+}
+
+static enum err_code take_value(void *arg, const char *option, const char *value, struct err *err)
+{
+  struct request *r = arg;
+
   if (strcmp(option, "-o") == 0)
     r->file = value;
   else if (strcmp(option, "--made-on") == 0)
@@ -85,24 +95,12 @@ static bool ends_in(const char *text, const char *end)
 
 static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
 {
-  for (int i = 0; i < argc; i++) {
-    enum err_code code = ERR_OK;
+  static const struct cli_words words = {take_flag, take_value, take_word};
+  enum err_code code = cli_read_words(argc, argv, &words, r, err);
 
-    if (take_flag(r, argv[i]))
-      continue;
-    if (argv[i][0] != '-')
-      code = cli_bath_word(&r->asked, argv[i], err);
-    else if (i + 1 == argc)
-      code = err_set(err, ERR_USAGE, "option '%.40s' wants a value", argv[i]);
-    else
-      code = take_value(r, argv[i], argv[i + 1], err);
-    if (code != ERR_OK)
-      return code;
-    i += argv[i][0] == '-';
-  }
   if (r->file && ends_in(r->file, ".svg"))
     r->format = DRAW_SVG;
-  return r->help ? ERR_OK : cli_bath_sort(&r->asked, err);
+  return code != ERR_OK || r->help ? code : cli_bath_sort(&r->asked, err);
 }
 
 static void say(const struct request *r, const char *file, const struct facility *f,

@@ -125,6 +125,27 @@ enum err_code cli_take_overlay(const char **overlays, int *count, const char *fi
   return ERR_OK;
 }
 
+enum err_code cli_read_words(int argc, char **argv, const struct cli_words *words, void *arg,
+                             struct err *err)
+{
+  for (int i = 0; i < argc; i++) {
+    enum err_code code = ERR_OK;
+
+    if (words->flag(arg, argv[i]))
+      continue;
+    if (argv[i][0] != '-')
+      code = words->word(arg, argv[i], err);
+    else if (i + 1 == argc)
+      code = err_set(err, ERR_USAGE, "option '%.40s' wants a value", argv[i]);
+    else
+      code = words->option(arg, argv[i], argv[i + 1], err);
+    if (code != ERR_OK)
+      return code;
+    i += argv[i][0] == '-';
+  }
+  return ERR_OK;
+}
+
 enum err_code cli_take_number(const char *option, const char *value, int most, int *out,
                               struct err *err)
 {

@@ -24,6 +24,15 @@ bool cli_was_read(const char *path);            /* by this run, under whatever n
 NODISCARD enum err_code cli_take_overlay(const char **overlays, int *count, const char *file,
                                          struct err *err);
 
+/* What a verb makes of its words: flags alone, options with a value, and what stands by itself. */
+struct cli_words {
+  bool (*flag)(void *arg, const char *word); /* false: it is none */
+  enum err_code (*option)(void *arg, const char *option, const char *value, struct err *err);
+  enum err_code (*word)(void *arg, const char *word, struct err *err);
+};
+NODISCARD enum err_code cli_read_words(int argc, char **argv, const struct cli_words *words,
+                                       void *arg, struct err *err);
+
 /* The value of an option that takes a whole number from 0 to most; ERR_USAGE. */
 NODISCARD enum err_code cli_take_number(const char *option, const char *value, int most, int *out,
                                         struct err *err);

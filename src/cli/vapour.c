@@ -38,11 +38,33 @@ struct request {
   bool json, us, help;
 };
 
-static enum err_code take_option(struct request *r, const char *option, const char *value,
-                                 struct err *err)
+static bool take_flag(void *arg, const char *word)
 {
-  if (!value)
-    return err_set(err, ERR_USAGE, "option '%.40s' wants a value", option);
+  struct request *r = arg;
+  bool *flag = strcmp(word, "--json") == 0                              ? &r->json
+               : strcmp(word, "--us") == 0                              ? &r->us
+               : strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0 ? &r->help
+                                                                        : NULL;
+
+  if (flag)
+    *flag = true;
+  return flag != NULL;
+}
+
+static enum err_code take_word(void *arg, const char *word, struct err *err)
+{
+  struct request *r = arg;
+
+  if (r->suite)
+    return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", word);
+  r->suite = word;
+  return ERR_OK;
+}
+
+static enum err_code take_option(void *arg, const char *option, const char *value, struct err *err)
+{
+  struct request *r = arg;
+
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
   if (strncmp(option, "--", 2) != 0)
@@ -52,26 +74,9 @@ static enum err_code take_option(struct request *r, const char *option, const ch
 
 static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
 {
-  for (int i = 0; i < argc; i++) {
-    if (strcmp(argv[i], "--json") == 0) {
-      r->json = true;
-    } else if (strcmp(argv[i], "--us") == 0) {
-      r->us = true;
-    } else if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0) {
-      r->help = true;
-    } else if (argv[i][0] == '-') {
-      enum err_code code = take_option(r, argv[i], i + 1 < argc ? argv[i + 1] : NULL, err);
+  static const struct cli_words words = {take_flag, take_option, take_word};
 
-      if (code != ERR_OK)
-        return code;
-      i++;
-    } else if (!r->suite) {
-      r->suite = argv[i];
-    } else {
-      return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", argv[i]);
-    }
-  }
-  return ERR_OK;
+  return cli_read_words(argc, argv, &words, r, err);
 }
 
 static int show(struct request *r, const struct chemicals *own, struct err *err)

@@ -145,39 +145,19 @@ static enum err_code take_others(struct etch_request *r, const char *value, stru
   return code;
 }
 
-/* ---- a number ---- */
-
-static enum err_code out_of(const struct key *key, const char *value, struct err *err)
-{
-  struct buf least, most;
-
-  buf_init(&least, 64);
-  buf_init(&most, 64);
-  units_print(&least, key->least_si, key->dimension, UNITS_SYSTEM_SI);
-  units_print(&most, key->most_si, key->dimension, UNITS_SYSTEM_SI);
-  err_write(err, ERR_INPUT, "%s: '%.30s' is not within %s to %s; a slip in the unit?", key->key,
-            value, least.text, most.text);
-  buf_release(&least);
-  buf_release(&most);
-  return ERR_INPUT;
-}
-
 static enum err_code take_number(struct etch_request *r, const struct key *key, const char *value,
                                  struct err *err)
 {
-  struct units_quantity quantity;
-  enum err_code code = units_parse(value, key->dimension, UNITS_NOTHING, &quantity, err);
+  double si;
+  enum err_code code =
+      units_parse_within(key->key, value, key->dimension, key->least_si, key->most_si, &si, err);
 
-  if (code != ERR_OK) {
-    err_prefix(err, "%s: ", key->key);
-    return code;
-  }
-  if (quantity.has_plus_minus)
-    return err_set(err, ERR_INPUT, "%s: without ±; the spreads are spread-film and spread-rate",
-                   key->key);
-  if (!(quantity.si >= key->least_si && quantity.si <= key->most_si))
-    return out_of(key, value, err);
-  *(double *)(void *)((char *)r + key->at) = quantity.si;
+  if (code != ERR_OK)
+    return strstr(value, "±")
+               ? err_set(err, ERR_INPUT,
+                         "%s: without ±; the spreads are spread-film and spread-rate", key->key)
+               : code;
+  *(double *)(void *)((char *)r + key->at) = si;
   r->given |= key->given;
   return ERR_OK;
 }

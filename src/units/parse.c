@@ -335,3 +335,29 @@ enum err_code units_parse(const char *text, enum units_dimension want, enum unit
     *out = quantity;
   return code;
 }
+
+enum err_code units_parse_within(const char *key, const char *text, enum units_dimension dimension,
+                                 double least_si, double most_si, double *si_out, struct err *err)
+{
+  struct units_quantity quantity;
+  struct buf least, most;
+  enum err_code code = units_parse(text, dimension, UNITS_NOTHING, &quantity, err);
+
+  if (code != ERR_OK) {
+    err_prefix(err, "%s: ", key);
+    return code;
+  }
+  if (quantity.has_plus_minus)
+    return err_set(err, ERR_INPUT, "%s: leave the ± away here", key);
+  if (quantity.si >= least_si && quantity.si <= most_si) {
+    *si_out = quantity.si;
+    return ERR_OK;
+  }
+  buf_init(&least, 80), buf_init(&most, 80);
+  units_print(&least, least_si, dimension, UNITS_SYSTEM_SI);
+  units_print(&most, most_si, dimension, UNITS_SYSTEM_SI);
+  code = err_set(err, ERR_INPUT, "%s: '%.40s' is not within %s to %s; a slip in the unit?", key,
+                 text, least.text, most.text);
+  buf_release(&least), buf_release(&most);
+  return code;
+}

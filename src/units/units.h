@@ -57,6 +57,13 @@ struct units_quantity {
 NODISCARD enum err_code units_parse(const char *text, enum units_dimension want,
                                     enum units_dimension at, struct units_quantity *out,
                                     struct err *err);
+/*
+ * A plain quantity from least to most, both allowed, for a key: without ±, in wide bounds that catch a
+ * slip in the unit.  ERR_INPUT begins with the key.
+ */
+NODISCARD enum err_code units_parse_within(const char *key, const char *text,
+                                           enum units_dimension dimension, double least_si,
+                                           double most_si, double *si_out, struct err *err);
 
 /* The SI unit's text, "Pa", and what people call the dimension, "pressure difference". */
 const char *units_si_text(enum units_dimension dimension);

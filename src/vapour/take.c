@@ -62,31 +62,10 @@ static enum err_code take_of(struct vapour_request *r, const char *value, struct
   return ERR_OK;
 }
 
-/* A quantity between two bounds, both allowed. */
 static enum err_code take_si(const char *key, const char *value, enum units_dimension dimension,
                              const struct vapour_band *allowed, double *out_si, struct err *err)
 {
-  struct units_quantity quantity;
-  struct buf least, most;
-  enum err_code code = units_parse(value, dimension, UNITS_NOTHING, &quantity, err);
-
-  if (code != ERR_OK) {
-    err_prefix(err, "%s: ", key);
-    return code;
-  }
-  if (quantity.has_plus_minus)
-    return err_set(err, ERR_INPUT, "%s: leave the ± away; the answer is a band by itself", key);
-  if (quantity.si >= allowed->low_si && quantity.si <= allowed->high_si) {
-    *out_si = quantity.si;
-    return ERR_OK;
-  }
-  buf_init(&least, 80), buf_init(&most, 80);
-  units_print(&least, allowed->low_si, dimension, UNITS_SYSTEM_SI);
-  units_print(&most, allowed->high_si, dimension, UNITS_SYSTEM_SI);
-  code = err_set(err, ERR_INPUT, "%s: '%.40s' is not within %s to %s", key, value, least.text,
-                 most.text);
-  buf_release(&least), buf_release(&most);
-  return code;
+  return units_parse_within(key, value, dimension, allowed->low_si, allowed->high_si, out_si, err);
 }
 
 /* "0.3..1" or one figure for both ends; a unit after the last counts for both. */

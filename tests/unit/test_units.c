@@ -455,6 +455,21 @@ static void what_people_read_can_be_typed_back_within_a_tenth(void)
   buf_release(&out);
 }
 
+static void a_quantity_within_bounds_takes_both_ends_and_no_spread(void)
+{
+  double si = -1;
+  struct err err = {0};
+
+  CHECK_INT(units_parse_within("area", "2 m2", UNITS_AREA, 1, 2, &si, &err), ERR_OK);
+  CHECK_NEAR(si, 2, 1e-15, 0);
+  CHECK_INT(units_parse_within("area", "2.01 m2", UNITS_AREA, 1, 2, &si, &err), ERR_INPUT);
+  CHECK(strncmp(err.text, "area: '2.01 m2' is not within 1 m2 to 2 m2", 40) == 0);
+  CHECK_INT(units_parse_within("area", "2 m2 \u00b1 1 m2", UNITS_AREA, 1, 2, &si, &err), ERR_INPUT);
+  CHECK_INT(units_parse_within("area", "2 s", UNITS_AREA, 1, 2, &si, &err), ERR_INPUT);
+  CHECK(strncmp(err.text, "area: ", 6) == 0);
+  CHECK_NEAR(si, 2, 1e-15, 0); /* untouched by what failed */
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -468,5 +483,6 @@ int main(int argc, char **argv)
   RUN(the_list_of_units_names_them_all);
   RUN(people_read_the_digits_that_mean_something);
   RUN(what_people_read_can_be_typed_back_within_a_tenth);
+  RUN(a_quantity_within_bounds_takes_both_ends_and_no_spread);
   return check_end();
 }
