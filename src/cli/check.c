@@ -3,6 +3,7 @@
 
 #include "base/emit.h"
 #include "cli/read.h"
+#include "may/may.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -122,7 +123,7 @@ static bool is_sound(const struct cli_reading *reading)
 
   return f && (reading->feeds || !f->feeds_file) && (reading->chemicals || !f->chemicals_file) &&
          (reading->roster || !f->people_file) && (reading->processes || !f->processes_file) &&
-         (reading->rules || !f->rules_file);
+         (reading->rules || !f->rules_file) && reading->complaints.count == 0;
 }
 
 static void print_text(const struct cli_reading *reading, bool assumed, struct buf *out)
@@ -210,6 +211,26 @@ static void print_json(const struct cli_reading *reading, struct emit *json)
   emit_close(json);
 }
 
+/* What the files say against each other: names that fit nothing, rules that contradict. */
+static void check_together(struct cli_reading *reading)
+{
+  const struct facility *f = reading->facility;
+  struct may_place place = {.facility = f,
+                            .own = reading->chemicals,
+                            .processes = reading->processes,
+                            .rules = reading->rules,
+                            .zone = when_utc()};
+  struct arena arena;
+
+  if (!f || (!reading->processes && !reading->rules) || reading->complaints.count > 0)
+    return;
+  arena_init(&arena, 512 << 20);
+  place.chem = chem_with(chem_read(&arena), reading->chemicals, &arena);
+  place.meet = meet_read(place.chem, &arena);
+  may_check(&place, reading->roster, &arena, &reading->complaints);
+  arena_release(&arena);
+}
+
 /* Exit status of one suite. */
 static int check_one(const char *suite, const struct request *r, struct emit *json, struct buf *out)
 {
@@ -226,6 +247,7 @@ static int check_one(const char *suite, const struct request *r, struct emit *js
   } else {
     struct buf faults;
 
+    check_together(&reading);
     buf_init(&faults, 1 << 20);
     cli_reading_print(&reading, &faults);
     if (!r->json)

@@ -26,6 +26,7 @@ static const struct cli_verb verbs[] = {
     {"export", "the trial page in one file, with suite and engine inside", cli_export, NULL},
     {"feeds", "what is measured where; or a first mapping for a table", cli_feeds, NULL},
     {"glass", "are the marks on glass told apart; whose is this piece", cli_glass, NULL},
+    {"may", "may this person start this process at this station then: all reasons", NULL, papers},
     {"meet", "may these stand or be poured together here", cli_meet, NULL},
     {"new", "a first suite from a station list, and the list back", NULL, papers},
     {"past", "ask the record, add to it, verify and copy it", NULL, live},

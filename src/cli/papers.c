@@ -8,6 +8,7 @@
 #include <string.h>
 
 static const struct cli_verb verbs[] = {
+    {"may", "may this person start this here now", cli_may, NULL},
     {"new", "a first suite from a station list", cli_new, NULL},
     {"people", "who is endorsed for what", cli_people, NULL},
     {"print", "cards and mark sheets for the wall, as PDF", cli_print, NULL},

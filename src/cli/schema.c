@@ -6,12 +6,14 @@
 #include "facility/feeds.h"
 #include "facility/processes.h"
 #include "facility/roster.h"
+#include "rule/rule.h"
 
 #include <stdio.h>
 #include <string.h>
 
 static const char help[] =
-    "usage: inward schema [--feeds | --chemicals | --people | --processes | --json | --api]\n\n"
+    "usage: inward schema [--feeds | --chemicals | --people | --processes | --rules | --json |\n"
+    "                      --api]\n\n"
     "Prints what a suite file may contain: every key with its meaning, value, range and\n"
     "default (docs/suite-file.md). With --json a JSON Schema, for editors that complete\n"
     "and underline while a file is written: for suites and all their files. Put this comment into\n"
@@ -19,7 +21,8 @@ static const char help[] =
     "  # yaml-language-server: $schema=suite.schema.json\n\n"
     "With --feeds the same for a feeds file (docs/feeds-file.md), with --chemicals for a chemicals\n"
     "file (docs/chemicals-file.md), with --people for a people file (docs/people-file.md) and with\n"
-    "--processes for a processes file (docs/processes-file.md).\n"
+    "--processes for a processes file (docs/processes-file.md), with --rules for a rules file and its\n"
+    "language (docs/rules-file.md).\n"
     "With --api the board's JSON interface as an OpenAPI 3.1 document (docs/openapi.json).\n\n"
     "example: inward schema --json > suite.schema.json\n";
 
@@ -39,6 +42,8 @@ int cli_schema(int argc, char **argv)
       print = roster_print_manual;
     } else if (strcmp(argv[i], "--processes") == 0) {
       print = processes_print_manual;
+    } else if (strcmp(argv[i], "--rules") == 0) {
+      print = rule_print_manual;
     } else if (strcmp(argv[i], "--api") == 0) {
       print = ask_print_openapi;
     } else if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0) {

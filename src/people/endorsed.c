@@ -218,8 +218,10 @@ struct people_hours people_hours(const struct roster *roster, const struct when_
   } else {
     if (minutes >= opens && minutes < closes)
       out.now = PEOPLE_STAFFED;
-    out.why = arena_printf(arena, "staffed from %02d:%02d to %02d:%02d", opens / 60, opens % 60,
-                           closes / 60, closes % 60);
+    out.why = arena_printf(arena, "%s %02d:%02d to %02d:%02d",
+                           out.now == PEOPLE_STAFFED ? "staffed, from"
+                                                     : "outside staffed hours, which are",
+                           opens / 60, opens % 60, closes / 60, closes % 60);
   }
   BUG_IF(!out.why);
   return out;

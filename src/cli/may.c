@@ -1,0 +1,224 @@
+/* inward may SUITE: may this person start this process at this station then. */
+#include "cli/cli.h"
+
+#include "cli/may_load.h"
+#include "cli/zone.h"
+#include "record/record.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const char help[] =
+    "usage: inward may SUITE --who U14 --do P7 --at A3 [--from \"2026-12-01 18:30\"] [--for 2h]\n"
+    "                  [--inside U22,... | --alone] [--beside P3,... | --beside none] [--unattended]\n"
+    "                  [--confirm WORDS]... [--scene NAME] [--record FILE] [--names]\n"
+    "                  [--with OVERLAY] [--json]\n\n"
+    "Whether the rules are met, with every reason at once and its source: person and endorsements,\n"
+    "station, chemistry, air, hours, second person, document, house rules. What is not known is never\n"
+    "yes: it is listed as something to confirm. It never gives permission: it says who gives it.\n\n"
+    "  --who, --do, --at   ids of a person, a process and a station\n"
+    "  --from, --for       local time, otherwise now; how long, otherwise as the process says\n"
+    "  --inside, --alone   who else is inside; nobody else\n"
+    "  --beside            which processes are at the station now; none\n"
+    "  --unattended        it is to be left alone for a while\n"
+    "  --confirm WORDS     somebody has looked: a rule's words, or \"station in use\"\n"
+    "  --scene NAME        the openings the air is computed for: imagined, and said so\n"
+    "  --record FILE       says whether somebody took the station out of use\n"
+    "  --names             print the person's name: only where the suite's privacy rules allow it\n"
+    "  --json              for programs (docs/api.md)\n\n"
+    "Exit: 0 the rules are met, which is no permission; 1 no, or something is to be confirmed;\n"
+    "2 bad input; 3 could not. Not to be wired to an interlock.\n"
+    "example: inward may examples/quillmere/suite.yaml --who U14 --do P7 --at A3 --from \"2026-12-01 "
+    "18:30\" --inside U22\n";
+
+struct request {
+  struct may_request may;
+  struct arena arena; /* of its lists */
+  const char *suite, *scene, *record;
+  const char *overlays[CLI_OVERLAYS_MAX];
+  int overlay_count;
+  bool json, help;
+};
+
+static enum err_code take_value(struct request *r, const char *option, const char *value,
+                                struct err *err)
+{
+  static const char *const keys[] = {"--who", "--do",     "--at",     "--from",
+                                     "--for", "--inside", "--beside", "--confirm"};
+
+  for (size_t i = 0; i < sizeof keys / sizeof *keys; i++)
+    if (strcmp(keys[i], option) == 0)
+      return value ? may_take(&r->may, option + 2, value, &r->arena, err)
+                   : err_set(err, ERR_USAGE, "option '%s' wants a value", option);
+  if (!value)
+    return err_set(err, ERR_USAGE, "option '%.40s' is none, or wants a value", option);
+  if (strcmp(option, "--with") == 0)
+    return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
+  if (strcmp(option, "--scene") == 0)
+    r->scene = value;
+  else if (strcmp(option, "--record") == 0)
+    r->record = value;
+  else
+    return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
+  return ERR_OK;
+}
+
+/* True when the word was one that stands alone. */
+static bool take_word(struct request *r, const char *word)
+{
+  const struct {
+    const char *word;
+    bool *out;
+  } words[] = {{"--json", &r->json},       {"--help", &r->help},
+               {"-h", &r->help},           {"--alone", &r->may.alone},
+               {"--names", &r->may.names}, {"--unattended", &r->may.unattended}};
+
+  for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+    if (strcmp(words[i].word, word) == 0) {
+      *words[i].out = true;
+      return true;
+    }
+  return false;
+}
+
+static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
+{
+  enum err_code code = ERR_OK;
+
+  for (int i = 0; i < argc && code == ERR_OK; i++) {
+    if (take_word(r, argv[i]))
+      continue;
+    if (argv[i][0] == '-') {
+      code = take_value(r, argv[i], i + 1 < argc ? argv[i + 1] : NULL, err);
+      i++;
+    } else if (!r->suite) {
+      r->suite = argv[i];
+    } else {
+      return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", argv[i]);
+    }
+  }
+  if (code == ERR_OK && !r->suite && !r->help)
+    return err_set(err, ERR_USAGE, "which suite? inward may SUITE --who U14 --do P7 --at A3");
+  return code;
+}
+
+/* ---- what the record says of the station ---- */
+
+static enum err_code last_entry(struct record *record, const char *station, enum record_kind kind,
+                                struct arena *arena, struct record_entry **out, struct err *err)
+{
+  struct record_wanted wanted = {.from_ms = INT64_MIN,
+                                 .to_ms = INT64_MAX,
+                                 .about = station,
+                                 .kind = (int)kind,
+                                 .known_ms = INT64_MAX,
+                                 .most = 1};
+  struct record_entry *list;
+  int count = 0;
+  enum err_code code = record_entries(record, &wanted, arena, &list, &count, err);
+
+  *out = code == ERR_OK && count > 0 ? list : NULL;
+  return code;
+}
+
+static enum err_code look_in_record(struct request *r, const struct when_zone *zone,
+                                    struct err *err)
+{
+  struct record_entry *withdrawn = NULL, *released = NULL;
+  struct record *record = NULL;
+  enum err_code code = record_open(r->record, RECORD_READ, &record, err);
+
+  if (code == ERR_OK)
+    code = last_entry(record, r->may.station, RECORD_WITHDRAWN, &r->arena, &withdrawn, err);
+  if (code == ERR_OK)
+    code = last_entry(record, r->may.station, RECORD_RELEASED, &r->arena, &released, err);
+  r->may.withdrawn_known = code == ERR_OK;
+  if (withdrawn && (!released || withdrawn->number > released->number)) {
+    struct buf text;
+
+    buf_init(&text, 4000);
+    buf_puts(&text, "since ");
+    when_print(&text, zone, withdrawn->t_ms);
+    buf_printf(&text, ": %s", withdrawn->text);
+    r->may.withdrawn = arena_strdup(&r->arena, text.text);
+    buf_release(&text);
+  }
+  record_close(record);
+  return code;
+}
+
+/* ---- the answer ---- */
+
+static int status_of(enum may_verdict verdict)
+{
+  return verdict == MAY_MET ? 0 : 1;
+}
+
+static int show(struct request *r, const struct cli_may *m, struct err *err)
+{
+  struct arena arena;
+  struct buf out;
+  int status = 2;
+
+  arena_init(&arena, (size_t)1 << 30);
+  buf_init(&out, 8 << 20);
+  const struct may_answer *answer = may_answer(m->may, &r->may, &arena, err);
+
+  if (answer) {
+    if (r->json)
+      may_json(answer, &out);
+    else
+      may_text(answer, &out);
+    status = cli_show(&out, status_of(answer->verdict));
+  } else {
+    status = err_exit_status(err->code);
+  }
+  buf_release(&out);
+  arena_release(&arena);
+  return status;
+}
+
+static int with_facility(struct request *r, const struct facility *facility, struct err *err)
+{
+  struct cli_may m = {0};
+  const struct when_zone *zone;
+  int status = 2;
+
+  r->may.now_ms = cli_now_ms();
+  if (cli_zone(facility, &r->arena, &zone, err) == ERR_OK &&
+      (!r->scene || scene_named(facility, r->scene, &r->may.scene, err) == ERR_OK) &&
+      (!r->record || !r->may.station || look_in_record(r, zone, err) == ERR_OK) &&
+      cli_may_load(facility, r->suite, zone, cli_day(zone, r->may.now_ms), &m, err) == ERR_OK)
+    status = show(r, &m, err);
+  else
+    status = err_exit_status(err->code);
+  cli_may_release(&m);
+  return status;
+}
+
+int cli_may(int argc, char **argv)
+{
+  struct request r = {0};
+  struct err err = {0};
+  struct facility *facility = NULL;
+  int status = 2;
+
+  arena_init(&r.arena, 64 << 20);
+  if (read_request(argc, argv, &r, &err) == ERR_OK) {
+    if (r.help) {
+      fputs(help, stdout);
+      arena_release(&r.arena);
+      return 0;
+    }
+    facility = cli_load(r.suite, r.overlays, r.overlay_count, &err);
+    if (facility)
+      status = with_facility(&r, facility, &err);
+    else if (err.code)
+      status = err_exit_status(err.code);
+  }
+  if (err.text[0])
+    fprintf(stderr, "inward may: %s; 'inward may --help' explains\n", err.text);
+  facility_free(facility);
+  arena_release(&r.arena);
+  return status;
+}

@@ -1,0 +1,101 @@
+#include "may/may_impl.h"
+
+#include <string.h>
+
+/* The house rules that count there and then. */
+
+static bool in_scope(const struct may_state *s, const struct rules_rule *rule)
+{
+  bool here = rule->station_count == 0, this_one = rule->process_count == 0;
+
+  for (int i = 0; i < rule->station_count; i++)
+    here = here || rule->stations[i] == s->station;
+  for (int i = 0; i < rule->process_count; i++)
+    this_one = this_one || strcmp(rule->processes[i].text, s->process->part.id) == 0;
+  return here && this_one && s->day >= roster_day(rule->from) &&
+         (!rule->until || s->day <= roster_day(rule->until));
+}
+
+/* What a person does about a thing that is not known. */
+static const char *way_of(const struct rule_slot *slot, struct arena *arena)
+{
+  switch ((int)slot->name) {
+  case RULE_INSIDE:
+  case RULE_INSIDE_WITH:
+    return "--inside U22,...; or --alone";
+  case RULE_CONFIRMED:
+    return arena_printf(arena, "look, then --confirm \"%s\"", slot->argument);
+  case RULE_STATION_PROOF:
+    return "look at its certificate, then --confirm \"station proof in date\"";
+  case RULE_STATION_WITHDRAWN:
+    return "look for the sign, then --confirm \"station in use\"; or --record FILE";
+  case RULE_DECK_FAMILY:
+  case RULE_BESIDE_USES:
+    return "look, then --beside none or --beside P3,P9";
+  case RULE_AIR:
+    return "look at the board, then --scene NAME";
+  default:
+    return NULL;
+  }
+}
+
+/* "inside with "hf" >= 2: it is 1; ..." */
+static const char *why(const struct may_state *s, int rule, const struct rule_value *values,
+                       const char **way_out, struct arena *arena)
+{
+  struct rule_blame list[RULE_BLAMES_MAX];
+  const struct rule_set *set = s->may->set;
+  int count = rule_because(set, rule, values, list, arena);
+  struct buf out;
+
+  buf_init(&out, 4000);
+  for (int i = 0; i < count; i++) {
+    const struct rule_slot *slot = &set->slots[list[i].slot];
+    const struct rule_value *value = &values[list[i].slot];
+
+    buf_printf(&out, "%s%s: ", i > 0 ? "; " : "", list[i].text);
+    rule_print_value(slot->name, value, &out);
+    if (value->why)
+      buf_printf(&out, " (%s)", value->why);
+    if (!value->known && !*way_out)
+      *way_out = way_of(slot, arena);
+  }
+  const char *text = arena_strdup(arena, out.text);
+
+  BUG_IF(!text);
+  buf_release(&out);
+  return text;
+}
+
+static void one_rule(struct may_judging *j, int rule, const struct rule_value *values)
+{
+  const struct may_state *s = j->s;
+  const struct rules_rule *said = s->may->set->list[rule].said;
+  enum rule_truth says = rule_says(s->may->set, rule, values);
+  struct may_reason r = {.kind = "rule", .id = said->part.id, .rank = MAY_RANK_RULE};
+
+  if (says == RULE_YES && rule_applies(s->may->set, rule, values) == RULE_NO)
+    return; /* it is not about this */
+  r.verdict = says == RULE_YES ? MAY_MET : says == RULE_NO ? MAY_NO : MAY_UNCONFIRMED;
+  r.source = said->source;
+  r.say = said->text;
+  if (!j->quiet && s->may->set->list[rule].bad)
+    r.say = arena_printf(j->arena, "%s This rule cannot be read: `inward check` says where",
+                         said->text);
+  else if (!j->quiet && r.verdict != MAY_MET)
+    r.say = arena_printf(j->arena, "%s (%s)", said->text, why(s, rule, values, &r.way, j->arena));
+  may_note(j, r);
+}
+
+void may_judge_rules(struct may_judging *j)
+{
+  const struct rule_set *set = j->s->may->set;
+  struct rule_value values[MAY_SLOTS_MAX];
+
+  if (!set)
+    return;
+  may_fill(j->s, values, j->arena);
+  for (int i = 0; i < set->count; i++)
+    if (in_scope(j->s, set->list[i].said))
+      one_rule(j, i, values);
+}
