@@ -463,7 +463,7 @@ static void a_quantity_within_bounds_takes_both_ends_and_no_spread(void)
   CHECK_INT(units_parse_within("area", "2 m2", UNITS_AREA, 1, 2, &si, &err), ERR_OK);
   CHECK_NEAR(si, 2, 1e-15, 0);
   CHECK_INT(units_parse_within("area", "2.01 m2", UNITS_AREA, 1, 2, &si, &err), ERR_INPUT);
-  CHECK(strstr(err.text, "area: '2.01 m2' is not within 1 ") == err.text);
+  CHECK(strstr(err.text, "area: '2.01 m2' is not within ") == err.text);
   CHECK_INT(units_parse_within("area", "2 m2 \u00b1 1 m2", UNITS_AREA, 1, 2, &si, &err), ERR_INPUT);
   CHECK_INT(units_parse_within("area", "2 s", UNITS_AREA, 1, 2, &si, &err), ERR_INPUT);
   CHECK(strncmp(err.text, "area: ", 6) == 0);
