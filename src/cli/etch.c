@@ -14,7 +14,7 @@ static const char help[] =
     "                   [--under FILM] [--others FILM ...] [--mask FILM [--mask-thickness 1um]]\n"
     "                   [--opening 100um] [--thickness 525um] [-o section.svg [--replace]]\n"
     "                   [--wafers 25 --wafer 150mm [--sides 2] [--open 100%] [--volume 10L]]\n"
-    "                   [--fall 10%] [--batches 40] [--life 8h] [--with OVERLAY] [--json]\n"
+    "                   [--fall 10%] [--batches 40] [--life 8h] [--with OVERLAY] [--us] [--json]\n"
     "       inward etch --list [--json]\n\n"
     "How long a film must etch by published rates, source beside source; what the layers below and "
     "beside it\nlose; undercut, and the shape in silicon; how long the bath lasts. A sanity check, not an "
@@ -30,6 +30,7 @@ static const char help[] =
     "  -o FILE.svg      the cross-section, to scale\n"
     "  --fall F         how far what etches may fall before the bath is changed; --batches and --life "
     "the same\n                   by count and by hours\n"
+    "  --us             temperatures in degF; thicknesses and rates stay metric\n"
     "  --list           films, baths, and what is listed in which\n\n"
     "A suite's own measured rates and bottles (its chemicals file) go before the tables.\n\n"
     "Exit: 0 answered; 1 not known, or shape or mask do not allow it; 2 bad input; 3 could not.\n"
@@ -41,13 +42,14 @@ struct request {
   const char *suite, *out_path;
   const char *overlays[CLI_OVERLAYS_MAX];
   int overlay_count;
-  bool json, help, list, replace;
+  bool json, us, help, list, replace;
 };
 
 /* An option without a value. */
 static bool take_flag(struct request *r, const char *option)
 {
   bool *flag = strcmp(option, "--json") == 0      ? &r->json
+               : strcmp(option, "--us") == 0      ? &r->us
                : strcmp(option, "--help") == 0    ? &r->help
                : strcmp(option, "-h") == 0        ? &r->help
                : strcmp(option, "--list") == 0    ? &r->list
@@ -132,9 +134,11 @@ static enum err_code draw(const struct request *r, const struct etch_answer *ans
   return code;
 }
 
-static int answer_it(const struct request *r, struct arena *arena, struct buf *out, struct err *err)
+static int answer_it(struct request *r, struct arena *arena, struct buf *out, struct err *err)
 {
   const struct chem *chem = chem_with(chem_read(arena), r->etch.own, arena);
+  r->etch.system = r->us && !r->json ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI;
+
   const struct etch_answer *answer = etch_answer(chem, &r->etch, arena, err);
 
   if (!answer)

@@ -95,7 +95,7 @@ static enum err_code settle(struct asking *a, struct err *err)
     p->at_K = r->at_K;
   else if (!isnan(p->at_K))
     etch_say(&a->assumed, a->arena, "%s, usual for this bath: --at says another",
-             etch_degrees(p->at_K, a->arena));
+             etch_degrees(p->at_K, a->tables->system, a->arena));
   else if (p->bath->strength_of[0])
     return err_set(err, ERR_INPUT, "at: at what temperature? --at 80degC");
   else
@@ -142,8 +142,9 @@ static enum err_code refuse_range(const struct asking *a, struct err *err)
         err, ERR_INPUT,
         "at: %s is outside %s to %s, for which the forms are stated; a rate measured there "
         "can be given with --rate",
-        etch_degrees(p->at_K, a->arena), etch_degrees(law->at_from_K, a->arena),
-        etch_degrees(law->at_to_K, a->arena));
+        etch_degrees(p->at_K, a->tables->system, a->arena),
+        etch_degrees(law->at_from_K, a->tables->system, a->arena),
+        etch_degrees(law->at_to_K, a->tables->system, a->arena));
   return ERR_OK;
 }
 
@@ -577,13 +578,15 @@ static enum err_code understand(struct asking *a, struct err *err)
 const struct etch_answer *etch_answer(const struct chem *chem, const struct etch_request *request,
                                       struct arena *arena, struct err *err)
 {
-  struct asking a = {
-      .tables = etch_tables(chem, request->own, arena), .request = *request, .arena = arena};
+  struct asking a = {.tables = etch_tables(chem, request->own, request->system, arena),
+                     .request = *request,
+                     .arena = arena};
 
   a.answer = ARENA_NEW(arena, struct etch_answer);
   BUG_IF(!a.answer);
   a.answer->facility = request->facility;
   a.answer->own = request->own;
+  a.answer->system = request->system;
   if (understand(&a, err) != ERR_OK)
     return NULL;
   settle_spread(&a);

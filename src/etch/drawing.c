@@ -146,7 +146,7 @@ static void words(const struct sketch *k)
   const char *strength = isnan(a->strength_ratio)
                              ? ""
                              : arena_printf(k->arena, ", %.4g wt%%", a->strength_ratio * 100);
-  const char *at = isnan(a->at_K) ? "" : etch_degrees(a->at_K, k->arena);
+  const char *at = isnan(a->at_K) ? "" : etch_degrees(a->at_K, a->system, k->arena);
 
   label(k, LEFT, 28, "start",
         arena_printf(k->arena, "%s in %s%s%s%s", a->film->name, a->bath->id, strength,

@@ -41,6 +41,7 @@ struct etch_request {
   int wafers, sides, batches;
   const struct facility *facility; /* NULL: asked of no suite */
   const struct chemicals *own;     /* its chemicals file; NULL: none */
+  enum units_system system; /* of temperatures in sentences; JSON's stay in K and SI's words */
 };
 
 /* One key and its value.  ERR_INPUT with words; the request is then as it was. */
@@ -150,6 +151,7 @@ struct etch_life {
 };
 
 struct etch_answer {
+  enum units_system system;
   const struct facility *facility;
   const struct chemicals *own;
   const struct etch_film *film;

@@ -61,6 +61,7 @@ struct etch_tables {
   struct etch_film *films;
   const char **film_aliases;
   struct etch_bath *baths;
+  enum units_system system;            /* of temperatures in sentences */
   const struct chem_table *bath_table; /* data/baths.csv, and of each bath its row */
   int *bath_rows;
   const char *
@@ -71,7 +72,7 @@ struct etch_tables {
   double near_K, near_strength, room_from_K, room_to_K; /* etch_settings.csv */
 };
 const struct etch_tables *etch_tables(const struct chem *chem, const struct chemicals *own,
-                                      struct arena *arena);
+                                      enum units_system system, struct arena *arena);
 /* A printed rate or a form of that film in that bath. */
 bool etch_is_listed(const struct etch_tables *t, const struct etch_film *film,
                     const struct etch_bath *bath);
@@ -142,7 +143,7 @@ double etch_in_degrees(double angle_rad);
 /* Two digits: where sources differ a third says nothing. */
 const char *etch_time_rough(double time_s, struct arena *arena);
 const char *etch_speed(double rate_m_s, struct arena *arena);
-const char *etch_degrees(double temperature_K, struct arena *arena);
+const char *etch_degrees(double temperature_K, enum units_system system, struct arena *arena);
 
 struct etch_lines {
   int count, room;

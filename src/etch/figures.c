@@ -71,7 +71,7 @@ const char *etch_speed(double rate_m_s, struct arena *arena)
   return in_unit(rate_m_s, UNITS_ETCH_RATE, "nm/min", "nm/min", 3, arena);
 }
 
-const char *etch_degrees(double temperature_K, struct arena *arena)
+const char *etch_degrees(double temperature_K, enum units_system system, struct arena *arena)
 {
   struct buf out;
   const char *text;
@@ -79,7 +79,7 @@ const char *etch_degrees(double temperature_K, struct arena *arena)
   if (isnan(temperature_K))
     return "a temperature that is not said";
   buf_init(&out, 64);
-  units_print(&out, temperature_K, UNITS_TEMPERATURE, UNITS_SYSTEM_SI);
+  units_print(&out, temperature_K, UNITS_TEMPERATURE, system);
   text = arena_strdup(arena, out.text);
   buf_release(&out);
   return text;

@@ -198,7 +198,7 @@ void etch_list_json(const struct chem *chem, struct buf *out)
   struct emit json, *j = &json;
 
   arena_init(&arena, (size_t)16 << 20);
-  t = etch_tables(chem, NULL, &arena);
+  t = etch_tables(chem, NULL, UNITS_SYSTEM_SI, &arena);
   emit_begin(j, out);
   emit_object(j, NULL);
   emit_text(j, "schema", "inward.etch_list.1");

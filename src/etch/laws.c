@@ -114,16 +114,16 @@ static double by_ratio(const struct etch_tables *t, const struct etch_law *law,
   return NAN;
 }
 
-static const char *outside(const struct etch_law *law, const struct etch_place *place,
-                           struct arena *arena)
+static const char *outside(const struct etch_tables *t, const struct etch_law *law,
+                           const struct etch_place *place, struct arena *arena)
 {
   double at_K = place->at_K, strength = place->strength_ratio, water = place->water_parts;
 
   if (isnan(at_K))
     return "the temperature of the bath is not said";
   if (at_K < law->at_from_K - 1e-6 || at_K > law->at_to_K + 1e-6)
-    return arena_printf(arena, "it is for %s to %s", etch_degrees(law->at_from_K, arena),
-                        etch_degrees(law->at_to_K, arena));
+    return arena_printf(arena, "it is for %s to %s", etch_degrees(law->at_from_K, t->system, arena),
+                        etch_degrees(law->at_to_K, t->system, arena));
   if (!isnan(law->strength_from) && isnan(strength))
     return "the strength of the bath is not said";
   if (strength < law->strength_from - 1e-9 || strength > law->strength_to + 1e-9)
@@ -141,7 +141,7 @@ double etch_law_m_s(const struct etch_tables *t, const struct etch_law *law,
                     const struct etch_place *place, struct arena *arena, const char **why,
                     const char **how)
 {
-  *why = outside(law, place, arena);
+  *why = outside(t, law, place, arena);
   *how = "";
   if (*why)
     return NAN;

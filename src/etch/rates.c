@@ -107,7 +107,8 @@ static bool within(double at_K, const struct etch_law *law)
 static const char *printed_for(const struct looking *look, const struct etch_row *row)
 {
   struct arena *arena = look->arena;
-  const char *at = isnan(row->at_K) ? "temperature not stated" : etch_degrees(row->at_K, arena);
+  const char *at = isnan(row->at_K) ? "temperature not stated"
+                                    : etch_degrees(row->at_K, look->tables->system, arena);
 
   if (!isnan(row->strength_ratio))
     return arena_printf(arena, "%s, %g wt%%", at, row->strength_ratio * 100);
@@ -126,10 +127,10 @@ static void move(const struct looking *look, const struct etch_row *row, const s
   out->how = ETCH_MOVED;
   out->low_m_s *= times;
   out->high_m_s *= times;
-  out->conditions =
-      arena_printf(look->arena, "printed for %s; moved to %s with %.3g kJ/mol (%s: %s)",
-                   printed_for(look, row), etch_degrees(look->place->at_K, look->arena),
-                   law->energy_J_mol * 1e-3, law->of.source, chem_basis_words(law->of.basis));
+  out->conditions = arena_printf(
+      look->arena, "printed for %s; moved to %s with %.3g kJ/mol (%s: %s)", printed_for(look, row),
+      etch_degrees(look->place->at_K, look->tables->system, look->arena), law->energy_J_mol * 1e-3,
+      law->of.source, chem_basis_words(law->of.basis));
   if (law->of.basis == CHEM_MEMORY)
     out->of.basis = CHEM_MEMORY;
 }
@@ -156,14 +157,15 @@ static void judge_temperature(const struct looking *look, const struct etch_row 
     return;
   }
   if (off_K > t->near_K + 1e-9 && law)
-    out->not_used = arena_printf(
-        look->arena, "it is for %s, and the energy that would move it is for %s to %s",
-        etch_degrees(row->at_K, look->arena), etch_degrees(law->at_from_K, look->arena),
-        etch_degrees(law->at_to_K, look->arena));
-  else if (off_K > t->near_K + 1e-9)
     out->not_used =
-        arena_printf(look->arena, "it is for %s, and nothing listed moves it to %s",
-                     etch_degrees(row->at_K, look->arena), etch_degrees(at_K, look->arena));
+        arena_printf(look->arena, "it is for %s, and the energy that would move it is for %s to %s",
+                     etch_degrees(row->at_K, look->tables->system, look->arena),
+                     etch_degrees(law->at_from_K, look->tables->system, look->arena),
+                     etch_degrees(law->at_to_K, look->tables->system, look->arena));
+  else if (off_K > t->near_K + 1e-9)
+    out->not_used = arena_printf(look->arena, "it is for %s, and nothing listed moves it to %s",
+                                 etch_degrees(row->at_K, look->tables->system, look->arena),
+                                 etch_degrees(at_K, look->tables->system, look->arena));
 }
 
 static void take_row(struct looking *look, const struct etch_row *row)
@@ -231,13 +233,14 @@ static void take_own(struct looking *look, const struct etch_own_rate *own)
   double pm_m_s = isnan(own->rate_pm_m_s) ? 0 : fmin(own->rate_pm_m_s, own->rate_m_s);
   struct etch_rate *out = next(look);
 
-  *out = (struct etch_rate){.how = own->how,
-                            .low_m_s = own->rate_m_s - pm_m_s,
-                            .high_m_s = own->rate_m_s + pm_m_s,
-                            .printed_at_K = own->at_K,
-                            .conditions = isnan(own->at_K) ? "temperature not said"
-                                                           : etch_degrees(own->at_K, look->arena),
-                            .of = own->of};
+  *out = (struct etch_rate){
+      .how = own->how,
+      .low_m_s = own->rate_m_s - pm_m_s,
+      .high_m_s = own->rate_m_s + pm_m_s,
+      .printed_at_K = own->at_K,
+      .conditions = isnan(own->at_K) ? "temperature not said"
+                                     : etch_degrees(own->at_K, look->tables->system, look->arena),
+      .of = own->of};
   if (isnan(own->at_K) || isnan(at_K) || fabs(own->at_K - at_K) <= 0.5)
     return;
   if (law && within(own->at_K, law) && within(at_K, law)) {
@@ -247,12 +250,14 @@ static void take_own(struct looking *look, const struct etch_own_rate *own)
     out->high_m_s *= times;
     out->conditions =
         arena_printf(look->arena, "measured at %s; moved to %s with %.3g kJ/mol (%s: %s)",
-                     etch_degrees(own->at_K, look->arena), etch_degrees(at_K, look->arena),
+                     etch_degrees(own->at_K, look->tables->system, look->arena),
+                     etch_degrees(at_K, look->tables->system, look->arena),
                      law->energy_J_mol * 1e-3, law->of.source, chem_basis_words(law->of.basis));
   } else if (fabs(own->at_K - at_K) > look->tables->near_K) {
     out->not_used =
         arena_printf(look->arena, "it was measured at %s, and nothing listed moves it to %s",
-                     etch_degrees(own->at_K, look->arena), etch_degrees(at_K, look->arena));
+                     etch_degrees(own->at_K, look->tables->system, look->arena),
+                     etch_degrees(at_K, look->tables->system, look->arena));
   }
 }
 

@@ -196,7 +196,7 @@ static double setting(const struct chem_table *table, const char *key,
 }
 
 const struct etch_tables *etch_tables(const struct chem *chem, const struct chemicals *own,
-                                      struct arena *arena)
+                                      enum units_system system, struct arena *arena)
 {
   struct etch_tables *t = ARENA_NEW(arena, struct etch_tables);
   const struct chem_table *settings = chem_table("etch_settings", arena);
@@ -204,6 +204,7 @@ const struct etch_tables *etch_tables(const struct chem *chem, const struct chem
   BUG_IF(!t);
   t->chem = chem;
   t->own = own;
+  t->system = system;
   t->arena = arena;
   read_films(t, arena);
   read_baths(t, arena);

@@ -23,7 +23,7 @@ static void conditions(const struct page *p)
   if (!isnan(a->strength_ratio))
     buf_printf(p->out, ", %.4g wt%%", a->strength_ratio * 100);
   if (!isnan(a->at_K))
-    buf_printf(p->out, ", %s", etch_degrees(a->at_K, p->arena));
+    buf_printf(p->out, ", %s", etch_degrees(a->at_K, a->system, p->arena));
   if (a->over_ratio > 0)
     buf_printf(p->out, ", over-etch %.4g %%", a->over_ratio * 100);
   if (a->wafers > 0)
@@ -342,6 +342,10 @@ void etch_text(const struct etch_answer *answer, struct buf *out)
   buf_puts(out, "\nAsk whoever looks after this bath for its own measured rate and age before you "
                 "count on any of this.\n");
   buf_printf(out, "%s\n", chem_closing);
+  if (answer->system == UNITS_SYSTEM_US)
+    buf_puts(out,
+             "US units: temperatures in °F; thicknesses and rates stay metric, as their sources "
+             "print them.\n");
   arena_release(&arena);
 }
 
@@ -353,7 +357,7 @@ void etch_list(const struct chem *chem, struct buf *out)
   const struct etch_tables *t;
 
   arena_init(&arena, (size_t)16 << 20);
-  t = etch_tables(chem, NULL, &arena);
+  t = etch_tables(chem, NULL, UNITS_SYSTEM_SI, &arena);
   buf_puts(out, "Films\n");
   for (int i = 0; i < t->film_count; i++)
     buf_printf(out, "  %-22s %s\n", t->films[i].id, t->films[i].name);
