@@ -339,8 +339,11 @@ void air_advise(struct air_search *search, const struct air_levels *levels,
     if (levels->computed[p] == FACILITY_NOT_KNOWN)
       continue;
     air_headroom(search, levels, p, out, &edges[p]);
-    air_how_many_more(search, levels, p, out);
+    if (!search->spare_only)
+      air_how_many_more(search, levels, p, out);
   }
+  if (search->spare_only)
+    return;
   if (levels->worst == FACILITY_SHORT)
     air_lower_first(search, true, &answer->ends_short);
   if (levels->worst == FACILITY_SHORT || levels->worst == FACILITY_NEAR_LIMIT)

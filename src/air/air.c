@@ -377,7 +377,7 @@ static enum air_fault misses_alone(struct air_search *search, const struct scene
   return AIR_NO_FAULT;
 }
 
-static void find_own_faults(struct air_search *search)
+void air_find_own_faults(struct air_search *search)
 {
   const struct facility *f = search->air->facility;
   struct scene in_order = scene_parked(f, search->arena);
@@ -467,10 +467,11 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
                               .after = scene_copy(f, scene, arena),
                               .budget = settings->solve_budget,
                               .solves_left = settings->solve_budget,
+                              .spare_only = settings->spare_only,
                               .memory = air_memory_new(arena),
                               .arena = arena};
 
-  find_own_faults(&search);
+  air_find_own_faults(&search);
   net_forget(air->net); /* the answer must not depend on what was asked before */
   fill_facts(air, scene, faults, &outcome, answer, arena);
   air_levels_of(&search, scene, &levels);

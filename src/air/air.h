@@ -7,6 +7,8 @@
 #include "facility/facility.h"
 #include "net/net.h"
 
+#include <stdint.h>
+
 /*
  * The steady air of a suite: answer = f(facility, scene).
  *
@@ -34,6 +36,7 @@ struct air_settings {
   int solve_budget; /* at most this many network solves for advice; what was cut is in assumed[] */
   bool sure;        /* ± of the answer, and the figures that would narrow it: more solves */
   int sure_budget;  /* at most this many for it */
+  bool spare_only;  /* of advice and ± only what each pool has left: no counts, lists, may_open */
 };
 extern const struct air_settings air_settings_default; /* without ± */
 extern const struct air_settings air_settings_sure;    /* with it: what people are shown */
@@ -203,6 +206,9 @@ struct air_answer {
   bool sure;                 /* ± was asked for and worked out where it could be */
   bool counts_doubts;        /* levels, counts and lists are those of the doubtful end: the file
                                 says itself how sure some figure is.  Else they are the figures'. */
+  /* Per pool and input of the facility: what is left there changes by, per ± of that figure.
+   * NULL where ± was not asked for. */
+  const double *left_slopes_m3_s;
   int weakest;               /* the pool with the least left at the doubtful end, or -1 */
   int cannot_count;
   const char **cannot;  /* what this tier does not tell */
@@ -251,6 +257,51 @@ struct air_lower *air_may_lower(struct air *air, const struct scene *scene, stru
                                 int *count_out);
 void air_lower_one(const struct facility *facility, struct scene *scene,
                    const struct air_lower *sash);
+
+/*
+ * Any of a scene's stations at work together, asked again and again.  What the scene has raised among
+ * them is parked first; all else stays as it is.
+ *
+ *     struct air_sets *sets = air_sets_new(air, &scene, stations, count, &arena, &err);
+ *     air_sets_look(sets, 1u << 3 | 1u << 0, &set);      the first and the fourth of `stations`
+ *     if (air_set_is_fine(&set, 1u << 3 | 1u << 0)) ...
+ *
+ * A set starts from the one asked before it unless it is asked cold; then the pressures differ by
+ * less than 1e-6 Pa.  Stations of one kind have equal laws and equal neighbours: which of them is at
+ * work makes no difference but of name.  An idle one asks for the same flow parked and at work, so
+ * one solve tells of it in both.
+ */
+struct air_sets;
+enum { AIR_SETS_MAX = 24, AIR_SET_MISSES_MAX = 8 };
+
+struct air_set {
+  bool answered;   /* the solver had an answer */
+  bool missed;     /* something is missed, idle stations aside */
+  bool unknown;    /* of what is missed, all is that it cannot be known */
+  bool several;    /* a humped fan curve is crossed more than once */
+  uint32_t parked; /* idle stations that miss something while they are parked */
+  uint32_t raised; /* the same while they are at work */
+  int iterations, fallbacks;
+  double residual_kg_s;
+};
+
+/* NULL with ERR_INPUT where one of them has nothing to raise or is out of service, or there are more
+ * than AIR_SETS_MAX.  `stations` is copied; the scene may go. */
+struct air_sets *air_sets_new(struct air *air, const struct scene *scene, const int *stations,
+                              int count, struct arena *arena, struct err *err);
+int air_sets_kind(const struct air_sets *sets, int at); /* the first station's place of its kind */
+bool air_sets_is_idle(const struct air_sets *sets, int at);
+bool air_sets_has_own_fault(const struct air_sets *sets, int at); /* misses its criterion alone */
+void air_sets_cold(struct air_sets *sets);                        /* the next one */
+void air_sets_look(struct air_sets *sets, uint32_t open, struct air_set *out);
+bool air_set_is_fine(const struct air_set *set, uint32_t open);
+/* Solves that set as it is, and says in words what it misses; the count of all. */
+int air_sets_misses(struct air_sets *sets, uint32_t open, struct arena *arena,
+                    const char *words_out[AIR_SET_MISSES_MAX]);
+double air_sets_pressure_Pa(const struct air_sets *sets, int node); /* of the last one; NaN: none */
+double air_sets_extra_m3_s(const struct air_sets *sets, int at);    /* asked at work above parked */
+/* Can this station be raised at all: in service, not withdrawn, something to move? */
+bool air_may_be_raised(const struct facility *f, const struct scene *scene, int station);
 
 /* ---- the ledger behind one station: from its room to outdoors, each drop with its origin ---- */
 

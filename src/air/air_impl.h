@@ -151,6 +151,7 @@ struct air_search { /* one question and its purse */
   struct scene trial, after; /* scratch; `after` is the advice's own */
   long budget, solves_left;
   bool cut;     /* the purse ran out somewhere */
+  bool spare_only; /* nobody asks for counts and lists */
   bool by_kind; /* among stations of one room and junction the more demanding stand for the less */
   double least_to_free_m3_s; /* lists of sashes that free less are not tried */
   struct air_memory *memory;
@@ -169,6 +170,10 @@ struct air_levels {
   int binding_station[AIR_POOLS_MAX]; /* a parked station that could not open, or -1 */
   struct air_miss first_miss[AIR_POOLS_MAX], binding_miss[AIR_POOLS_MAX], orphan_miss;
 };
+/* Which station would miss its criterion alone, as the scene asked has it and moved to work. */
+void air_find_own_faults(struct air_search *search); /* air.c */
+/* Of the two the one that counts for each station of that scene. */
+const enum air_fault *air_faults_in(struct air_search *search, const struct scene *scene);
 /* One solve out of the purse; false when it is empty or the solver has no answer. */
 bool air_search_ask(struct air_search *search, const struct scene *scene,
                     struct air_outcome *outcome);

@@ -99,7 +99,7 @@ const char *air_miss_words(const struct air *air, const struct air_miss *m, stru
 /* ---- one solve within the purse ---- */
 
 /* A sash that a trial raises is judged by what it could do alone where it then stands. */
-static const enum air_fault *faults_in(struct air_search *search, const struct scene *scene)
+const enum air_fault *air_faults_in(struct air_search *search, const struct scene *scene)
 {
   for (int i = 0; i < search->air->facility->station_count; i++) {
     const struct scene_station *now = &scene->stations[i], *asked = &search->scene->stations[i];
@@ -118,7 +118,7 @@ bool air_search_ask(struct air_search *search, const struct scene *scene,
     return false;
   }
   search->solves_left--;
-  air_outcome_of(search->air, scene, faults_in(search, scene), outcome, NULL);
+  air_outcome_of(search->air, scene, air_faults_in(search, scene), outcome, NULL);
   return outcome->answered;
 }
 

@@ -285,10 +285,15 @@ void air_sure(struct air_search *search, const struct air_levels *levels,
   s.shadow.by_kind = true;       /* every choice was tried at the best estimate */
   net_forget(s.shadow.air->net); /* the answer must not depend on what was asked before */
   answer->sure = around_the_scene(&s);
+  answer->left_slopes_m3_s = s.slope;
   for (int p = 0; answer->sure && p < answer->pool_count; p++) {
     look_at_pool(&s, p, &edges[p]);
-    sure_count_more(&s, p);
+    if (!search->spare_only)
+      sure_count_more(&s, p);
   }
+  search->cut = search->cut || s.shadow.cut;
+  if (search->spare_only)
+    return;
   if (answer->sure)
     sure_count_at_mark(&s);
   for (int p = 0; p < answer->pool_count; p++)

@@ -38,6 +38,7 @@ int cli_baths(int argc, char **argv);
 int cli_stock(int argc, char **argv);
 int cli_stop(int argc, char **argv);
 int cli_take(int argc, char **argv);
+int cli_together(int argc, char **argv);
 int cli_vapour(int argc, char **argv);
 int cli_walk(int argc, char **argv);
 int cli_waste(int argc, char **argv);

@@ -1,0 +1,167 @@
+/* inward together SUITE: which stations may work together. */
+#include "cli/cli.h"
+
+#include "cli/read.h"
+#include "together/together.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum { CHANGES_MAX = 256 };
+
+static const char help[] =
+    "usage: inward together SUITE [--stations A1,S3,...] [--scene NAME] [change ...] [--lost no]\n"
+    "                       [--with OVERLAY] [--json]\n\n"
+    "Which stations may be open to work at the same time so that nothing is missed: in words for a\n"
+    "wall, the largest sets, the tightest, the smallest that break something and what. Every set of\n"
+    "at most 24 stations is judged by the exact laws. Then the same with each fan, make-up unit and\n"
+    "door lost in turn.\n\n"
+    "  --stations   these only; the others stay as the scene has them (all parked without one).\n"
+    "               Without it: every station that may be raised\n"
+    "  --scene, --off EF1, --door D2=open, ...   the state of the plant: 'inward air --help'\n"
+    "  --lost no    without the parts lost in turn\n"
+    "  --with F     an overlay file: add, change, remove by id\n"
+    "  --json       everything, SI, for programs (docs/api.md)\n\n"
+    "Exit: 0 answered; 1 none may be open, or not known; 2 bad input; 3 could not.\n"
+    "On paper: inward print together SUITE; inward print failure SUITE [UNIT | all]\n"
+    "example: inward together examples/quillmere/suite.yaml --off AF/2 --lost no\n";
+
+struct request {
+  const char *suite, *scene, *stations, *lost;
+  const char *overlays[CLI_OVERLAYS_MAX];
+  int overlay_count;
+  const char *verbs[CHANGES_MAX], *arguments[CHANGES_MAX];
+  int change_count;
+  bool json, help;
+};
+
+static enum err_code take_value(struct request *r, const char *option, const char *value,
+                                struct err *err)
+{
+  if (strcmp(option, "--with") == 0)
+    return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
+  if (scene_is_change(option + 2)) {
+    if (r->change_count == CHANGES_MAX)
+      return err_set(err, ERR_USAGE, "more than %d changes", CHANGES_MAX);
+    r->verbs[r->change_count] = option + 2;
+    r->arguments[r->change_count++] = value;
+    return ERR_OK;
+  }
+  if (strcmp(option, "--scene") == 0)
+    r->scene = value;
+  else if (strcmp(option, "--stations") == 0)
+    r->stations = value;
+  else if (strcmp(option, "--lost") == 0 && (strcmp(value, "yes") == 0 || strcmp(value, "no") == 0))
+    r->lost = value;
+  else if (strcmp(option, "--lost") == 0)
+    return err_set(err, ERR_USAGE, "--lost is yes or no, not '%.40s'", value);
+  else
+    return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
+  return ERR_OK;
+}
+
+static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
+{
+  for (int i = 0; i < argc; i++) {
+    if (strcmp(argv[i], "--json") == 0) {
+      r->json = true;
+    } else if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0) {
+      r->help = true;
+    } else if (strncmp(argv[i], "--", 2) == 0) {
+      if (i + 1 == argc)
+        return err_set(err, ERR_USAGE, "option '%.40s' wants a value", argv[i]);
+      enum err_code code = take_value(r, argv[i], argv[i + 1], err);
+
+      if (code != ERR_OK)
+        return code;
+      i++;
+    } else if (!r->suite) {
+      r->suite = argv[i];
+    } else {
+      return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", argv[i]);
+    }
+  }
+  if (!r->suite && !r->help)
+    return err_set(err, ERR_USAGE, "which suite? inward together SUITE");
+  return ERR_OK;
+}
+
+static enum err_code make_scene(const struct facility *facility, const struct request *r,
+                                struct scene *scene, struct arena *arena, struct err *err)
+{
+  const struct scene *named = NULL;
+
+  if (r->scene && scene_named(facility, r->scene, &named, err) != ERR_OK)
+    return ERR_INPUT;
+  *scene = named ? scene_copy(facility, named, arena) : scene_parked(facility, arena);
+  for (int i = 0; i < r->change_count; i++) {
+    enum err_code code = scene_change(facility, scene, r->verbs[i], r->arguments[i], err);
+
+    if (code != ERR_OK)
+      return code;
+  }
+  return ERR_OK;
+}
+
+static int answer_request(const struct facility *facility, const struct request *r, struct err *err)
+{
+  struct arena arena;
+  struct scene scene;
+  struct buf out;
+  int stations[AIR_SETS_MAX], status = 2;
+  struct together_request request = {
+      .scene = &scene, .stations = stations, .lost = !r->lost || strcmp(r->lost, "no") != 0};
+  struct together_answer *answer;
+
+  arena_init(&arena, (size_t)2 << 30);
+  buf_init(&out, (size_t)64 << 20);
+  if (make_scene(facility, r, &scene, &arena, err) != ERR_OK)
+    goto done;
+  if (r->stations) {
+    request.station_count = together_stations(facility, r->stations, stations, err);
+    if (request.station_count < 0)
+      goto done;
+  }
+  answer = together_ask(facility, &request, &arena, err);
+  if (!answer) {
+    status = err_exit_status(err->code);
+    goto done;
+  }
+  if (r->json)
+    together_json(answer, &out);
+  else
+    together_text(answer, &out);
+  status = cli_show(&out, answer->sets.known && !answer->sets.nothing ? 0 : 1);
+done:
+  buf_release(&out);
+  arena_release(&arena);
+  return status;
+}
+
+int cli_together(int argc, char **argv)
+{
+  struct request r = {0};
+  struct err err = {0};
+  struct facility *facility;
+  int status;
+
+  if (read_request(argc, argv, &r, &err) != ERR_OK) {
+    fprintf(stderr, "inward together: %s; 'inward together --help' explains\n", err.text);
+    return 2;
+  }
+  if (r.help) {
+    fputs(help, stdout);
+    return 0;
+  }
+  facility = cli_load(r.suite, r.overlays, r.overlay_count, &err);
+  if (!facility) {
+    if (err.text[0])
+      fprintf(stderr, "inward together: %s\n", err.text);
+    return err.code ? err_exit_status(err.code) : 2;
+  }
+  status = answer_request(facility, &r, &err);
+  if (err.text[0])
+    fprintf(stderr, "%s: %s\n", r.suite, err.text);
+  facility_free(facility);
+  return status;
+}
