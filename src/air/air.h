@@ -209,7 +209,7 @@ struct air_answer {
   /* Per pool and input of the facility: what is left there changes by, per ± of that figure.
    * NULL where ± was not asked for. */
   const double *left_slopes_m3_s;
-  int weakest;               /* the pool with the least left at the doubtful end, or -1 */
+  int weakest; /* the pool with the least left at the doubtful end, or -1 */
   int cannot_count;
   const char **cannot;  /* what this tier does not tell */
   double density_kg_m3; /* of the reference: the air of the first room, or the fixed one */

@@ -150,7 +150,7 @@ struct air_search { /* one question and its purse */
   enum air_fault *judged;    /* scratch: which of the two counts */
   struct scene trial, after; /* scratch; `after` is the advice's own */
   long budget, solves_left;
-  bool cut;     /* the purse ran out somewhere */
+  bool cut;        /* the purse ran out somewhere */
   bool spare_only; /* nobody asks for counts and lists */
   bool by_kind; /* among stations of one room and junction the more demanding stand for the less */
   double least_to_free_m3_s; /* lists of sashes that free less are not tried */

@@ -32,7 +32,8 @@ bool air_may_be_raised(const struct facility *f, const struct scene *scene, int 
 
 /* ---- stations between which nothing but the name differs ---- */
 
-static bool same_resistance(const struct facility_resistance *a, const struct facility_resistance *b)
+static bool same_resistance(const struct facility_resistance *a,
+                            const struct facility_resistance *b)
 {
   return a->form == b->form && a->drop_Pa == b->drop_Pa && a->flow_m3_s == b->flow_m3_s &&
          a->exponent == b->exponent && a->lumped_Pa_s2_m6 == b->lumped_Pa_s2_m6 &&
@@ -85,9 +86,8 @@ static enum err_code take_stations(struct air_sets *s, const struct scene *scene
   const struct facility *f = s->search.air->facility;
 
   if (count > AIR_SETS_MAX)
-    return err_set(err, ERR_INPUT,
-                   "%d stations; all sets of at most %d are worked out: name fewer", count,
-                   AIR_SETS_MAX);
+    return err_set(err, ERR_INPUT, "%d stations; all sets of at most %d are worked out: name fewer",
+                   count, AIR_SETS_MAX);
   for (int i = 0; i < count; i++) {
     struct scene_station *now = &s->parked.stations[stations[i]];
 

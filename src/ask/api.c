@@ -235,6 +235,28 @@ static void put_sure_parameter(struct emit *json)
   emit_close(json);
 }
 
+static void put_together_parameters(struct emit *json)
+{
+  emit_object(json, "stations");
+  emit_text(json, "name", "stations");
+  emit_text(json, "in", "query");
+  emit_text(json, "description",
+            "These stations only, ids with commas; without it every one that may be raised.");
+  emit_text(json, "example", "A1,S3");
+  emit_object(json, "schema");
+  emit_text(json, "type", "string");
+  emit_close(json);
+  emit_close(json);
+  emit_object(json, "lost");
+  emit_text(json, "name", "lost");
+  emit_text(json, "in", "query");
+  emit_text(json, "description", "no: without the parts lost in turn, in less time.");
+  emit_object(json, "schema");
+  put_words(json, "yes|no", false);
+  emit_close(json);
+  emit_close(json);
+}
+
 static void put_change_parameter(struct emit *json, const struct scene_change_word *change)
 {
   emit_object(json, change->verb);
@@ -265,6 +287,7 @@ static void put_parameters(struct emit *json)
     put_change_parameter(json, change);
   put_station_parameter(json);
   put_sure_parameter(json);
+  put_together_parameters(json);
   api_put_live_parameters(json);
   emit_close(json);
 }
@@ -285,6 +308,10 @@ static void put_taken(struct emit *json, unsigned takes)
     put_parameter_ref(json, "station");
   if (takes & ASK_SURE)
     put_parameter_ref(json, "sure");
+  if (takes & ASK_TOGETHER) {
+    put_parameter_ref(json, "stations");
+    put_parameter_ref(json, "lost");
+  }
   if (takes & ASK_SCENE) {
     put_parameter_ref(json, "scene");
     for (int i = 0; (change = scene_change_word(i)) != NULL; i++)

@@ -2,6 +2,7 @@
 
 #include "answer/answer.h"
 #include "base/emit.h"
+#include "together/together.h"
 
 #include <string.h>
 
@@ -50,9 +51,10 @@ static enum err_code no_parameter(const char *key, unsigned takes, struct err *e
   buf_init(&words, 160);
   scene_list_changes(&words);
   err_set(err, ERR_INPUT, "no parameter \"%.32s\": use scene, %s%s", key, words.text,
-          takes & ASK_STATION ? ", and station"
-          : takes & ASK_SURE  ? ", and sure"
-                              : "");
+          takes & ASK_STATION    ? ", and station"
+          : takes & ASK_SURE     ? ", and sure"
+          : takes & ASK_TOGETHER ? ", stations, and lost"
+                                 : "");
   buf_release(&words);
   return ERR_INPUT;
 }
@@ -62,10 +64,11 @@ enum err_code ask_keys(unsigned takes, const struct query *query, struct err *er
   for (int i = 0; i < query->count; i++) {
     const char *key = query->pairs[i].key;
     bool of_scene = scene_is_change(key) || strcmp(key, "scene") == 0;
-    unsigned is = of_scene                      ? ASK_SCENE
-                  : strcmp(key, "station") == 0 ? ASK_STATION
-                  : strcmp(key, "sure") == 0    ? ASK_SURE
-                                                : 0;
+    unsigned is = of_scene                                                   ? ASK_SCENE
+                  : strcmp(key, "station") == 0                              ? ASK_STATION
+                  : strcmp(key, "sure") == 0                                 ? ASK_SURE
+                  : strcmp(key, "stations") == 0 || strcmp(key, "lost") == 0 ? ASK_TOGETHER
+                                                                             : 0;
 
     if (!(is & takes))
       return no_parameter(key, takes, err);
@@ -74,6 +77,8 @@ enum err_code ask_keys(unsigned takes, const struct query *query, struct err *er
     return err_set(err, ERR_INPUT, "more than one scene; name one, then the changes to it");
   if (query_count(query, "station") > 1)
     return err_set(err, ERR_INPUT, "more than one station; ask about one at a time");
+  if (query_count(query, "stations") > 1 || query_count(query, "lost") > 1)
+    return err_set(err, ERR_INPUT, "stations and lost: each once at most");
   if (query_count(query, "sure") > 1)
     return err_set(err, ERR_INPUT, "sure twice; say it once, yes or no");
   return ERR_OK;
@@ -176,6 +181,37 @@ static enum err_code answer_why(struct ask_worker *worker, const struct query *q
   return ERR_OK;
 }
 
+/* As `inward together --json`, byte for byte. */
+static enum err_code answer_together(struct ask_worker *worker, const struct query *query,
+                                     struct arena *arena, struct buf *out, struct err *err)
+{
+  const struct facility *facility = worker->site->facility;
+  const char *stations = query_find(query, "stations"), *lost = query_find(query, "lost");
+  struct scene scene;
+  int list[AIR_SETS_MAX];
+  struct together_request request = {.scene = &scene, .stations = list};
+  const struct together_answer *answer;
+  struct arena work;
+  enum err_code code = ask_scene(worker->site, query, arena, &scene, err);
+
+  if (code)
+    return code;
+  if (lost && strcmp(lost, "yes") != 0 && strcmp(lost, "no") != 0)
+    return err_set(err, ERR_INPUT, "lost is yes or no, not \"%.32s\"", lost);
+  request.lost = !lost || strcmp(lost, "yes") == 0;
+  if (stations) {
+    request.station_count = together_stations(facility, stations, list, err);
+    if (request.station_count < 0)
+      return ERR_INPUT;
+  }
+  arena_init(&work, TOGETHER_WORK_MAX_BYTES);
+  answer = together_ask(facility, &request, &work, err);
+  if (answer)
+    together_json(answer, out);
+  arena_release(&work);
+  return answer ? ERR_OK : err->code;
+}
+
 static enum err_code answer_plan(struct ask_worker *worker, const struct query *query,
                                  struct arena *arena, struct buf *out, struct err *err)
 {
@@ -223,6 +259,8 @@ static const struct ask_route routes[] = {
      "The place and its named scenes, to draw from."},
     {"/api/why", answer_why, ASK_SCENE | ASK_STATION, "why", "why",
      "The pressure ledger of one station, from its room to outdoors."},
+    {"/api/together", answer_together, ASK_SCENE | ASK_TOGETHER, "together", "together",
+     "Which stations may be at work together; each fan, make-up unit and door lost in turn."},
     {"/api/openapi.json", answer_openapi, ASK_NOTHING, NULL, "openapi", "This document."},
     {"/api/suite.schema.json", answer_schema, ASK_NOTHING, NULL, "suiteSchema",
      "JSON Schema of suite files and overlays, for editors."},

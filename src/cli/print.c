@@ -18,6 +18,8 @@ static const char help[] =
     "       inward print marks SUITE [options]\n"
     "       inward print walk  SUITE [--scene NAME] [--technician] [--readings FILE] [options]\n"
     "       inward print stop  SUITE --off UNIT... [--from TIME] [--to TIME] [--scene NAME] [options]\n"
+    "       inward print together SUITE [--scene NAME] [--expires DATE] [options]\n"
+    "       inward print failure  SUITE [PART | all] [--scene NAME] [--expires DATE] [options]\n"
     "       inward print leave | responder | restart SUITE [--record FILE [--at TIME]] [options]\n"
     "       inward print handover SUITE PART [--record FILE [--at TIME] [--to TIME]] [options]\n"
     "       inward print incident SUITE --record FILE --number N [options]\n"
@@ -30,6 +32,8 @@ static const char help[] =
     "  walk        the walk test as a form to write on; with --readings, what was found\n"
     "              ('inward walk --help')\n"
     "  stop        the notice of a planned stop, for a door ('inward stop --help')\n"
+    "  together    who may work together, for a wall ('inward together --help')\n"
+    "  failure     a card for each fan, make-up unit and door that can be lost, or for one\n"
     "  leave       for the last person out; with --record, as far as is known now or at --at;\n"
     "              without, a form for the pen. So are the three that follow\n"
     "  responder   for the fire service at the door, one page\n"
@@ -42,6 +46,7 @@ static const char help[] =
     "  --size S    A4 (the default), A5 or letter\n"
     "  --us        inches and cfm: of card, marks, walk and stop\n"
     "  --date D    print this date on it, as 2026-11-25; without it a page bears no date\n"
+    "  --expires D print until when a wall sheet or failure card holds\n"
     "  --with F    apply an overlay file first; several apply in the order given\n"
     "  --svg       one page as SVG, for another program\n"
     "  -o F        write to F; without it card.pdf or marks.pdf, here\n"
@@ -66,6 +71,7 @@ struct request {
   bool replace, json, help, technician;
   const char *scene, *readings, *from, *to; /* of a walk or a stop */
   const char *record, *at;                  /* of a list */
+  const char *expires;                      /* of a wall sheet or a failure card */
   const char *number;                       /* of an incident, in that record */
   const char *off[STOP_OFF_MAX];
   int off_count;
@@ -105,11 +111,15 @@ static bool is_date(const char *word)
   return month >= 1 && month <= 12 && day >= 1 && day <= 31;
 }
 
-static enum err_code take_date(struct request *r, const char *word, struct err *err)
+static enum err_code take_date(struct request *r, const char *option, const char *word,
+                               struct err *err)
 {
   if (!is_date(word))
-    return err_set(err, ERR_USAGE, "--date %.40s: write year, month and day: 2026-11-25", word);
-  r->date = word;
+    return err_set(err, ERR_USAGE, "%s %.40s: write year, month and day: 2026-11-25", option, word);
+  if (strcmp(option, "--date") == 0)
+    r->date = word;
+  else
+    r->expires = word;
   return ERR_OK;
 }
 
@@ -134,7 +144,9 @@ static enum err_code take_value(struct request *r, const char *option, const cha
   if (strcmp(option, "--size") == 0)
     return take_size(r, value, err);
   if (strcmp(option, "--date") == 0)
-    return take_date(r, value, err);
+    return take_date(r, option, value, err);
+  if (strcmp(option, "--expires") == 0)
+    return take_date(r, option, value, err);
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
   if (strcmp(option, "--off") == 0) {
@@ -150,7 +162,8 @@ static enum err_code take_value(struct request *r, const char *option, const cha
 static bool takes_value(struct request *r, const char *word)
 {
   return strcmp(word, "--size") == 0 || strcmp(word, "--date") == 0 ||
-         strcmp(word, "--with") == 0 || strcmp(word, "--off") == 0 || text_option(r, word);
+         strcmp(word, "--expires") == 0 || strcmp(word, "--with") == 0 ||
+         strcmp(word, "--off") == 0 || text_option(r, word);
 }
 
 static bool take_flag(struct request *r, const char *word)
@@ -281,6 +294,19 @@ static enum err_code print_stop(const struct request *r, const struct papers_req
   return notice ? papers_stop(papers, notice, bytes, err) : err->code;
 }
 
+static enum err_code print_together(const struct request *r, const struct papers_request *papers,
+                                    struct buf *bytes, struct err *err)
+{
+  const struct cli_together_wanted wanted = {.failure = strcmp(r->what, "failure") == 0,
+                                             .part = r->station_count > 0 ? r->stations[0] : NULL,
+                                             .scene = r->scene,
+                                             .expires = r->expires};
+
+  if (r->station_count > wanted.failure)
+    return err_set(err, ERR_USAGE, "what is '%.40s'?", r->stations[r->station_count - 1]);
+  return cli_print_together(&wanted, papers, bytes, err);
+}
+
 static enum err_code print_list(const struct request *r, const struct papers_request *papers,
                                 struct buf *bytes, struct err *err)
 {
@@ -311,9 +337,10 @@ static const struct kind {
   enum err_code (*print)(const struct request *, const struct papers_request *, struct buf *,
                          struct err *);
 } kinds[] = {
-    {"card", print_cards},   {"marks", print_marks},   {"walk", print_walk},
-    {"stop", print_stop},    {"leave", print_list},    {"responder", print_list},
-    {"restart", print_list}, {"handover", print_list}, {"incident", print_of_record},
+    {"card", print_cards},        {"marks", print_marks},        {"walk", print_walk},
+    {"together", print_together}, {"failure", print_together},   {"stop", print_stop},
+    {"leave", print_list},        {"responder", print_list},     {"restart", print_list},
+    {"handover", print_list},     {"incident", print_of_record},
 };
 
 static const struct kind *find_kind(const char *name)
@@ -454,10 +481,11 @@ int cli_print(int argc, char **argv)
   const struct kind *kind = find_kind(r.what);
 
   if (!kind) {
-    fprintf(stderr,
-            "inward print: there is no '%.40s' to print; card, marks, walk, stop,"
-            " leave, responder, restart, handover, incident or label\n",
-            r.what);
+    fprintf(
+        stderr,
+        "inward print: there is no '%.40s' to print; card, marks, walk, stop, together, failure,"
+        " leave, responder, restart, handover, incident or label\n",
+        r.what);
     return 2;
   }
 

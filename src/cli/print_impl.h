@@ -23,6 +23,16 @@ NODISCARD enum err_code cli_print_incident(const struct cli_incident_wanted *wan
                                            const struct papers_request *papers, struct buf *bytes,
                                            struct err *err);
 
+/* inward print together, failure. */
+struct cli_together_wanted {
+  bool failure;
+  const char *part;            /* of a failure: "AF/2"; NULL: all */
+  const char *scene, *expires; /* or NULL */
+};
+NODISCARD enum err_code cli_print_together(const struct cli_together_wanted *wanted,
+                                           const struct papers_request *papers, struct buf *bytes,
+                                           struct err *err);
+
 /* inward print label: its command line is that of `inward bath` and a little more. */
 int cli_print_label(int argc, char **argv);
 

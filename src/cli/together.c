@@ -113,7 +113,7 @@ static int answer_request(const struct facility *facility, const struct request 
       .scene = &scene, .stations = stations, .lost = !r->lost || strcmp(r->lost, "no") != 0};
   struct together_answer *answer;
 
-  arena_init(&arena, (size_t)2 << 30);
+  arena_init(&arena, TOGETHER_WORK_MAX_BYTES);
   buf_init(&out, (size_t)64 << 20);
   if (make_scene(facility, r, &scene, &arena, err) != ERR_OK)
     goto done;

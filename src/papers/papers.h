@@ -7,6 +7,7 @@
 #include "incident/incident.h"
 #include "lists/lists.h"
 #include "stop/stop.h"
+#include "together/together.h"
 #include "units/units.h"
 #include "walk/walk.h"
 
@@ -68,6 +69,19 @@ NODISCARD enum err_code papers_walk(const struct papers_request *request,
 NODISCARD enum err_code papers_stop(const struct papers_request *request,
                                     const struct stop_notice *notice, struct buf *out,
                                     struct err *err);
+
+/* Who may work together, for a wall; and a card for each part that can be lost, a page each. */
+struct papers_together {
+  const struct together_answer *answer; /* with the parts lost in turn */
+  const struct together_lost *lost;     /* one card; NULL: all of them */
+  const char *expires;                  /* a date; NULL: a line for the pen */
+};
+NODISCARD enum err_code papers_together(const struct papers_request *request,
+                                        const struct papers_together *sheet, struct buf *out,
+                                        struct err *err);
+NODISCARD enum err_code papers_failure(const struct papers_request *request,
+                                       const struct papers_together *sheet, struct buf *out,
+                                       struct err *err);
 
 /* A leave list, responder sheet, restart list or handover.  The first two are set smaller until they
  * stand on one page, down to a size that can still be read. */

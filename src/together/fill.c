@@ -7,7 +7,7 @@
  * looked for: a state that is fine is grown until nothing fits, one that breaks something is shrunk
  * until nothing may go, and what lies below or above follows, as long as raising a sash takes air from
  * the others.  That is checked, not trusted: every state of the boundary is solved again from nothing,
- * and a sample of what only followed is solved, too.
+ * and a sample of what only followed is solved, too.  Where one of them is otherwise, all are solved.
  */
 #include "together/together_impl.h"
 
@@ -29,8 +29,9 @@ struct states {
   struct kind kinds[AIR_SETS_MAX];
   uint32_t idle;
   unsigned long count;
-  unsigned char *verdict;          /* per state, with SOLVED */
-  uint32_t *idle_parked, *idle_raised; /* per state, where some are idle: which then miss something */
+  unsigned char *verdict; /* per state, with SOLVED */
+  uint32_t *idle_parked,
+      *idle_raised; /* per state, where some are idle: which then miss something */
   bool cut;
 };
 
@@ -129,7 +130,8 @@ static int look(struct states *s, unsigned long state)
 
 static void check(struct states *s, unsigned long state)
 {
-  uint32_t parked = s->idle ? s->idle_parked[state] : 0, raised = s->idle ? s->idle_raised[state] : 0;
+  uint32_t parked = s->idle ? s->idle_parked[state] : 0,
+           raised = s->idle ? s->idle_raised[state] : 0;
   int found;
 
   air_sets_cold(s->fill->sets);
@@ -185,7 +187,8 @@ static bool step(const struct states *s, unsigned long state, int k, int way, un
 }
 
 /* What follows from a state for all below a fine one, or above a broken one. */
-static void spread(struct states *s, unsigned long state, int verdict) /* NOLINT(misc-no-recursion) */
+static void spread(struct states *s, unsigned long state,
+                   int verdict) /* NOLINT(misc-no-recursion) */
 {
   s->verdict[state] |= SPREAD;
   for (int k = 0; k < s->kind_count; k++) {
@@ -310,6 +313,12 @@ bool together_fill(struct fill *fill)
     solve_boundary(&s);
   if (!s.cut)
     second_pass(&s, solves_all);
+  if (!s.cut && !solves_all && fill->work->not_monotone > 0) { /* what followed cannot be trusted */
+    for (unsigned long state = 0; state < s.count; state++)
+      if (!(s.verdict[state] & SOLVED))
+        s.verdict[state] = UNKNOWN;
+    solve_all(&s);
+  }
   fill->exact = !s.cut;
   expand(&s);
   return true;

@@ -151,8 +151,9 @@ void together_json(const struct together_answer *a, struct buf *out)
   }
   emit_close(j);
   texts(j, "not_known", a->unknown, a->unknown_count);
-  emit_text(j, "caution",
-            "Shared air only. Your station's own alarm decides. It advises; staff and local rules decide.");
+  emit_text(
+      j, "caution",
+      "Shared air only. Your station's own alarm decides. It advises; staff and local rules decide.");
   emit_close(j);
   emit_end(j);
 }

@@ -82,7 +82,7 @@ static void weigh(const struct choosing *c, struct together_rule *rule, double u
 
     rule->weight[i] = !(c->s->counts >> i & 1u) ? 0
                       : times <= 1.0            ? 1
-                                                : (int)fmin(ceil(times - 0.35), TOGETHER_WEIGHT_MAX);
+                                     : (int)fmin(ceil(times - 0.35), TOGETHER_WEIGHT_MAX);
   }
 }
 
@@ -162,8 +162,8 @@ void together_rules(struct together_sets *s, const struct together_answer *a,
     c.extra[i] = air_sets_extra_m3_s(sets, i);
   for (int p = 0; p < mains && s->rule_count < TOGETHER_RULES_MAX - 1; p++)
     add_rule(&c, p, true);
-  for (int p = mains; supplies > 1 && p < mains + supplies && s->rule_count < TOGETHER_RULES_MAX - 1;
-       p++)
+  for (int p = mains;
+       supplies > 1 && p < mains + supplies && s->rule_count < TOGETHER_RULES_MAX - 1; p++)
     add_rule(&c, p, true);
   add_rule(&c, -1, false);
   for (uint32_t set = 0; set < 1u << a->count; set++)

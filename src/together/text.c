@@ -27,11 +27,12 @@ static void sets_lines(const struct together_answer *a, struct buf *out, struct 
   if (s->sure)
     buf_printf(out, "  at the best estimate, within the doubt of the figures: any %d, at best %d\n",
                s->any[0], s->best[0]);
-  buf_printf(out, "  of %ld sets %ld miss nothing%s; the words allow %ld of them\n",
-             1l << a->count, s->sure ? s->sure_count : s->fine_count,
-             s->sure ? " at the doubtful end" : "", s->allowed_count);
+  buf_printf(out, "  of %ld sets %ld miss nothing%s; the words allow %ld of them\n", 1l << a->count,
+             s->sure ? s->sure_count : s->fine_count, s->sure ? " at the doubtful end" : "",
+             s->allowed_count);
   if (s->best[column] < a->count) {
-    buf_printf(out, "\nLargest: %d stations, %ld such sets\n", s->best[column], s->best_count);
+    buf_printf(out, "\nLargest: %d station%s, %ld such set%s\n", s->best[column],
+               s->best[column] == 1 ? "" : "s", s->best_count, s->best_count == 1 ? "" : "s");
     for (int i = 0; i < s->best_shown && i < 4; i++)
       buf_printf(out, "  %s\n", ids(a, s->largest[i].stations, arena));
   }
@@ -52,8 +53,8 @@ static void sets_lines(const struct together_answer *a, struct buf *out, struct 
     }
   }
   if (s->breaking_count > 0)
-    buf_printf(out, "\nWhat breaks it, smallest first: %ld sets from which none may be left out\n",
-               s->breaking_count);
+    buf_printf(out, "\nWhat breaks it, smallest first: %ld set%s from which none may be left out\n",
+               s->breaking_count, s->breaking_count == 1 ? "" : "s");
   for (int i = 0; i < s->breaking_shown && i < 8; i++) {
     buf_printf(out, "  %s: ", ids(a, s->breaking[i].stations, arena));
     if (s->breaking[i].miss_count == 0)
@@ -93,10 +94,11 @@ static void work_lines(const struct together_answer *a, struct buf *out)
 
   for (int i = 0; i < a->lost_count; i++)
     add_work(&w, &a->lost[i].sets.work);
-  buf_printf(out,
-             "\nHow it was found\n  %ld states that differ by more than the names of equal stations, "
-             "%ld solved, %ld checked a second time from nothing; %ld corrected\n",
-             w.states, w.solved, w.checked, w.corrected);
+  buf_printf(
+      out,
+      "\nHow it was found\n  %ld states that differ by more than the names of equal stations, "
+      "%ld solved, %ld checked a second time from nothing; %ld corrected\n",
+      w.states, w.solved, w.checked, w.corrected);
   buf_printf(out, "  %ld where raising one more ended a miss; %ld steps of the safer method\n",
              w.not_monotone, w.fallbacks);
   if (w.unanswered > 0)
@@ -110,10 +112,11 @@ static void work_lines(const struct together_answer *a, struct buf *out)
 static void own_fault_line(const struct together_answer *a, struct buf *out, struct arena *arena)
 {
   if (a->sets.own_fault)
-    buf_printf(out,
-               "  %s: misses its criterion even alone: its own fault, not of the shared air; counted by "
-               "what it draws\n",
-               ids(a, a->sets.own_fault, arena));
+    buf_printf(
+        out,
+        "  %s: misses its criterion even alone: its own fault, not of the shared air; counted by "
+        "what it draws\n",
+        ids(a, a->sets.own_fault, arena));
 }
 
 void together_text(const struct together_answer *a, struct buf *out)
@@ -141,9 +144,10 @@ void together_text(const struct together_answer *a, struct buf *out)
   buf_puts(out, "\nNot known\n");
   for (int i = 0; i < a->unknown_count; i++)
     buf_printf(out, "  - %s\n", a->unknown[i]);
-  buf_printf(out,
-             "\nTier %s, suite file %.12s. It advises; staff and local rules decide. Void after any "
-             "change of fan, damper, filter or balance.\n",
-             air_tier_name(a->tier), f->sha256);
+  buf_printf(
+      out,
+      "\nTier %s, suite file %.12s. It advises; staff and local rules decide. Void after any "
+      "change of fan, damper, filter or balance.\n",
+      air_tier_name(a->tier), f->sha256);
   arena_release(&arena);
 }

@@ -6,7 +6,7 @@
 #include <string.h>
 
 /* Of all tables of an answer together; above the second not every state is solved. */
-static const long usual_budget = 4000000;
+static const long usual_budget = 1000000;
 static const unsigned long usual_states = 1u << 15;
 
 struct asking {
@@ -16,8 +16,9 @@ struct asking {
   struct arena *arena;
   struct err *err;
   long budget;
-  struct air *air, *shadow; /* as written; on the copy whose figures move */
+  struct air *air;
   struct facility_moved *moved;
+  const struct air_answer *doubts; /* of the scene in work: what the ± of each figure is worth */
 };
 
 /* ---- one table ---- */
@@ -28,9 +29,8 @@ static bool fill_one(struct asking *q, struct air *air, const struct scene *scen
 {
   struct fill fill = {.count = q->out->count,
                       .budget = &q->budget,
-                      .most_states = q->request->most_states_solved
-                                         ? q->request->most_states_solved
-                                         : usual_states,
+                      .most_states = q->request->most_states_solved ? q->request->most_states_solved
+                                                                    : usual_states,
                       .bit = bit,
                       .table = table,
                       .work = &s->work,
@@ -74,11 +74,8 @@ static bool fill_moved(struct asking *q, const struct scene *scene, struct toget
 
 static bool fill_doubts(struct asking *q, const struct scene *scene, struct together_sets *s)
 {
-  static const struct air_settings spare = {.advise = true,
-                                            .solve_budget = 6000,
-                                            .sure = true,
-                                            .sure_budget = 6000,
-                                            .spare_only = true};
+  static const struct air_settings spare = {
+      .advise = true, .solve_budget = 6000, .sure = true, .sure_budget = 6000, .spare_only = true};
   size_t sets = (size_t)1 << q->out->count;
   unsigned char *kept;
   struct scene parked = scene_copy(q->f, scene, q->arena);
@@ -93,6 +90,7 @@ static bool fill_doubts(struct asking *q, const struct scene *scene, struct toge
   answer = air_ask(q->air, &parked, &spare, q->arena, q->err);
   if (!answer)
     return false;
+  q->doubts = answer;
   q->out->tier = answer->tier;
   s->sure = answer->counts_doubts && answer->sure;
   if (!s->sure) /* the figures are taken at their word */
@@ -118,15 +116,91 @@ static bool fill_doubts(struct asking *q, const struct scene *scene, struct toge
   return true;
 }
 
+/* With all parked something is missed: then none may open, whatever a set would make of it. */
+static bool misses_parked(struct asking *q, const struct scene *scene, struct together_sets *s)
+{
+  struct air_sets *sets =
+      air_sets_new(q->air, scene, q->out->stations, q->out->count, q->arena, q->err);
+  const char *words[AIR_SET_MISSES_MAX];
+
+  if (!sets)
+    return false;
+  s->parked_count = air_sets_misses(sets, 0, q->arena, words);
+  if (s->parked_count == 0)
+    return false;
+  s->parked_count = s->parked_count < AIR_SET_MISSES_MAX ? s->parked_count : AIR_SET_MISSES_MAX;
+  s->parked_misses = ARENA_ARRAY(q->arena, const char *, AIR_SET_MISSES_MAX);
+  if (!s->parked_misses)
+    return false;
+  memcpy(s->parked_misses, words, (size_t)s->parked_count * sizeof *words);
+  s->work = (struct together_work){.states = 1, .solved = 1};
+  return true;
+}
+
+/* What a shown set misses at the doubtful end of this pool, where it misses nothing else. */
+static void say_at_end(struct asking *q, struct air_sets *sets, uint32_t open,
+                       struct together_set *set)
+{
+  const char *words[AIR_SET_MISSES_MAX];
+
+  if (set->miss_count > 0 || air_sets_misses(sets, open, q->arena, words) == 0)
+    return;
+  set->misses = ARENA_ARRAY(q->arena, const char *, 2);
+  if (!set->misses)
+    return;
+  set->misses[0] = arena_printf(q->arena, "within the doubt of the figures: %s", words[0]);
+  set->miss_count = 1;
+}
+
+static void say_all_at_end(struct asking *q, struct air_sets *sets, struct together_sets *s)
+{
+  struct together_set parked = {.miss_count = s->parked_count, .misses = s->parked_misses};
+
+  for (int i = 0; i < s->breaking_shown; i++)
+    say_at_end(q, sets, s->breaking[i].stations, &s->breaking[i]);
+  for (int i = 0; i < s->tightest_shown; i++)
+    if (s->tightest[i].next >= 0)
+      say_at_end(q, sets, s->tightest[i].stations | 1u << s->tightest[i].next, &s->tightest[i]);
+  if (s->nothing) {
+    say_at_end(q, sets, 0, &parked);
+    s->parked_count = parked.miss_count;
+    s->parked_misses = parked.misses;
+  }
+}
+
+static void say_doubts(struct asking *q, const struct scene *scene, struct together_sets *s)
+{
+  for (int p = 0; s->sure && p < q->doubts->pool_count; p++) {
+    struct air *air;
+    struct air_sets *sets;
+
+    if (!q->doubts->pools[p].spare.known)
+      continue;
+    move_against(q, q->doubts->left_slopes_m3_s + (ptrdiff_t)p * q->f->input_count);
+    air = air_new(facility_moved_as(q->moved), q->err);
+    sets = air ? air_sets_new(air, scene, q->out->stations, q->out->count, q->arena, q->err) : NULL;
+    if (sets)
+      say_all_at_end(q, sets, s);
+    air_free(air);
+  }
+  move_against(q, NULL);
+}
+
 static bool work_out(struct asking *q, const struct scene *scene, struct together_sets *s)
 {
   struct air_sets *sets = NULL;
 
+  s->known = s->exact = s->nothing = misses_parked(q, scene, s);
+  if (s->nothing) {
+    together_words(s, q->out, q->arena);
+    return true;
+  }
   s->table = ARENA_ARRAY(q->arena, unsigned char, (size_t)1 << q->out->count);
   s->exact = s->known = true;
   if (!s->table || !fill_one(q, q->air, scene, TOGETHER_FINE, s->table, s, &sets) ||
       !fill_doubts(q, scene, s) || !together_find(s, q->out, sets, q->arena))
     return false;
+  say_doubts(q, scene, s);
   if (!s->nothing)
     together_rules(s, q->out, sets);
   together_words(s, q->out, q->arena);
@@ -149,13 +223,14 @@ static bool bound(struct asking *q, struct together_sets *s)
   for (int p = 0; p < a->pool_count; p++)
     if (a->pools[p].has_mark)
       buf_printf(&text, "%s%s: any %d of %d", text.used ? "; " : "", air_pool_id(q->f, p),
-                 a->pools[p].mark_guaranteed, a->pools[p].mark_of);
-  s->why = arena_printf(q->arena,
-                        "%d stations may be raised; all sets are worked out of at most %d: name them "
-                        "(--stations). By bounds instead (choices of one size were tried, fewer follow "
-                        "as an opened sash only takes air away), all others parked: %s",
-                        q->out->all_count, AIR_SETS_MAX,
-                        text.used ? text.text : "nothing that can be said");
+                 a->counts_doubts ? a->pools[p].mark_guaranteed : a->pools[p].mark_perhaps,
+                 a->pools[p].mark_of);
+  s->why = arena_printf(
+      q->arena,
+      "%d stations may be raised; all sets are worked out of at most %d: name them "
+      "(--stations). By bounds instead (choices of one size were tried, fewer follow "
+      "as an opened sash only takes air away), all others parked: %s",
+      q->out->all_count, AIR_SETS_MAX, text.used ? text.text : "nothing that can be said");
   s->words = text.used ? arena_strdup(q->arena, text.text) : "Not known: treat as no.";
   buf_release(&text);
   return true;
@@ -204,9 +279,9 @@ static void lose_fan(struct asking *q, int fan)
   scene_run_unit(q->f, &lost->scene, fan, -1, false);
   lost->lost = lost->of = running;
   lost->id = f->part.id;
-  lost->what = running > 1 ? arena_printf(q->arena, "%s, all %d", named(q, f->part.id, &f->part),
-                                          running)
-                           : named(q, f->part.id, &f->part);
+  lost->what = running > 1
+                   ? arena_printf(q->arena, "%s, all %d", named(q, f->part.id, &f->part), running)
+                   : named(q, f->part.id, &f->part);
 }
 
 /* Where a main has one group of fans, losing the group is losing the main. */
@@ -336,15 +411,17 @@ static void say_unknown(struct asking *q)
   say(q, "openings above the mark, and what doors, draughts and people do to one face");
   for (int i = 0; i < f->main_count; i++) {
     if (is_blind(f, i))
-      say(q, arena_printf(q->arena,
-                          "whether main %s has enough air: it has neither a network nor a capacity in "
-                          "the file; treat it as no",
-                          f->mains[i].part.id));
+      say(q,
+          arena_printf(q->arena,
+                       "whether main %s has enough air: it has neither a network nor a capacity in "
+                       "the file; treat it as no",
+                       f->mains[i].part.id));
     else if (f->mains[i].fan_count == 0 && q->request->lost)
-      say(q, arena_printf(q->arena,
-                          "what main %s does with a fan less: it has no fan in the file ('inward stop "
-                          "SUITE --off %s', where its capacity is given by running fans)",
-                          f->mains[i].part.id, f->mains[i].part.id));
+      say(q,
+          arena_printf(q->arena,
+                       "what main %s does with a fan less: it has no fan in the file ('inward stop "
+                       "SUITE --off %s', where its capacity is given by running fans)",
+                       f->mains[i].part.id, f->mains[i].part.id));
   }
 }
 

@@ -24,15 +24,17 @@
  * doubtful end.  The words hold at the doubtful end.  Memory from the arena; the facility is borrowed
  * and must outlive the answer.  No permission and no clearance: it advises.
  */
+enum { TOGETHER_WORK_MAX_BYTES = 400 << 20 }; /* of an arena for one answer */
 enum { TOGETHER_SETS_SHOWN = 12, TOGETHER_RULES_MAX = 8, TOGETHER_WEIGHT_MAX = 3 };
 
 struct together_request {
   const struct scene *scene; /* doors, fans, weather, who is withdrawn */
   int station_count;         /* 0: every station that may be raised */
   const int *stations;
-  bool lost;                        /* with each part lost in turn, too */
-  long solve_budget;                /* of all together; 0: the usual */
-  unsigned long most_states_solved; /* above it not every state is solved but the boundary; 0: usual */
+  bool lost;         /* with each part lost in turn, too */
+  long solve_budget; /* of all together; 0: the usual */
+  unsigned long
+      most_states_solved; /* above it not every state is solved but the boundary; 0: usual */
 };
 
 /* A set that is shown: some stations at work, and what that misses. */
@@ -53,22 +55,22 @@ struct together_rule {
 
 /* How the table came about. */
 struct together_work {
-  long states;  /* sets that differ by more than the names of equal stations */
-  long solved;  /* of them; the rest follows */
-  long checked; /* solved a second time, cold, or solved although it followed */
+  long states;       /* sets that differ by more than the names of equal stations */
+  long solved;       /* of them; the rest follows */
+  long checked;      /* solved a second time, cold, or solved although it followed */
   long corrected;    /* whose verdict that changed */
   long not_monotone; /* raising one more ended a miss, or what followed was not so */
   long fallbacks, unanswered, several;
 };
 
 struct together_sets {
-  bool known;        /* else the air with all parked has no answer, or there are too many stations */
-  const char *why;   /* not known */
-  bool exact;        /* every set is judged; else those left out count as not fine */
-  bool sure;         /* the doubtful end was worked out and counts */
-  bool nothing;      /* all parked already misses something: then none may open */
-  bool at_doubt;     /* only at the doubtful end */
-  int parked_count;  /* what that is */
+  bool known;       /* else the air with all parked has no answer, or there are too many stations */
+  const char *why;  /* not known */
+  bool exact;       /* every set is judged; else those left out count as not fine */
+  bool sure;        /* the doubtful end was worked out and counts */
+  bool nothing;     /* all parked already misses something: then none may open */
+  bool at_doubt;    /* only at the doubtful end */
+  int parked_count; /* what that is */
   const char **parked_misses;
   unsigned char *table; /* per set: TOGETHER_FINE | TOGETHER_SURE */
   long fine_count, sure_count;
@@ -78,7 +80,7 @@ struct together_sets {
   const uint32_t *minimal; /* all breaking_count of them, by number */
   uint32_t counts;         /* stations that are in one of them */
   int best_shown, tightest_shown, breaking_shown;
-  struct together_set largest[TOGETHER_SETS_SHOWN]; /* of those with the most stations */
+  struct together_set largest[TOGETHER_SETS_SHOWN];  /* of those with the most stations */
   struct together_set tightest[TOGETHER_SETS_SHOWN]; /* nothing more fits: the smallest of them */
   struct together_set breaking[TOGETHER_SETS_SHOWN]; /* minimal, the smallest first */
   int rule_count;
@@ -90,7 +92,13 @@ struct together_sets {
 };
 enum { TOGETHER_FINE = 1, TOGETHER_SURE = 2 };
 
-enum together_part { TOGETHER_FAN_UNIT, TOGETHER_FAN, TOGETHER_MAIN, TOGETHER_SUPPLY, TOGETHER_DOOR };
+enum together_part {
+  TOGETHER_FAN_UNIT,
+  TOGETHER_FAN,
+  TOGETHER_MAIN,
+  TOGETHER_SUPPLY,
+  TOGETHER_DOOR
+};
 
 struct together_lost {
   enum together_part part;
@@ -106,7 +114,7 @@ struct together_answer {
   const char *scene;
   int count; /* of stations asked about */
   int stations[AIR_SETS_MAX];
-  int all_count; /* of those that may be raised: more than `count` where there are too many */
+  int all_count;    /* of those that may be raised: more than `count` where there are too many */
   const char *base; /* "AF/2 off, D1 open" of the scene; NULL: nothing */
   enum air_tier tier;
   struct together_sets sets;

@@ -8,10 +8,10 @@
 struct fill {
   struct air_sets *sets;
   int count;
-  long *budget;           /* solves left, of all together */
+  long *budget;              /* solves left, of all together */
   unsigned long most_states; /* more are not solved one by one */
-  unsigned char bit;      /* set in the table where nothing is missed */
-  unsigned char *table;   /* 2^count */
+  unsigned char bit;         /* set in the table where nothing is missed */
+  unsigned char *table;      /* 2^count */
   bool exact;
   struct together_work *work;
   struct arena *arena;

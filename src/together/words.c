@@ -7,7 +7,7 @@ const char together_first_line[] = "Stop, cap, lower, step away. Staff release s
 
 const char *together_number(int number, struct arena *arena)
 {
-  static const char *const words[] = {"none", "one",   "two",   "three", "four",   "five",  "six",
+  static const char *const words[] = {"none",  "one",   "two",  "three", "four",   "five",  "six",
                                       "seven", "eight", "nine", "ten",   "eleven", "twelve"};
 
   if (number >= 0 && (size_t)number < sizeof words / sizeof *words)
@@ -61,8 +61,7 @@ static void say_weights(const struct together_answer *a, const struct together_r
     uint32_t set = of_weight(rule, w) & ~shut;
 
     if (w != 1 && set)
-      buf_printf(out, "; %s %s", together_ids(a, set, arena),
-                 set & (set - 1) ? times[w] : once[w]);
+      buf_printf(out, "; %s %s", together_ids(a, set, arena), set & (set - 1) ? times[w] : once[w]);
   }
   if (shut && rule->allowed > 0)
     buf_printf(out, "; never %s", together_ids(a, shut, arena));
@@ -75,7 +74,7 @@ static const char *where(const struct together_answer *a, const struct together_
   const struct facility_part *part;
 
   if (rule->pool < 0)
-    return "of all together";
+    return "at a time, of all together";
   if (rule->pool >= f->main_count)
     return arena_printf(arena, "in the rooms of %s",
                         f->supplies[rule->pool - f->main_count].part.id);
@@ -101,10 +100,10 @@ static void say_rule(const struct together_answer *a, const struct together_rule
 
 static const char *say_nothing(const struct together_sets *s, struct arena *arena)
 {
-  return arena_printf(arena, "None may be open: with everything parked %s%s",
-                      s->at_doubt ? "it is within the doubt of the figures that something is missed"
-                                  : "something is missed already: ",
-                      s->at_doubt || s->parked_count == 0 ? "" : s->parked_misses[0]);
+  return arena_printf(
+      arena, "None may be open: with everything parked %s%s",
+      s->at_doubt ? "something is missed already, " : "something is missed already: ",
+      s->parked_count == 0 ? "at the doubtful end of the figures" : s->parked_misses[0]);
 }
 
 void together_words(struct together_sets *s, const struct together_answer *a, struct arena *arena)

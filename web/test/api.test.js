@@ -92,6 +92,7 @@ const questions = [
   ['test', '/api/etch', 'film=si-311&in=edp-s&depth=1um'], ['quillmere', '/api/vapour', 'of=acetone&from=beaker&diameter=100mm&station=S3&scene=busy'],
   ['quillmere', '/api/vapour', 'of=acetone:0.7&of=isopropanol:0.3&by=volume&from=floor-spill&volume=1L&room=Litho'],
   ['quillmere', '/api/vapour', 'of=piranha&from=bath&station=A1'],
+  ['paper', '/api/together', ''], ['paper', '/api/together', 'off=MAU-1'], ['test', '/api/together', 'lost=no&stations=A1,A2'],
   ['paper', '/api/air', ''], ['paper', '/api/air', 'all=work'], ['paper', '/api/why', 'station=H1'],
 ];
 for (const [server, path, query] of questions)
@@ -154,6 +155,7 @@ for (const [path, query, want] of [
   ['/api/bath', '', 400], ['/api/bath', 'name=50:1&volume=1L', 400], ['/api/bath', 'of=hf&to=5%25&volume=1L', 400], ['/api/bath', 'x=1', 400],
   ['/api/meet', '', 400], ['/api/meet', 'thing=acetone', 400], ['/api/meet', 'thing=acetoen&thing=ipa', 400], ['/api/meet', 'thing=a&x=1', 400],
   ['/api/air', 'scene=none', 400], ['/api/air', 'station=A1', 400], ['/api/air', 'sash=A1', 400], ['/api/air', 'x=%zz', 400],
+  ['/api/together', 'lost=maybe', 400], ['/api/together', 'stations=Z9', 400], ['/api/together', 'station=A1', 400],
   ['/api/why', '', 400], ['/api/why', 'station=Z', 400], ['/api/plan', 'scene=busy', 400], ['/healthz', 'x', 400],
   ['/api/etch', 'film=oxide-thermal&in=5:1%20HF&depth=1um', 400], ['/api/etch', 'film=oxide-thermal&in=bhf-5&depth=1', 400],
   ['/api/vapour', 'of=acetone&from=beaker&diameter=100mm', 400], ['/api/vapour', 'of=acetone&wind=1', 400], ['/nowhere', '', 404],
