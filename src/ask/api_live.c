@@ -96,6 +96,9 @@ static const struct api_live of_chemistry[] = {
      "How much stands in cabinets and out of them, against the limits of the house: `inward stock "
      "--json`. Never a clearance.",
      "", NULL, "stock"},
+    {"/api/day", "get", "day",
+     "Will the air last that day: `inward day --json`, without names. From the files of bookings, read anew.",
+     "day_date|day_move", NULL, "day"},
     {"/api/etch", "get", "etch",
      "How long a film must etch by published rates, the suite's own first; what else it takes, and how "
      "long the bath lasts.",
@@ -142,6 +145,9 @@ static const struct parameter {
     {"bath_station", "station", "query", "string", "Where.", "A3", false},
     {"bath_on", "on", "query", "string", "The day, for the review of procedures; today without it.",
      "2026-11-29", false},
+    {"day_date", "date", "query", "string", "The day; today without it.", "2026-12-01", false},
+    {"day_move", "move", "query", "string", "A trial: that booking of the day then instead.",
+     "Q10=16:00", false},
     {"from", "from", "query", "string",
      "Beginning of the span, ISO 8601; without an offset: the suite's zone. Without it: a week (of a "
      "plot a day) before the end.",

@@ -256,7 +256,7 @@ static enum err_code learn(struct cli_day_site *site, struct cli_day *day, int64
   struct day_uses uses = {0};
   enum err_code code = ERR_OK;
 
-  if (site->record)
+  if (site->record && !(site->may_lack_record && access(site->record, F_OK) != 0))
     code = ask_record(site, day, begin_ms - (int64_t)(site->facility->day.back_s * 1000), until_ms,
                       &uses, err);
   if (code != ERR_OK)
@@ -307,4 +307,27 @@ void cli_day_release(struct cli_day *day)
 {
   arena_release(&day->arena);
   buf_release(&day->faults);
+}
+
+enum err_code cli_day_answer(void *arg, const struct query *query, struct buf *out, struct err *err)
+{
+  struct cli_day_asked asked = {0};
+  struct cli_day day;
+
+  for (int i = 0; i < query->count; i++) {
+    const struct query_pair *pair = &query->pairs[i];
+
+    if (strcmp(pair->key, "date") == 0)
+      asked.date = pair->value;
+    else if (strcmp(pair->key, "move") == 0)
+      asked.move = pair->value;
+    else
+      return err_set(err, ERR_USAGE, "'%.40s': date and move are what may be asked", pair->key);
+  }
+  enum err_code code = cli_day_ask(arg, &asked, &day, err);
+
+  if (code == ERR_OK)
+    day_json(day.answer, &day.said, false, out);
+  cli_day_release(&day);
+  return code;
 }

@@ -1,6 +1,7 @@
 #ifndef CLI_DAY_SITE_H
 #define CLI_DAY_SITE_H
 
+#include "base/query.h"
 #include "cli/read.h"
 #include "day/day.h"
 
@@ -14,6 +15,7 @@ struct cli_day_site {
   const struct facility *facility;
   const char *suite;                     /* its path */
   const char *record;                    /* NULL: none */
+  bool may_lack_record;                  /* a board's may not be begun yet */
   const char *given[CLI_DAY_FILES_MOST]; /* --bookings: files and folders */
   int given_count;
   const char *columns, *pattern; /* of tables */
@@ -46,5 +48,9 @@ struct cli_day {
 NODISCARD enum err_code cli_day_ask(struct cli_day_site *site, const struct cli_day_asked *asked,
                                     struct cli_day *out, struct err *err);
 void cli_day_release(struct cli_day *day);
+
+/* For struct serve_day, `arg` a site: date, move.  Names never go to a board. */
+NODISCARD enum err_code cli_day_answer(void *arg, const struct query *query, struct buf *out,
+                                       struct err *err);
 
 #endif

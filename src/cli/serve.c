@@ -1,6 +1,7 @@
 /* inward serve SUITE: the board, on a port of this machine. */
 #include "cli/cli.h"
 
+#include "cli/day_site.h"
 #include "cli/live_impl.h"
 #include "cli/read.h"
 #include "serve/serve.h"
@@ -106,6 +107,15 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
   return ERR_OK;
 }
 
+/* A suite that cannot be asked for a day has a board all the same. */
+static bool has_bookings(struct cli_day_site *site, struct err *err)
+{
+  bool fine = cli_day_open(site, err) == ERR_OK;
+
+  *err = (struct err){0};
+  return fine;
+}
+
 static enum err_code serve(const struct facility *facility, const struct request *r,
                            struct err *err)
 {
@@ -140,12 +150,19 @@ static enum err_code serve(const struct facility *facility, const struct request
   if (code == ERR_OK && !live.faulty)
     code = cli_load_chemicals(facility, r->suite, &own, err);
   settings.chemicals = own;
+  struct cli_day_site site = {
+      .facility = facility, .suite = r->suite, .record = r->record, .may_lack_record = true};
+  const struct serve_day day = {cli_day_answer, &site};
+
+  if (code == ERR_OK && !live.faulty && has_bookings(&site, err))
+    settings.day = &day;
   if (code == ERR_OK && !live.faulty)
     code = serve_run(facility, start ? start : &parked, &settings, err);
   else if (code == ERR_OK)
     code = ERR_INPUT; /* its faults are printed */
   cli_live_close(&live);
   chemicals_free(own);
+  cli_day_close(&site);
   arena_release(&arena);
   return code;
 }

@@ -165,16 +165,18 @@ static void put_flow(double flow_m3_s, struct buf *out)
     buf_printf(out, "%.0f", 10 * round(flow_m3_s * 360));
 }
 
-/* The pool with the least between what it may be asked for and what it has. */
+/* Of the pools that are worst off as booked, the one with the least between what it may be asked for and
+ * what it has. */
 static int tightest(const struct day_answer *answer, const struct day_quarter *q)
 {
   double least = INFINITY;
   int pool = 0;
 
   for (int p = 0; p < answer->pool_count; p++) {
-    double spare = (q->pools[p].capacity_m3_s - q->bands[p].p95_m3_s) / q->pools[p].capacity_m3_s;
+    const struct day_pool *at = &q->pools[p], *best = &q->pools[pool];
+    double spare = (at->capacity_m3_s - q->bands[p].p95_m3_s) / at->capacity_m3_s;
 
-    if (spare < least) {
+    if (at->state > best->state || (at->state == best->state && spare < least)) {
       least = spare;
       pool = p;
     }

@@ -1,6 +1,7 @@
 #include "serve/serve.h"
 
 #include "serve/chemistry_impl.h"
+#include "serve/day_impl.h"
 #include "serve/guard_impl.h"
 #include "serve/listen_impl.h"
 #include "serve/live_impl.h"
@@ -46,6 +47,7 @@ struct server {
   } workers[MAX_THREADS];
   struct live live; /* given NULL: nothing is connected */
   struct chemistry *chemistry;
+  struct day_desk *day;
   struct stream_hub *hub; /* or NULL */
 };
 
@@ -208,20 +210,25 @@ static size_t split(const char *target, char *path, size_t room)
   return bytes + (target[bytes] == '?');
 }
 
+/* What is answered with nothing connected: chemistry, and bookings, which stand in files. */
+static bool needs_nothing(const char *path)
+{
+  return chemistry_knows(path) || day_desk_knows(path);
+}
+
 /* Which method an address beside those of `route` takes; NULL: it is none of them. */
 static const char *method_of(const char *path)
 {
-  const char *takes = chemistry_knows(path) ? "GET" : lists_method(path);
+  const char *takes = needs_nothing(path) ? "GET" : lists_method(path);
 
   takes = takes ? takes : wet_method(path);
   return takes ? takes : live_method(path);
 }
 
-/* What asks what is connected, where nothing is; a list is then a form for the pen, and chemistry needs
- * nothing connected. */
+/* What asks what is connected, where nothing is; a list is then a form for the pen. */
 static bool is_for_nobody(const struct server *server, const char *path, bool takes_post)
 {
-  if (server->live.given || chemistry_knows(path))
+  if (server->live.given || needs_nothing(path))
     return false;
   return wet_method(path) ? wet_needs_record(path) : takes_post || !lists_method(path);
 }
@@ -238,6 +245,8 @@ static int got(struct server *server, const char *path, const char *search, stru
 {
   struct live_reader *reader = &take_worker(server)->reader;
 
+  if (day_desk_knows(path))
+    return day_desk_get(server->day, search, out);
   if (chemistry_knows(path))
     return chemistry_get(server->chemistry, path, search, strlen(search), out);
   if (wet_method(path))
@@ -528,6 +537,7 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
     server->workers[i].ask.site = &server->site;
   server->live = (struct live){.facility = facility, .given = settings->live};
   server->chemistry = chemistry_new(facility, settings->chemicals, start, settings->live);
+  server->day = day_desk_new(settings->day);
   enum err_code code = name_hosts(server, settings, err);
 
   if (!code && settings->live) {
@@ -550,6 +560,7 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
   why_desk_free(server->live.nights);
   sheet_desk_free(server->live.sheets);
   chemistry_free(server->chemistry);
+  day_desk_free(server->day);
   ask_site_release(&server->site);
   free(server);
   return code;

@@ -1,6 +1,7 @@
 #ifndef SERVE_SERVE_H
 #define SERVE_SERVE_H
 
+#include "base/query.h"
 #include "base/when.h"
 #include "facility/feeds.h"
 #include "keeper/keeper.h"
@@ -30,6 +31,13 @@ struct serve_live {
   const char *responder_file;   /* the responder sheet is written to it at each change; or NULL */
 };
 
+/* Who knows the bookings: the answer of `inward day --json` for a question of /api/day.  Called by one thread
+ * at a time. */
+struct serve_day {
+  enum err_code (*answer)(void *arg, const struct query *query, struct buf *out, struct err *err);
+  void *arg;
+};
+
 struct serve_settings {
   const char *bind;         /* numeric address */
   int port;                 /* 0 takes a free one */
@@ -38,6 +46,7 @@ struct serve_settings {
   int thread_count;                  /* each with its own solver */
   const struct serve_live *live;     /* NULL: nothing is connected, pages show scenes */
   const struct chemicals *chemicals; /* the suite's own chemistry, or NULL */
+  const struct serve_day *day;       /* NULL: nobody knows the bookings */
 };
 extern const struct serve_settings serve_settings_default;
 

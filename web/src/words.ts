@@ -245,6 +245,19 @@ export const tell = {
   added: (number: number, to: number) => `Added as entry ${number} to entry ${to}. Nothing written before was changed.`,
 };
 
+// The day.
+export const day = {
+  now: 'now', capacity: 'capacity', moveMark: '→', hatched: 'hatched: short if everyone comes on time',
+  none: 'Nothing is booked on this day.', noLike: 'none yet', notKnown: 'NOT KNOWN: TREAT AS NO', silent: 'The board does not answer.', old: 'The board does not answer: this is as of before.',
+  legend: 'Band: what is asked for, 9 times in 10. Thin line: half the time more. Thick line: what there is, by the model of that moment\'s sashes. Below: bookings, each a thin line.',
+  from: 'From', to: 'To', station: 'Station', family: 'Chemistry', leftOut: 'left out',
+  heads: ['From', 'Booked', 'As booked', 'Short, chance', 'If people come together', 'Like days', 'What binds'],
+  states: { ample: 'ample', near_limit: 'near limit', short: 'SHORT', not_known: 'not known' } as Record<string, string>,
+  like: (short: number, of: number): string => `short on ${short} of ${of}`,
+  drawn: (pool: string, sentence: string): string => `Demand on ${pool} against its capacity. ${sentence}`,
+  leftOutCount: (count: number): string => `${count} booking${count === 1 ? '' : 's'} left out: the fault of each stands at the bottom.`,
+};
+
 // The bath card.
 export const notKnown = 'not known';
 export const digits = (value: number | null): string => value === null ? notKnown : value === 0 ? '0' : String(Number(value.toPrecision(3)));

@@ -158,13 +158,24 @@ for (const [path, query, want] of [
   ['/api/together', 'lost=maybe', 400], ['/api/together', 'stations=Z9', 400], ['/api/together', 'station=A1', 400],
   ['/api/why', '', 400], ['/api/why', 'station=Z', 400], ['/api/plan', 'scene=busy', 400], ['/healthz', 'x', 400],
   ['/api/etch', 'film=oxide-thermal&in=5:1%20HF&depth=1um', 400], ['/api/etch', 'film=oxide-thermal&in=bhf-5&depth=1', 400],
-  ['/api/vapour', 'of=acetone&from=beaker&diameter=100mm', 400], ['/api/vapour', 'of=acetone&wind=1', 400], ['/nowhere', '', 404],
+  ['/api/vapour', 'of=acetone&from=beaker&diameter=100mm', 400], ['/api/vapour', 'of=acetone&wind=1', 400], ['/api/day', '', 400], ['/api/day', 'x=1', 400], ['/nowhere', '', 404],
 ])
   test(`a refusal has the shape the API file says: ${path}?${query}`, async () => {
     const { status, body } = await get('test', path, query);
     assert.equal(status, want);
     assert.deepEqual(faults(path, status, body), []);
   });
+
+test('the board says of a day what the verb prints, byte for byte, and nobody by name', async () => {
+  for (const query of ['date=2026-12-01', 'date=2026-12-05', 'date=2026-12-01&move=Q10=16:00']) {
+    const options = query.split('&').flatMap((pair) => [`--${pair.slice(0, pair.indexOf('='))}`, pair.slice(pair.indexOf('=') + 1)]);
+    const { stdout } = spawnSync(inward, ['day', quillmere, ...options, '--json'], { encoding: 'utf8' });
+    const text = await (await fetch(`${servers.quillmere.url}api/day?${query}`)).text();
+    assert.equal(text, stdout);
+    assert.ok(!/U14|U26/.test(text));
+    assert.deepEqual(faults('/api/day', 200, JSON.parse(text)), []);
+  }
+});
 
 test('the board says of chemistry what the verb prints, byte for byte', async () => {
   for (const [verb, query] of [['vapour', 'of=hf-40&from=bath&area=0.06m2&station=A3&scene=busy&sash=A3=0.30m'],
