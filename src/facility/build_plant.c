@@ -402,29 +402,3 @@ void build_stations(struct build *b, const struct value *from)
 {
   BUILD_ALL(station, stations, from);
 }
-
-void build_glass(struct build *b, const struct record *rules)
-{
-  struct facility_glass_rules *out = &b->facility->glass;
-  const struct value *off = rules ? record_value(rules, KEY_glass_rules_keep_off) : NULL;
-
-  out->least_colour = rules ? record_si(rules, KEY_glass_rules_least_colour)
-                            : build_fallback_si(KEY_glass_rules_least_colour);
-  out->least_shape_ratio = rules ? record_si(rules, KEY_glass_rules_least_shape)
-                                 : build_fallback_si(KEY_glass_rules_least_shape);
-  if (!off)
-    return;
-
-  struct facility_kept_off *list =
-      ARENA_ARRAY(b->facility->arena, struct facility_kept_off, (size_t)off->count + 1);
-
-  BUG_IF(!list);
-  for (int i = 0; i < off->count; i++)
-    list[i] = (struct facility_kept_off){
-        .colour = (enum mark_colour)record_value(off->records[i], KEY_kept_off_colour)->number,
-        .means = build_text(b, record_value(off->records[i], KEY_kept_off_means)->text),
-        .source = build_text(b, record_value(off->records[i], KEY_kept_off_source)->text),
-    };
-  out->kept_off_count = off->count;
-  out->kept_off = list;
-}

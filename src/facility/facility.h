@@ -346,6 +346,21 @@ struct facility_glass_rules {
   const struct facility_kept_off *kept_off;
 };
 
+/* ---- what runs or cools with nobody there ---- */
+struct facility_wait {
+  int station_count;
+  const int *stations;
+  double wait_s;
+  const char *why, *source;
+  bool own_heat;
+};
+struct facility_unattended {
+  double cold_K;
+  double reading_pm_K, around_pm_K;
+  int wait_count;
+  const struct facility_wait *waits;
+};
+
 /* ---- the walk test: how well each kind of reading is known ---- */
 
 enum facility_gauge_of {
@@ -468,6 +483,7 @@ struct facility {
   bool has_headroom_margin;
   double met_tolerance_Pa; /* a keep counts as met within this */
   struct facility_glass_rules glass;
+  struct facility_unattended unattended;
   struct facility_walk walk;
   struct facility_day day;
 

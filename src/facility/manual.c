@@ -99,7 +99,7 @@ static const struct chapter {
     {STRUCT_flow_rule, 3}, {STRUCT_two_state, 3},   {STRUCT_follows, 3},
     {STRUCT_passive, 3},   {STRUCT_glass_mark, 3},  {STRUCT_glass_piece, 3},  {STRUCT_wear, 3},
     {STRUCT_document, 3},  {STRUCT_scene, 2},       {STRUCT_scene_outdoors, 3},
-    {STRUCT_glass_rules, 2}, {STRUCT_kept_off, 3}, {STRUCT_walk, 2},      {STRUCT_walk_room, 3},   {STRUCT_walk_face, 3},
+    {STRUCT_glass_rules, 2}, {STRUCT_kept_off, 3}, {STRUCT_unattended, 2}, {STRUCT_unattended_wait, 3}, {STRUCT_walk, 2},      {STRUCT_walk_room, 3},   {STRUCT_walk_face, 3},
     {STRUCT_walk_duct, 3}, {STRUCT_walk_supply, 3}, {STRUCT_walk_speed, 3},
     {STRUCT_day, 2},       {STRUCT_overlay, 2},
 };

@@ -155,7 +155,7 @@ bool reader_stays_inside(const char *path);
 /* ---- sealed.c ---- */
 void reader_check_sealed(struct reader *reader, const struct record *sections);
 
-/* ---- build.c, build_plant.c, build_scenes.c, build_walk.c, build_day.c ---- */
+/* ---- build.c, build_day.c, build_house.c, build_plant.c, build_scenes.c, build_walk.c ---- */
 struct build {
   struct reader *reader;
   struct facility *facility; /* memory from its arena */
@@ -174,9 +174,11 @@ double build_or_usual(const struct record *record, enum schema_key_id key, doubl
 double build_fallback_si(enum schema_key_id key);
 struct facility_resistance build_resistance(const struct record *record); /* NULL: none */
 struct facility_leak_law build_leak_law(const struct record *record);     /* NULL: none */
+/* NULL: all by default */
 void build_glass(struct build *b, const struct record *rules);
-void build_walk(struct build *b, const struct record *walk);              /* NULL: all by default */
-void build_day(struct build *b, const struct record *day);                /* the same */
+void build_unattended(struct build *b, const struct record *record);
+void build_walk(struct build *b, const struct record *walk);
+void build_day(struct build *b, const struct record *day);
 void build_plant(struct build *b, const struct record *sections);
 void build_stations(struct build *b, const struct value *from);
 void build_scenes(struct build *b, const struct value *from);

@@ -39,6 +39,16 @@ static const char *total_heat(const double *in_si, double *out_si)
   return NULL;
 }
 
+static const char *cooling_time(const double *in_si, double *out_si)
+{
+  out_si[0] = matter_cooling_time_s(in_si[0], in_si[1], in_si[2], in_si[3], in_si[4], in_si[5]);
+  out_si[1] = out_si[0] + in_si[2];
+  return isnan(out_si[0])
+             ? "by these readings it never gets there: it must be warmer than its surroundings, cool "
+               "from the first to the second, and the target lie above its surroundings"
+             : NULL;
+}
+
 static const char *heating_energy(const double *in_si, double *out_si)
 {
   out_si[0] = in_si[0] * in_si[3] * 1006 * in_si[1] * in_si[2];
@@ -138,6 +148,19 @@ static const struct matter_formula rows[] = {
      {NEED("dry-mass-flow", MASS_FLOW, 0, 1e4, "of dry air"), WATER_FROM_TO},
      {GIVE("water", MASS_FLOW, "put in; negative when taken out")},
      humidifier_water},
+    {"cooling-time",
+     "d(T - T0)/dt = -c (T - T0)^(1 + bend)",
+     "Newton's law of cooling (bend 0); McAdams, Heat Transmission, 1954, ch. 7: free convection (1/4, 1/3)",
+     WIDE_RANGE,
+     "first=90degC second=60degC between=10min target=35degC around=20degC",
+     {NEED("first", TEMPERATURE, 250, 700, "an earlier reading"),
+      NEED("second", TEMPERATURE, 250, 700, "a later reading"),
+      NEED("between", TIME, 1, 1e7, "them"), NEED("target", TEMPERATURE, 250, 700, "to reach"),
+      NEED("around", TEMPERATURE, 250, 400, "of the surroundings"),
+      ASSUME("bend", RATIO, 0, 0, 1, "of the law; 0: proportional")},
+     {GIVE("time", TIME, "after the second reading"),
+      GIVE("time-from-first", TIME, "after the first")},
+     cooling_time},
 };
 
 const struct formula_group formula_heat = GROUP_OF("Heat and water", rows);

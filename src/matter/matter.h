@@ -30,6 +30,13 @@ double matter_air_viscosity_Pa_s(double temperature_K);
  * NaN unless reynolds > 0 and 0 <= roughness_ratio < 1. */
 double matter_friction_factor(double reynolds, double roughness_ratio);
 
+/* How long after the second of two readings what cools without stirring reaches the target: its rate goes
+ * with (T - around)^(1 + bend).  bend 0: Newton's law; 1/4 and 1/3: free convection, laminar and turbulent
+ * (McAdams, Heat Transmission, 3rd ed. 1954, ch. 7), slower at the end.  Negative: it was reached before.
+ * NaN: it does not cool between the readings, or never gets there. */
+double matter_cooling_time_s(double first_K, double second_K, double between_s, double target_K,
+                             double around_K, double bend_ratio);
+
 /* ---- the formula table ---- */
 
 enum { MATTER_INPUTS_MAX = 16, MATTER_OUTPUTS_MAX = 12 };

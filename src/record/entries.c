@@ -25,7 +25,8 @@ static const char *const kind_names[RECORD_KIND_COUNT] = {[RECORD_EVENT] = "even
                                                           [RECORD_CONFIRMED] = "confirmed",
                                                           [RECORD_REFUTED] = "refuted",
                                                           [RECORD_BATH] = "bath",
-                                                          [RECORD_WASTE] = "waste"};
+                                                          [RECORD_WASTE] = "waste",
+                                                          [RECORD_RUN] = "run"};
 
 const char *record_kind_name(enum record_kind kind)
 {

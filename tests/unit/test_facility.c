@@ -56,7 +56,7 @@ static void a_whole_suite_is_read_without_a_fault(void)
   CHECK_INT(f->junction_count, 3);
   CHECK_INT(facility_node_count(f), 4 + 3 + 1 + 1);
   CHECK_STR(facility_node_id(f, 0), "Etch");
-  CHECK_STR(facility_node_id(f, 4), "A-plenum");
+  CHECK_STR(facility_node_id(f, 4), "AP");
   CHECK_INT(facility_node_outdoors(f), 7);
   CHECK_STR(facility_node_id(f, facility_node_plenum(f, 0)), "MU1/plenum");
   CHECK_INT(facility_node_find(f, "outdoors"), 7);
@@ -92,7 +92,7 @@ static void quantities_arrive_in_si(void)
   CHECK_INT(f->mains[0].declared.subtract[0], 0);
   CHECK_INT(f->mains[1].at, -1);
   CHECK_NEAR(f->fans[0].hold_Pa, -250, 0, 0);
-  CHECK_INT(f->fans[0].hold_node, facility_node_find(f, "A-plenum"));
+  CHECK_INT(f->fans[0].hold_node, facility_node_find(f, "AP"));
   CHECK_NEAR(f->fans[0].flow_m3_s[1], 1000.0 / 3600, 1e-15, 0);
   CHECK(f->fans[0].open_when_stopped);
   CHECK(!f->fans[1].open_when_stopped);
@@ -100,7 +100,7 @@ static void quantities_arrive_in_si(void)
   CHECK_STR(f->supplies[0].feeds[0].part.id, "MU1/Etch");
   CHECK_NEAR(f->supplies[0].feeds[2].offset_m3_s, 250.0 / 3600, 1e-15, 0);
   CHECK_INT(f->stations[0].joins, facility_node_find(f, "J1"));
-  CHECK_INT(f->stations[1].joins, facility_node_find(f, "A-plenum"));
+  CHECK_INT(f->stations[1].joins, facility_node_find(f, "AP"));
   CHECK_INT(f->stations[3].joins, -1);
   CHECK_NEAR(f->stations[0].deck_share_ratio, 0.3, 1e-15, 0);
   CHECK_NEAR(f->stations[2].most_m, 0.4, 0, 0);
@@ -125,7 +125,7 @@ static void what_a_card_says_is_read_and_what_it_does_not_say_stays_unsaid(void)
   CHECK_STR(mark_colour_name(full->mark.colour), "violet");
   CHECK_STR(mark_shape_name(full->mark.shape), "diamond");
   CHECK_STR(full->mark.letter, "Ä");
-  CHECK_STR(full->wear.what, "face shield, apron");
+  CHECK_STR(full->wear.what, "face shield");
   CHECK_STR(full->wear.source, "house rule 3");
   REQUIRE(CHECK_INT(full->document_count, 2));
   CHECK_STR(full->documents[0].reviewed, "2024-02-29");

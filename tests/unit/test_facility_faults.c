@@ -317,7 +317,7 @@ static void faults_in_an_overlay_are_told_in_the_overlay(void)
     const char *words, *file;
   } rows[] = {
       {"inward: 1 overlay\nremove: [S9]\n", 2, 10, "there is no 'S9' to remove", "overlay.yaml"},
-      {"inward: 1 overlay\nremove: [D1]\n", 75, 19, "'D1' was removed (overlay.yaml:2)",
+      {"inward: 1 overlay\nremove: [D1]\n", 76, 17, "'D1' was removed (overlay.yaml:2)",
        "suite.yaml"},
       {"inward: 1 overlay\nchange: {stations: {S9: {width: 2 m}}}\n", 2, 21,
        "there is no 'S9' to change", "overlay.yaml"},
