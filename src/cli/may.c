@@ -12,7 +12,8 @@ static const char help[] =
     "usage: inward may SUITE --who U14 --do P7 --at A3 [--from \"2026-12-01 18:30\"] [--for 2h]\n"
     "                  [--inside U22,... | --alone] [--beside P3,... | --beside none] [--unattended]\n"
     "                  [--confirm WORDS]... [--scene NAME] [--record FILE] [--names]\n"
-    "                  [--with OVERLAY] [--json]\n\n"
+    "                  [--with OVERLAY] [--json]\n"
+    "       inward may SUITE --list [--json]      what is done where\n\n"
     "Whether the rules are met, with every reason at once and its source: person and endorsements,\n"
     "station, chemistry, air, hours, second person, document, house rules. What is not known is never\n"
     "yes: it is listed as something to confirm. It never gives permission: it says who gives it.\n\n"
@@ -37,7 +38,7 @@ struct request {
   const char *suite, *scene, *record;
   const char *overlays[CLI_OVERLAYS_MAX];
   int overlay_count;
-  bool json, help;
+  bool json, list, help;
 };
 
 static enum err_code take_value(struct request *r, const char *option, const char *value,
@@ -69,9 +70,13 @@ static bool take_word(struct request *r, const char *word)
   const struct {
     const char *word;
     bool *out;
-  } words[] = {{"--json", &r->json},       {"--help", &r->help},
-               {"-h", &r->help},           {"--alone", &r->may.alone},
-               {"--names", &r->may.names}, {"--unattended", &r->may.unattended}};
+  } words[] = {{"--json", &r->json},
+               {"--list", &r->list},
+               {"--help", &r->help},
+               {"-h", &r->help},
+               {"--alone", &r->may.alone},
+               {"--names", &r->may.names},
+               {"--unattended", &r->may.unattended}};
 
   for (size_t i = 0; i < sizeof words / sizeof *words; i++)
     if (strcmp(words[i].word, word) == 0) {
@@ -162,9 +167,15 @@ static int show(struct request *r, const struct cli_may *m, struct err *err)
 
   arena_init(&arena, (size_t)1 << 30);
   buf_init(&out, 8 << 20);
-  const struct may_answer *answer = may_answer(m->may, &r->may, &arena, err);
+  const struct may_answer *answer = r->list ? NULL : may_answer(m->may, &r->may, &arena, err);
 
-  if (answer) {
+  if (r->list) {
+    if (r->json)
+      may_processes_json(&m->place, &out);
+    else
+      may_processes_text(&m->place, &out);
+    status = cli_show(&out, 0);
+  } else if (answer) {
     if (r->json)
       may_json(answer, &out);
     else

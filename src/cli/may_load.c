@@ -96,8 +96,7 @@ void cli_may_release(struct cli_may *may)
   rules_free(may->rules);
   processes_free(may->processes);
   chemicals_free(may->own);
-  if (may->people.roster)
-    cli_people_release(&may->people);
+  cli_people_release(&may->people);
   arena_release(&may->arena);
   *may = (struct cli_may){0};
 }

@@ -3,7 +3,9 @@
 
 #include "cli/day_site.h"
 #include "cli/live_impl.h"
+#include "cli/may_load.h"
 #include "cli/read.h"
+#include "cli/zone.h"
 #include "serve/serve.h"
 
 #include <stdio.h>
@@ -122,7 +124,8 @@ static enum err_code serve(const struct facility *facility, const struct request
   const struct scene *start = NULL;
   struct cli_live live = {0};
   struct serve_settings settings = r->settings;
-  struct chemicals *own = NULL;
+  struct cli_may may = {0};
+  const struct when_zone *zone = NULL;
   struct arena arena;
   sigset_t stop;
   enum err_code code = ERR_OK;
@@ -148,8 +151,11 @@ static enum err_code serve(const struct facility *facility, const struct request
                    "responder' makes a form");
   settings.live = live.keeper ? &live.serve : NULL;
   if (code == ERR_OK && !live.faulty)
-    code = cli_load_chemicals(facility, r->suite, &own, err);
-  settings.chemicals = own;
+    code = cli_zone(facility, &arena, &zone, err);
+  if (code == ERR_OK && !live.faulty)
+    code = cli_may_load(facility, r->suite, zone, cli_day(zone, cli_now_ms()), &may, err);
+  settings.chemicals = may.own;
+  settings.may = facility->processes_file ? may.may : NULL;
   struct cli_day_site site = {
       .facility = facility, .suite = r->suite, .record = r->record, .may_lack_record = true};
   const struct serve_day day = {cli_day_answer, &site};
@@ -161,7 +167,7 @@ static enum err_code serve(const struct facility *facility, const struct request
   else if (code == ERR_OK)
     code = ERR_INPUT; /* its faults are printed */
   cli_live_close(&live);
-  chemicals_free(own);
+  cli_may_release(&may);
   cli_day_close(&site);
   arena_release(&arena);
   return code;

@@ -61,6 +61,11 @@ struct may *may_new(const struct may_place *place, struct arena *arena)
   return may;
 }
 
+const struct may_place *may_place(const struct may *may)
+{
+  return &may->place;
+}
+
 /* ---- the situation ---- */
 
 static enum err_code find_process(const struct may *may, const struct may_request *r,

@@ -67,6 +67,7 @@ NODISCARD enum err_code may_take(struct may_request *request, const char *key, c
                                  struct arena *arena, struct err *err);
 
 struct may;
+const struct may_place *may_place(const struct may *may);
 struct may *may_new(const struct may_place *place, struct arena *arena);
 /* Names that fit nothing, rules that cannot be read, fail their tests, can never be met or contradict
  * each other: for `inward check`.  Without people, endorsements are taken from the roster. */
@@ -110,6 +111,10 @@ const struct may_answer *may_answer(const struct may *may, const struct may_requ
 
 void may_text(const struct may_answer *answer, struct buf *out);
 void may_json(const struct may_answer *answer, struct buf *out);
+
+/* What is done where, for who has to choose one. */
+void may_processes_text(const struct may_place *place, struct buf *out);
+void may_processes_json(const struct may_place *place, struct buf *out);
 
 /* ---- many at once: the verdict alone, from people and rules, without chemistry and air ---- */
 struct may_quick {

@@ -6,6 +6,7 @@
 #include "chem/chem.h"
 #include "etch/etch.h"
 #include "meet/meet.h"
+#include "serve/may_impl.h"
 #include "serve/now_impl.h"
 #include "vapour/vapour.h"
 
@@ -21,13 +22,15 @@ struct chemistry {
   const struct chemicals *own;
   const struct scene *start;
   const struct serve_live *live;
+  const struct may *may;
   struct arena arena;
   const struct chem *chem;
   const struct meet_facts *meet;
 };
 
 struct chemistry *chemistry_new(const struct facility *facility, const struct chemicals *own,
-                                const struct scene *start, const struct serve_live *live)
+                                const struct scene *start, const struct serve_live *live,
+                                const struct may *may)
 {
   struct chemistry *c = calloc(1, sizeof *c);
 
@@ -37,6 +40,7 @@ struct chemistry *chemistry_new(const struct facility *facility, const struct ch
   c->own = own;
   c->start = start;
   c->live = live;
+  c->may = may;
   arena_init(&c->arena, TABLES_BYTES);
   c->chem = chem_with(chem_read(&c->arena), own, &c->arena);
   c->meet = meet_read(c->chem, &c->arena);
@@ -161,13 +165,43 @@ static enum err_code get_names(const struct chemistry *c, const struct query *qu
   return ERR_OK;
 }
 
+static enum err_code need_may(const struct chemistry *c, struct err *err)
+{
+  return c->may ? ERR_OK
+                : err_set(err, ERR_INPUT,
+                          "the suite names no processes file; write files: {people: people.yaml, "
+                          "processes: processes.yaml, rules: rules.yaml}");
+}
+
+static enum err_code get_may(const struct chemistry *c, const struct query *query,
+                             struct arena *arena, struct buf *out, struct err *err)
+{
+  enum err_code code = need_may(c, err);
+
+  return code == ERR_OK ? may_get(c->facility, c->may, c->live, query, arena, out, err) : code;
+}
+
+static enum err_code get_processes(const struct chemistry *c, const struct query *query,
+                                   struct arena *arena, struct buf *out, struct err *err)
+{
+  enum err_code code = need_may(c, err);
+
+  (void)arena;
+  if (code == ERR_OK && query->count > 0)
+    return err_set(err, ERR_USAGE, "'%.40s': this address takes no parameter", query->pairs[0].key);
+  if (code == ERR_OK)
+    may_processes_json(may_place(c->may), out);
+  return code;
+}
+
 static const struct {
   const char *path;
   enum err_code (*get)(const struct chemistry *c, const struct query *query, struct arena *arena,
                        struct buf *out, struct err *err);
 } rows[] = {
-    {"/api/bath", get_bath}, {"/api/chemicals", get_names}, {"/api/etch", get_etch},
-    {"/api/meet", get_meet}, {"/api/vapour", get_vapour},
+    {"/api/bath", get_bath},           {"/api/chemicals", get_names}, {"/api/etch", get_etch},
+    {"/api/meet", get_meet},           {"/api/vapour", get_vapour},   {"/api/may", get_may},
+    {"/api/processes", get_processes},
 };
 
 static int row_of(const char *path)

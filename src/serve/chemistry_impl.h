@@ -14,11 +14,13 @@
  * keys.  Knows no socket.  The tables are read once and never written after: all threads share them.
  */
 struct chemistry;
+struct may;
 
 /* Borrows all: the suite; its own chemistry or NULL; the scene of a question that names none, and what is
- * measured, or NULL, which then goes before that scene. */
+ * measured, or NULL, which then goes before that scene; people, processes and rules, or NULL. */
 struct chemistry *chemistry_new(const struct facility *facility, const struct chemicals *own,
-                                const struct scene *start, const struct serve_live *live);
+                                const struct scene *start, const struct serve_live *live,
+                                const struct may *may);
 void chemistry_free(struct chemistry *chemistry); /* NULL is fine */
 
 bool chemistry_knows(const char *path); /* all are read with GET */

@@ -536,7 +536,8 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
   for (int i = 0; i < server->worker_count; i++)
     server->workers[i].ask.site = &server->site;
   server->live = (struct live){.facility = facility, .given = settings->live};
-  server->chemistry = chemistry_new(facility, settings->chemicals, start, settings->live);
+  server->chemistry =
+      chemistry_new(facility, settings->chemicals, start, settings->live, settings->may);
   server->day = day_desk_new(settings->day);
   enum err_code code = name_hosts(server, settings, err);
 

@@ -5,6 +5,7 @@
 #include "base/when.h"
 #include "facility/feeds.h"
 #include "keeper/keeper.h"
+#include "may/may.h"
 
 /*
  * The board: pages and a JSON interface over HTTP/1.1, for one facility.
@@ -47,6 +48,7 @@ struct serve_settings {
   const struct serve_live *live;     /* NULL: nothing is connected, pages show scenes */
   const struct chemicals *chemicals; /* the suite's own chemistry, or NULL */
   const struct serve_day *day;       /* NULL: nobody knows the bookings */
+  const struct may *may;             /* its people, processes and rules, or NULL */
 };
 extern const struct serve_settings serve_settings_default;
 

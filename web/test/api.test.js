@@ -93,6 +93,8 @@ const questions = [
   ['quillmere', '/api/vapour', 'of=acetone:0.7&of=isopropanol:0.3&by=volume&from=floor-spill&volume=1L&room=Litho'],
   ['quillmere', '/api/vapour', 'of=piranha&from=bath&station=A1'],
   ['paper', '/api/together', ''], ['paper', '/api/together', 'off=MAU-1'], ['test', '/api/together', 'lost=no&stations=A1,A2'],
+  ['quillmere', '/api/may', 'who=U14&do=P7&at=A3&from=2026-12-01T18:30&inside=U22&beside=none'], ['quillmere', '/api/may', 'who=U999&do=P3&at=A3&unattended=yes'],
+  ['live', '/api/may', 'who=U14&do=P21&at=S1'], ['quillmere', '/api/processes', ''],
   ['paper', '/api/air', ''], ['paper', '/api/air', 'all=work'], ['paper', '/api/why', 'station=H1'],
 ];
 for (const [server, path, query] of questions)
@@ -151,7 +153,26 @@ for (const [path, query, args] of [
     assert.deepEqual(faults(path, 200, JSON.parse(text)), []);
   });
 
+for (const [query, args] of [
+  ['who=U14&do=P7&at=A3&from=2026-12-01T18:30&inside=U22&beside=none&scene=busy', ['--who', 'U14', '--do', 'P7', '--at', 'A3', '--from', '2026-12-01T18:30', '--inside', 'U22', '--beside', 'none', '--scene', 'busy']],
+  ['who=u2&do=P3&at=A4&from=2026-12-01T22:30&alone=yes&unattended=yes&confirm=station%20in%20use&for=2h', ['--who', 'u2', '--do', 'P3', '--at', 'A4', '--from', '2026-12-01T22:30', '--alone', '--unattended', '--confirm', 'station in use', '--for', '2h']],
+])
+  test(`the board says what inward may says: ${query}`, async () => {
+    const text = await (await fetch(`${servers.quillmere.url.replace(/\/$/, '')}/api/may?${query}`)).text();
+    assert.equal(text, spawnSync(inward, ['may', quillmere, ...args, '--json'], { encoding: 'utf8' }).stdout);
+    assert.deepEqual(faults('/api/may', 200, JSON.parse(text)), []);
+  });
+
+test('a live board answers for the air of now, and never gives a name', async () => {
+  const { body } = await get('live', '/api/may', 'who=U14&do=P21&at=S1');
+  assert.match(body.scene, /^(live at|replayed)/);
+  assert.equal(body.name, null);
+  assert.equal((await get('live', '/api/may', 'who=U14&do=P21&at=S1&names=yes')).status, 400);
+  assert.equal((await get('live', '/api/may', 'who=U14&do=P21&at=S1&from=2026-12-01T10:00')).body.scene, null);
+});
+
 for (const [path, query, want] of [
+  ['/api/may', 'who=U14&do=P7&at=A3', 400], ['/api/processes', '', 400],
   ['/api/bath', '', 400], ['/api/bath', 'name=50:1&volume=1L', 400], ['/api/bath', 'of=hf&to=5%25&volume=1L', 400], ['/api/bath', 'x=1', 400],
   ['/api/meet', '', 400], ['/api/meet', 'thing=acetone', 400], ['/api/meet', 'thing=acetoen&thing=ipa', 400], ['/api/meet', 'thing=a&x=1', 400],
   ['/api/air', 'scene=none', 400], ['/api/air', 'station=A1', 400], ['/api/air', 'sash=A1', 400], ['/api/air', 'x=%zz', 400],
