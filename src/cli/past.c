@@ -242,6 +242,7 @@ int cli_past(int argc, char **argv)
     status = run(&past, &err);
     buf_release(&past.out);
     feeds_free(past.feeds);
+    chemicals_free(past.own);
     facility_free(past.also);
     arena_release(&past.arena);
     facility_free(facility);

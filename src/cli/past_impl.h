@@ -29,6 +29,7 @@ struct past {
   const struct past_request *asked;
   const struct facility *facility;
   struct facility *also; /* the suite without its overlays, where an act asked for it */
+  struct chemicals *own; /* of an act that lists what stands in tanks */
   struct feeds *feeds;   /* of an act that asks what was measured; its points are bound */
   const struct when_zone *zone;
   struct record *record;

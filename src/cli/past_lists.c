@@ -41,8 +41,19 @@ static enum err_code make(struct past *past, struct lists_page **page_out, struc
   const struct past_place place = past_place_of(past);
   struct lists_asked asked = {.kind = kind_of(past), .part = past->asked->value};
   enum err_code code = read_moments(past, asked.kind, &asked, err);
+  struct chemicals *own = NULL;
+  struct wet_place wet;
 
-  return code == ERR_OK ? lists_of_record(&place, &asked, &past->arena, page_out, err) : code;
+  if (code == ERR_OK)
+    code = cli_load_chemicals(past->facility, past->asked->suite, &own, err);
+  if (code == ERR_OK && own) {
+    wet = wet_place_of(past->facility, own, past->zone, &past->arena);
+    asked.wet = &wet;
+  }
+  if (code == ERR_OK)
+    code = lists_of_record(&place, &asked, &past->arena, page_out, err);
+  past->own = own; /* the page borrows its words */
+  return code;
 }
 
 /* A page is an answer; one of a moment of which the record holds nothing is none. */

@@ -29,8 +29,10 @@ static enum err_code read_moments(const struct cli_list_wanted *wanted,
 }
 
 static enum err_code of_record(const struct cli_list_wanted *wanted, struct past_place *place,
-                               struct arena *arena, struct lists_page **page, struct err *err)
+                               struct chemicals **own, struct arena *arena,
+                               struct lists_page **page, struct err *err)
 {
+  struct wet_place wet;
   int64_t now_ms = cli_now_ms();
   struct lists_asked asked = {.kind = (enum lists_kind)lists_kind_find(wanted->list),
                               .part = wanted->part,
@@ -51,6 +53,12 @@ static enum err_code of_record(const struct cli_list_wanted *wanted, struct past
   if (code == ERR_OK)
     code = record_bind(place->record, place->facility, place->feeds, now_ms, err);
   if (code == ERR_OK)
+    code = cli_load_chemicals(place->facility, wanted->suite, own, err);
+  if (code == ERR_OK && *own) {
+    wet = wet_place_of(place->facility, *own, place->zone, arena);
+    asked.wet = &wet;
+  }
+  if (code == ERR_OK)
     code = lists_of_record(place, &asked, arena, page, err);
   record_close(place->record);
   return code;
@@ -64,6 +72,7 @@ enum err_code cli_print_list(const struct cli_list_wanted *wanted,
   struct arena *arena = papers->report->arena;
   struct lists_page *page = NULL;
   struct feeds *feeds = NULL;
+  struct chemicals *own = NULL; /* the page borrows its words */
   enum err_code code = cli_zone(papers->facility, arena, &place.zone, err);
 
   if (code == ERR_OK && wanted->record)
@@ -71,7 +80,7 @@ enum err_code cli_print_list(const struct cli_list_wanted *wanted,
   if (code == ERR_OK && wanted->record) {
     feeds = cli_load_feeds(papers->facility, wanted->suite, err);
     place.feeds = feeds;
-    code = feeds                 ? of_record(wanted, &place, arena, &page, err)
+    code = feeds                 ? of_record(wanted, &place, &own, arena, &page, err)
            : err->code != ERR_OK ? err->code
                                  : err_set(err, ERR_INPUT, "the feeds file has faults");
   } else if (code == ERR_OK) {
@@ -80,6 +89,7 @@ enum err_code cli_print_list(const struct cli_list_wanted *wanted,
   }
   if (code == ERR_OK)
     code = papers_list(papers, page, bytes, err);
+  chemicals_free(own);
   feeds_free(feeds);
   return code;
 }

@@ -322,11 +322,7 @@ static int run(struct running *r, struct facility *facility, struct chemicals *o
   past->facility = facility;
   if (cli_zone(facility, &past->arena, &past->zone, err) != ERR_OK)
     return err_exit_status(err->code);
-  r->place = (struct wet_place){.facility = facility,
-                                .own = own,
-                                .chem = chem_with(chem_read(&past->arena), own, &past->arena),
-                                .zone = past->zone};
-  r->place.meet = meet_read(r->place.chem, &past->arena);
+  r->place = wet_place_of(facility, own, past->zone, &past->arena);
   if (past_moment(past, "--at", r->asked->past.at, past->now_ms, &r->place.now_ms, err) != ERR_OK)
     return err_exit_status(err->code);
   return with_record(r, err);
@@ -398,10 +394,7 @@ static int show_stock(const struct facility *facility, const struct chemicals *o
   arena_init(&arena, (size_t)256 << 20);
   buf_init(&out, 8 << 20);
 
-  const struct wet_place place = {.facility = facility,
-                                  .own = own,
-                                  .chem = chem_with(chem_read(&arena), own, &arena),
-                                  .zone = when_utc()};
+  const struct wet_place place = wet_place_of(facility, own, when_utc(), &arena);
   const struct wet_stock *stock = wet_stock(&place, &arena);
 
   if (a->past.json)

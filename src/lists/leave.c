@@ -182,6 +182,7 @@ struct lists_page *lists_leave(const struct lists_moment *m, struct arena *arena
   bool told = page->needs_person;
 
   add_withdrawn(page, m);
+  add_standing(page, m, true);
   page->act = act_of(page, m, counts, doors);
   page->needs_person = page->needs_person || told || (m->belief && m->belief->building_alarm);
   say_stop(page, m);
@@ -194,8 +195,11 @@ struct lists_page *lists_leave(const struct lists_moment *m, struct arena *arena
                                down, m->facility->station_count));
   say_unheard(page, m);
   page_line(page,
-            "What is hot, running or cooling is not known here: the signs for unattended runs "
-            "are on the stations themselves.");
+            m->baths
+                ? "What stands in tanks is what people told; what is hot, running or cooling is "
+                  "not known here: the signs for unattended runs are on the stations themselves."
+                : "What is hot, running or cooling is not known here: the signs for unattended "
+                  "runs are on the stations themselves.");
   page->foot =
       "Never move another's sash over work: ask the person there. Who is last writes down what "
       "stays open, and tells whoever is called.";

@@ -2,6 +2,7 @@
 #define LISTS_LISTS_H
 
 #include "past/past.h"
+#include "wet/wet.h"
 
 /*
  * The sheets for the moments when people leave, come back, or the building acts: what one page says to
@@ -91,6 +92,8 @@ struct lists_moment {
   bool has_record;                 /* ... or there is none */
   const struct record_entry *told; /* what people told that happened, of the last hours, in order */
   int told_count;
+  const struct wet_baths *baths; /* what people told that stands in tanks ... */
+  const struct wet_waste *waste; /* ... and in waste containers; both NULL: not asked */
 };
 
 struct lists_page *lists_leave(const struct lists_moment *m, struct arena *arena);
@@ -131,6 +134,7 @@ struct lists_asked {
   const char *part; /* of a handover */
   int64_t t_ms;     /* INT64_MIN: a handover finds it */
   int64_t now_ms;
+  const struct wet_place *wet; /* its chemistry: what stands in tanks is listed too; or NULL */
 };
 NODISCARD enum err_code lists_of_record(const struct past_place *place,
                                         const struct lists_asked *asked, struct arena *arena,
@@ -141,6 +145,11 @@ struct lists_page *lists_form(const struct facility *facility, const struct feed
 /* Withdrawals and releases up to then, for a moment's `entries`, and what people told little before. */
 NODISCARD enum err_code lists_entries(struct record *record, int64_t t_ms, struct arena *arena,
                                       struct lists_moment *moment, struct err *err);
+
+/* Sets a moment's `baths` and `waste`, where the suite names any; the place's own moment is left alone. */
+NODISCARD enum err_code lists_standing(struct record *record, const struct wet_place *place,
+                                       int64_t t_ms, struct arena *arena,
+                                       struct lists_moment *moment, struct err *err);
 
 /* The newest entry of a print of the responder sheet; false: none, and nothing is set. */
 struct lists_printed {

@@ -98,6 +98,8 @@ enum err_code lists_of_record(const struct past_place *place, const struct lists
 
   if (code == ERR_OK)
     code = lists_entries(place->record, asked->t_ms, arena, &moment, err);
+  if (code == ERR_OK && asked->wet)
+    code = lists_standing(place->record, asked->wet, asked->t_ms, arena, &moment, err);
   if (code == ERR_OK)
     code = past_stop_find(place, asked->t_ms, arena, &stop, err);
   if (code != ERR_OK)

@@ -356,10 +356,13 @@ struct lists_page *lists_responder(const struct lists_moment *m, struct arena *a
                                  point_age(page, m, alarm_point)));
   add_told(page, m);
   add_stations(page, m);
+  add_standing(page, m, false);
   add_places(page, m);
-  page->foot =
-      "In the order of the suite file: it declares no ranking of its chemistry, and none is made here. "
-      "What is stored, hot or running is not known to this sheet. ? : not known.";
+  page->foot = page_words(
+      page,
+      "In the order of the suite file: it declares no ranking of its chemistry, and none is "
+      "made here. What is stored, hot or running is not known to this sheet%s. ? : not known.",
+      m->baths ? "; what stands in tanks is what people told" : "");
   page_seal(page);
   return page;
 }

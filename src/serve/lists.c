@@ -54,16 +54,20 @@ static void make(void *arg, const struct watch_belief *belief)
                                    : lists_responder(m->moment, m->arena);
 }
 
-enum err_code lists_now(const struct facility *facility, const struct serve_live *live,
-                        struct record *record, enum lists_kind kind, struct arena *arena,
-                        struct lists_page **out, struct err *err)
+enum err_code lists_now(const struct lists_ask *ask, struct arena *arena, struct lists_page **out,
+                        struct err *err)
 {
-  struct lists_moment moment = {.facility = facility, .feeds = live->feeds, .zone = live->zone};
-  struct making making = {&moment, kind, arena, NULL};
+  const struct serve_live *live = ask->live;
+  struct lists_moment moment = {
+      .facility = ask->facility, .feeds = live->feeds, .zone = live->zone};
+  struct making making = {&moment, ask->kind, arena, NULL};
+  int64_t now_ms = keeper_now_ms(live->keeper);
   enum err_code code = ERR_OK;
 
-  if (record)
-    code = lists_entries(record, keeper_now_ms(live->keeper), arena, &moment, err);
+  if (ask->record)
+    code = lists_entries(ask->record, now_ms, arena, &moment, err);
+  if (code == ERR_OK && ask->record && ask->wet)
+    code = lists_standing(ask->record, ask->wet, now_ms, arena, &moment, err);
   if (code == ERR_OK)
     code = keeper_look(live->keeper, make, &making, err);
   *out = making.page;
@@ -150,8 +154,13 @@ static enum err_code answer(const struct live *live, struct live_reader *reader,
                err->text);
     *err = (struct err){0};
   }
-  code = lists_now(live->facility, live->given, kept ? reader->record : NULL, asking->kind, arena,
-                   out, err);
+  const struct lists_ask ask = {.facility = live->facility,
+                                .live = live->given,
+                                .wet = live->wet,
+                                .record = kept ? reader->record : NULL,
+                                .kind = asking->kind};
+
+  code = lists_now(&ask, arena, out, err);
   if (code == ERR_OK && asking->kind == LISTS_RESPONDER && live->sheets) {
     sheet_desk_number(live->sheets, *out);
     sheet_desk_say(live->sheets, *out, notice);

@@ -30,7 +30,14 @@ static int post_printed(const struct live *live, json_t *root, struct buf *out)
     return ask_refuse(out, 400, "\"who\" prints, and the \"content\" that was on the page?");
   arena_init(&arena, WORK_BYTES);
   buf_init(&detail, 4000);
-  if (lists_now(live->facility, live->given, NULL, LISTS_RESPONDER, &arena, &page, &err) != ERR_OK)
+  struct live_reader reader = {NULL};
+  enum err_code code = live_need_record(live, &reader, &err);
+  const struct lists_ask ask = {live->facility, live->given, live->wet, reader.record,
+                                LISTS_RESPONDER};
+
+  if (code == ERR_OK)
+    code = lists_now(&ask, &arena, &page, &err);
+  if (code != ERR_OK)
     status = ask_refuse(out, 503, err.text);
   else if (strcmp(page->content, content) != 0)
     status = ask_refuse(out, 400, "it changed meanwhile: look at the page again, then print");
@@ -46,6 +53,7 @@ static int post_printed(const struct live *live, json_t *root, struct buf *out)
     if (status == 200)
       sheet_desk_was_printed(live->sheets, page, who);
   }
+  live_reader_release(&reader);
   buf_release(&detail);
   arena_release(&arena);
   return status;

@@ -26,11 +26,13 @@
  *   POST /api/finding        that something which looks like a fault was one, or was none
  *   POST /api/webhook/ID     a value of a source that posts
  */
+struct wet_place;
 struct live {
   const struct facility *facility;
   const struct serve_live *given; /* never NULL */
   struct why_desk *desk, *nights; /* NULL without a keeper */
   struct sheet_desk *sheets;      /* NULL without a keeper */
+  const struct wet_place *wet;    /* tanks and tables, of no moment; or NULL */
 };
 
 /* One thread's handle on the record, opened when it is first asked. */

@@ -48,6 +48,7 @@ struct server {
   struct live live; /* given NULL: nothing is connected */
   struct chemistry *chemistry;
   struct day_desk *day;
+  struct wet_place wet;   /* of no moment */
   struct stream_hub *hub; /* or NULL */
 };
 
@@ -539,6 +540,9 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
   server->chemistry =
       chemistry_new(facility, settings->chemicals, start, settings->live, settings->may);
   server->day = day_desk_new(settings->day);
+  server->wet = chemistry_place(server->chemistry);
+  server->wet.zone = settings->live ? settings->live->zone : when_utc();
+  server->live.wet = &server->wet;
   enum err_code code = name_hosts(server, settings, err);
 
   if (!code && settings->live) {
@@ -546,7 +550,7 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
     code = server->hub ? ERR_OK : err->code;
     server->live.desk = why_desk_new(facility, settings->live);
     server->live.nights = why_desk_new(facility, settings->live);
-    server->live.sheets = sheet_desk_new(facility, settings->live);
+    server->live.sheets = sheet_desk_new(facility, settings->live, &server->wet);
     if (!server->live.sheets && !code)
       code = err_set(err, ERR_IO, "no room for a thread");
   }

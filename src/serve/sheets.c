@@ -10,11 +10,13 @@
 #include <unistd.h>
 
 /* A file that is not written anew for longer than twice STILL_S was left by a board that stopped. */
-enum { WORK_BYTES = 64 << 20, LOOK_MS = 1000, STILL_S = 20 };
+enum { WORK_BYTES = 256 << 20, LOOK_MS = 1000, STILL_S = 20 };
 
 struct sheet_desk {
   const struct facility *facility;
   const struct serve_live *live;
+  const struct wet_place *wet;
+  struct record *record; /* the thread's own, opened when it can be; NULL */
   pthread_t thread;
   pthread_mutex_t lock;
   pthread_cond_t turn;
@@ -138,7 +140,14 @@ static void look(struct sheet_desk *desk, long *written, time_t *written_s)
 
   clock_gettime(CLOCK_MONOTONIC, &now);
   arena_init(&arena, WORK_BYTES);
-  if (lists_now(desk->facility, desk->live, NULL, LISTS_RESPONDER, &arena, &page, &err) == ERR_OK) {
+  if (!desk->record && desk->live->record_path &&
+      record_open(desk->live->record_path, RECORD_READ, &desk->record, &err) != ERR_OK)
+    desk->record = NULL; /* asked again in a second */
+
+  const struct lists_ask ask = {desk->facility, desk->live, desk->wet, desk->record,
+                                LISTS_RESPONDER};
+
+  if (lists_now(&ask, &arena, &page, &err) == ERR_OK) {
     sheet_desk_number(desk, page);
     if (desk->live->responder_file &&
         (page->revision != *written || now.tv_sec - *written_s >= STILL_S)) {
@@ -191,7 +200,8 @@ static void remember(struct sheet_desk *desk)
   arena_release(&arena);
 }
 
-struct sheet_desk *sheet_desk_new(const struct facility *facility, const struct serve_live *live)
+struct sheet_desk *sheet_desk_new(const struct facility *facility, const struct serve_live *live,
+                                  const struct wet_place *wet)
 {
   struct sheet_desk *desk = calloc(1, sizeof *desk);
 
@@ -199,6 +209,7 @@ struct sheet_desk *sheet_desk_new(const struct facility *facility, const struct 
     err_no_memory();
   desk->facility = facility;
   desk->live = live;
+  desk->wet = wet;
   pthread_mutex_init(&desk->lock, NULL);
   pthread_cond_init(&desk->turn, NULL);
   remember(desk);
@@ -220,6 +231,7 @@ void sheet_desk_free(struct sheet_desk *desk)
   pthread_cond_signal(&desk->turn);
   pthread_mutex_unlock(&desk->lock);
   pthread_join(desk->thread, NULL);
+  record_close(desk->record);
   pthread_cond_destroy(&desk->turn);
   pthread_mutex_destroy(&desk->lock);
   free(desk);

@@ -10,8 +10,9 @@
  */
 struct sheet_desk;
 
-/* Borrows both; live is not NULL.  NULL: no thread can be made. */
-struct sheet_desk *sheet_desk_new(const struct facility *facility, const struct serve_live *live);
+/* Borrows all; live is not NULL; wet: its chemistry, or NULL.  NULL: no thread can be made. */
+struct sheet_desk *sheet_desk_new(const struct facility *facility, const struct serve_live *live,
+                                  const struct wet_place *wet);
 void sheet_desk_free(struct sheet_desk *desk); /* NULL is fine */
 
 /* Sets page->revision: one more where its content is another than last. */
@@ -28,9 +29,15 @@ bool lists_is_page(const char *path); /* HTML, not JSON */
 int lists_get(const struct live *live, struct live_reader *reader, const char *path,
               const char *search, size_t size, struct buf *out);
 int lists_post(const struct live *live, const struct live_post *post, struct buf *out);
-/* The leave list or responder sheet of now. */
-NODISCARD enum err_code lists_now(const struct facility *facility, const struct serve_live *live,
-                                  struct record *record, enum lists_kind kind, struct arena *arena,
+/* The leave list or responder sheet of now.  Its content is the same for all who ask with a record. */
+struct lists_ask {
+  const struct facility *facility;
+  const struct serve_live *live;
+  const struct wet_place *wet; /* or NULL */
+  struct record *record;       /* or NULL */
+  enum lists_kind kind;
+};
+NODISCARD enum err_code lists_now(const struct lists_ask *ask, struct arena *arena,
                                   struct lists_page **out, struct err *err);
 /* ---- lists_forms.c: what can be done on a page, in HTML ---- */
 const char *lists_forms(enum lists_kind kind, bool live, bool kept);

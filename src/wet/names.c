@@ -29,3 +29,15 @@ bool wet_names_fit(const struct chem *chem, const struct chemicals *own,
   arena_release(&arena);
   return fit;
 }
+
+struct wet_place wet_place_of(const struct facility *facility, const struct chemicals *own,
+                              const struct when_zone *zone, struct arena *arena)
+{
+  struct wet_place place = {.facility = facility,
+                            .own = own,
+                            .chem = chem_with(chem_read(arena), own, arena),
+                            .zone = zone};
+
+  place.meet = meet_read(place.chem, arena);
+  return place;
+}

@@ -89,6 +89,10 @@ struct wet_place {
   int64_t now_ms;
 };
 
+/* With the tables read into the arena; the moment is the caller's to set.  `own` may be NULL. */
+struct wet_place wet_place_of(const struct facility *facility, const struct chemicals *own,
+                              const struct when_zone *zone, struct arena *arena);
+
 /* Whether the baths of tanks are ones that `inward bath` knows; complains of each that is not. */
 bool wet_names_fit(const struct chem *chem, const struct chemicals *own,
                    struct complaints *complaints);

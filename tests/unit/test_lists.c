@@ -32,7 +32,7 @@ static const struct lists_row *row_of(const struct lists_page *page, const char 
 
 static struct lists_page *asked(struct past_day *day, enum lists_kind kind, double minute)
 {
-  const struct lists_asked ask = {kind, NULL, past_day_ms(minute), past_day_ms(minute)};
+  const struct lists_asked ask = {kind, NULL, past_day_ms(minute), past_day_ms(minute), NULL};
   struct lists_page *page = NULL;
 
   CHECK_INT(lists_of_record(&day->place, &ask, &day->arena, &page, &day->err), ERR_OK);
@@ -464,8 +464,8 @@ static void a_handover_compares_then_with_now_and_refuses_a_part_that_is_none(vo
   struct past_day day;
 
   if (past_day_new(&day)) {
-    struct lists_asked ask = {LISTS_HANDOVER, "A4", past_day_ms(AT(18, 1)),
-                              past_day_ms(AT(18, 40))};
+    struct lists_asked ask = {LISTS_HANDOVER, "A4", past_day_ms(AT(18, 1)), past_day_ms(AT(18, 40)),
+                              NULL};
     struct lists_page *page = NULL;
 
     say_evening(&day);

@@ -1,0 +1,129 @@
+/* What people told that stands in tanks and waste containers, for who leaves and for who comes. */
+#include "lists/lists_impl.h"
+
+#include "wet/wet.h"
+
+#include <math.h>
+#include <string.h>
+
+enum err_code lists_standing(struct record *record, const struct wet_place *place, int64_t t_ms,
+                             struct arena *arena, struct lists_moment *moment, struct err *err)
+{
+  struct wet_place *at = ARENA_NEW(arena, struct wet_place);
+  struct wet_past *told;
+
+  BUG_IF(!at);
+  *at = *place;
+  at->now_ms = t_ms;
+  if (!place->own || (place->own->tank_count == 0 && place->own->stream_count == 0))
+    return ERR_OK;
+  enum err_code code = wet_recorded(record, t_ms, arena, &told, err);
+
+  if (code == ERR_OK) {
+    moment->baths = wet_baths(at, told, arena);
+    moment->waste = wet_waste(at, told, arena);
+  }
+  return code;
+}
+
+/* No ages here: what is told anew makes a new revision of the sheet at the gate, the time does not. */
+static const char *tank_words(struct lists_page *page, const struct wet_tank *t)
+{
+  const char *since = words_clock(page, t->made->t_ms);
+
+  if (t->made->act == WET_FOUND)
+    return page_words(page, "stands; since when is NOT KNOWN (found %s)", since);
+  return page_words(page, "stands, poured %s%s", since,
+                    strcmp(t->made->bath, t->tank->bath) == 0
+                        ? ""
+                        : "; what it is, is NOT KNOWN: the file says another bath now");
+}
+
+static void add_tank(struct lists_page *page, const struct lists_moment *m,
+                     struct lists_section *section, const struct wet_tank *t)
+{
+  const char *station = m->facility->stations[t->tank->station].part.id;
+  struct lists_row *row = section_row(page, section, station, wet_state_key(t->state));
+
+  row->cells[0] = station;
+  row->cells[1] = page_words(page, "%s %s: %s", t->tank->part.id, t->tank->part.name, t->bath);
+  row->cells[2] = tank_words(page, t);
+  row->marked = t->state == WET_NOT_KNOWN;
+}
+
+/* One row for all of which nothing stands by what was told, but not because it was told empty. */
+static void add_untold(struct lists_page *page, const struct lists_moment *m,
+                       struct lists_section *section)
+{
+  const char *all = "";
+
+  for (int i = 0; i < m->baths->count; i++) {
+    const struct wet_tank *t = &m->baths->tanks[i];
+
+    if (!t->made && t->state != WET_EMPTY)
+      all = page_words(page, "%s%s%s (%s)", all, *all ? ", " : "", t->tank->part.id,
+                       m->facility->stations[t->tank->station].part.id);
+  }
+  if (!*all)
+    return;
+  struct lists_row *row = section_row(page, section, NULL, wet_state_key(WET_NOT_KNOWN));
+
+  row->cells[0] = "tanks";
+  row->cells[1] = all;
+  row->cells[2] = "NOT KNOWN: what stands there was not told";
+  row->marked = true;
+}
+
+static const char *held_words(struct lists_page *page, const struct wet_container *c)
+{
+  const char *all = c->held_count > 0 ? "" : "nothing told";
+
+  for (int i = 0; i < c->held_count; i++)
+    all = page_words(page, "%s%s%s", all, i > 0 ? ", " : "", c->held[i]);
+  return all;
+}
+
+static const char *container_words(struct lists_page *page, const struct wet_container *c)
+{
+  if (c->state == WET_NOT_KNOWN)
+    return c->opened ? "DO NOT OPEN, MOVE OR CLOSE IT: what was told in it may not be together"
+                     : "NOT KNOWN: what it ever held was not told";
+  if (isnan(c->fill_high_ratio))
+    return "how full is NOT KNOWN";
+  return page_words(page, "%.0f to %.0f %% full, by what was told", c->fill_low_ratio * 100,
+                    c->fill_high_ratio * 100);
+}
+
+static void add_container(struct lists_page *page, const struct lists_moment *m,
+                          struct lists_section *section, const struct wet_container *c)
+{
+  const char *station = c->stream ? m->facility->stations[c->stream->station].part.id : NULL;
+  struct lists_row *row = section_row(page, section, station, wet_state_key(c->state));
+
+  row->cells[0] = station ? station : "where is NOT KNOWN";
+  row->cells[1] = page_words(page, "waste %s: %s", c->id, held_words(page, c));
+  row->cells[2] = container_words(page, c);
+  row->marked = c->state == WET_NOT_KNOWN;
+}
+
+void add_standing(struct lists_page *page, const struct lists_moment *m, bool pen)
+{
+  if (!m->baths)
+    return;
+  struct lists_section *section =
+      page_section(page, "standing", "In tanks and waste containers, by what people told",
+                   "In tanks and waste containers: nothing is told standing. A container that "
+                   "nobody told of is not here.");
+
+  section_column(section, &(struct lists_column){"station", "station", 0.12, false});
+  section_column(section, &(struct lists_column){"what", "what", 0.38, false});
+  section_column(section, &(struct lists_column){"told", "as told", pen ? 0.3 : 0.5, false});
+  if (pen)
+    section_column(section, &(struct lists_column){NULL, "seen, by", 0.2, false});
+  for (int i = 0; i < m->baths->count; i++)
+    if (m->baths->tanks[i].made)
+      add_tank(page, m, section, &m->baths->tanks[i]);
+  add_untold(page, m, section);
+  for (int i = 0; i < m->waste->count; i++)
+    add_container(page, m, section, &m->waste->containers[i]);
+}
