@@ -60,11 +60,14 @@ static void read_groups(struct chem_substance *s, const char *text, struct arena
   s->groups = groups;
 }
 
-static struct chem_origin lists_origin(const char *basis, const char *source)
+/* Of a list in a cell: read somewhere, or from memory. */
+static struct chem_origin lists_origin(const char *basis, const char *date, const char *source)
 {
-  struct chem_origin of = {CHEM_MEMORY, "", source, ""};
+  struct chem_origin of = {CHEM_MEMORY, date, source, ""};
 
-  BUG_IF(*basis && strcmp(basis, "memory") != 0);
+  BUG_IF(*basis && strcmp(basis, "memory") != 0 && strcmp(basis, "seen") != 0);
+  if (strcmp(basis, "seen") == 0)
+    of.basis = CHEM_SEEN;
   return of;
 }
 
@@ -85,10 +88,13 @@ static struct chem_substance *read_substances(struct chem *chem, struct arena *a
     BUG_IF(!chem_cas_valid(s->cas));
     s->aliases = parts_of(chem_cell(t, i, "aliases"), ";", &s->alias_count, arena);
     read_groups(s, chem_cell(t, i, "groups"), arena);
-    s->groups_of = lists_origin(chem_cell(t, i, "groups_basis"), "EPA-600/2-80-076, group lists");
+    s->groups_of =
+        lists_origin(chem_cell(t, i, "groups_basis"), "", "EPA-600/2-80-076, group lists");
     s->hazards = parts_of(chem_cell(t, i, "hazards"), " ", &s->hazard_count, arena);
-    s->hazards_of = lists_origin(chem_cell(t, i, "hazards_basis"),
-                                 "EU CLP Annex VI or the supplier's classification");
+    s->hazards_of = lists_origin(chem_cell(t, i, "hazards_basis"), chem_cell(t, i, "hazards_date"),
+                                 *chem_cell(t, i, "hazards_source")
+                                     ? chem_cell(t, i, "hazards_source")
+                                     : "EU CLP Annex VI or the supplier's classification");
     for (int f = 0; f < CHEM_FACT_COUNT; f++)
       s->facts[f] = (struct chem_figure){NAN, NAN, {CHEM_MEMORY, "", "no figure here", ""}};
   }
