@@ -45,8 +45,8 @@ static enum err_code make(struct past *past, struct lists_page **page_out, struc
   struct wet_place wet;
 
   if (code == ERR_OK)
-    code = cli_load_chemicals(past->facility, past->asked->suite, &own, err);
-  if (code == ERR_OK && own) {
+    own = cli_lists_chemicals(past->facility, past->asked->suite);
+  if (own) {
     wet = wet_place_of(past->facility, own, past->zone, &past->arena);
     asked.wet = &wet;
   }

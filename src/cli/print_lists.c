@@ -53,8 +53,8 @@ static enum err_code of_record(const struct cli_list_wanted *wanted, struct past
   if (code == ERR_OK)
     code = record_bind(place->record, place->facility, place->feeds, now_ms, err);
   if (code == ERR_OK)
-    code = cli_load_chemicals(place->facility, wanted->suite, own, err);
-  if (code == ERR_OK && *own) {
+    *own = cli_lists_chemicals(place->facility, wanted->suite);
+  if (*own) {
     wet = wet_place_of(place->facility, *own, place->zone, arena);
     asked.wet = &wet;
   }

@@ -422,3 +422,13 @@ enum err_code cli_load_chemicals(const struct facility *facility, const char *su
   cli_reading_release(&reading);
   return code;
 }
+
+struct chemicals *cli_lists_chemicals(const struct facility *facility, const char *suite)
+{
+  struct chemicals *own = NULL;
+  struct err err = {0};
+
+  if (cli_load_chemicals(facility, suite, &own, &err) != ERR_OK)
+    fprintf(stderr, "%s: what stands in tanks is not listed\n", err.text);
+  return own;
+}

@@ -86,6 +86,9 @@ struct feeds *cli_load_feeds(const struct facility *facility, const char *suite,
  * its faults were printed on stderr. */
 NODISCARD enum err_code cli_load_chemicals(const struct facility *facility, const char *suite,
                                            struct chemicals **out, struct err *err);
+/* The same for a list of who leaves or comes, which is not refused for it: NULL where there is none, or after
+ * stderr said that what stands in tanks is not listed. */
+struct chemicals *cli_lists_chemicals(const struct facility *facility, const char *suite);
 /* A file beside another, as that names it: "dir/feeds.yaml" for "dir/suite.yaml". */
 const char *cli_beside(const char *path, const char *name, struct arena *arena);
 
