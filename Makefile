@@ -1,7 +1,7 @@
 # Convenience only: Meson does the work.  `make run` and `make check` set up what they need.
 BUILD ?= build
 PORT  ?= 8470
-PRODUCTS := inward inward-papers inward-live
+PRODUCTS := inward inward-papers inward-live inward-plan
 
 .PHONY: build run check bench fuzz soak fmt docs clean
 

@@ -1,6 +1,7 @@
 /* inward day SUITE: will the air last today? */
 #include "cli/cli.h"
 
+#include "cli/day_plan.h"
 #include "cli/day_site.h"
 #include "cli/write.h"
 #include "cli/zone.h"
@@ -10,7 +11,8 @@
 
 static const char help[] =
     "usage: inward day SUITE [--date DAY] [--bookings FILE]... [--record FILE] [--move ID=10:30]\n"
-    "                  [--write FILE.ics|FILE.csv] [--names] [--with OVERLAY] [--json]\n\n"
+    "                  [--plan [--seconds N]] [--write FILE.ics|FILE.csv] [--names] [--with OVERLAY]\n"
+    "                  [--json]\n\n"
     "Will the air last today? Which quarter hours are busy, how likely the air runs short in them by the\n"
     "real model, what does not fit together, and the one booking to move. It is not a place to book.\n\n"
     "  --date DAY      2026-12-01; today unless given\n"
@@ -20,7 +22,9 @@ static const char help[] =
     "  --pattern P     of a table's times: \"DD.MM.YYYY hh:mm\"; ISO unless given\n"
     "  --record FILE   what people did before: arrivals, overrun, no-shows, openings, like days\n"
     "  --move ID=10:30 a trial: that booking of the day then instead\n"
-    "  --write FILE    the day's bookings as a calendar or a table, by the ending; with --move as moved\n"
+    "  --plan          a whole schedule on top: as few and as short moves as can be with air for all of it, by\n"
+    "                  CBC, checked by the real model; --seconds N: stop after so long, 30 unless given\n"
+    "  --write FILE    the day's bookings as a calendar or a table, by the ending; with --move or --plan as moved\n"
     "  --names         who and what, too: off by default\n"
     "  --with OVERLAY, --json\n\n"
     "Exit: 0 no quarter hour is likely short; 1 one is, or a conflict, or not known; 2 bad input, in which\n"
@@ -31,9 +35,10 @@ struct request {
   struct cli_day_site site;
   struct cli_day_asked asked;
   const char *write;
+  int seconds;
   const char *overlays[CLI_OVERLAYS_MAX];
   int overlay_count;
-  bool json, help;
+  bool json, plan, help;
 };
 
 static enum err_code take_value(struct request *r, const char *option, const char *value,
@@ -47,6 +52,8 @@ static enum err_code take_value(struct request *r, const char *option, const cha
 
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
+  if (strcmp(option, "--seconds") == 0)
+    return cli_take_number(option, value, 86400, &r->seconds, err);
   if (strcmp(option, "--bookings") == 0) {
     if (r->site.given_count == CLI_DAY_FILES_MOST)
       return err_set(err, ERR_USAGE, "at most %d --bookings", CLI_DAY_FILES_MOST);
@@ -71,6 +78,8 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
       r->help = true;
     else if (strcmp(word, "--json") == 0)
       r->json = true;
+    else if (strcmp(word, "--plan") == 0)
+      r->plan = true;
     else if (strcmp(word, "--names") == 0)
       r->asked.names = true;
     else if (word[0] != '-' && !r->site.suite)
@@ -107,16 +116,44 @@ static enum err_code write_bookings(const struct request *r, const struct cli_da
   return code;
 }
 
-static int show(const struct request *r, const struct cli_day *day)
+/* A twentieth: further looking is worth less than asking people (common practice, no source). */
+static const double gap_ratio = 0.05;
+
+static enum err_code make_plan(const struct request *r, struct cli_day *day, struct day_plan *plan,
+                               struct err *err)
+{
+  double gap = gap_ratio;
+  const struct day_plan_job job = {
+      .solve = cli_day_solve, .arg = &gap, .seconds_s = r->seconds > 0 ? r->seconds : 30};
+
+  return day_plan(day->answer, &job, &day->arena, plan, err);
+}
+
+/* For --write: as planned; what found no place stays where it was. */
+static void move_as_planned(struct day_bookings *list, const struct day_plan *plan)
+{
+  for (int i = 0; plan->found && i < list->count; i++) {
+    struct day_booking *b = &list->list[i];
+
+    if (plan->start_ms[i] == INT64_MIN)
+      continue;
+    b->end_ms += plan->start_ms[i] - b->start_ms;
+    b->start_ms = plan->start_ms[i];
+  }
+}
+
+static int show(const struct request *r, const struct cli_day *day, const struct day_plan *plan)
 {
   struct buf out;
 
   buf_init(&out, 64 << 20);
   fputs(day->faults.text, stderr);
   if (r->json)
-    day_json(day->answer, &day->said, r->asked.names, &out);
+    day_json(day->answer, &day->said, plan, r->asked.names, &out);
   else
     day_text(day->answer, &day->said, r->asked.names, &out);
+  if (plan && !r->json)
+    day_plan_text(day->answer, plan, &out);
   int status = cli_show(&out, day->said.fault_count > 0       ? 2
                               : day_needs_person(day->answer) ? 1
                                                               : 0);
@@ -131,10 +168,16 @@ static int answer(struct request *r, struct err *err)
   int status = 2;
 
   if (cli_day_open(&r->site, err) == ERR_OK) {
+    struct day_plan plan = {0};
+
     if (cli_day_ask(&r->site, &r->asked, &day, err) == ERR_OK &&
-        (!r->write || write_bookings(r, &day, err) == ERR_OK))
-      status = show(r, &day);
-    else if (day.faults.text)
+        (!r->plan || make_plan(r, &day, &plan, err) == ERR_OK)) {
+      status = show(r, &day, r->plan ? &plan : NULL);
+      move_as_planned(&day.answer->day, &plan);
+    }
+    if (!err->code && r->write && day.answer)
+      (void)write_bookings(r, &day, err);
+    if (err->code && day.faults.text)
       fputs(day.faults.text, stderr);
     cli_day_release(&day);
   }

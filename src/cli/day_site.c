@@ -327,7 +327,7 @@ enum err_code cli_day_answer(void *arg, const struct query *query, struct buf *o
   enum err_code code = cli_day_ask(arg, &asked, &day, err);
 
   if (code == ERR_OK)
-    day_json(day.answer, &day.said, false, out);
+    day_json(day.answer, &day.said, NULL, false, out);
   cli_day_release(&day);
   return code;
 }

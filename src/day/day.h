@@ -241,6 +241,77 @@ struct day_answer *day_ask(const struct day_request *request, struct arena *aren
 /* Whether the day calls for a person: short is likelier than 1 in 20, or a conflict. */
 bool day_needs_person(const struct day_answer *answer);
 
+/* ---- a whole schedule: model.c, plan.c ---- */
+
+/*
+ * Every booking of a stretch of time at one of its possible starts, or left out, as a model of zeros and
+ * ones: one booking at a station and one place of a person at a time, no more at work at once than any set
+ * that the real model finds fine, and moves as few and as short as can be.  The rows about air are cuts of
+ * the real air: none takes away a schedule that the real model allows, and what a solution breaks all the
+ * same is cut off (day_model_cut) until nothing is.
+ */
+struct day_column {           /* a booking at one start; length 0: left out */
+  int booking, first, length; /* quarters from the beginning */
+  int64_t start_ms;
+  double cost_count; /* quarters it is moved by, and DAY_MOVED_COUNT for being moved at all */
+};
+struct day_row { /* sum of values times columns <= most, or == where `equal` */
+  bool equal;
+  double most_count;
+  int count;
+  int *columns;
+  double *values;
+};
+struct day_model {
+  const struct facility *facility;
+  const struct day_bookings *wishes;
+  int64_t from_ms;
+  int quarter_count;
+  int column_count, row_count, row_room;
+  struct day_column *columns;
+  struct day_row *rows;
+  int air_rows; /* the first, before any cut */
+};
+enum { DAY_MOVED_COUNT = 2, DAY_LEFT_OUT_COUNT = 1000, DAY_ROWS_MOST = 200000 };
+
+/* NULL when it does not fit into the arena. */
+struct day_model *day_model_new(const struct facility *facility, struct day_air *air,
+                                const struct day_bookings *wishes, int64_t from_ms, int64_t to_ms,
+                                struct arena *arena);
+/* Cuts off what the real air does not allow of a choice of columns; returns how many sets were short. */
+int day_model_cut(struct day_model *model, struct day_air *air, const bool *chosen,
+                  struct arena *arena);
+void day_model_mps(const struct day_model *model,
+                   struct buf *out); /* MPS, as every solver reads it */
+
+struct day_solution {
+  bool found;
+  double cost_count, bound_count; /* no schedule costs less than the bound */
+  double took_s;
+  bool *chosen; /* per column; the caller's */
+};
+/* Whoever solves: a child process of the command line, or all ways tried in a test. */
+typedef enum err_code day_solve_fn(void *arg, const struct day_model *model, double seconds_s,
+                                   struct day_solution *out, struct err *err);
+struct day_plan_job {
+  day_solve_fn *solve;
+  void *arg;
+  double seconds_s; /* for all rounds together */
+};
+struct day_plan {
+  bool found, agrees; /* the real air allows every quarter hour of it */
+  int round_count, cut_count;
+  int moved_count, left_out_count;
+  double cost_count, bound_count, took_s;
+  int64_t *start_ms; /* per booking of the answer's day; INT64_MIN: left out */
+  int64_t full_ms;   /* the quarter hour with the most at work, and why no more */
+  int full_count;
+  const char *binding; /* or NULL */
+};
+/* ERR_IO of who solves; no schedule within the time is an answer. */
+NODISCARD enum err_code day_plan(const struct day_answer *answer, const struct day_plan_job *job,
+                                 struct arena *arena, struct day_plan *out, struct err *err);
+
 /* ---- for people and programs: text.c, json.c ---- */
 struct day_said { /* what came of the reading */
   int file_count;
@@ -255,7 +326,9 @@ void day_advice(const struct day_answer *answer,
                 struct buf *out); /* the one to move, or why none */
 void day_text(const struct day_answer *answer, const struct day_said *said, bool names,
               struct buf *out);
-void day_json(const struct day_answer *answer, const struct day_said *said, bool names,
-              struct buf *out); /* inward.day.1 */
+void day_plan_text(const struct day_answer *answer, const struct day_plan *plan, struct buf *out);
+/* inward.day.1; `plan` NULL: not asked for. */
+void day_json(const struct day_answer *answer, const struct day_said *said,
+              const struct day_plan *plan, bool names, struct buf *out);
 
 #endif

@@ -192,8 +192,43 @@ static void put_head(struct emit *json, const struct day_answer *answer)
   emit_bool(json, "known", answer->known);
 }
 
-void day_json(const struct day_answer *answer, const struct day_said *said, bool names,
-              struct buf *out)
+static void put_plan(struct emit *json, const struct day_answer *answer,
+                     const struct day_plan *plan)
+{
+  if (!plan) {
+    emit_null(json, "plan");
+    return;
+  }
+  emit_object(json, "plan");
+  emit_bool(json, "found", plan->found);
+  emit_int(json, "rounds", plan->round_count);
+  emit_int(json, "cuts", plan->cut_count);
+  emit_int(json, "moved", plan->moved_count);
+  emit_int(json, "without_place", plan->left_out_count);
+  emit_number_if(json, "cost", plan->found, plan->cost_count);
+  emit_number_if(json, "bound", plan->found, plan->bound_count);
+  emit_number_if(json, "fullest", plan->found, plan->full_count);
+  when_emit(json, "fullest_from", plan->found ? plan->full_ms : INT64_MIN);
+  emit_text(json, "binding", plan->binding);
+  emit_array(json, "moves");
+  for (int i = 0; plan->found && i < answer->day.count; i++) {
+    const struct day_booking *b = &answer->day.list[i];
+
+    if (plan->start_ms[i] == b->start_ms)
+      continue;
+    emit_object(json, NULL);
+    emit_text(json, "id", b->id);
+    emit_text(json, "station", answer->request->facility->stations[b->station].part.id);
+    when_emit(json, "start", b->start_ms);
+    when_emit(json, "to", plan->start_ms[i]);
+    emit_close(json);
+  }
+  emit_close(json);
+  emit_close(json);
+}
+
+void day_json(const struct day_answer *answer, const struct day_said *said,
+              const struct day_plan *plan, bool names, struct buf *out)
 {
   const struct facility *f = answer->request->facility;
   struct emit json;
@@ -209,6 +244,7 @@ void day_json(const struct day_answer *answer, const struct day_said *said, bool
   emit_number(&json, "near_s", answer->known ? answer->near_s : (double)NAN);
   put_better(&json, "one", answer, &answer->one);
   put_better(&json, "two", answer, &answer->two);
+  put_plan(&json, answer, plan);
   put_conflicts(&json, answer);
   emit_array(&json, "quarters");
   for (int i = 0; i < answer->quarter_count; i++)
