@@ -53,7 +53,9 @@ static const char *why(const struct may_state *s, int rule, const struct rule_va
     const struct rule_slot *slot = &set->slots[list[i].slot];
     const struct rule_value *value = &values[list[i].slot];
 
-    buf_printf(&out, "%s%s: ", i > 0 ? "; " : "", list[i].text);
+    bool figure = value->known && rule_name_row(slot->name)->type != RULE_TRUTH;
+
+    buf_printf(&out, "%s%s: %s", i > 0 ? "; " : "", list[i].text, figure ? "it is " : "");
     rule_print_value(slot->name, value, &out);
     if (value->why)
       buf_printf(&out, " (%s)", value->why);

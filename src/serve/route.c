@@ -11,7 +11,7 @@ static const struct {
     {"/", "/page.html"},           {"/air", "/page.html"},          {"/wall", "/wall.html"},
     {"/station", "/station.html"}, {"/stations", "/stations.html"}, {"/record", "/record.html"},
     {"/tell", "/tell.html"},       {"/bath", "/bath.html"},         {"/baths", "/baths.html"},
-    {"/day", "/day.html"},
+    {"/day", "/day.html"},         {"/may", "/may.html"},
 };
 
 static const char station_folder[] = "/station/";

@@ -45,6 +45,7 @@ export function showStation(): void {
   w.useSystem(w.systemOf(location.search));
   $<HTMLAnchorElement>('to-tell').href = `/tell?at=${encodeURIComponent(id)}`;
   $<HTMLAnchorElement>('to-baths').href = `/baths?station=${encodeURIComponent(id)}`;
+  $<HTMLAnchorElement>('to-may').href = `/may?station=${encodeURIComponent(id)}`;
   $<HTMLAnchorElement>('to-bath').href = `/bath?station=${encodeURIComponent(id)}`;
   const second = new Asker<Air>('/api/air', (outcome) => { withIt = outcome.value ?? null; live.again(); });
   const live: Live = new Live((seen) => {

@@ -326,3 +326,15 @@ export const wet = {
   says: { exceeds: 'EXCEEDS', 'may exceed': 'MAY EXCEED', 'not a clearance': 'counted: not a clearance' } as Record<string, string>,
   stockHeads: ['where', 'flammable liquids', 'stands there', 'at most', '', ''], noStores: 'The chemicals file names no stores: how much stands where is not known.',
 };
+
+// ---- do the rules let me start ----
+export const may = {
+  act: { no: 'NO', unconfirmed: 'NOT CONFIRMED: TREAT AS NO', rules_met: 'RULES MET, NOT A PERMIT' },
+  what: (who: string, process: string, station: string) => `${who}: ${process} at ${station}`, permission: (by: string) => `Permission is given by ${by}.`,
+  document: (title: string, version: string, review: string) => `Document: ${title}, version ${version}, review ${review}.`, noDocument: 'No written procedure is named.',
+  air: (scene: string | null) => scene ? `Shared air: ${scene}.` : 'Shared air: not known here.',
+  against: 'Against it', confirm: 'To be confirmed', turns: 'What would turn no into yes, the fewest changes', others: 'Another station, hour or company', met: 'What is met, and why',
+  and: ' AND ', then: { no: 'then still no', unconfirmed: 'then to be confirmed', rules_met: 'then the rules are met' }, mended: 'Mended by:', looked: 'I have looked: it is so',
+  above: 'Fill in above, or look at the board.', cannot: 'NOT ANSWERED: TREAT AS NO', lacks: 'Station, process and your id are needed.', silent: 'The board does not answer. Ask the staff.',
+  choose: 'choose', here: 'At this station', elsewhere: 'At other stations',
+};
