@@ -3,6 +3,7 @@
 #include "cli/cli.h"
 #include "cli/print_impl.h"
 #include "cli/write.h"
+#include "cli/zone.h"
 
 #include "base/emit.h"
 
@@ -12,10 +13,12 @@
 
 static const char help[] =
     "usage: inward print label [SUITE] NAME --volume 4L [options]\n"
-    "       inward print label [SUITE] --of SUBSTANCE --to 5wt% --from BOTTLE --volume 2L [options]\n\n"
+    "       inward print label [SUITE] --of SUBSTANCE --to 5wt% --from BOTTLE --volume 2L [options]\n"
+    "       inward print label SUITE --waste W-3 --record FILE [options]\n\n"
     "The label of a bath: its name, its substances in full, what they are shares of, hazard pictograms,\n"
     "cautions, and a code of its name and date. The bath is asked for as in 'inward bath --help'; what\n"
     "gets no amounts there gets no label.\n\n"
+    "With --waste the label of a waste container: all that it ever held by what was told, in full.\n\n"
     "  --made-on D   the day, as 2026-11-29; without it a line for the pen\n"
     "  --made-by W   who; without it a line for the pen\n"
     "  --size S      A5 (the default), A4 or letter\n"
@@ -33,6 +36,7 @@ struct request {
   enum draw_size size;
   enum draw_format format;
   bool replace, json, help;
+  const char *waste, *record; /* of a waste container; NULL: of a bath */
 };
 
 static bool take_flag(void *arg, const char *word)
@@ -77,6 +81,10 @@ static enum err_code take_value(void *arg, const char *option, const char *value
     r->file = value;
   else if (strcmp(option, "--made-on") == 0)
     r->label.made_on = value;
+  else if (strcmp(option, "--waste") == 0)
+    r->waste = value;
+  else if (strcmp(option, "--record") == 0)
+    r->record = value;
   else if (strcmp(option, "--made-by") == 0)
     r->label.made_by = value;
   else if (strcmp(option, "--size") == 0)
@@ -100,7 +108,14 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
 
   if (r->file && ends_in(r->file, ".svg"))
     r->format = DRAW_SVG;
-  return code != ERR_OK || r->help ? code : cli_bath_sort(&r->asked, err);
+  if (code != ERR_OK || r->help)
+    return code;
+  if (!r->waste && !r->record)
+    return cli_bath_sort(&r->asked, err);
+  if (!r->waste || !r->record || r->asked.word_count != 1)
+    return err_set(err, ERR_USAGE, "a waste label wants SUITE --waste ID --record FILE");
+  r->asked.suite = r->asked.words[0];
+  return ERR_OK;
 }
 
 static void say(const struct request *r, const char *file, const struct facility *f,
@@ -126,7 +141,7 @@ static void say(const struct request *r, const char *file, const struct facility
 }
 
 static int write_label(const struct request *r, const struct papers_request *papers,
-                       struct err *err)
+                       const struct papers_waste *waste, struct err *err)
 {
   const char *file = r->file ? r->file : r->format == DRAW_SVG ? "label.svg" : "label.pdf";
   struct buf bytes, out;
@@ -134,7 +149,8 @@ static int write_label(const struct request *r, const struct papers_request *pap
 
   buf_init(&bytes, (size_t)64 << 20);
   buf_init(&out, 1 << 20);
-  enum err_code code = papers_label(papers, &r->label, &bytes, err);
+  enum err_code code = r->waste ? papers_waste(papers, waste, &bytes, err)
+                                : papers_label(papers, &r->label, &bytes, err);
 
   if (code == ERR_OK)
     code = cli_write_file(file, bytes.text, bytes.used, r->replace, err);
@@ -174,8 +190,59 @@ static int make(struct request *r, struct err *err)
     fprintf(stderr, "inward print: no label. %s Ask: %s.\n", answer->first, answer->asked);
     status = 1;
   } else {
-    status = write_label(r, &papers, err);
+    status = write_label(r, &papers, NULL, err);
   }
+  arena_release(&arena);
+  return status;
+}
+
+/* ---- of a waste container ---- */
+
+static int waste_of(const struct request *r, const struct papers_request *papers,
+                    struct record *record, struct wet_place *place, struct err *err)
+{
+  struct wet_past *told;
+
+  if (past_check_suite(record, place->facility, err) != ERR_OK ||
+      wet_recorded(record, place->now_ms, papers->report->arena, &told, err) != ERR_OK)
+    return err_exit_status(err->code);
+
+  const struct papers_waste waste = {
+      place, wet_container_find(wet_waste(place, told, papers->report->arena), r->waste)};
+
+  if (!waste.container) {
+    fprintf(stderr, "inward print: no label: no container %.40s stands by what was told\n",
+            r->waste);
+    return 1;
+  }
+  return write_label(r, papers, &waste, err);
+}
+
+static int make_waste(struct request *r, struct err *err)
+{
+  struct arena arena;
+  const struct when_zone *zone;
+  struct record *record = NULL;
+  int status;
+
+  arena_init(&arena, (size_t)256 << 20);
+
+  struct papers_report *report = ARENA_NEW(&arena, struct papers_report);
+  const struct papers_request papers = {
+      .facility = r->asked.facility, .size = r->size, .format = r->format, .report = report};
+
+  BUG_IF(!report);
+  report->arena = &arena;
+  if (cli_zone(r->asked.facility, &arena, &zone, err) != ERR_OK ||
+      record_open(r->record, RECORD_READ, &record, err) != ERR_OK) {
+    status = err_exit_status(err->code);
+  } else {
+    struct wet_place place = wet_place_of(r->asked.facility, r->asked.own, zone, &arena);
+
+    place.now_ms = cli_now_ms();
+    status = waste_of(r, &papers, record, &place, err);
+  }
+  record_close(record);
   arena_release(&arena);
   return status;
 }
@@ -194,7 +261,7 @@ int cli_print_label(int argc, char **argv)
     fputs(help, stdout);
     return 0;
   }
-  status = cli_bath_load(&r.asked, &err) ? make(&r, &err)
+  status = cli_bath_load(&r.asked, &err) ? (r.waste ? make_waste : make)(&r, &err)
            : err.code                    ? err_exit_status(err.code)
                                          : 2;
   if (err.text[0])

@@ -5,166 +5,14 @@
 #include <math.h>
 #include <string.h>
 
-enum { HAZARDS_MOST = 40 };
-
-struct hazard {
-  const char *code, *words;
-  int pictogram; /* -1: none */
-};
-
 struct label {
   const struct papers_request *request;
   const struct papers_label *what;
   struct draw *draw;
   struct draw_place left, right;
   double y_mm; /* in the left column */
-  int hazard_count;
-  struct hazard hazards[HAZARDS_MOST];
+  struct label_hazards hazards;
 };
-
-/* ---- hazard codes ---- */
-
-static int pictogram_index(const char *name)
-{
-  for (int i = 0; i < papers_pictogram_count(); i++)
-    if (strcmp(papers_pictogram_name(i), name) == 0)
-      return i;
-  return -1;
-}
-
-static bool has_code(const struct label *label, const char *code)
-{
-  for (int i = 0; i < label->hazard_count; i++)
-    if (strcmp(label->hazards[i].code, code) == 0)
-      return true;
-  return false;
-}
-
-static void add_code(struct label *label, const struct chem_table *t, const char *code)
-{
-  if (has_code(label, code) || label->hazard_count == HAZARDS_MOST)
-    return;
-  for (int i = 0; i < t->row_count; i++)
-    if (strcmp(chem_cell(t, i, "code"), code) == 0) {
-      label->hazards[label->hazard_count++] = (struct hazard){
-          code, chem_cell(t, i, "words"), pictogram_index(chem_cell(t, i, "pictogram"))};
-      return;
-    }
-}
-
-/* "H272 H330" */
-static void add_listed(struct label *label, const struct chem_table *t, const char *codes)
-{
-  while (*codes) {
-    int length = (int)strcspn(codes, " ");
-
-    add_code(label, t, papers_words(label->request, "%.*s", length, codes));
-    codes += length + (codes[length] == ' ');
-  }
-}
-
-static int row_of(const struct chem_table *t, const char *code)
-{
-  for (int i = 0; i < t->row_count; i++)
-    if (strcmp(chem_cell(t, i, "code"), code) == 0)
-      return i;
-  return -1;
-}
-
-/* Whether `list` ("skin;eye") has the class. */
-static bool has_class(const char *list, const char *name, size_t length)
-{
-  for (const char *at = list; *at;) {
-    size_t here = strcspn(at, ";");
-
-    if (here == length && strncmp(at, name, length) == 0)
-      return true;
-    at += here + (at[here] == ';');
-  }
-  return false;
-}
-
-/* Whether a worse code of the label, a row above it, has this class. */
-static bool worse_there(const struct label *label, const struct chem_table *t, int row,
-                        const char *name, size_t length)
-{
-  for (int i = 0; i < label->hazard_count; i++) {
-    int other = row_of(t, label->hazards[i].code);
-
-    if (other >= 0 && other < row && has_class(chem_cell(t, other, "class"), name, length))
-      return true;
-  }
-  return false;
-}
-
-/* Every class of it has a worse code: the label says the worst of each class only. */
-static bool is_covered(const struct label *label, const struct chem_table *t, const char *code)
-{
-  int row = row_of(t, code);
-
-  for (const char *at = chem_cell(t, row, "class"); *at;) {
-    size_t length = strcspn(at, ";");
-
-    if (!worse_there(label, t, row, at, length))
-      return false;
-    at += length + (at[length] == ';');
-  }
-  return true;
-}
-
-static void keep_worst(struct label *label, const struct chem_table *t)
-{
-  struct label all = *label;
-
-  label->hazard_count = 0;
-  for (int i = 0; i < all.hazard_count; i++)
-    if (!is_covered(&all, t, all.hazards[i].code))
-      label->hazards[label->hazard_count++] = all.hazards[i];
-}
-
-static void find_hazards(struct label *label)
-{
-  const struct chem_table *t = chem_table("hazard_codes", label->request->report->arena);
-  const struct bath_answer *a = label->what->answer;
-
-  add_listed(label, t, a->hazards);
-  for (int i = 0; i < a->holds_count; i++)
-    for (int k = 0; k < a->holds[i].substance->hazard_count; k++)
-      add_code(label, t, a->holds[i].substance->hazards[k]);
-  keep_worst(label, t);
-}
-
-static bool has_pictogram(const struct label *label, const char *name)
-{
-  for (int i = 0; i < label->hazard_count; i++)
-    if (label->hazards[i].pictogram == pictogram_index(name))
-      return true;
-  return false;
-}
-
-/*
- * GHS 1.4.10.5.3.1: no exclamation mark beside the skull; none for skin or eye irritation beside the
- * corrosion; none for skin sensitisation or irritation beside a health hazard for the airways.
- */
-static bool stands(const struct label *label, const struct hazard *h)
-{
-  static const char *const irritation[] = {"H315", "H319"};
-  bool skin = strcmp(h->code, irritation[0]) == 0 || strcmp(h->code, irritation[1]) == 0;
-
-  if (h->pictogram != pictogram_index("exclamation"))
-    return true;
-  if (has_pictogram(label, "skull") || (skin && has_pictogram(label, "corrosion")))
-    return false;
-  return !(has_code(label, "H334") && (skin || strcmp(h->code, "H317") == 0));
-}
-
-static bool shown(const struct label *label, int pictogram)
-{
-  for (int i = 0; i < label->hazard_count; i++)
-    if (label->hazards[i].pictogram == pictogram && stands(label, &label->hazards[i]))
-      return true;
-  return false;
-}
 
 /* ---- the page ---- */
 
@@ -209,13 +57,19 @@ static void put_blanks(struct label *label)
 
 static void put_hazards(struct label *label)
 {
-  const char *list = "";
-
-  for (int i = 0; i < label->hazard_count; i++)
-    list = papers_words(label->request, "%s%s%s (%s).", list, *list ? " " : "",
-                        label->hazards[i].words, label->hazards[i].code);
   skip(label, 2.5);
-  say(label, 8.5, false, list);
+  say(label, 8.5, false, label_hazard_words(label->request, &label->hazards));
+}
+
+static void find_hazards(struct label *label)
+{
+  const struct bath_answer *a = label->what->answer;
+  const struct chem_table *t = label_hazard_table(label->request);
+
+  label_add_codes(label->request, &label->hazards, t, a->hazards);
+  for (int i = 0; i < a->holds_count; i++)
+    label_add_substance(&label->hazards, t, a->holds[i].substance);
+  label_keep_worst(&label->hazards, t);
 }
 
 static void put_cautions(struct label *label)
@@ -231,30 +85,11 @@ static void put_cautions(struct label *label)
                    *a->waste ? a->waste : "ask", a->asked));
 }
 
-/* Two beside one another, the QR code below them. */
 static void put_right(struct label *label)
 {
-  static const double gap_mm = 2, code_mm = 30;
-  const struct draw_place right = label->right;
-  double side_mm = (right.width_mm - gap_mm) / 2;
-  int count = 0;
-
-  for (int i = 0; i < papers_pictogram_count(); i++)
-    if (shown(label, i)) {
-      int row = count / 2;
-
-      papers_pictogram(label->draw, i,
-                       (struct draw_place){right.x_mm + count % 2 * (side_mm + gap_mm),
-                                           right.y_mm + row * (side_mm + gap_mm), side_mm,
-                                           side_mm});
-      count++;
-    }
-  draw_qr(label->draw,
-          papers_words(label->request, "bath: %s; made: %s", label->what->answer->title,
-                       label->what->made_on ? label->what->made_on : "not written"),
-          "label",
-          (struct draw_place){right.x_mm + right.width_mm - code_mm,
-                              right.y_mm + right.height_mm - code_mm, code_mm, code_mm});
+  label_right(label->draw, label->right, &label->hazards,
+              papers_words(label->request, "bath: %s; made: %s", label->what->answer->title,
+                           label->what->made_on ? label->what->made_on : "not written"));
 }
 
 static struct draw *open_label(const struct papers_request *request,

@@ -10,6 +10,7 @@
 #include "together/together.h"
 #include "units/units.h"
 #include "walk/walk.h"
+#include "wet/wet.h"
 
 /*
  * What goes on a wall: pages about a suite, as the bytes of a PDF or an SVG.
@@ -93,6 +94,15 @@ NODISCARD enum err_code papers_list(const struct papers_request *request,
 NODISCARD enum err_code papers_incident(const struct papers_request *request,
                                         const struct incident_sheet *incident, struct buf *out,
                                         struct err *err);
+
+/* The label of a waste container: all it ever held in full, since when, pictograms, cautions, a code of its name. */
+struct papers_waste {
+  const struct wet_place *place;
+  const struct wet_container *container;
+};
+NODISCARD enum err_code papers_waste(const struct papers_request *request,
+                                     const struct papers_waste *what, struct buf *out,
+                                     struct err *err);
 
 /* The label of a bath: names in full, composition, pictograms, cautions, a code of its name and date.
  * request->facility may be NULL here. */

@@ -179,6 +179,16 @@ void wet_waste_text(const struct wet_waste *waste, enum units_system system, str
 void wet_waste_json(const struct wet_waste *waste, struct buf *out); /* inward.waste.1 */
 const struct wet_container *wet_container_find(const struct wet_waste *waste, const char *id);
 
+/* What a held thing is, in full: a bath with what it is made of, or a substance. */
+struct wet_content {
+  const char *name;    /* as given where no table knows it */
+  const char *hazards; /* codes of a bath as a whole, beside those of its substances; "" */
+  int substance_count; /* 0: not in the tables */
+  const struct chem_substance *const *substances;
+};
+struct wet_content wet_content(const struct wet_place *place, const char *what,
+                               struct arena *arena);
+
 /* May these go in?  Never a clearance. */
 struct wet_may {
   const struct wet_place *place;

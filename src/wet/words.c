@@ -76,6 +76,40 @@ const char *wet_bath_name(const struct wet_place *place, const char *id, struct 
   return answer ? answer->title : id;
 }
 
+struct wet_content wet_content(const struct wet_place *place, const char *what, struct arena *arena)
+{
+  const struct bath_place at = {
+      .chem = place->chem, .facility = place->facility, .own = place->own};
+  const struct bath_request request = {.name = what, .has_volume = true, .volume_m3 = 1e-3};
+  const struct meet_thing *thing = wet_thing(place, what, arena);
+  struct wet_content out = {.name = what, .hazards = ""};
+  const struct chem_substance **list = ARENA_ARRAY(arena, const struct chem_substance *,
+                                                   (size_t)(thing ? thing->face_count : 0) + 1);
+  struct err err = {0};
+  const struct bath_answer *bath = bath_answer(&at, &request, arena, &err);
+
+  BUG_IF(!list);
+  if (thing)
+    out.name = thing->name;
+  if (bath) {
+    out.name = bath->title;
+    out.hazards = bath->hazards ? bath->hazards : "";
+  }
+  for (int i = 0; thing && i < thing->face_count; i++) {
+    const char *id = thing->faces[i].id;
+    const struct chem_stock *stock = chem_find_stock(place->chem, id);
+    const struct chem_substance *s = stock ? stock->substance : chem_find(place->chem, id);
+    bool listed = thing->faces[i].implied;
+
+    for (int k = 0; k < out.substance_count; k++)
+      listed |= list[k] == s;
+    if (s && !listed)
+      list[out.substance_count++] = s;
+  }
+  out.substances = list;
+  return out;
+}
+
 /* ---- an act ---- */
 
 static void amount(const struct wet_told *told, struct buf *out)
