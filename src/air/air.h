@@ -319,6 +319,47 @@ struct air_ledger {
 struct air_ledger *air_why(struct air *air, const struct scene *scene, int station,
                            struct arena *arena, struct err *err);
 
+/* ---- driven: the same network with its controllers taken off, for who moves it in time ---- */
+
+/*
+ * Where everything that moves stands.  A station's flow is asked in the scene (has_ask, ask_m3_s),
+ * whether a fan or unit runs at all too; a door that moves is part of the way.
+ */
+struct air_drive {
+  double *feed_m3_s;       /* per feed: those of the first supply, then of the next ... */
+  double *unit_ratio;      /* per supply: of the most it can give */
+  double *fan_speed_ratio; /* per fan, of the units that run */
+  double *door_ratio;      /* per door: 0 shut, 1 wide open */
+  double *duct_ratio;      /* per duct: of its drop when clean */
+};
+
+int air_feed_count(const struct facility *facility);
+/* Units full, ducts clean, all else 0.  NULL when the arena is too small. */
+struct air_drive *air_drive_new(const struct facility *facility, struct arena *arena);
+/* Solves, from the last answer; false where the solver gave nothing to show.  What follows reads
+ * this solve; the air may be asked as ever afterwards. */
+bool air_drive_solve(struct air *air, const struct scene *scene, const struct air_drive *drive);
+void air_drive_cold(struct air *air);                             /* the next solve starts afresh */
+double air_drive_pressure_Pa(const struct air *air, int node);    /* NaN: isolated */
+double air_drive_station_m3_s(const struct air *air, int station); /* out of its room */
+double air_drive_door_m3_s(const struct air *air, int door);       /* from -> to */
+double air_drive_exhaust_m3_s(const struct air *air, int exhaust);
+double air_drive_feed_m3_s(const struct air *air, int supply, int feed);
+double air_drive_fan_m3_s(const struct air *air, int fan);
+bool air_drive_feed_limited(const struct air *air, int supply, int feed); /* less than asked */
+bool air_drive_unit_limited(const struct air *air, int supply);
+/* Every way that air takes, for who carries something in it; a node is a node index. */
+struct air_drive_link {
+  int from, to;
+  double mass_kg_s; /* positive from -> to */
+  int fan;          /* through this one, or -1 */
+  bool is_feed;     /* what a supply blows into a room */
+};
+int air_drive_link_count(const struct air *air);
+struct air_drive_link air_drive_link_at(const struct air *air, int link);
+double air_drive_density_kg_m3(const struct air *air, int node);
+bool air_drive_modelled(const struct air *air, int node); /* some law reaches it */
+
 /* ---- words shared by every surface ---- */
 const char *air_level_name(enum facility_level level); /* "near limit" */
 const char *air_level_key(enum facility_level level);  /* "near_limit", as JSON says it */

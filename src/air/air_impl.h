@@ -45,6 +45,7 @@ struct air {
   int **feed_link;              /* [supply][feed] */
   double outdoor_temperature_K; /* the densities were made for this */
   struct scene last;            /* the scene the problem holds now */
+  bool driven;                  /* the problem holds a drive's values: the next scene sets all anew */
   bool failed;                  /* the last solve gave nothing to show: flows read as NaN */
   struct facility_moved *moved; /* made when ± is first asked for: its figures move ... */
   struct air *shadow;           /* ... and this is its air */
@@ -64,6 +65,9 @@ void air_values_all(struct air *air, const struct scene *scene);
  * False: no solve could tell. */
 bool air_values_moved(struct air *air, const struct facility_input *input);
 void air_values_forget(struct air *air); /* the next scene sets every value anew */
+/* The law of a door that is shut or open; false: nothing passes. */
+bool air_door_member(const struct air *air, int door, bool open, struct net_member *out);
+void air_duct_member(const struct air *air, int duct, struct net_member *out); /* not shut */
 
 /* ---- network.c again ---- */
 double air_link_flow_m3_s(const struct air *air, int link); /* actual, of the air entering it */

@@ -561,6 +561,26 @@ void air_values_forget(struct air *air)
 
 /* ---- public within the folder ---- */
 
+bool air_door_member(const struct air *air, int door, bool open, struct net_member *out)
+{
+  const struct facility_door *d = &air->facility->doors[door];
+  const struct facility_leak_law *law = open ? &d->open : &d->closed;
+  const double rho[2] = {air->density_kg_m3[d->from], air->density_kg_m3[d->to]};
+
+  if (law->form == FACILITY_NO_LEAK)
+    return false;
+  *out = leak_member(law, rho);
+  return true;
+}
+
+void air_duct_member(const struct air *air, int duct, struct net_member *out)
+{
+  const struct facility_duct *d = &air->facility->ducts[duct];
+  const double rho[2] = {air->density_kg_m3[d->from], air->density_kg_m3[d->to]};
+
+  *out = resistance_member(&d->resistance, rho, viscosity_at(air, &air->last, d->from));
+}
+
 /* Did anything but sashes change since the last scene? */
 static bool plant_changed(const struct air *air, const struct scene *scene)
 {
@@ -586,6 +606,9 @@ void air_network_set_scene(struct air *air, const struct scene *scene)
   const struct facility *f = air->facility;
   double outdoors_K = node_climate(f, scene, facility_node_outdoors(f)).temperature_K;
 
+  if (air->driven)
+    air_values_forget(air);
+  air->driven = false;
   if (outdoors_K != air->outdoor_temperature_K || plant_changed(air, scene)) {
     if (outdoors_K != air->outdoor_temperature_K)
       set_climate(air, scene);

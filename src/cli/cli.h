@@ -16,6 +16,7 @@ struct cli_verb {
   const char *program;               /* "inward-papers", beside this one */
 };
 
+int cli_after(int argc, char **argv);
 int cli_air(int argc, char **argv);
 int cli_calc(int argc, char **argv);
 int cli_check(int argc, char **argv);

@@ -14,6 +14,7 @@ static const char papers[] = "inward-papers", live[] = "inward-live";
  * paper and spreadsheets, or for what listens and connects.  A plain answer does not wait for them
  * to load. */
 static const struct cli_verb verbs[] = {
+    {"after", "what happens next: pressures, flows and the three clocks in time", cli_after, NULL},
     {"air", "steady air: state, headroom, which sash to lower, every pressure and flow", cli_air,
      NULL},
     {"bath", "how a bath is made: parts, order, heat, what it holds", cli_bath, NULL},

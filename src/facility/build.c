@@ -251,6 +251,9 @@ static struct facility_room one_room(struct build *b, const struct record *r)
       .elevation_m = record_si(r, KEY_room_elevation),
       .keep_count = keeps->count,
       .keeps = build_keeps(b, keeps),
+      .has_class = record_has(r, KEY_room_iso_class),
+      .class_number = record_si(r, KEY_room_iso_class),
+      .class_size_m = record_si(r, KEY_room_class_size),
   };
 }
 
@@ -367,6 +370,7 @@ void reader_build(struct build *b, const struct record *sections)
   build_unattended(b, record_inner(sections, KEY_sections_unattended));
   build_walk(b, record_inner(sections, KEY_sections_walk));
   build_day(b, record_inner(sections, KEY_sections_day));
+  build_after(b, record_inner(sections, KEY_sections_after));
   build_inputs(b, sections);
   build_assumed(b);
 }

@@ -125,6 +125,7 @@ static struct facility_fan one_fan(struct build *b, const struct record *r)
       .stopped = build_resistance(stopped),
       .hold_node = -1,
       .hold_over = -1,
+      .responds = build_response(record_inner(r, KEY_fan_responds)),
   };
 
   fan.running =
@@ -170,6 +171,7 @@ static struct facility_feed one_feed(struct build *b, const char *supply, const 
       .has_wide_open = record_has(r, KEY_feed_wide_open),
       .wide_open_Pa = wide_open->si,
       .wide_open_m3_s = wide_open->at_si,
+      .responds = build_response(record_inner(r, KEY_feed_responds)),
   };
   bool named = feed.part.name != feed.part.id;
 
@@ -209,6 +211,7 @@ static struct facility_supply one_supply(struct build *b, const struct record *r
           build_or_usual(r, KEY_supply_humidity, b->usual_relative_humidity_ratio),
       .feed_count = feeds->count,
       .feeds = out,
+      .responds = build_response(record_inner(r, KEY_supply_responds)),
       .declared = declared(b, record_inner(r, KEY_supply_capacity)),
   };
 }
@@ -387,6 +390,7 @@ static struct facility_station one_station(struct build *b, const struct record 
                        ? record_value(r, KEY_station_criterion)->number
                        : -1,
       .card = station_card(b, r),
+      .responds = build_response(record_inner(r, KEY_station_responds)),
   };
 
   station_openings(r, &station);

@@ -69,6 +69,17 @@ struct facility_leak_law {
   double c, n;                       /* POWER_LAW, m3/(s Pa^n); "flow at a drop" becomes this */
 };
 
+/* ---- how one part moves ---- */
+
+enum facility_dark { FACILITY_STAYS, FACILITY_OPENS, FACILITY_SHUTS }; /* without power or signal */
+
+/* Of one part; what it does not say is as facility_after has it. */
+struct facility_response {
+  bool has_time, has_coast, has_dark, stays_off; /* stays_off: no restart by itself */
+  double time_s, coast_s;
+  enum facility_dark dark;
+};
+
 /* ---- nodes ---- */
 
 struct facility_keep {
@@ -86,6 +97,8 @@ struct facility_room {
   double elevation_m;                            /* of the floor, above the suite's zero */
   int keep_count;
   const struct facility_keep *keeps;
+  bool has_class; /* ISO 14644-1, for particles of class_size_m and larger */
+  double class_number, class_size_m;
 };
 
 struct facility_junction {
@@ -139,6 +152,7 @@ struct facility_fan {
   bool holds;                         /* speed follows a pressure */
   int hold_node, hold_over;
   double hold_Pa, least_speed_ratio, most_speed_ratio;
+  struct facility_response responds;
 };
 
 /* An exhaust with a flow by decree: a cabinet, a chase, a toilet. */
@@ -197,6 +211,7 @@ struct facility_feed {
   double least_m3_s, most_m3_s;
   bool has_wide_open; /* resistance of the terminal wide open; only with a plenum */
   double wide_open_Pa, wide_open_m3_s;
+  struct facility_response responds;
 };
 
 /* A make-up unit and the rooms it feeds. */
@@ -210,6 +225,7 @@ struct facility_supply {
   int feed_count;
   const struct facility_feed *feeds;
   struct facility_declared declared;
+  struct facility_response responds;
 };
 
 /* ---- stations ---- */
@@ -296,6 +312,7 @@ struct facility_station {
   struct facility_resistance branch; /* sash plane to junction, wide open; NO_RESISTANCE: ideal */
   int criterion;                     /* or -1 */
   struct facility_card card;
+  struct facility_response responds;
 };
 
 /* ---- scenes: what changes from minute to minute ---- */
@@ -400,6 +417,20 @@ struct facility_day {
   const char *source; /* of these figures */
 };
 
+/* ---- what happens next: how fast things move ---- */
+
+struct facility_after {
+  double sash_m_s, door_opens_s, door_closes_s, valve_s, terminal_s, stroke_s, room_sensor_s,
+      room_control_s, duct_sensor_s, duct_control_s, fan_run_up_s, fan_coast_s, unit_run_up_s,
+      unit_coast_s, restart_s;
+  enum facility_dark valves, terminals;
+  double leaf_width_m, leaf_height_m, handle_m, door_force_N;
+  double supply_filter_ratio, fan_filter_ratio, outside_class, mixing_least_ratio,
+      mixing_most_ratio;
+  int assumed_count; /* what the file leaves out, with its source: for answers that use it */
+  const char *const *assumed;
+};
+
 /* ---- what the figures are worth ---- */
 
 /* Kinds of figures, as `doubts` in the file names them. */
@@ -486,6 +517,7 @@ struct facility {
   struct facility_unattended unattended;
   struct facility_walk walk;
   struct facility_day day;
+  struct facility_after after;
 
   int criterion_count, room_count, junction_count, leak_count, door_count, duct_count, fan_count,
       exhaust_count, main_count, supply_count, station_count, scene_count;

@@ -101,7 +101,8 @@ static const struct chapter {
     {STRUCT_document, 3},  {STRUCT_scene, 2},       {STRUCT_scene_outdoors, 3},
     {STRUCT_glass_rules, 2}, {STRUCT_kept_off, 3}, {STRUCT_unattended, 2}, {STRUCT_unattended_wait, 3}, {STRUCT_walk, 2},      {STRUCT_walk_room, 3},   {STRUCT_walk_face, 3},
     {STRUCT_walk_duct, 3}, {STRUCT_walk_supply, 3}, {STRUCT_walk_speed, 3},
-    {STRUCT_day, 2},       {STRUCT_overlay, 2},
+    {STRUCT_day, 2},       {STRUCT_after, 2},     {STRUCT_responds, 3},
+    {STRUCT_overlay, 2},
 };
 
 /* GitHub's anchor of a heading: small letters, blanks to hyphens. */

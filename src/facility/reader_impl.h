@@ -155,7 +155,7 @@ bool reader_stays_inside(const char *path);
 /* ---- sealed.c ---- */
 void reader_check_sealed(struct reader *reader, const struct record *sections);
 
-/* ---- build.c, build_day.c, build_house.c, build_plant.c, build_scenes.c, build_walk.c ---- */
+/* ---- build.c, build_day.c, build_house.c, build_plant.c, build_scenes.c, build_walk.c, build_after.c ---- */
 struct build {
   struct reader *reader;
   struct facility *facility; /* memory from its arena */
@@ -179,6 +179,8 @@ void build_glass(struct build *b, const struct record *rules);
 void build_unattended(struct build *b, const struct record *record);
 void build_walk(struct build *b, const struct record *walk);
 void build_day(struct build *b, const struct record *day);
+void build_after(struct build *b, const struct record *after);            /* NULL: all by default */
+struct facility_response build_response(const struct record *record);     /* NULL: as `after` */
 void build_plant(struct build *b, const struct record *sections);
 void build_stations(struct build *b, const struct value *from);
 void build_scenes(struct build *b, const struct value *from);

@@ -97,13 +97,22 @@ static const char *room_time_constant(const double *in_si, double *out_si)
   return NULL;
 }
 
+static double class_limit(double iso_class, double size_m)
+{
+  return pow(10, iso_class) * pow(0.1e-6 / size_m, 2.08);
+}
+
+double matter_class_limit_per_m3(double iso_class, double size_m)
+{
+  double limit = class_limit(iso_class, size_m), unit = pow(10, floor(log10(limit)) - 2);
+
+  return round(limit / unit) * unit;
+}
+
 static const char *particle_class_limit(const double *in_si, double *out_si)
 {
-  double limit = pow(10, in_si[0]) * pow(0.1e-6 / in_si[1], 2.08);
-  double unit = pow(10, floor(log10(limit)) - 2);
-
-  out_si[0] = limit;
-  out_si[1] = round(limit / unit) * unit;
+  out_si[0] = class_limit(in_si[0], in_si[1]);
+  out_si[1] = matter_class_limit_per_m3(in_si[0], in_si[1]);
   return NULL;
 }
 

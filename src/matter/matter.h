@@ -36,6 +36,9 @@ double matter_friction_factor(double reynolds, double roughness_ratio);
  * NaN: it does not cool between the readings, or never gets there. */
 double matter_cooling_time_s(double first_K, double second_K, double between_s, double target_K,
                              double around_K, double bend_ratio);
+/* ISO 14644-1: particles of that size and larger per cubic metre in that class, three figures as the
+ * standard rounds. */
+double matter_class_limit_per_m3(double iso_class, double size_m);
 
 /* ---- the formula table ---- */
 

@@ -8,7 +8,7 @@
 #include <stdint.h>
 
 /*
- * Linear systems whose pattern never changes, and random numbers.
+ * Linear systems whose pattern never changes, things that move in time, and random numbers.
  *
  * A sparse system is made once from the pairs of unknowns that meet in an
  * equation (the pattern is symmetric even where the values are not).  Making it
@@ -71,6 +71,48 @@ void numeric_sparse_to_dense(const struct numeric_sparse *s, double *a);
 /* Full matrix by rows, partial pivoting, overwritten; b becomes the solution.
  * False when no pivot is left; the smallest pivot ratio goes to rcond_out. */
 bool numeric_dense_solve(int n, double *a, double *b, double *rcond_out);
+
+/*
+ * dy/dt = slope(t, y), by steps that are as long as the error allows: order 3 with an error of
+ * order 2 (Bogacki and Shampine 1989), and a cubic between the two ends of a step.
+ *
+ *     struct numeric_stepper *s = numeric_stepper_new(&motion);
+ *     numeric_stepper_start(s, 0, y);
+ *     while (numeric_stepper_step(s, end) < end)
+ *       if (something turned within the step)
+ *         numeric_stepper_cut(s, when);       (the step ends there; look with numeric_stepper_at)
+ *     numeric_stepper_free(s);
+ *
+ * A step whose error is too large is tried again shorter, never shorter than least_step: then it is
+ * taken as it is, and counted.  The slope may have kinks, not jumps: start anew behind a jump.
+ * Memory is taken when it is made; it belongs to one thread.
+ */
+struct numeric_stepper;
+
+struct numeric_motion {
+  int count;
+  void (*slope)(void *of, double t, const double *y, double *slope_out);
+  void *of;
+  const double *least_error; /* per state, > 0: allowed in a step, beside error_ratio of the state */
+  double error_ratio, least_step, most_step;
+};
+
+struct numeric_steps {
+  long taken, rejected, at_least, slopes; /* at_least: taken with a larger error */
+};
+
+struct numeric_stepper *numeric_stepper_new(const struct numeric_motion *motion);
+void numeric_stepper_free(struct numeric_stepper *s); /* NULL is fine */
+void numeric_stepper_start(struct numeric_stepper *s, double t, const double *y);
+double numeric_stepper_step(struct numeric_stepper *s, double until); /* the time reached */
+void numeric_stepper_at(const struct numeric_stepper *s, double t, double *y_out);
+void numeric_stepper_cut(struct numeric_stepper *s, double t); /* within the last step */
+double numeric_stepper_now(const struct numeric_stepper *s);
+double numeric_stepper_before(const struct numeric_stepper *s); /* where the last step began */
+double *numeric_stepper_state(struct numeric_stepper *s);       /* as it stands now */
+const double *numeric_stepper_slope(const struct numeric_stepper *s);
+void numeric_stepper_refresh(struct numeric_stepper *s); /* the state was changed by hand */
+struct numeric_steps numeric_stepper_steps(const struct numeric_stepper *s);
 
 /* xoshiro256** seeded by splitmix64 (Blackman and Vigna, "Scrambled linear
  * pseudorandom number generators", 2021): same seed, same numbers, everywhere. */
