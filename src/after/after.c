@@ -10,9 +10,9 @@ static enum err_code read_events(struct after_work *w)
   double before_s = 0.0;
 
   if (r->event_count < 1 || r->event_count > AFTER_EVENTS_MAX)
-    return err_set(w->err, ERR_INPUT, "%s", r->event_count < 1
-                                                ? "what happens? --event \"10s sash S3 work\""
-                                                : "more than 64 events");
+    return err_set(w->err, ERR_INPUT, "%s",
+                   r->event_count < 1 ? "what happens? --event \"10s sash S3 work\""
+                                      : "more than 64 events");
   for (int i = 0; i < r->event_count; i++) {
     enum err_code code = after_read_event(w->f, r->events[i], w->arena, &w->orders[i],
                                           &w->out->events[i].text, w->err);
@@ -170,8 +170,7 @@ static void say_unknown(struct after_work *w)
           "it is",
           f->supplies[w->feed_supply[k]].feeds[w->feed_of[k]].part.id);
   for (int i = 0; i < f->not_counted_count && a->unknown_count < f->room_count + 14; i++)
-    a->unknown[a->unknown_count++] =
-        arena_printf(w->arena, "not counted: %s", f->not_counted[i]);
+    a->unknown[a->unknown_count++] = arena_printf(w->arena, "not counted: %s", f->not_counted[i]);
 }
 
 static enum err_code refuse_coarse(struct after_work *w)

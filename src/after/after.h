@@ -72,8 +72,9 @@ struct after_reversal {
 struct after_station {
   int station;
   bool moved;
-  double steady_m3_s;         /* where it goes, by the steady answer; NaN: none */
-  double to_90_s, within_10_s; /* from when the sash begins to move; NaN: not before the next turn */
+  double steady_m3_s; /* where it goes, by the steady answer; NaN: none */
+  double to_90_s,
+      within_10_s; /* from when the sash begins to move; NaN: not before the next turn */
   double lowest_ratio, lowest_at_s; /* of its flow to what it asks; 1 where nothing is asked */
   double short_s;                   /* with less than nine tenths of it */
 };
@@ -97,24 +98,27 @@ struct after_turn {
   struct after_reversal *reversals;
   struct after_station *stations;
   struct after_force force; /* the largest; door -1: none */
-  double settled_s;         /* from at_s until every keep stays within 0.5 Pa; NaN: not before the next */
-  int worst;                /* enum after_severity */
+  double settled_s; /* from at_s until every keep stays within 0.5 Pa; NaN: not before the next */
+  int worst;        /* enum after_severity */
 };
 
 /* After the last event, as the air then is. */
 struct after_clock {
   int room;
   bool has_volume;
-  double particles_s;                  /* to a hundredth; NaN: never, or not known */
-  double gas_s, gas_least_s, gas_most_s; /* the same by fresh air only: mixed perfectly, well, poorly */
-  double fresh_changes_per_h;            /* that it amounts to */
+  double particles_s; /* to a hundredth; NaN: never, or not known */
+  double gas_s, gas_least_s,
+      gas_most_s;             /* the same by fresh air only: mixed perfectly, well, poorly */
+  double fresh_changes_per_h; /* that it amounts to */
 };
 
 /* Everything at one time: columns by what they are (after_trace). */
 struct after_trace {
   int count, width;
   double **rows;
-  int keeps, door_flows, door_drops, door_ratios, stations, asks, openings, particles, gases, fans, feeds;
+  /* gases: share of a room's air; gas_out: m3 that have left the suite */
+  int keeps, door_flows, door_drops, door_ratios, stations, asks, openings, particles, gases,
+      gas_out, fans, feeds;
 };
 
 struct after_event {
@@ -136,8 +140,9 @@ struct after_answer {
   const char **assumed, **unknown;
   struct after_trace trace;
   struct numeric_steps steps;
-  int located, passed_over; /* turns of a control or a flow found in time; too quick to be looked for */
-  bool lost; /* some moment had no solution */
+  int located,
+      passed_over; /* turns of a control or a flow found in time; too quick to be looked for */
+  bool lost;       /* some moment had no solution */
 };
 
 /* NULL with err: ERR_INPUT says which event and where in it ("event 2:5: ..."). */

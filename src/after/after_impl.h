@@ -89,7 +89,8 @@ NODISCARD enum err_code after_take_order(struct after_work *w, int event);
 void after_light(struct after_work *w);
 void after_restart(struct after_work *w);
 void after_slope(void *of, double t_s, const double *y, double *slope);
-bool after_clamp(struct after_work *w); /* states to their limits; true: something came to a stand */
+bool after_clamp(
+    struct after_work *w); /* states to their limits; true: something came to a stand */
 double after_ask_m3_s(const struct after_work *w, int station);
 double after_feed_most_m3_s(const struct facility *f, int supply, int feed);
 double after_feed_pressure_Pa(const struct after_work *w, int feed);

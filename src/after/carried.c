@@ -12,7 +12,8 @@
 static const double hundredth = 0.01;
 static const double longest_s = 86400; /* a clock that takes longer than a day is called never */
 enum { SWEEPS_MAX = 200, CLOCK_ROOMS_MAX = 64 };
-static const double usual_size_m = 0.5e-6; /* of particles, where no room says: ISO 14644-1 gives limits
+static const double usual_size_m =
+    0.5e-6; /* of particles, where no room says: ISO 14644-1 gives limits
                                               for it in classes 3 to 9 */
 
 static double size_m(const struct facility *f)
@@ -50,7 +51,8 @@ static bool is_outside(const struct after_work *w, int node)
          (!air_drive_modelled(w->air, node) && !stores(f, node));
 }
 
-static double passes_ratio(const struct after_work *w, const struct air_drive_link *l, bool filtered)
+static double passes_ratio(const struct after_work *w, const struct air_drive_link *l,
+                           bool filtered)
 {
   const struct facility *f = w->f;
 
@@ -91,9 +93,9 @@ static void spread(struct after_work *w, const double *amount, double outside_pe
   for (int i = 0; i < nodes; i++) {
     double rho = air_drive_density_kg_m3(w->air, i);
 
-    w->carried[i] = stores(f, i)         ? amount[i] / (rho * f->rooms[i].volume_m3)
+    w->carried[i] = stores(f, i)       ? amount[i] / (rho * f->rooms[i].volume_m3)
                     : is_outside(w, i) ? outside_per_m3 / rho
-                                         : 0.0;
+                                       : 0.0;
   }
   for (int sweep = 0; sweep < SWEEPS_MAX; sweep++) {
     double change = 0.0, most = 0.0;
@@ -217,9 +219,13 @@ void after_clocks(struct after_work *w)
 
     if (!is_asked(f, i))
       continue;
-    *c = (struct after_clock){.room = i, .has_volume = f->rooms[i].has_volume,
-                              .particles_s = NAN, .gas_s = NAN, .gas_least_s = NAN,
-                              .gas_most_s = NAN, .fresh_changes_per_h = NAN};
+    *c = (struct after_clock){.room = i,
+                              .has_volume = f->rooms[i].has_volume,
+                              .particles_s = NAN,
+                              .gas_s = NAN,
+                              .gas_least_s = NAN,
+                              .gas_most_s = NAN,
+                              .fresh_changes_per_h = NAN};
     a->clock_count++;
     if (!c->has_volume || a->lost)
       continue;

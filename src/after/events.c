@@ -103,7 +103,8 @@ static enum err_code id_and_value(struct reading *r, const char *verb, const cha
 
 static enum err_code read_sash(struct reading *r)
 {
-  enum err_code code = id_and_value(r, "sash", "sash wants a station and work, parked or an opening");
+  enum err_code code =
+      id_and_value(r, "sash", "sash wants a station and work, parked or an opening");
 
   if (code != ERR_OK)
     return code;
@@ -186,7 +187,8 @@ static enum err_code read_power(struct reading *r)
 static enum err_code read_cover(struct reading *r)
 {
   int at = r->next;
-  enum err_code code = id_and_value(r, "cover", "cover wants a station and a share of its deck: 40%");
+  enum err_code code =
+      id_and_value(r, "cover", "cover wants a station and a share of its deck: 40%");
 
   r->out->kind = AFTER_COVER;
   if (code == ERR_OK)
@@ -266,7 +268,8 @@ static enum err_code read_gas(struct reading *r)
   if (room < 0 || room >= r->f->room_count)
     return refuse(r, at, "gas wants a room; there is no room '", id ? id : "", "'");
   if (!r->f->rooms[room].has_volume)
-    return refuse(r, at, "", id, ": the file gives no volume of this room, so nothing is known of a gas in it");
+    return refuse(r, at, "", id,
+                  ": the file gives no volume of this room, so nothing is known of a gas in it");
   return ERR_OK;
 }
 
@@ -279,14 +282,16 @@ static const struct reader {
      read_sash},
     {{"all", "10s all parked", "Moves every sash: work or parked."}, read_all},
     {{"door", "12s door D2 open", "Opens or closes a door."}, read_door},
-    {{"off", "30s off EF1", "Takes the drive from a fan, one unit of it (EF1/2) or a make-up unit."},
+    {{"off", "30s off EF1",
+      "Takes the drive from a fan, one unit of it (EF1/2) or a make-up unit."},
      read_off},
     {{"on", "60s on EF1", "Gives it back."}, read_on},
     {{"power", "90s power blip 2s",
       "No power for so long: drives coast, valves do what the file says; drives start again after "
       "`restart after`."},
      read_power},
-    {{"cover", "0s cover S3 40%", "Covers a share of a deck. Imagined only: no deck is to be covered."},
+    {{"cover", "0s cover S3 40%",
+      "Covers a share of a deck. Imagined only: no deck is to be covered."},
      read_cover},
     {{"shut", "5s shut A5", "Shuts a duct's damper."}, read_shut},
     {{"load", "5min load F1 150%", "A filter or scrubber drops this share of its drop when clean."},
@@ -295,7 +300,8 @@ static const struct reader {
       "Sets back a station's flow, a fan's held pressure or a terminal to this share. Asked, never "
       "advised: no lower set point without a test at that flow."},
      read_setback},
-    {{"gas", "20s gas Wet", "A gas fills a room, and its source ends: how much is left where, and when."},
+    {{"gas", "20s gas Wet",
+      "A gas fills a room, and its source ends: how much is left where, and when."},
      read_gas},
 };
 

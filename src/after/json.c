@@ -51,8 +51,9 @@ static void reversals(struct emit *j, const struct after_answer *a, const struct
     const struct after_reversal *r = &turn->reversals[i];
 
     emit_object(j, NULL);
-    emit_text(j, "at", r->at_door ? a->facility->doors[r->index].part.id
-                                  : a->facility->stations[r->index].part.id);
+    emit_text(j, "at",
+              r->at_door ? a->facility->doors[r->index].part.id
+                         : a->facility->stations[r->index].part.id);
     emit_text(j, "kind", r->at_door ? "door" : "station");
     number(j, "from_s", r->from_s);
     number(j, "for_s", r->for_s);

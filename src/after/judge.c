@@ -5,9 +5,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double settled_within_Pa = 0.5; /* of where the pressure goes: common practice, no source */
+static const double settled_within_Pa =
+    0.5; /* of where the pressure goes: common practice, no source */
 static const double half_ratio = 0.5;
-static const double enough_ratio = 0.9;      /* of what a station asks; Z9.5 lets a flow be 10 % off */
+static const double enough_ratio = 0.9; /* of what a station asks; Z9.5 lets a flow be 10 % off */
 
 double after_cell(const struct after_trace *t, int row, int column, int index)
 {
@@ -125,8 +126,8 @@ static void judge_reversal(const struct span *s, int column, bool at_door, int i
     till_end = b < 0.0;
   }
   if (most > least_flow_m3_s && for_s > 0.0)
-    turn->reversals[turn->reversal_count++] = (struct after_reversal){
-        at_door, index, from_s, for_s, most, till_end};
+    turn->reversals[turn->reversal_count++] =
+        (struct after_reversal){at_door, index, from_s, for_s, most, till_end};
 }
 
 /* ---- stations ---- */
@@ -153,8 +154,8 @@ static void time_response(const struct span *s, struct after_station *out)
     double step_s = r > s->first ? at_s(s, r) - at_s(s, r - 1) : 0.0;
 
     if (there && !isfinite(out->to_90_s))
-      out->to_90_s = at_s(s, r) - at_s(s, s->first) -
-                     (q != before ? (q - edge) / (q - before) * step_s : 0.0);
+      out->to_90_s =
+          at_s(s, r) - at_s(s, s->first) - (q != before ? (q - edge) / (q - before) * step_s : 0.0);
     if (fabs(q - to) > 0.1 * to) {
       out->within_10_s = NAN;
     } else if (!isfinite(out->within_10_s)) {
@@ -338,8 +339,8 @@ static bool make_turn(struct after_work *w, struct after_turn *turn)
   int keeps = w->out->trace.door_flows - w->out->trace.keeps;
 
   turn->keeps = ARENA_ARRAY(w->arena, struct after_keep, (size_t)keeps + 1);
-  turn->reversals = ARENA_ARRAY(w->arena, struct after_reversal,
-                                (size_t)(f->door_count + f->station_count) + 1);
+  turn->reversals =
+      ARENA_ARRAY(w->arena, struct after_reversal, (size_t)(f->door_count + f->station_count) + 1);
   turn->stations = ARENA_ARRAY(w->arena, struct after_station, (size_t)f->station_count + 1);
   return turn->keeps && turn->reversals && turn->stations;
 }
@@ -350,10 +351,9 @@ static const struct air_answer *steady_after(struct after_work *w, struct scene 
 {
   for (int e = turn->first_event; e < turn->first_event + turn->event_count; e++) {
     const struct after_order *o = &w->orders[e];
-    static const char *const verbs[] = {[AFTER_SASH] = "sash",   [AFTER_ALL] = "all",
-                                        [AFTER_DOOR] = "door",   [AFTER_OFF] = "off",
-                                        [AFTER_ON] = "on",       [AFTER_COVER] = "cover",
-                                        [AFTER_SHUT] = "shut",   [AFTER_GAS] = NULL};
+    static const char *const verbs[] = {
+        [AFTER_SASH] = "sash", [AFTER_ALL] = "all",     [AFTER_DOOR] = "door", [AFTER_OFF] = "off",
+        [AFTER_ON] = "on",     [AFTER_COVER] = "cover", [AFTER_SHUT] = "shut", [AFTER_GAS] = NULL};
 
     if (o->change && verbs[o->kind] &&
         scene_change(w->f, goal, verbs[o->kind], o->change, NULL) != ERR_OK)

@@ -19,8 +19,7 @@ double after_way_at(const struct after_way *way, double t_s)
     return way->to;
   if (t_s <= way->begins_s)
     return way->from;
-  return way->from +
-         (way->to - way->from) * (t_s - way->begins_s) / (way->ends_s - way->begins_s);
+  return way->from + (way->to - way->from) * (t_s - way->begins_s) / (way->ends_s - way->begins_s);
 }
 
 double after_feed_most_m3_s(const struct facility *f, int supply, int feed)
@@ -41,9 +40,9 @@ static const struct facility_feed *feed_at(const struct after_work *w, int feed)
 
 static double difference_Pa(const struct after_work *w, int node, int over)
 {
-  return air_drive_pressure_Pa(w->air, node) -
-         (over == facility_node_outdoors(w->f) || over < 0 ? 0.0
-                                                           : air_drive_pressure_Pa(w->air, over));
+  return air_drive_pressure_Pa(w->air, node) - (over == facility_node_outdoors(w->f) || over < 0
+                                                    ? 0.0
+                                                    : air_drive_pressure_Pa(w->air, over));
 }
 
 double after_feed_pressure_Pa(const struct after_work *w, int feed)
@@ -353,7 +352,8 @@ static double feed_slope(const struct after_work *w, int k, const double *y)
 {
   const struct facility_after *how = &w->f->after;
   const struct facility_feed *d = feed_at(w, k);
-  double now = y[w->at.feed + k], most = after_feed_most_m3_s(w->f, w->feed_supply[k], w->feed_of[k]);
+  double now = y[w->at.feed + k],
+         most = after_feed_most_m3_s(w->f, w->feed_supply[k], w->feed_of[k]);
   double time_s = part_s(&d->responds, how->terminal_s), wanted, fastest;
 
   if (w->dark)
@@ -546,7 +546,8 @@ static enum err_code order_door(struct after_work *w, const struct after_order *
   if (was == open)
     return contradicts(w, w->f->doors[o->index].part.id,
                        open ? "is open already" : "is closed already");
-  send(&w->door[o->index], open ? 1.0 : 0.0, o->at_s, open ? how->door_opens_s : how->door_closes_s);
+  send(&w->door[o->index], open ? 1.0 : 0.0, o->at_s,
+       open ? how->door_opens_s : how->door_closes_s);
   return ERR_OK;
 }
 
@@ -618,8 +619,7 @@ static enum err_code order_power(struct after_work *w, int event, const struct a
       if (f->fans[i].responds.stays_off)
         scene_run_unit(f, &w->goal, i, -1, false);
     }
-  w->moments[w->moment_count++] =
-      (struct after_moment){w->dark_until_s, AFTER_LIGHT, event};
+  w->moments[w->moment_count++] = (struct after_moment){w->dark_until_s, AFTER_LIGHT, event};
   w->moments[w->moment_count++] =
       (struct after_moment){w->dark_until_s + f->after.restart_s, AFTER_RESTART, event};
   return ERR_OK;

@@ -10,7 +10,7 @@
 
 static const double usual_beyond_s = 300; /* how long the answer goes on behind the last event */
 static const double found_within_s = 1e-3;
-static const double soon_s = 0.05; /* what turns again so soon is not looked for again */
+static const double soon_s = 0.05;  /* what turns again so soon is not looked for again */
 static const double dead_Pa = 0.02; /* a drop smaller than this has no direction */
 static const double at_rest_ratio = 0.05, at_rest_within_s = 30;
 enum { ROWS_MAX = 40000, FIRST_ROWS = 256 };
@@ -44,6 +44,7 @@ static void plan_trace(struct after_work *w)
   COLUMNS(openings, f->station_count);
   COLUMNS(particles, w->has_particles ? f->room_count : 0);
   COLUMNS(gases, w->has_gas ? f->room_count : 0);
+  COLUMNS(gas_out, w->has_gas ? 1 : 0);
   COLUMNS(fans, f->fan_count);
   COLUMNS(feeds, air_feed_count(f));
 #undef COLUMNS
@@ -113,6 +114,8 @@ static bool keep_row(struct after_work *w, double t_s, const double *y)
     if (w->has_gas)
       row[t->gases + i] = per_m3(w, i, y[w->at.gas + i]);
   }
+  if (w->has_gas)
+    row[t->gas_out] = y[w->at.gas_out];
   for (int i = 0; i < f->fan_count; i++)
     row[t->fans + i] = y[w->at.fan + i];
   for (k = 0; k < air_feed_count(f); k++)
@@ -168,10 +171,10 @@ static int sign(struct after_work *w, const double *y, const int *before, int *o
     const struct facility_fan *fan = &f->fans[i];
     double s = y[w->at.fan + i];
 
-    out[n++] = s <= 0.02                                     ? -1
-               : fan->holds && s >= fan->most_speed_ratio    ? 2
-               : fan->holds && s <= fan->least_speed_ratio   ? 1
-                                                             : 0;
+    out[n++] = s <= 0.02                                   ? -1
+               : fan->holds && s >= fan->most_speed_ratio  ? 2
+               : fan->holds && s <= fan->least_speed_ratio ? 1
+                                                           : 0;
   }
   return n;
 }
@@ -259,8 +262,7 @@ static bool is_at_rest(const struct after_work *w, double t_s)
   if (still_moving(w, t_s))
     return false;
   for (int i = 0; i < w->at.fast; i++)
-    if (fabs(slope[i]) * at_rest_within_s >
-        at_rest_ratio * (w->least_error[i] + 1e-4 * fabs(y[i])))
+    if (fabs(slope[i]) * at_rest_within_s > at_rest_ratio * (w->least_error[i] + 1e-4 * fabs(y[i])))
       return false;
   return true;
 }
@@ -396,8 +398,7 @@ static enum err_code run_moments(struct after_work *w)
       break;
     struct after_moment m = w->moments[next];
 
-    memmove(&w->moments[done + 1], &w->moments[done],
-            (size_t)(next - done) * sizeof *w->moments);
+    memmove(&w->moments[done + 1], &w->moments[done], (size_t)(next - done) * sizeof *w->moments);
     w->moments[done] = m;
     code = meet_moment(w, &w->moments[done]);
   }
@@ -410,8 +411,8 @@ enum err_code after_run(struct after_work *w)
   enum err_code code;
   int last = w->out->event_count - 1;
 
-  w->out->for_s = w->request->for_s > 0.0 ? w->request->for_s
-                                          : w->orders[last].at_s + usual_beyond_s;
+  w->out->for_s =
+      w->request->for_s > 0.0 ? w->request->for_s : w->orders[last].at_s + usual_beyond_s;
   if (!after_plant_begin(w) || !make_room(w))
     return w->err && w->err->code ? w->err->code : no_memory(w);
   plan_trace(w);

@@ -65,8 +65,7 @@ static void put_keep(const struct after_answer *a, const struct after_keep *k,
 
   buf_printf(out, "%s falls to ", f->rooms[k->room].part.id);
   put_pressure(out, k->lowest_Pa, system);
-  buf_printf(out, " over %s (keep ",
-             facility_node_id(f, f->rooms[k->room].keeps[k->keep].over));
+  buf_printf(out, " over %s (keep ", facility_node_id(f, f->rooms[k->room].keeps[k->keep].over));
   put_pressure(out, k->least_wanted_Pa, system);
   buf_puts(out, ") and is below it for ");
   put_time(out, k->below_s);
@@ -162,12 +161,13 @@ static void put_act(const struct after_answer *a, const struct after_turn *turn,
 
   if (turn->worst == AFTER_NOTHING_MISSED) {
     buf_puts(out, "No keep is missed and no flow turns round, as far as this answer goes.");
-  } else if (turn->worst >= AFTER_STATION_LOST || has_event(a, turn, "off ") || has_event(a, turn, "power ") ||
-             has_event(a, turn, "shut ")) {
+  } else if (turn->worst >= AFTER_STATION_LOST || has_event(a, turn, "off ") ||
+             has_event(a, turn, "power ") || has_event(a, turn, "shut ")) {
     buf_puts(out, "Stop, cap, lower, step away. Staff release stations.");
   } else if (has_event(a, turn, "door ")) {
-    buf_printf(out, "Keep everything in %s covered until the pressure is back; go through quickly, "
-                    "one person at a time.",
+    buf_printf(out,
+               "Keep everything in %s covered until the pressure is back; go through quickly, "
+               "one person at a time.",
                k ? a->facility->rooms[k->room].part.id : "the rooms on both sides");
   } else {
     buf_puts(out, "Wait with what is hazardous until it has settled; lower another sash first.");
@@ -250,17 +250,27 @@ static void put_clock(const struct after_answer *a, const struct after_clock *c,
   buf_puts(out, " if it mixed perfectly)\n");
 }
 
+static bool is_still_missed(const struct after_turn *turn)
+{
+  for (int i = 0; i < turn->keep_count; i++)
+    if (turn->keeps[i].till_end)
+      return true;
+  return false;
+}
+
 static void put_clocks(const struct after_answer *a, struct buf *out)
 {
   const struct after_turn *last = &a->turns[a->turn_count - 1];
 
   buf_puts(out, "\nThe three clocks, with the air as it is at the end\n  pressure: ");
   if (isfinite(last->settled_s)) {
-    buf_puts(out, "back in ");
+    buf_puts(out, "settled after ");
     put_time(out, last->settled_s);
   } else {
     buf_puts(out, "not settled");
   }
+  if (is_still_missed(last))
+    buf_puts(out, " AND NOT BACK: a keep is still missed");
   buf_puts(out, ", which says nothing about the other two\n");
   for (int i = 0; i < a->clock_count; i++)
     put_clock(a, &a->clocks[i], out);
@@ -317,14 +327,14 @@ void after_text(const struct after_answer *a, enum units_system system, struct b
     buf_printf(out, "  %s\n    %s\n", after_turn_title(a, turn, &arena),
                after_turn_words(a, turn, system, &arena));
   }
-  buf_puts(out, "\n  Shared air only. Your station's own alarm decides, and a building alarm before "
-                "it.\n");
+  buf_puts(out,
+           "\n  Shared air only. Your station's own alarm decides, and a building alarm before "
+           "it.\n");
   put_clocks(a, out);
   put_gases(a, out);
   put_list(out, "Not known", a->unknown, a->unknown_count);
   put_list(out, "Assumed", a->assumed, a->assumed_count);
-  buf_printf(out,
-             "\nFrom %s, ", a->scene);
+  buf_printf(out, "\nFrom %s, ", a->scene);
   put_time(out, a->for_s);
   buf_printf(out,
              " in %ld steps (%ld tried again, %d turns found, %d passed over). Computed from the "

@@ -339,8 +339,8 @@ struct air_drive *air_drive_new(const struct facility *facility, struct arena *a
 /* Solves, from the last answer; false where the solver gave nothing to show.  What follows reads
  * this solve; the air may be asked as ever afterwards. */
 bool air_drive_solve(struct air *air, const struct scene *scene, const struct air_drive *drive);
-void air_drive_cold(struct air *air);                             /* the next solve starts afresh */
-double air_drive_pressure_Pa(const struct air *air, int node);    /* NaN: isolated */
+void air_drive_cold(struct air *air);                          /* the next solve starts afresh */
+double air_drive_pressure_Pa(const struct air *air, int node); /* NaN: isolated */
 double air_drive_station_m3_s(const struct air *air, int station); /* out of its room */
 double air_drive_door_m3_s(const struct air *air, int door);       /* from -> to */
 double air_drive_exhaust_m3_s(const struct air *air, int exhaust);

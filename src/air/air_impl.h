@@ -45,8 +45,8 @@ struct air {
   int **feed_link;              /* [supply][feed] */
   double outdoor_temperature_K; /* the densities were made for this */
   struct scene last;            /* the scene the problem holds now */
-  bool driven;                  /* the problem holds a drive's values: the next scene sets all anew */
-  bool failed;                  /* the last solve gave nothing to show: flows read as NaN */
+  bool driven; /* the problem holds a drive's values: the next scene sets all anew */
+  bool failed; /* the last solve gave nothing to show: flows read as NaN */
   struct facility_moved *moved; /* made when ± is first asked for: its figures move ... */
   struct air *shadow;           /* ... and this is its air */
 };

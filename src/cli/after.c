@@ -99,8 +99,9 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
     }
   }
   if (!r->help && (!r->suite || r->after.event_count == 0))
-    return err_set(err, ERR_USAGE,
-                   "which suite, and what happens? inward after SUITE --event \"10s sash S3 work\"");
+    return err_set(
+        err, ERR_USAGE,
+        "which suite, and what happens? inward after SUITE --event \"10s sash S3 work\"");
   return ERR_OK;
 }
 

@@ -8,7 +8,10 @@ static const struct after_row {
   enum schema_key_id key;
   size_t at;
 } rows[] = {
-#define ROW(key, member) {KEY_after_##key, offsetof(struct facility_after, member)}
+#define ROW(key, member)                                                                           \
+  {                                                                                                \
+    KEY_after_##key, offsetof(struct facility_after, member)                                       \
+  }
     ROW(sash_speed, sash_m_s),
     ROW(door_opens, door_opens_s),
     ROW(door_closes, door_closes_s),
@@ -50,8 +53,8 @@ static void assume(struct build *b, const char **list, int *count, enum schema_k
 {
   const struct schema_key *row = schema_key_at((int)key);
 
-  list[(*count)++] = build_text(
-      b, reader_text(b->reader, "%s %s: %s", row->key, row->fallback, row->doc));
+  list[(*count)++] =
+      build_text(b, reader_text(b->reader, "%s %s: %s", row->key, row->fallback, row->doc));
 }
 
 void build_after(struct build *b, const struct record *after)

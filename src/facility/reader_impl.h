@@ -179,8 +179,8 @@ void build_glass(struct build *b, const struct record *rules);
 void build_unattended(struct build *b, const struct record *record);
 void build_walk(struct build *b, const struct record *walk);
 void build_day(struct build *b, const struct record *day);
-void build_after(struct build *b, const struct record *after);            /* NULL: all by default */
-struct facility_response build_response(const struct record *record);     /* NULL: as `after` */
+void build_after(struct build *b, const struct record *after);        /* NULL: all by default */
+struct facility_response build_response(const struct record *record); /* NULL: as `after` */
 void build_plant(struct build *b, const struct record *sections);
 void build_stations(struct build *b, const struct value *from);
 void build_scenes(struct build *b, const struct value *from);

@@ -93,7 +93,8 @@ struct numeric_motion {
   int count;
   void (*slope)(void *of, double t, const double *y, double *slope_out);
   void *of;
-  const double *least_error; /* per state, > 0: allowed in a step, beside error_ratio of the state */
+  const double
+      *least_error; /* per state, > 0: allowed in a step, beside error_ratio of the state */
   double error_ratio, least_step, most_step;
 };
 

@@ -132,7 +132,8 @@ double numeric_stepper_step(struct numeric_stepper *s, double until)
   }
   s->steps.taken++;
   s->steps.at_least += error > 1.0;
-  if (h >= s->step || error > 1.0) /* a step cut short by `until` says nothing against the last one */
+  if (h >= s->step ||
+      error > 1.0) /* a step cut short by `until` says nothing against the last one */
     s->step = h * fmin(grow_most, fmax(shrink_most, safety / cbrt(fmax(error, 1e-12))));
   s->step = fmin(s->motion.most_step, fmax(s->motion.least_step, s->step));
   swap(&s->before_y, &s->y);
@@ -151,8 +152,8 @@ void numeric_stepper_at(const struct numeric_stepper *s, double t, double *y_out
          h01 = x * x * (3 - 2 * x), h11 = x * x * (x - 1);
 
   for (int i = 0; i < s->motion.count; i++)
-    y_out[i] = h00 * s->before_y[i] + h10 * h * s->before_slope[i] + h01 * s->y[i] +
-               h11 * h * s->slope[i];
+    y_out[i] =
+        h00 * s->before_y[i] + h10 * h * s->before_slope[i] + h01 * s->y[i] + h11 * h * s->slope[i];
 }
 
 void numeric_stepper_cut(struct numeric_stepper *s, double t)
