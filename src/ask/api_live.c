@@ -32,6 +32,10 @@ static const struct api_live rows[] = {
      NULL, "incident_sheet"},
     {"/api/entry", "post", "enter", "Writes something down; it stays.", "", "entry_body",
      "entered"},
+    {"/api/run", "post", "run",
+     "Takes what is told of a run with nobody there: it started, reads, takes longer, is over, was cleared. "
+     "Every fault is a line of the refusal.",
+     "", "run_body", "entered"},
     {"/api/hand", "post", "hand", "Takes a value that a person read, and writes it down.", "",
      "hand_body", "entered"},
     {"/api/errand", "post", "answer",

@@ -146,8 +146,11 @@ void keeper_errand_turned(void *arg, const struct errands *e, const struct erran
 /* What needs its flow is kept out of every list: the belief says so, not the errand alone. */
 static void tell_watch(struct keeper *k)
 {
-  for (int i = 0; i < k->given.facility->station_count; i++)
-    watch_need_flow(k->watch, i, errands_needs_flow(k->errands, i));
+  for (int i = 0; i < k->given.facility->station_count; i++) {
+    const char *said = errands_needs_flow(k->errands, i);
+
+    watch_need_flow(k->watch, i, said ? said : keeper_run_needs_flow(k, i));
+  }
 }
 
 void keeper_see_errands(struct keeper *k, const struct judge_seen *seen)

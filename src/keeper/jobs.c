@@ -64,6 +64,8 @@ static enum err_code enter(struct keeper *k, void *arg, struct err *err)
   if (code == ERR_OK &&
       (withdrawn || entry->kind == RECORD_RELEASED || entry->kind == RECORD_STOPPED))
     keeper_look_for_stop(k);
+  if (code == ERR_OK && entry->kind == RECORD_RUN)
+    keeper_look_for_runs(k);
   if (entry->kind == RECORD_ACKNOWLEDGED)
     keeper_acknowledge(k, entry);
   else if (entry->kind == RECORD_UNSHELVED)

@@ -340,6 +340,7 @@ static void go_round(struct keeper *k, int count, bool closing)
     now_ms = go_on_with_replay(k, now_ms);
   keeper_run_jobs(k);
   keeper_look_at_sources(k, now_ms);
+  keeper_runs_turn(k, now_ms);
   judge(k, now_ms, closing);
   keeper_commit(k, closing);
   keeper_look_at_incidents(k, now_ms);
@@ -434,6 +435,7 @@ static void release(struct keeper *k)
   keeper_drop_events(k);
   keeper_drop_incidents(k);
   keeper_drop_withdrawals(k);
+  keeper_drop_runs(k);
   free(k->events);
   pthread_cond_destroy(&k->room);
   pthread_cond_destroy(&k->job_done);

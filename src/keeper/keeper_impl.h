@@ -7,6 +7,7 @@
 #include "judge/judge.h"
 #include "keeper/keeper.h"
 #include "post/post.h"
+#include "run/run.h"
 #include "watch/watch.h"
 #include "wire/wire.h"
 
@@ -115,6 +116,9 @@ struct keeper {
   struct keeper_incidents *incidents;      /* incidents.c; NULL: not looked yet */
   struct answer_live_withdrawn *withdrawn; /* per station; NULL: none was yet */
   char **withdrawn_words;                  /* who and why, one block each */
+  struct arena runs_arena;
+  struct run_list *runs; /* runs.c; NULL: not looked yet, or nothing is kept */
+  int64_t runs_next_ms;  /* a phase turns */
   long views;
   int64_t viewed_ms; /* of the clock */
 };
@@ -158,6 +162,12 @@ void keeper_add_alarms(void *arg, struct emit *json); /* to a view; arg: keeper_
 /* ---- stops.c ---- */
 /* In the record, for the belief; what cannot be read ends no stop. */
 void keeper_look_for_stop(struct keeper *k);
+/* ---- runs.c ---- */
+void keeper_look_for_runs(struct keeper *k);
+void keeper_runs_turn(struct keeper *k, int64_t now_ms);
+const char *keeper_run_needs_flow(const struct keeper *k, int station); /* NULL: it does not */
+void keeper_add_runs(const struct keeper *k, struct emit *json);        /* to a view */
+void keeper_drop_runs(struct keeper *k);
 /* ---- errands.c ---- */
 void keeper_errand_turned(void *arg, const struct errands *e, const struct errand *errand,
                           int64_t t_ms);

@@ -122,8 +122,10 @@ static enum err_code open_record(struct keeper *k, struct err *err)
     code = take_latest(k, err);
   if (code == ERR_OK)
     code = keeper_take_withdrawals(k, err);
-  if (code == ERR_OK)
+  if (code == ERR_OK) {
     keeper_look_for_stop(k);
+    keeper_look_for_runs(k);
+  }
   if (code == ERR_OK && !k->given.replay)
     code = keeper_take_errands(k, err);
   if (code == ERR_OK)
@@ -157,8 +159,10 @@ static enum err_code read_withdrawals(struct keeper *k, struct err *err)
     code = keeper_count_answers(k, &said);
   if (code == ERR_OK)
     code = record_bind(k->record, k->given.facility, k->given.feeds, keeper_now_ms(k), &said);
-  if (code == ERR_OK)
+  if (code == ERR_OK) {
     keeper_look_for_stop(k);
+    keeper_look_for_runs(k);
+  }
   record_close(k->record);
   k->record = NULL;
   return code == ERR_OK ? code

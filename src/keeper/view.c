@@ -109,6 +109,7 @@ static void add_others(void *arg, struct emit *json)
   errands_json(shown->keeper->errands, shown->now_ms, json);
   keeper_add_messages(shown->keeper, json);
   keeper_faults_json(shown->keeper->faults, json);
+  keeper_add_runs(shown->keeper, json);
 }
 
 void keeper_show(struct keeper *k, int64_t now_ms)

@@ -182,6 +182,7 @@ struct lists_page *lists_leave(const struct lists_moment *m, struct arena *arena
   bool told = page->needs_person;
 
   add_withdrawn(page, m);
+  add_runs(page, m, true);
   add_standing(page, m, true);
   page->act = act_of(page, m, counts, doors);
   page->needs_person = page->needs_person || told || (m->belief && m->belief->building_alarm);
@@ -194,12 +195,13 @@ struct lists_page *lists_leave(const struct lists_moment *m, struct arena *arena
     page_line(page, page_words(page, "Sash down and nobody sensed, as far as is known: %d of %d.",
                                down, m->facility->station_count));
   say_unheard(page, m);
-  page_line(page,
-            m->baths
-                ? "What stands in tanks is what people told; what is hot, running or cooling is "
-                  "not known here: the signs for unattended runs are on the stations themselves."
-                : "What is hot, running or cooling is not known here: the signs for unattended "
-                  "runs are on the stations themselves.");
+  page_line(
+      page,
+      m->runs
+          ? "What stands in tanks, runs or cools is what people told, and no more: look for signs on "
+            "the stations, too."
+          : "What is hot, running or cooling is not known here: the signs for unattended "
+            "runs are on the stations themselves.");
   page->foot =
       "Never move another's sash over work: ask the person there. Who is last writes down what "
       "stays open, and tells whoever is called.";

@@ -2,6 +2,7 @@
 #define LISTS_LISTS_H
 
 #include "past/past.h"
+#include "run/run.h"
 #include "wet/wet.h"
 
 /*
@@ -92,6 +93,7 @@ struct lists_moment {
   bool has_record;                 /* ... or there is none */
   const struct record_entry *told; /* what people told that happened, of the last hours, in order */
   int told_count;
+  const struct run_list *runs;   /* runs with nobody there, as told; NULL: not asked */
   const struct wet_baths *baths; /* what people told that stands in tanks ... */
   const struct wet_waste *waste; /* ... and in waste containers; both NULL: not asked */
 };

@@ -60,6 +60,8 @@ const struct record_entry *withdrawal_of(const struct lists_moment *m, int i);
 /* A stop of all work that is open: a line; and a section of what people told that happened. */
 void say_stop(struct lists_page *page, const struct lists_moment *m);
 void add_told(struct lists_page *page, const struct lists_moment *m);
+/* runs.c: what runs or cools with nobody there, by what people told; `pen` as below. */
+void add_runs(struct lists_page *page, const struct lists_moment *m, bool pen);
 /* standing.c: what stands in tanks and waste containers; `pen`: with a column to fill in. */
 void add_standing(struct lists_page *page, const struct lists_moment *m, bool pen);
 const char *people_words(struct lists_page *page, const struct lists_moment *m);

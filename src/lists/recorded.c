@@ -28,6 +28,7 @@ enum err_code lists_entries(struct record *record, int64_t t_ms, struct arena *a
                                  .kind = RECORD_WITHDRAWN,
                                  .known_ms = INT64_MAX,
                                  .most = ENTRIES_MOST};
+  struct run_list *runs;
   struct record_entry *out, *back, *both;
   int out_count, back_count, i = 0, k = 0;
   enum err_code code = record_entries(record, &wanted, arena, &out, &out_count, err);
@@ -50,6 +51,10 @@ enum err_code lists_entries(struct record *record, int64_t t_ms, struct arena *a
   }
   moment->entries = both;
   moment->has_record = true;
+  code = run_recorded(record, moment->facility, moment->zone, t_ms, arena, &runs, err);
+  if (code != ERR_OK)
+    return code;
+  moment->runs = runs;
   return take_told(record, t_ms, arena, moment, err);
 }
 

@@ -356,6 +356,7 @@ struct lists_page *lists_responder(const struct lists_moment *m, struct arena *a
                                  point_age(page, m, alarm_point)));
   add_told(page, m);
   add_stations(page, m);
+  add_runs(page, m, false);
   add_standing(page, m, false);
   add_places(page, m);
   page->foot = page_words(

@@ -65,6 +65,7 @@ struct json_t; /* jansson's */
 /* ---- errand.c: {station, answer, text, who}, all of them texts ---- */
 int live_post_errand(const struct live *live, struct json_t *root, struct buf *out);
 /* ---- finding.c: {answer, kind, part, since, who, text}, all of them texts ---- */
+int live_post_run(const struct live *live, struct json_t *root, struct buf *out);
 int live_post_finding(const struct live *live, struct json_t *root, struct buf *out);
 
 int live_post(const struct live *live, const struct live_post *post, struct buf *out);

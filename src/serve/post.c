@@ -243,7 +243,8 @@ static int post_entry(const struct live *live, json_t *root, struct buf *out)
     return live_refuse_key(out, strange, keys);
   if (kind < 0 || kind == RECORD_EVENT || kind == RECORD_TAKEN || kind == RECORD_SETTINGS ||
       kind == RECORD_ANSWERED || kind == RECORD_STOPPED || kind == RECORD_PRINTED ||
-      kind == RECORD_CONFIRMED || kind == RECORD_REFUTED)
+      kind == RECORD_CONFIRMED || kind == RECORD_REFUTED || kind == RECORD_BATH ||
+      kind == RECORD_WASTE || kind == RECORD_RUN)
     return ask_refuse(out, 400,
                       "\"kind\" must be note, acknowledged, withdrawn, released, round, incident, "
                       "shelved or unshelved");
@@ -342,6 +343,8 @@ static int post_to(const struct live *live, const char *path, json_t *root, stru
     return live_post_errand(live, root, out);
   if (strcmp(path, "/api/incident") == 0)
     return incident_post(live, root, out);
+  if (strcmp(path, "/api/run") == 0)
+    return live_post_run(live, root, out);
   return strcmp(path, "/api/finding") == 0 ? live_post_finding(live, root, out)
                                            : post_entry(live, root, out);
 }
@@ -379,7 +382,7 @@ const char *live_method(const char *path)
       {"/api/alarms", "GET"}, {"/alarms", "GET"},       {"/api/hand", "POST"},     //
       {"/api/entry", "POST"}, {"/api/errand", "POST"},  {"/api/incident", "POST"}, //
       {"/api/tell", "GET"},   {"/api/sheet", "GET"},    {"/sheet", "GET"},         //
-      {"/night", "GET"},      {"/api/finding", "POST"},
+      {"/night", "GET"},      {"/api/finding", "POST"}, {"/api/run", "POST"},
   };
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)

@@ -364,6 +364,44 @@ static void a_station_that_was_withdrawn_stays_so_until_it_is_released(void)
   world_release(&w);
 }
 
+/* A run with nobody there keeps its flow: over a restart, until it may be cold. */
+static void a_station_whose_run_is_not_cold_needs_its_flow(void)
+{
+  struct world w;
+  struct record_entry entry = {
+      .kind = RECORD_RUN,
+      .about = "A2",
+      .who = "staff",
+      .text = "runs",
+      .detail =
+          "{\"schema\": \"inward.run.1\", \"act\": \"started\", \"what\": \"hot strip\", \"holds\": "
+          "\"acid\", \"hazards\": \"hot\", \"call\": \"4217\", \"until_ms\": 1700009000}"};
+  struct err err = {0};
+
+  REQUIRE(world_make(&w));
+  REQUIRE(begin(&w));
+  CHECK(!has(&w, "hot strip"));
+  entry.t_ms = entry.written_ms = keeper_now_ms(w.keeper);
+  CHECK_INT(keeper_enter(w.keeper, &entry, &err), ERR_OK);
+  CHECK(comes(&w, "\"what\": \"hot strip\""));
+  CHECK(comes(&w, "\"phase\": \"runs\""));
+  CHECK_STR(keeper_run_needs_flow(w.keeper, 1), "hot strip");
+  CHECK(keeper_run_needs_flow(w.keeper, 0) == NULL);
+  end(&w);
+  REQUIRE(begin(&w));
+  CHECK(comes(&w, "\"what\": \"hot strip\""));
+  entry.detail = "{\"schema\": \"inward.run.1\", \"act\": \"cleared\"}";
+  entry.t_ms = entry.written_ms = keeper_now_ms(w.keeper);
+  CHECK_INT(keeper_enter(w.keeper, &entry, &err), ERR_OK);
+  for (int i = 0; i < 500 && has(&w, "hot strip"); i++) {
+    pass(20);
+    nap();
+  }
+  CHECK(!has(&w, "hot strip"));
+  CHECK(keeper_run_needs_flow(w.keeper, 1) == NULL);
+  world_release(&w);
+}
+
 static void an_alarm_that_was_seen_is_seen_after_a_restart(void)
 {
   struct record_entry seen = {
@@ -771,6 +809,7 @@ int main(int argc, char **argv)
   RUN(views_have_numbers_that_only_grow_and_stay_as_they_are);
   RUN(what_came_is_in_the_record_and_is_believed_after_a_restart);
   RUN(a_station_that_was_withdrawn_stays_so_until_it_is_released);
+  RUN(a_station_whose_run_is_not_cold_needs_its_flow);
   RUN(an_alarm_that_was_seen_is_seen_after_a_restart);
   RUN(a_stop_of_all_work_is_in_the_view_until_every_station_is_released);
   RUN(a_stop_that_is_only_seen_is_one);
