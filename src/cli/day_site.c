@@ -172,9 +172,8 @@ static enum err_code read_files(const struct cli_day_site *site, struct cli_day 
 
 /* ---- the record ---- */
 
-static enum err_code ask_record(const struct cli_day_site *site, struct cli_day *day,
-                                int64_t from_ms, int64_t to_ms, struct day_uses *uses,
-                                struct err *err)
+enum err_code cli_day_uses(const struct cli_day_site *site, int64_t from_ms, int64_t to_ms,
+                           struct arena *arena, struct day_uses *uses, struct err *err)
 {
   struct record *record = NULL;
   int64_t first_ms = INT64_MAX;
@@ -196,7 +195,7 @@ static enum err_code ask_record(const struct cli_day_site *site, struct cli_day 
         .record = record, .facility = site->facility, .feeds = site->feeds, .zone = site->zone};
     const struct past_span span = {first_ms > from_ms ? first_ms : from_ms, to_ms, INT64_MAX};
 
-    code = past_uses_ask(&place, &span, &day->arena, uses, err);
+    code = past_uses_ask(&place, &span, arena, uses, err);
   }
   record_close(record);
   return code;
@@ -257,8 +256,8 @@ static enum err_code learn(struct cli_day_site *site, struct cli_day *day, int64
   enum err_code code = ERR_OK;
 
   if (site->record && !(site->may_lack_record && access(site->record, F_OK) != 0))
-    code = ask_record(site, day, begin_ms - (int64_t)(site->facility->day.back_s * 1000), until_ms,
-                      &uses, err);
+    code = cli_day_uses(site, begin_ms - (int64_t)(site->facility->day.back_s * 1000), until_ms,
+                        &day->arena, &uses, err);
   if (code != ERR_OK)
     return code;
   day->habits = day_learn(site->facility, &day->bookings, &uses, until_ms, &day->arena);

@@ -34,6 +34,11 @@ struct cli_day_asked {
   const char *move; /* "id=10:30"; NULL: none */
   bool names;
 };
+/* When sashes were up in that span, as the record of the site has it. */
+NODISCARD enum err_code cli_day_uses(const struct cli_day_site *site, int64_t from_ms,
+                                     int64_t to_ms, struct arena *arena, struct day_uses *uses,
+                                     struct err *err);
+
 /* All that an answer is made of; lives in `arena`, which must not run out. */
 struct cli_day {
   struct arena arena;

@@ -15,6 +15,7 @@ static const struct cli_verb verbs[] = {
     {"serve", "the board", cli_serve, NULL},
     {"stock", "what stands in cabinets and out of them", cli_stock, NULL},
     {"take", "a table into the record", cli_take, NULL},
+    {"together", "who may work together", cli_together, NULL},
     {"waste", "waste containers", cli_waste, NULL},
     {"watch", "what turns, as it turns", cli_watch, NULL},
     {NULL, NULL, NULL, NULL},

@@ -40,7 +40,7 @@ static const struct cli_verb verbs[] = {
      live},
     {"stop", "a planned stop: who is affected, what may stay open", cli_stop, NULL},
     {"take", "an e-mailed table into the record", NULL, live},
-    {"together", "which stations may work together; each part lost in turn", cli_together, NULL},
+    {"together", "which stations may work together; each part lost in turn", NULL, live},
     {"vapor", "the same as vapour", cli_vapour, NULL},
     {"vapour", "what of a liquid reaches duct, room and person, and if the air stops", cli_vapour,
      NULL},

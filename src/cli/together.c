@@ -1,17 +1,15 @@
 /* inward together SUITE: which stations may work together. */
 #include "cli/cli.h"
 
-#include "cli/read.h"
-#include "together/together.h"
+#include "cli/together_impl.h"
 
 #include <stdio.h>
 #include <string.h>
 
-enum { CHANGES_MAX = 256 };
-
 static const char help[] =
     "usage: inward together SUITE [--stations A1,S3,...] [--scene NAME] [change ...] [--lost no]\n"
-    "                       [--with OVERLAY] [--json]\n\n"
+    "                       [--with OVERLAY] [--json]\n"
+    "       inward together SUITE --add OVERLAY [--use S9=30%]... [--record FILE] [--together 20%]\n\n"
     "Which stations may be open to work at the same time so that nothing is missed: in words for a\n"
     "wall, the largest sets, the tightest, the smallest that break something and what. Every set of\n"
     "at most 24 stations is judged by the exact laws. Then the same with each fan, make-up unit and\n"
@@ -22,17 +20,24 @@ static const char help[] =
     "  --lost no    without the parts lost in turn\n"
     "  --with F     an overlay file: add, change, remove by id\n"
     "  --json       everything, SI, for programs (docs/api.md)\n\n"
+    "With --add, one station more: the overlay adds it; how probable near limit and short are by hour\n"
+    "of week, before and after, each station by itself, all by a common cause, and as recorded days were.\n"
+    "  --use U      share of the time at work: S9=30%, \"S9=60% Mon-Fri 13-17\"; all=20% for what neither\n"
+    "               the record nor a --use of its own tells\n"
+    "  --record F   what the record tells of use, and the days that were like it: as many days before\n"
+    "  --until DAY  (now unless given) as the suite's 'day: back' says\n"
+    "  --together P the correlation of those at work; the suite's 'day: together' unless given\n\n"
     "Exit: 0 answered; 1 none may be open, or not known; 2 bad input; 3 could not.\n"
     "On paper: inward print together SUITE; inward print failure SUITE [UNIT | all]\n"
-    "example: inward together examples/quillmere/suite.yaml --off AF/2 --lost no\n";
+    "example: inward together examples/quillmere/suite.yaml --off AF/2 --lost no\n"
+    "         inward together suite.yaml --add new-hood.yaml --use all=20% --use \"S6=50% Tue 13-17\"\n";
 
 struct request {
-  const char *suite, *scene, *stations, *lost;
+  struct cli_together_add asked; /* what both ways of asking share */
+  const char *stations, *lost, *add;
   const char *overlays[CLI_OVERLAYS_MAX];
   int overlay_count;
-  const char *verbs[CHANGES_MAX], *arguments[CHANGES_MAX];
-  int change_count;
-  bool json, help;
+  bool help;
 };
 
 static enum err_code take_value(struct request *r, const char *option, const char *value,
@@ -41,30 +46,41 @@ static enum err_code take_value(struct request *r, const char *option, const cha
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
   if (scene_is_change(option + 2)) {
-    if (r->change_count == CHANGES_MAX)
-      return err_set(err, ERR_USAGE, "more than %d changes", CHANGES_MAX);
-    r->verbs[r->change_count] = option + 2;
-    r->arguments[r->change_count++] = value;
+    if (r->asked.change_count == CLI_CHANGES_MOST)
+      return err_set(err, ERR_USAGE, "more than %d changes", CLI_CHANGES_MOST);
+    r->asked.verbs[r->asked.change_count] = option + 2;
+    r->asked.arguments[r->asked.change_count++] = value;
     return ERR_OK;
   }
-  if (strcmp(option, "--scene") == 0)
-    r->scene = value;
-  else if (strcmp(option, "--stations") == 0)
-    r->stations = value;
-  else if (strcmp(option, "--lost") == 0 && (strcmp(value, "yes") == 0 || strcmp(value, "no") == 0))
-    r->lost = value;
-  else if (strcmp(option, "--lost") == 0)
+  if (strcmp(option, "--use") == 0) {
+    if (r->asked.use_count == CLI_USES_MOST)
+      return err_set(err, ERR_USAGE, "more than %d --use", CLI_USES_MOST);
+    r->asked.uses[r->asked.use_count++] = value;
+    return ERR_OK;
+  }
+  if (strcmp(option, "--lost") == 0 && strcmp(value, "yes") != 0 && strcmp(value, "no") != 0)
     return err_set(err, ERR_USAGE, "--lost is yes or no, not '%.40s'", value);
-  else
-    return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
-  return ERR_OK;
+
+  const struct {
+    const char *option, **place;
+  } options[] = {{"--scene", &r->asked.scene},   {"--stations", &r->stations},
+                 {"--lost", &r->lost},           {"--add", &r->add},
+                 {"--record", &r->asked.record}, {"--together", &r->asked.together},
+                 {"--until", &r->asked.until}};
+
+  for (size_t i = 0; i < sizeof options / sizeof *options; i++)
+    if (strcmp(option, options[i].option) == 0) {
+      *options[i].place = value;
+      return ERR_OK;
+    }
+  return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
 }
 
 static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
 {
   for (int i = 0; i < argc; i++) {
     if (strcmp(argv[i], "--json") == 0) {
-      r->json = true;
+      r->asked.json = true;
     } else if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0) {
       r->help = true;
     } else if (strncmp(argv[i], "--", 2) == 0) {
@@ -75,19 +91,23 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
       if (code != ERR_OK)
         return code;
       i++;
-    } else if (!r->suite) {
-      r->suite = argv[i];
+    } else if (!r->asked.suite) {
+      r->asked.suite = argv[i];
     } else {
       return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", argv[i]);
     }
   }
-  if (!r->suite && !r->help)
+  if (!r->asked.suite && !r->help)
     return err_set(err, ERR_USAGE, "which suite? inward together SUITE");
+  if (!r->add && (r->asked.use_count > 0 || r->asked.record || r->asked.together || r->asked.until))
+    return err_set(err, ERR_USAGE, "--use, --record, --until and --together go with --add OVERLAY");
+  if (r->add && (r->stations || r->lost))
+    return err_set(err, ERR_USAGE, "--add asks about all stations, without parts lost");
   return ERR_OK;
 }
 
-static enum err_code make_scene(const struct facility *facility, const struct request *r,
-                                struct scene *scene, struct arena *arena, struct err *err)
+enum err_code cli_together_scene(const struct facility *facility, const struct cli_together_add *r,
+                                 struct scene *scene, struct arena *arena, struct err *err)
 {
   const struct scene *named = NULL;
 
@@ -115,7 +135,7 @@ static int answer_request(const struct facility *facility, const struct request 
 
   arena_init(&arena, TOGETHER_WORK_MAX_BYTES);
   buf_init(&out, (size_t)64 << 20);
-  if (make_scene(facility, r, &scene, &arena, err) != ERR_OK)
+  if (cli_together_scene(facility, &r->asked, &scene, &arena, err) != ERR_OK)
     goto done;
   if (r->stations) {
     request.station_count = together_stations(facility, r->stations, stations, err);
@@ -127,7 +147,7 @@ static int answer_request(const struct facility *facility, const struct request 
     status = err_exit_status(err->code);
     goto done;
   }
-  if (r->json)
+  if (r->asked.json)
     together_json(answer, &out);
   else
     together_text(answer, &out);
@@ -135,6 +155,30 @@ static int answer_request(const struct facility *facility, const struct request 
 done:
   buf_release(&out);
   arena_release(&arena);
+  return status;
+}
+
+/* The suite once more, with what is added. */
+static int answer_added(struct facility *before, struct request *r, struct err *err)
+{
+  struct arena arena;
+  struct buf out;
+  struct facility *after;
+  int status;
+
+  if (cli_take_overlay(r->overlays, &r->overlay_count, r->add, err) != ERR_OK)
+    return err_exit_status(err->code);
+  after = cli_load(r->asked.suite, r->overlays, r->overlay_count, err);
+  if (!after)
+    return err->code ? err_exit_status(err->code) : 2;
+  arena_init(&arena, TOGETHER_WORK_MAX_BYTES);
+  buf_init(&out, (size_t)64 << 20);
+  status = cli_together_add(&r->asked, before, after, &arena, &out, err) == ERR_OK
+               ? cli_show(&out, 0)
+               : err_exit_status(err->code);
+  buf_release(&out);
+  arena_release(&arena);
+  facility_free(after);
   return status;
 }
 
@@ -153,15 +197,15 @@ int cli_together(int argc, char **argv)
     fputs(help, stdout);
     return 0;
   }
-  facility = cli_load(r.suite, r.overlays, r.overlay_count, &err);
+  facility = cli_load(r.asked.suite, r.overlays, r.overlay_count, &err);
   if (!facility) {
     if (err.text[0])
       fprintf(stderr, "inward together: %s\n", err.text);
     return err.code ? err_exit_status(err.code) : 2;
   }
-  status = answer_request(facility, &r, &err);
+  status = r.add ? answer_added(facility, &r, &err) : answer_request(facility, &r, &err);
   if (err.text[0])
-    fprintf(stderr, "%s: %s\n", r.suite, err.text);
+    fprintf(stderr, "%s: %s\n", r.asked.suite, err.text);
   facility_free(facility);
   return status;
 }

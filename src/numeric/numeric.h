@@ -8,7 +8,7 @@
 #include <stdint.h>
 
 /*
- * Linear systems whose pattern never changes, things that move in time, and random numbers.
+ * Linear systems whose pattern never changes, things that move in time, random numbers, and chance.
  *
  * A sparse system is made once from the pairs of unknowns that meet in an
  * equation (the pattern is symmetric even where the values are not).  Making it
@@ -125,5 +125,23 @@ uint64_t numeric_random_bits(struct numeric_random *random);
 double numeric_random_unit(struct numeric_random *random);          /* [0, 1) */
 int numeric_random_below(struct numeric_random *random, int count); /* 0 .. count-1 */
 double numeric_random_between(struct numeric_random *random, double low, double high);
+
+/* "1 in 3", "9 in 10", "under 1 in 100", "almost surely"; NaN: "not known". */
+struct buf;
+void numeric_odds(double ratio, struct buf *out);
+
+/* The beta distribution: what lies below x, and the x below which so much lies. */
+double numeric_beta_below_ratio(double a, double b, double x);
+double numeric_beta_quantile_ratio(double a, double b, double p_ratio);
+
+/* How probable each of the 2^n sets is, member i being in with p[i], independently of the others. */
+void numeric_set_weights(int n, const double *p_ratio, double *weight_out);
+/*
+ * Members that follow a common cause: each one's share is beta distributed around its p with this
+ * correlation, and all stand at one quantile of theirs.  Gives the shares at that quantile; the mean over
+ * quantiles is p again, and equal members are beta-binomial.
+ */
+void numeric_share_common(int n, const double *p_ratio, double correlation_ratio, double at_ratio,
+                          double *p_out_ratio);
 
 #endif

@@ -150,6 +150,31 @@ static void add_rule(struct choosing *c, int pool, bool alone)
     s->rule_count++;
 }
 
+static bool others_stop_all(const struct together_sets *s, int without)
+{
+  for (long i = 0; i < s->breaking_count; i++) {
+    bool stopped = false;
+
+    for (int k = 0; k < s->rule_count && !stopped; k++)
+      stopped = k != without && !allows(&s->rules[k], s->minimal[i]);
+    if (!stopped)
+      return false;
+  }
+  return true;
+}
+
+/* A clause that the others make needless only takes room on the wall. */
+static void drop_needless(struct together_sets *s)
+{
+  for (int k = s->rule_count - 1; k >= 0; k--) {
+    if (!others_stop_all(s, k))
+      continue;
+    for (int i = k; i + 1 < s->rule_count; i++)
+      s->rules[i] = s->rules[i + 1];
+    s->rule_count--;
+  }
+}
+
 /* Mains first, each by itself; then each make-up unit, and all together, for what the mains still
  * let through. */
 void together_rules(struct together_sets *s, const struct together_answer *a,
@@ -166,6 +191,7 @@ void together_rules(struct together_sets *s, const struct together_answer *a,
        supplies > 1 && p < mains + supplies && s->rule_count < TOGETHER_RULES_MAX - 1; p++)
     add_rule(&c, p, true);
   add_rule(&c, -1, false);
+  drop_needless(s);
   for (uint32_t set = 0; set < 1u << a->count; set++)
     s->allowed_count += all_allow(s, set);
 }

@@ -141,6 +141,57 @@ const char *together_ids(const struct together_answer *answer, uint32_t set, str
 void together_text(const struct together_answer *answer, struct buf *out);
 void together_json(const struct together_answer *answer, struct buf *out);
 
+/* ---- one station more ---- */
+
+enum { TOGETHER_HOURS = 168, TOGETHER_ADD_MAX = 20 }; /* Monday 0:00 is hour 0; stations at most */
+
+/* How much of its time a station is at work, by hour of week. */
+struct together_use {
+  bool known;
+  double up_ratio[TOGETHER_HOURS];
+  const char *from; /* "stated", "recorded, 6 weeks" */
+};
+/* "S3=30%", "all=20%", "S3=60% Tue 13-17", "S3=60% Mon-Fri 8-18": later ones win.  `uses` per station of
+ * the facility; ERR_INPUT names what is wrong. */
+NODISCARD enum err_code together_take_use(const struct facility *facility, const char *text,
+                                          struct together_use *uses, struct arena *arena,
+                                          struct err *err);
+
+/* A quarter of an hour of the record: which stations (of `before`'s facility) were up. */
+struct together_moment {
+  int hour, week; /* of the week; any number that tells weeks apart */
+  uint64_t up;
+};
+struct together_add_request {
+  const struct together_answer *before, *after;      /* without parts lost; both known */
+  const struct together_use *before_use, *after_use; /* per station of each facility */
+  double together_ratio;                             /* correlation of those at work */
+  const char *together_from;                         /* whose figure that is */
+  int moment_count;
+  const struct together_moment *moments;
+};
+
+struct together_chance {          /* of a moment in that hour; near: near limit, or short */
+  double short_ratio, near_ratio; /* each comes and goes by itself */
+  double short_together_ratio, near_together_ratio; /* they come and go together */
+  double short_like_ratio, near_like_ratio;         /* as it was on recorded days; NaN: none */
+};
+struct together_hour {
+  struct together_chance before, after;
+  int like_days;
+  int first; /* the first hour of the same chances */
+};
+struct together_added {
+  const struct together_add_request *request;
+  uint32_t added; /* bits of `after` */
+  struct together_hour hours[TOGETHER_HOURS];
+};
+/* NULL with ERR_INPUT when a use is not known, nothing is added, or there are too many stations. */
+struct together_added *together_add(const struct together_add_request *request, struct arena *arena,
+                                    struct err *err);
+void together_added_text(const struct together_added *added, struct buf *out);
+void together_added_json(const struct together_added *added, struct buf *out);
+
 /* The first line of every failure card (design: nothing else may come before it). */
 extern const char together_first_line[];
 

@@ -458,6 +458,198 @@ static void every_part_is_lost_in_turn(void)
   drop(&a);
 }
 
+/* ---- one station more ---- */
+
+struct two {
+  struct asked before, after;
+  struct together_add_request request;
+  struct together_use uses[2][64];
+  const struct together_added *added;
+  struct err err;
+};
+
+static void put_hoods(struct buf *out, int count, int capacity_m3_h)
+{
+  buf_printf(
+      out,
+      "inward: 1 suite\nname: Equal (DEMO)\nrooms: {Wet: {}}\nmains: {M: {capacity: {value: %d "
+      "m3/h}}}\nstations:\n",
+      capacity_m3_h);
+  for (int i = 0; i < count; i++)
+    buf_printf(
+        out,
+        "  H%d: {kind: fume hood, room: Wet, main: M, flow: {two-state: {parked: 0 m3/h, work: 100 "
+        "m3/h}}}\n",
+        i);
+}
+
+/* Hoods of 100 m3/h at work and nothing parked, before one is added and after, all used alike. */
+static bool open_two(struct two *t, int count, int capacity_m3_h, const char *use, double together)
+{
+  struct buf text;
+  bool ok = true;
+
+  *t = (struct two){0};
+  for (int side = 0; side < 2; side++) {
+    struct asked *a = side ? &t->after : &t->before;
+
+    buf_init(&text, 1 << 14);
+    put_hoods(&text, count + side, capacity_m3_h);
+    ok = open_text(a, text.text) && ask(a, false, 0) && ok &&
+         CHECK(together_take_use(a->facility, use, t->uses[side], &a->arena, &t->err) == ERR_OK);
+    buf_release(&text);
+  }
+  t->request = (struct together_add_request){.before = t->before.answer,
+                                             .after = t->after.answer,
+                                             .before_use = t->uses[0],
+                                             .after_use = t->uses[1],
+                                             .together_ratio = together,
+                                             .together_from = "stated"};
+  return ok;
+}
+
+static bool add(struct two *t)
+{
+  t->added = together_add(&t->request, &t->after.arena, &t->err);
+  if (!t->added)
+    check_case("%s", t->err.text);
+  return CHECK(t->added != NULL);
+}
+
+static void drop_two(struct two *t)
+{
+  drop(&t->before);
+  drop(&t->after);
+}
+
+/* Binomial tables (S20 and others of docs/checks.md): no more are at work than there is air for. */
+static void by_itself_it_is_the_binomial_of_the_tables(void)
+{
+  static const struct {
+    int n, k;
+    const char *use;
+    double at_most;
+  } rows[] = {{10, 3, "all=30%", 0.6496},
+              {10, 5, "all=30%", 0.9527},
+              {12, 8, "all=40%", 0.9847},
+              {8, 6, "all=50%", 0.9648},
+              {5, 2, "all=20%", 0.9421}};
+
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+    struct two t;
+
+    CHECK_CASE("%d of %d", rows[i].k, rows[i].n);
+    if (open_two(&t, rows[i].n, 100 * rows[i].k, rows[i].use, 0) && add(&t))
+      CHECK_NEAR(1 - t.added->hours[0].before.short_ratio, rows[i].at_most, 0, 5e-5);
+    drop_two(&t);
+  }
+}
+
+/* R. B. Hunter, BMS65 (1940): flush valves, 9 s in 300 s, so many that more are open in 1 of 100 at most. */
+static void hunters_numbers_are_the_least_with_a_risk_of_one_in_a_hundred(void)
+{
+  static const struct {
+    int n, design;
+  } rows[] = {{5, 1}, {10, 2}};
+
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+    for (int less = 0; less < 2; less++) {
+      struct two t;
+
+      CHECK_CASE("%d valves, %d", rows[i].n, rows[i].design - less);
+      if (rows[i].design - less > 0 &&
+          open_two(&t, rows[i].n, 100 * (rows[i].design - less), "all=3%", 0) && add(&t))
+        CHECK((t.added->hours[0].before.short_ratio <= 0.01) == (less == 0));
+      if (rows[i].design - less > 0)
+        drop_two(&t);
+    }
+}
+
+/* Two of a beta-binomial are both at work with p^2 + r p (1 - p); of three likewise by rising factorials. */
+static void a_common_cause_makes_it_the_beta_binomial(void)
+{
+  struct two t;
+
+  if (open_two(&t, 2, 100, "all=30%", 0.2) && add(&t)) {
+    double n = 1 / 0.2 - 1, a = 0.3 * n, none, one;
+
+    CHECK_NEAR(t.added->hours[0].before.short_ratio, 0.09, 0, 1e-12);
+    CHECK_NEAR(t.added->hours[0].before.short_together_ratio, 0.09 + 0.2 * 0.21, 0.01, 0);
+    none = (n - a) * (n - a + 1) * (n - a + 2) / (n * (n + 1) * (n + 2));
+    one = 3 * a * (n - a) * (n - a + 1) / (n * (n + 1) * (n + 2));
+    CHECK_NEAR(t.added->hours[0].after.short_together_ratio, 1 - none - one, 0.01, 0);
+    CHECK(t.added->hours[0].after.short_ratio > t.added->hours[0].before.short_ratio);
+  }
+  drop_two(&t);
+}
+
+/* Room for one. Of three Tuesdays at 13 two had one up: near limit then, and short half the time with one more. */
+static void like_days_are_the_recorded_ones_with_the_new_one_added(void)
+{
+  static const struct together_moment moments[] = {{37, 0, 1}, {37, 1, 2}, {37, 2, 0}};
+  struct two t;
+
+  if (open_two(&t, 2, 100, "all=50%", 0)) {
+    t.request.moments = moments;
+    t.request.moment_count = 3;
+    if (add(&t)) {
+      const struct together_hour *h = &t.added->hours[37];
+
+      CHECK_INT(h->like_days, 3);
+      CHECK_NEAR(h->before.short_like_ratio, 0, 0, 1e-12);
+      CHECK_NEAR(h->before.near_like_ratio, 2.0 / 3, 0, 1e-12);
+      CHECK_NEAR(h->after.short_like_ratio, 1.0 / 3, 0, 1e-12);
+      CHECK_INT(t.added->hours[36].like_days, 0);
+      CHECK(isnan(t.added->hours[36].after.short_like_ratio));
+    }
+  }
+  drop_two(&t);
+}
+
+static void what_is_said_of_use_is_understood_or_refused(void)
+{
+  static const char *const bad[] = {
+      "",          "A",           "A=",  "A=30",          "A=-1%",          "A=130%",
+      "A=30% Xyz", "A=30% Tue 9", "=3%", "A=30% Tue 9-9", "A=30% Tue 9-25", "A=30% Fri-Mon",
+      "A=nan%"};
+  struct together_use uses[8] = {0};
+  struct asked a;
+  struct err err = {0};
+
+  if (open_text(&a, HOODS("2000 m3/h", "{constant: 300 m3/h}"))) {
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+      CHECK_CASE("'%s'", bad[i]);
+      CHECK(together_take_use(a.facility, bad[i], uses, &a.arena, &err) == ERR_INPUT);
+    }
+    CHECK(together_take_use(a.facility, "Q=3%", uses, &a.arena, &err) == ERR_INPUT);
+    CHECK(!uses[0].known);
+    CHECK(together_take_use(a.facility, "A=60% Tue-Wed 13-17", uses, &a.arena, &err) == ERR_OK);
+    CHECK_NEAR(uses[0].up_ratio[24 + 13], 0.6, 0, 0);
+    CHECK_NEAR(uses[0].up_ratio[24 + 17], 0, 0, 0);
+    CHECK_NEAR(uses[0].up_ratio[48 + 16], 0.6, 0, 0);
+    CHECK(uses[0].known && !uses[1].known);
+  }
+  drop(&a);
+}
+
+static void what_a_trial_lacks_is_named(void)
+{
+  struct two t;
+
+  if (open_two(&t, 2, 100, "H0=50%", 0)) {
+    CHECK(together_add(&t.request, &t.after.arena, &t.err) == NULL);
+    CHECK(strstr(t.err.text, "how much H1 is used") != NULL);
+    t.request.after = t.request.before;
+    t.request.after_use = t.request.before_use;
+    t.err = (struct err){0};
+    CHECK(together_take_use(t.before.facility, "all=5%", t.uses[0], &t.before.arena, &t.err) ==
+          ERR_OK);
+    CHECK(together_add(&t.request, &t.after.arena, &t.err) == NULL);
+    CHECK(strstr(t.err.text, "adds no station") != NULL);
+  }
+  drop_two(&t);
+}
+
 /* ---- what cannot be asked ---- */
 
 static void more_stations_than_a_table_holds_get_bounds_and_that_is_said(void)
@@ -524,6 +716,12 @@ int main(int argc, char **argv)
   RUN(the_number_is_that_of_the_board);
   RUN(a_set_has_the_pressures_of_a_cold_solve_wherever_it_starts);
   RUN(every_part_is_lost_in_turn);
+  RUN(by_itself_it_is_the_binomial_of_the_tables);
+  RUN(hunters_numbers_are_the_least_with_a_risk_of_one_in_a_hundred);
+  RUN(a_common_cause_makes_it_the_beta_binomial);
+  RUN(like_days_are_the_recorded_ones_with_the_new_one_added);
+  RUN(what_is_said_of_use_is_understood_or_refused);
+  RUN(what_a_trial_lacks_is_named);
   RUN(more_stations_than_a_table_holds_get_bounds_and_that_is_said);
   RUN(stations_that_cannot_be_meant_are_named);
   return check_end();
