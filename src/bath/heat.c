@@ -509,7 +509,7 @@ static void add_peroxide(struct bath_work *w, struct bath_heat *heat, struct bat
   if (!peroxide)
     return;
   heat->peroxide_J = (J.low + J.high) / 2;
-  heat->oxygen_m3 = moles(peroxide) / 2 * GAS_CONSTANT_J_mol_K * gas_K / ATMOSPHERE_Pa;
+  heat->oxygen_m3 = moles(peroxide) / 2 * GAS_CONSTANT_J_MOL_K * gas_K / ATMOSPHERE_PA;
   low_K = capacity.known ? (heat->low_J + J.low) / capacity.high : (double)NAN;
   high_K = capacity.known ? (heat->high_J + J.high) / capacity.low : (double)NAN;
   heat->peroxide_boils = boils(w->answer->temperature_K, low_K, high_K, heat->boiling_K);

@@ -268,7 +268,7 @@ const char *formula_site(const double *in_si, double *pressure_Pa)
   else if (formula_given(in_si[1]))
     *pressure_Pa = matter_standard_pressure_Pa(in_si[1]);
   else
-    *pressure_Pa = ATMOSPHERE_Pa;
+    *pressure_Pa = ATMOSPHERE_PA;
   return NULL;
 }
 

@@ -28,7 +28,7 @@ static const char *envelope_stack(const double *in_si, double *out_si)
 {
   double outdoors_K = in_si[1];
   double density_kg_m3 =
-      formula_given(in_si[4]) ? in_si[4] : matter_air_density_kg_m3(outdoors_K, 0, ATMOSPHERE_Pa);
+      formula_given(in_si[4]) ? in_si[4] : matter_air_density_kg_m3(outdoors_K, 0, ATMOSPHERE_PA);
 
   out_si[0] = density_kg_m3 * (in_si[0] - outdoors_K) / in_si[0] * gravity * (in_si[2] - in_si[3]);
   return NULL;

@@ -14,7 +14,7 @@ static const char *potassium_hydroxide(const double *in_si, double *out_si)
 
   /* mol/L */
   out_si[0] = in_si[4] * pow(water * 1e-3, 4) * pow(hydroxide * 1e-3, 0.25) *
-              exp(-in_si[3] / (GAS_CONSTANT_J_mol_K * in_si[2])) * micrometre_per_hour;
+              exp(-in_si[3] / (GAS_CONSTANT_J_MOL_K * in_si[2])) * micrometre_per_hour;
   out_si[1] = hydroxide;
   out_si[2] = water;
   return energy_ev < 2 ? NULL : "an activation energy of more than 2 eV is no etch of silicon";
@@ -26,14 +26,14 @@ static const char *potassium_hydroxide_by_mass(const double *in_si, double *out_
   double percent = in_si[0] * 100, energy_ev = percent / 300 + 0.48;
 
   out_si[0] = 2.6e6 * pow(percent, 2.5) *
-              exp(-energy_ev * per_particle_J_mol / (GAS_CONSTANT_J_mol_K * in_si[1])) *
+              exp(-energy_ev * per_particle_J_mol / (GAS_CONSTANT_J_MOL_K * in_si[1])) *
               micrometre_per_hour;
   return NULL;
 }
 
 static const char *other_temperature(const double *in_si, double *out_si)
 {
-  out_si[0] = in_si[0] * exp(in_si[3] / GAS_CONSTANT_J_mol_K * (1 / in_si[1] - 1 / in_si[2]));
+  out_si[0] = in_si[0] * exp(in_si[3] / GAS_CONSTANT_J_MOL_K * (1 / in_si[1] - 1 / in_si[2]));
   out_si[1] = out_si[0] / in_si[0];
   return NULL;
 }
@@ -95,7 +95,7 @@ static const char *parabolic(const double *in_si, double *out_si)
 
 static const char *arrhenius(const double *in_si, double *out_si)
 {
-  out_si[0] = in_si[0] * exp(-in_si[1] / (GAS_CONSTANT_J_mol_K * in_si[2]));
+  out_si[0] = in_si[0] * exp(-in_si[1] / (GAS_CONSTANT_J_MOL_K * in_si[2]));
   return NULL;
 }
 

@@ -134,7 +134,7 @@ static const char *room_balance(const double *in_si, double *out_si)
 #define PRESSURE_ROOM                                                                              \
   ASSUME("discharge-coefficient", RATIO, 0.65, 0.01, 1.5, "of the leak"),                          \
       ASSUME("density", DENSITY, 1.2, 0.05, 20, "of the air"),                                     \
-      ASSUME("site-pressure", ABSOLUTE_PRESSURE, ATMOSPHERE_Pa, 1e4, 2e5,                          \
+      ASSUME("site-pressure", ABSOLUTE_PRESSURE, ATMOSPHERE_PA, 1e4, 2e5,                          \
              "isothermal; for isentropic times give it 1.4 times as large")
 
 static const struct matter_formula rows[] = {
@@ -245,7 +245,7 @@ static const struct matter_formula rows[] = {
      "volume=150m3 resistance=100Pa/(m3/s)",
      {VOLUME_INPUT,
       NEED("resistance", LINEAR_RESISTANCE, 1e-9, 1e12, "pressure over flow of the leak"),
-      ASSUME("site-pressure", ABSOLUTE_PRESSURE, ATMOSPHERE_Pa, 1e4, 2e5, "isothermal")},
+      ASSUME("site-pressure", ABSOLUTE_PRESSURE, ATMOSPHERE_PA, 1e4, 2e5, "isothermal")},
      {GIVE("time", TIME, "constant of the room")},
      room_time_constant},
     {"particle-class-limit",

@@ -76,7 +76,7 @@ static const char *peroxide_gas(const double *in_si, double *out_si)
   double oxygen_mol = in_si[0] * in_si[1] * in_si[2] / in_si[3] / 2;
 
   out_si[0] = oxygen_mol * normal_molar_volume_m3 / in_si[2];
-  out_si[1] = oxygen_mol * GAS_CONSTANT_J_mol_K * in_si[4] / ATMOSPHERE_Pa;
+  out_si[1] = oxygen_mol * GAS_CONSTANT_J_MOL_K * in_si[4] / ATMOSPHERE_PA;
   return NULL;
 }
 

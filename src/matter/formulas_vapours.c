@@ -15,7 +15,7 @@ static const char *vapour_pressure(const double *in_si, double *out_si)
 
 static const char *mass_concentration(const double *in_si, double *out_si)
 {
-  out_si[0] = in_si[0] * in_si[1] * in_si[3] / (GAS_CONSTANT_J_mol_K * in_si[2]);
+  out_si[0] = in_si[0] * in_si[1] * in_si[3] / (GAS_CONSTANT_J_MOL_K * in_si[2]);
   return NULL;
 }
 
@@ -48,7 +48,7 @@ static const char *liquid_factor(const double *in_si, double *out_si)
 static const char *penetration(const double *in_si, double *out_si)
 {
   double M = in_si[0] * 1e3, torr = in_si[1] / torr_Pa, v = in_si[4] / foot_m * 60;
-  double A = in_si[2] * 1e4, L = in_si[5] * 100, T = in_si[3], atm = in_si[6] / ATMOSPHERE_Pa;
+  double A = in_si[2] * 1e4, L = in_si[5] * 100, T = in_si[3], atm = in_si[6] / ATMOSPHERE_PA;
 
   if (in_si[1] >= in_si[6])
     return "it boils: no evaporation figure is given";
@@ -76,7 +76,7 @@ static const char *plate(const double *in_si, double *out_si)
 
   if (reynolds > 5e5)
     return "turbulent: this form is for a laminar layer";
-  out_si[0] = per_m_s * in_si[2] * in_si[0] * in_si[1] / (GAS_CONSTANT_J_mol_K * in_si[3]);
+  out_si[0] = per_m_s * in_si[2] * in_si[0] * in_si[1] / (GAS_CONSTANT_J_MOL_K * in_si[3]);
   out_si[1] = reynolds;
   return NULL;
 }
@@ -88,7 +88,7 @@ static const char *turbulent_pool(const double *in_si, double *out_si)
   double per_m_s =
       0.0292 * pow(in_si[4] * 3600, 0.78) * pow(in_si[5], -0.11) * pow(schmidt, -0.67) / 3600;
 
-  out_si[0] = per_m_s * in_si[2] * in_si[0] * in_si[1] / (GAS_CONSTANT_J_mol_K * in_si[3]);
+  out_si[0] = per_m_s * in_si[2] * in_si[0] * in_si[1] / (GAS_CONSTANT_J_MOL_K * in_si[3]);
   out_si[1] = per_m_s;
   return NULL;
 }
@@ -101,7 +101,7 @@ static const char *freeboard(const double *in_si, double *out_si)
   if (in_si[1] >= pressure_Pa)
     return "it boils: no evaporation figure is given";
   out_si[0] = in_si[0] * in_si[2] * in_si[5] * pressure_Pa /
-              (GAS_CONSTANT_J_mol_K * in_si[3] * in_si[4]) * -log1p(-in_si[1] / pressure_Pa);
+              (GAS_CONSTANT_J_MOL_K * in_si[3] * in_si[4]) * -log1p(-in_si[1] / pressure_Pa);
   return NULL;
 }
 
@@ -130,13 +130,13 @@ static const char *source_concentration(const double *in_si, double *out_si)
 {
   double flow = in_si[2] * in_si[5];
 
-  out_si[0] = in_si[0] / in_si[1] * GAS_CONSTANT_J_mol_K * in_si[3] / in_si[4] / flow;
+  out_si[0] = in_si[0] / in_si[1] * GAS_CONSTANT_J_MOL_K * in_si[3] / in_si[4] / flow;
   return NULL;
 }
 
 static const char *dilution_flow(const double *in_si, double *out_si)
 {
-  out_si[0] = in_si[0] * in_si[1] / in_si[2] * GAS_CONSTANT_J_mol_K * in_si[4] / in_si[5] *
+  out_si[0] = in_si[0] * in_si[1] / in_si[2] * GAS_CONSTANT_J_MOL_K * in_si[4] / in_si[5] *
               in_si[6] / in_si[3];
   return NULL;
 }
@@ -195,7 +195,7 @@ static const char *mean_exposure(const double *in_si, double *out_si)
 #define LIQUID_AT     ASSUME("temperature", TEMPERATURE, 298.15, 200, 500, "of the liquid's surface")
 #define WIND          NEED("speed", VELOCITY, 1e-4, 50, "of the air over it")
 #define ALONG         NEED("length", LENGTH, 1e-4, 50, "of the surface along the air")
-#define ROOM_PRESSURE ASSUME("pressure", ABSOLUTE_PRESSURE, ATMOSPHERE_Pa, 2e4, 2e5, "of the air")
+#define ROOM_PRESSURE ASSUME("pressure", ABSOLUTE_PRESSURE, ATMOSPHERE_PA, 2e4, 2e5, "of the air")
 #define GAS_AT        ASSUME("temperature", TEMPERATURE, 298.15, 200, 500, "of the air")
 #define RATE                                                                                       \
   GIVE("rate", MASS_FLOW, "of vapour; isothermal: an upper bound for a spill that cools itself")

@@ -38,7 +38,7 @@ double matter_standard_pressure_Pa(double altitude_m) /* AF21-1 eq. 3 */
 {
   if (!(altitude_m >= -5000 && altitude_m <= 11000))
     return NAN;
-  return ATMOSPHERE_Pa * pow(1 - 2.25577e-5 * altitude_m, 5.2559);
+  return ATMOSPHERE_PA * pow(1 - 2.25577e-5 * altitude_m, 5.2559);
 }
 
 double matter_air_density_kg_m3(double temperature_K, double relative_humidity_ratio,

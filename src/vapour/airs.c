@@ -121,7 +121,7 @@ enum err_code vapour_find_place(struct vapour_work *w)
   enum err_code code;
 
   a->station = a->room = -1;
-  a->pressure_Pa = ATMOSPHERE_Pa;
+  a->pressure_Pa = ATMOSPHERE_PA;
   w->air_K = 293.15;
   w->volume_m3 = (double)NAN;
   if (w->request->from == VAPOUR_FROM_NOTHING)
@@ -275,7 +275,7 @@ static const char *air_trouble(const struct vapour_work *w, const struct vapour_
 static void compare_measured(struct vapour_work *w, struct vapour_case *c)
 {
   const struct scene_station *s =
-      w->out->station >= 0 ? &w->scenes[c->when].stations[w->out->station] : NULL;
+      w->facility && w->out->station >= 0 ? &w->scenes[c->when].stations[w->out->station] : NULL;
   double share = vapour_setting(w, "measured against computed flow", UNITS_SHARE).high_si;
   const char *id, *said;
 

@@ -545,7 +545,7 @@ static void find_limits(struct vapour_work *w)
 
     /* Fuller 1969: D grows with T^1.75 and falls with the pressure. */
     p->diffusivity_m2_s =
-        diffusivity * pow(hotter_K / 298.15, 1.75) * ATMOSPHERE_Pa / a->pressure_Pa;
+        diffusivity * pow(hotter_K / 298.15, 1.75) * ATMOSPHERE_PA / a->pressure_Pa;
     p->lower_limit_ratio = (double)NAN;
     if (isnan(lower->si) ||
         matter_formula_compute(

@@ -15,7 +15,7 @@ static const struct vapour_band unknown = {(double)NAN, (double)NAN};
 double vapour_gas_m3_s(const struct vapour_work *w, int part, double kg_s)
 {
   return kg_s / w->out->parts[part].stock.substance->facts[CHEM_MOLAR_MASS].si *
-         GAS_CONSTANT_J_mol_K * w->air_K / w->out->pressure_Pa;
+         GAS_CONSTANT_J_MOL_K * w->air_K / w->out->pressure_Pa;
 }
 
 static struct vapour_band gas_of(const struct vapour_work *w, const struct vapour_case *c, int part)
