@@ -13,6 +13,7 @@ static const char help[] =
     "                  [--inside U22,... | --alone] [--beside P3,... | --beside none] [--unattended]\n"
     "                  [--confirm WORDS]... [--scene NAME] [--record FILE] [--names]\n"
     "                  [--with OVERLAY] [--json]\n"
+    "       inward may SUITE --request FILE --at A3 [--scene NAME] [--json]      a new process\n"
     "       inward may SUITE --list [--json]      what is done where\n\n"
     "Whether the rules are met, with every reason at once and its source: person and endorsements,\n"
     "station, chemistry, air, hours, second person, document, house rules. What is not known is never\n"
@@ -25,6 +26,8 @@ static const char help[] =
     "  --confirm WORDS     somebody has looked: a rule's words, or \"station in use\"\n"
     "  --scene NAME        the openings the air is computed for: imagined, and said so\n"
     "  --record FILE       says whether somebody took the station out of use\n"
+    "  --request FILE      one process, written as in a processes file, that is not done here yet:\n"
+    "                      against all that it would stand beside at that station\n"
     "  --names             print the person's name: only where the suite's privacy rules allow it\n"
     "  --json              for programs (docs/api.md)\n\n"
     "Exit: 0 the rules are met, which is no permission; 1 no, or something is to be confirmed;\n"
@@ -35,7 +38,8 @@ static const char help[] =
 struct request {
   struct may_request may;
   struct arena arena; /* of its lists */
-  const char *suite, *scene, *record;
+  const char *suite, *scene, *record, *asked;
+  struct processes *asked_file;
   const char *overlays[CLI_OVERLAYS_MAX];
   int overlay_count;
   bool json, list, help;
@@ -59,6 +63,8 @@ static enum err_code take_value(struct request *r, const char *option, const cha
     r->scene = value;
   else if (strcmp(option, "--record") == 0)
     r->record = value;
+  else if (strcmp(option, "--request") == 0)
+    r->asked = value;
   else
     return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
   return ERR_OK;
@@ -152,6 +158,29 @@ static enum err_code look_in_record(struct request *r, const struct when_zone *z
   return code;
 }
 
+/* ---- a new process ---- */
+
+static enum err_code read_asked(struct request *r, const struct facility *facility, struct err *err)
+{
+  struct facility_text text = {0};
+  struct complaints faults;
+  enum err_code code = cli_read_file(r->asked, CLI_FILE_MAX, &text, err);
+
+  if (code != ERR_OK)
+    return code;
+  complaints_init(&faults, &r->arena);
+  r->asked_file = processes_read(facility, &text, &faults);
+  cli_say_faults(&faults, &text);
+  cli_free_file(&text);
+  if (!r->asked_file)
+    return err_set(err, ERR_INPUT, "the request has faults");
+  if (r->asked_file->count != 1)
+    return err_set(err, ERR_INPUT, "%.120s: %d processes; a request is one", r->asked,
+                   r->asked_file->count);
+  r->may.asked = &r->asked_file->list[0];
+  return ERR_OK;
+}
+
 /* ---- the answer ---- */
 
 static int status_of(enum may_verdict verdict)
@@ -167,7 +196,9 @@ static int show(struct request *r, const struct cli_may *m, struct err *err)
 
   arena_init(&arena, (size_t)1 << 30);
   buf_init(&out, 8 << 20);
-  const struct may_answer *answer = r->list ? NULL : may_answer(m->may, &r->may, &arena, err);
+  const struct may_answer *answer = r->list    ? NULL
+                                    : r->asked ? may_new_process(m->may, &r->may, &arena, err)
+                                               : may_answer(m->may, &r->may, &arena, err);
 
   if (r->list) {
     if (r->json)
@@ -198,12 +229,14 @@ static int with_facility(struct request *r, const struct facility *facility, str
   r->may.now_ms = cli_now_ms();
   if (cli_zone(facility, &r->arena, &zone, err) == ERR_OK &&
       (!r->scene || scene_named(facility, r->scene, &r->may.scene, err) == ERR_OK) &&
+      (!r->asked || read_asked(r, facility, err) == ERR_OK) &&
       (!r->record || !r->may.station || look_in_record(r, zone, err) == ERR_OK) &&
       cli_may_load(facility, r->suite, zone, cli_day(zone, r->may.now_ms), &m, err) == ERR_OK)
     status = show(r, &m, err);
   else
     status = err_exit_status(err->code);
   cli_may_release(&m);
+  processes_free(r->asked_file);
   return status;
 }
 

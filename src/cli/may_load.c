@@ -1,18 +1,6 @@
 #include "cli/may_load.h"
 
-#include <stdio.h>
-
 /* ---- processes and rules ---- */
-
-static void say_faults(const struct complaints *faults, const struct facility_text *text)
-{
-  struct buf out;
-
-  buf_init(&out, 1 << 20);
-  complaints_print(faults, text->file, text->bytes, &out);
-  fputs(out.text, stderr);
-  buf_release(&out);
-}
 
 static enum err_code load_processes(const struct facility *f, const char *suite,
                                     struct cli_may *out, struct err *err)
@@ -27,7 +15,7 @@ static enum err_code load_processes(const struct facility *f, const char *suite,
   code = cli_read_file(cli_beside(suite, f->processes_file, &out->arena), CLI_FILE_MAX, &text, err);
   if (code == ERR_OK) {
     out->processes = processes_read(f, &text, &faults);
-    say_faults(&faults, &text);
+    cli_say_faults(&faults, &text);
     if (!out->processes)
       code = err_set(err, ERR_INPUT, "the processes file has faults; 'inward check' lists them");
   }
@@ -48,7 +36,7 @@ static enum err_code load_rules(const struct facility *f, const char *suite, str
   code = cli_read_file(cli_beside(suite, f->rules_file, &out->arena), CLI_FILE_MAX, &text, err);
   if (code == ERR_OK) {
     out->rules = rules_read(f, &text, &faults);
-    say_faults(&faults, &text);
+    cli_say_faults(&faults, &text);
     if (!out->rules)
       code = err_set(err, ERR_INPUT, "the rules file has faults; 'inward check' lists them");
   }

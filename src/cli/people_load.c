@@ -12,7 +12,7 @@ int cli_day(const struct when_zone *zone, int64_t t_ms)
   return roster_day(date);
 }
 
-static void say_faults(const struct complaints *faults, const struct facility_text *text)
+void cli_say_faults(const struct complaints *faults, const struct facility_text *text)
 {
   struct buf out;
 
@@ -67,7 +67,7 @@ enum err_code cli_people_load(const struct facility *facility, const char *suite
   if (out->roster) {
     read_tables(out, path, today_day);
   } else {
-    say_faults(&faults, &text);
+    cli_say_faults(&faults, &text);
     code = err_set(err, ERR_INPUT, "the people file has faults; 'inward check' lists them");
   }
   cli_free_file(&text);

@@ -23,6 +23,9 @@ NODISCARD enum err_code cli_people_load(const struct facility *facility, const c
                                         int today_day, struct cli_people *out, struct err *err);
 void cli_people_release(struct cli_people *people);
 
+/* Every complaint about one file, with its lines, on stderr. */
+void cli_say_faults(const struct complaints *faults, const struct facility_text *text);
+
 /* The day in the zone. */
 int cli_day(const struct when_zone *zone, int64_t t_ms);
 

@@ -47,6 +47,7 @@ static struct processes_process one_process(struct build *b, const struct record
       .family = (enum processes_family)record_value(r, KEY_processes_process_family)->number,
       .temperature_K = other_si_of(r, KEY_processes_process_temperature),
       .lasts_s = other_si_of(r, KEY_processes_process_lasts),
+      .across_m = other_si_of(r, KEY_processes_process_across),
       .unattended_s = other_si_of(r, KEY_processes_process_unattended),
       .vessel = other_text_of(b, r, KEY_processes_process_vessel),
       .vessel_place = other_place_of(r, KEY_processes_process_vessel),

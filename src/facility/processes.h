@@ -31,6 +31,7 @@ struct processes_process {
   enum processes_family family;
   double temperature_K, lasts_s, unattended_s; /* NaN: not said; unattended NaN: not allowed */
   const char *vessel;                          /* or NULL */
+  double across_m;                             /* of the open vessel; NaN: not said */
   struct place vessel_place;
   const char *const *endorsements;
   const struct place *endorsement_places;

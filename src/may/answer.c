@@ -165,8 +165,8 @@ static enum err_code find_beside(const struct may *may, const struct may_request
   return ERR_OK;
 }
 
-static enum err_code find_all(const struct may *may, const struct may_request *r,
-                              struct may_state *s, struct arena *arena, struct err *err)
+enum err_code may_find_all(const struct may *may, const struct may_request *r, struct may_state *s,
+                           struct arena *arena, struct err *err)
 {
   enum err_code code = find_process(may, r, s, arena, err);
 
@@ -188,7 +188,7 @@ static enum err_code find_all(const struct may *may, const struct may_request *r
 /* ---- the answer ---- */
 
 /* No, then to confirm, then met; within each by rank, then as found. */
-static void in_order(struct may_reason *list, int count)
+void may_in_order(struct may_reason *list, int count)
 {
   for (int i = 1; i < count; i++) {
     struct may_reason one = list[i];
@@ -211,7 +211,7 @@ const struct may_answer *may_answer(const struct may *may, const struct may_requ
   struct may_judging j = {.s = &s, .arena = arena};
   const struct people_person *person;
 
-  if (find_all(may, request, &s, arena, err) != ERR_OK)
+  if (may_find_all(may, request, &s, arena, err) != ERR_OK)
     return NULL;
   j.reasons = ARENA_ARRAY(arena, struct may_reason, MAY_REASONS_MAX);
   BUG_IF(!out || !j.reasons);
@@ -233,7 +233,7 @@ const struct may_answer *may_answer(const struct may *may, const struct may_requ
       .permission_by = may->place.processes ? may->place.processes->permission_by
                                             : "whoever answers for the place",
   };
-  in_order(j.reasons, j.count);
+  may_in_order(j.reasons, j.count);
   may_find_changes(&s, out->verdict, out, arena);
   return out;
 }

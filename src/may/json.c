@@ -56,6 +56,7 @@ void may_json(const struct may_answer *a, struct buf *out)
   emit_text(&json, "schema", "inward.may.1");
   emit_text(&json, "engine", INWARD_VERSION);
   hashes(&a->may->place, &json);
+  emit_text(&json, "asks", a->request->asked ? "new process" : "person");
   emit_text(&json, "verdict", may_verdict_word(a->verdict));
   emit_text(&json, "who", a->who);
   emit_text(&json, "name", a->name);

@@ -109,6 +109,15 @@ struct may_answer {
 const struct may_answer *may_answer(const struct may *may, const struct may_request *request,
                                     struct arena *arena, struct err *err);
 
+/*
+ * A process that is not in the file yet (`request->asked`), against everything it would stand beside
+ * at that station: chemistry with what is done there, heat and flash points, vapour, vessel, glass
+ * mark, waste, air, the rules of the house that do not depend on who and when; and which other
+ * stations would do.  A person, hours and company are asked later, each time.
+ */
+const struct may_answer *may_new_process(const struct may *may, const struct may_request *request,
+                                         struct arena *arena, struct err *err);
+
 void may_text(const struct may_answer *answer, struct buf *out);
 void may_json(const struct may_answer *answer, struct buf *out);
 

@@ -26,6 +26,7 @@ struct may_uses {
   bool whole;                       /* every name was known and understood */
   double below_flash_K;             /* flash point minus temperature; NaN: not known */
   const char *below_flash_why;
+  const char *lowest; /* what has that flash point; NULL */
 };
 
 struct may {
@@ -109,6 +110,13 @@ enum may_verdict may_judge(struct may_judging *j);
 void may_note(struct may_judging *j, struct may_reason reason);
 /* rules.c */
 void may_judge_rules(struct may_judging *j);
+
+/* Rules of the house that say no of the process at the station, whoever does it and when. */
+void may_judge_rules_of_place(struct may_judging *j);
+/* answer.c */
+NODISCARD enum err_code may_find_all(const struct may *may, const struct may_request *request,
+                                     struct may_state *s, struct arena *arena, struct err *err);
+void may_in_order(struct may_reason *list, int count);
 
 /* ---- changes.c ---- */
 void may_find_changes(const struct may_state *s, enum may_verdict verdict, struct may_answer *out,

@@ -89,6 +89,62 @@ static void one_rule(struct may_judging *j, int rule, const struct rule_value *v
   may_note(j, r);
 }
 
+/* Speaks this name of what is so each time it is done anew? */
+static bool is_of_the_moment(enum rule_name name)
+{
+  switch ((int)name) {
+  case RULE_PERSON_HAS:
+  case RULE_INSIDE:
+  case RULE_INSIDE_WITH:
+  case RULE_STAFFED:
+  case RULE_STAFFED_THROUGHOUT:
+  case RULE_HOUR:
+  case RULE_WEEKDAY:
+  case RULE_UNATTENDED:
+  case RULE_CONFIRMED:
+  case RULE_AIR:
+  case RULE_DECK_FAMILY:
+  case RULE_BESIDE_USES:
+  case RULE_STATION_WITHDRAWN:
+  case RULE_STATION_PROOF:
+  case RULE_PROCESS_DOCUMENT:
+    return true;
+  default:
+    return false;
+  }
+}
+
+void may_judge_rules_of_place(struct may_judging *j)
+{
+  const struct rule_set *set = j->s->may->set;
+  struct rule_value values[MAY_SLOTS_MAX];
+  const char *later = "";
+
+  if (!set)
+    return;
+  may_fill(j->s, values, j->arena);
+  for (int i = 0; i < set->slot_count; i++)
+    if (is_of_the_moment(set->slots[i].name))
+      values[i] = (struct rule_value){.why = "known only when it is done"};
+  for (int i = 0; i < set->count; i++) {
+    enum rule_truth says = rule_says(set, i, values);
+
+    if (!in_scope(j->s, set->list[i].said))
+      continue;
+    if (says == RULE_UNKNOWN)
+      later =
+          arena_printf(j->arena, "%s%s%s", later, *later ? ", " : "", set->list[i].said->part.id);
+    else
+      one_rule(j, i, values);
+  }
+  if (*later)
+    may_note(j, (struct may_reason){
+                    .kind = "rule",
+                    .rank = MAY_RANK_LAST,
+                    .source = "rules file",
+                    .say = arena_printf(j->arena, "to be met each time it is done: %s", later)});
+}
+
 void may_judge_rules(struct may_judging *j)
 {
   const struct rule_set *set = j->s->may->set;

@@ -33,23 +33,39 @@ static void wrapped(struct buf *out, int indent, const char *first, const char *
   buf_putc(out, '\n');
 }
 
+/* A process that is not in the file: what is asked is the place, not a person and a moment. */
+static bool is_new(const struct may_answer *a)
+{
+  return a->request->asked != NULL;
+}
+
+static const char *verdict_word(const struct may_answer *a)
+{
+  if (is_new(a))
+    return a->verdict == MAY_NO            ? "Not here."
+           : a->verdict == MAY_UNCONFIRMED ? "Not decided."
+                                           : "Nothing written stands against it.";
+  return a->verdict == MAY_NO            ? "No."
+         : a->verdict == MAY_UNCONFIRMED ? "Not confirmed."
+                                         : "Rules met.";
+}
+
 static void print_head(const struct may_answer *a, struct arena *arena, struct buf *out)
 {
   const struct may_place *place = &a->may->place;
   struct when_civil at = when_civil(place->zone, a->from_ms, NULL);
-  const char *what = arena_printf(
-      arena, "%s%s%s%s%s (%s) at %s (%s), %s%s%s", a->who ? a->who : "", a->name ? ", " : "",
-      a->name ? a->name : "", a->who ? ": " : "", a->process->part.id, a->process->part.name,
-      a->station->part.id, a->station->part.name, may_shown_time(&at, arena),
-      a->until_ms > a->from_ms ? ", for " : "",
+  const char *process =
+      arena_printf(arena, "%s (%s) at %s (%s)", a->process->part.id, a->process->part.name,
+                   a->station->part.id, a->station->part.name);
+  const char *when = arena_printf(
+      arena, ", %s%s%s", may_shown_time(&at, arena), a->until_ms > a->from_ms ? ", for " : "",
       a->until_ms > a->from_ms ? may_shown_span((double)(a->until_ms - a->from_ms) / 1000, arena)
                                : "");
 
-  wrapped(out, 0,
-          a->verdict == MAY_NO            ? "No."
-          : a->verdict == MAY_UNCONFIRMED ? "Not confirmed."
-                                          : "Rules met.",
-          what);
+  wrapped(out, 0, verdict_word(a),
+          is_new(a) ? arena_printf(arena, "A new process: %s", process)
+                    : arena_printf(arena, "%s%s%s%s%s%s", a->who ? a->who : "", a->name ? ", " : "",
+                                   a->name ? a->name : "", a->who ? ": " : "", process, when));
   if (place->facility->label)
     wrapped(out, 0, place->facility->label, "");
   wrapped(out, 0, "",
@@ -104,7 +120,7 @@ static const char *after_words(enum may_verdict after)
 
 static void print_lists(const struct may_answer *a, struct arena *arena, struct buf *out)
 {
-  if (a->verdict == MAY_NO) {
+  if (a->verdict == MAY_NO && !is_new(a)) {
     buf_puts(out, "\nWhat would turn no into yes, the fewest changes\n");
     if (a->list_count == 0)
       wrapped(out, 2, "-", "no set of up to four of the changes that are tried here");
@@ -117,7 +133,7 @@ static void print_lists(const struct may_answer *a, struct arena *arena, struct 
     wrapped(out, 2, "-", arena_printf(arena, "%s -> %s", text, after_words(a->lists[i].after)));
   }
   if (a->other_count > 0)
-    buf_puts(out, "\nOther station, hour, company\n");
+    buf_puts(out, is_new(a) ? "\nOther stations\n" : "\nOther station, hour, company\n");
   for (int i = 0; i < a->other_count; i++)
     wrapped(
         out, 2, "-",

@@ -29,8 +29,10 @@ static void take_thing(const struct may_place *place, const struct meet_thing *t
 
     if (*thing->faces[i].id && !thing->faces[i].implied)
       add_name(u, thing->faces[i].id);
-    if (s && s->facts[CHEM_FLASH].si < *lowest_flash_K)
+    if (s && s->facts[CHEM_FLASH].si < *lowest_flash_K) {
       *lowest_flash_K = s->facts[CHEM_FLASH].si;
+      u->lowest = s->name;
+    }
   }
 }
 
@@ -132,6 +134,19 @@ static void by_procedure(const struct may_state *s, const char *say, const char 
                             .way = "an approved procedure in the chemicals file"});
 }
 
+/* A vessel that is limited: the written procedure says how it is used. */
+static void limited_vessel(const struct may_state *s, const char *say, const char *source,
+                           struct may_chemistry *c)
+{
+  bool written = s->process->document && roster_day(s->process->review) > s->day;
+
+  add(c, (struct may_reason){.verdict = written ? MAY_MET : MAY_UNCONFIRMED,
+                             .kind = "vessel",
+                             .say = say,
+                             .source = source,
+                             .way = written ? NULL : "the written procedure says how"});
+}
+
 static void take_finding(const struct may_state *s, const struct meet_answer *answer,
                          const struct meet_finding *f, struct may_chemistry *c, struct arena *arena)
 {
@@ -142,12 +157,16 @@ static void take_finding(const struct may_state *s, const struct meet_answer *an
       : f->cell_count
           ? arena_printf(arena, "%s: %s", about, meet_codes_words(f->cells[0].codes, arena))
       : f->vessel ? arena_printf(arena, "%s: %s", about, meet_rating_word(f->vessel->rating))
-                  : about;
+                  : arena_printf(arena, "%s: what they do together is in no table", about);
   const char *source = first           ? origin(&first->of, first->rule, arena)
                        : f->cell_count ? "chart EPA-600/2-80-076"
                                        : "tables of data/";
 
-  if (f->verdict == MEET_BY_PROCEDURE)
+  if (f->vessel && f->of[0] >= s->process->use_count)
+    return; /* its vessel is not the other process's */
+  if (f->vessel && f->verdict == MEET_BY_PROCEDURE)
+    limited_vessel(s, say, source, c);
+  else if (f->verdict == MEET_BY_PROCEDURE)
     by_procedure(s, say, source, c, arena);
   else if (f->verdict == MEET_NEVER)
     add(c, (struct may_reason){.verdict = MAY_NO,
