@@ -12,7 +12,7 @@
 static const char help[] =
     "usage: inward day SUITE [--date DAY] [--bookings FILE]... [--record FILE] [--move ID=10:30]\n"
     "                  [--plan [--seconds N]] [--write FILE.ics|FILE.csv] [--names] [--with OVERLAY]\n"
-    "                  [--json]\n\n"
+    "                  [--weeks N [--groups G] [--seed N]] [--json]\n\n"
     "Will the air last today? Which quarter hours are busy, how likely the air runs short in them by the\n"
     "real model, what does not fit together, and the one booking to move. It is not a place to book.\n\n"
     "  --date DAY      2026-12-01; today unless given\n"
@@ -24,6 +24,8 @@ static const char help[] =
     "  --move ID=10:30 a trial: that booking of the day then instead\n"
     "  --plan          a whole schedule on top: as few and as short moves as can be with air for all of it, by\n"
     "                  CBC, checked by the real model; --seconds N: stop after so long, 30 unless given\n"
+    "  --weeks N       beyond the day: N weeks drawn by chance from the week of that date, now and with\n"
+    "                  --groups G more groups: which hour needs more air first; --seed N for others\n"
     "  --write FILE    the day's bookings as a calendar or a table, by the ending; with --move or --plan as moved\n"
     "  --names         who and what, too: off by default\n"
     "  --with OVERLAY, --json\n\n"
@@ -35,7 +37,7 @@ struct request {
   struct cli_day_site site;
   struct cli_day_asked asked;
   const char *write;
-  int seconds;
+  int seconds, weeks, groups, seed;
   const char *overlays[CLI_OVERLAYS_MAX];
   int overlay_count;
   bool json, plan, help;
@@ -50,10 +52,19 @@ static enum err_code take_value(struct request *r, const char *option, const cha
                  {"--record", &r->site.record},   {"--columns", &r->site.columns},
                  {"--pattern", &r->site.pattern}, {"--write", &r->write}};
 
+  const struct {
+    const char *option;
+    int most, *place;
+  } counts[] = {{"--seconds", 86400, &r->seconds},
+                {"--weeks", DAY_WEEKS_MOST, &r->weeks},
+                {"--groups", 1000, &r->groups},
+                {"--seed", 1000000000, &r->seed}};
+
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
-  if (strcmp(option, "--seconds") == 0)
-    return cli_take_number(option, value, 86400, &r->seconds, err);
+  for (size_t i = 0; i < sizeof counts / sizeof *counts; i++)
+    if (strcmp(option, counts[i].option) == 0)
+      return cli_take_number(option, value, counts[i].most, counts[i].place, err);
   if (strcmp(option, "--bookings") == 0) {
     if (r->site.given_count == CLI_DAY_FILES_MOST)
       return err_set(err, ERR_USAGE, "at most %d --bookings", CLI_DAY_FILES_MOST);
@@ -162,11 +173,58 @@ static int show(const struct request *r, const struct cli_day *day, const struct
   return status;
 }
 
+static int show_weeks(const struct request *r, struct cli_day *day, struct err *err)
+{
+  const struct day_weeks_job job = {.facility = r->site.facility,
+                                    .zone = r->site.zone,
+                                    .air = r->site.air,
+                                    .bookings = &day->bookings,
+                                    .habits = &day->habits,
+                                    .monday_ms = day->monday_ms,
+                                    .week_count = r->weeks,
+                                    .group_count = r->groups,
+                                    .seed = (uint64_t)r->seed};
+  struct day_weeks weeks;
+  struct buf out;
+
+  if (day_weeks_ask(&job, &day->arena, &weeks, err) != ERR_OK)
+    return err_exit_status(err->code);
+  fputs(day->faults.text, stderr);
+  buf_init(&out, 16 << 20);
+  if (r->json)
+    day_weeks_json(&job, &weeks, &out);
+  else
+    day_weeks_text(&job, &weeks, &out);
+  int status = cli_show(&out, day->said.fault_count > 0 ? 2 : weeks.worst >= 0 ? 1 : 0);
+
+  buf_release(&out);
+  return status;
+}
+
+static int answer_weeks(struct request *r, struct err *err)
+{
+  struct cli_day day = {0};
+  int status = 2;
+
+  r->asked.weeks = true;
+  if (cli_day_open(&r->site, err) == ERR_OK) {
+    if (cli_day_ask(&r->site, &r->asked, &day, err) == ERR_OK)
+      status = show_weeks(r, &day, err);
+    else if (day.faults.text)
+      fputs(day.faults.text, stderr);
+    cli_day_release(&day);
+  }
+  cli_day_close(&r->site);
+  return err->code ? err_exit_status(err->code) : status;
+}
+
 static int answer(struct request *r, struct err *err)
 {
   struct cli_day day = {0};
   int status = 2;
 
+  if (r->weeks > 0)
+    return answer_weeks(r, err);
   if (cli_day_open(&r->site, err) == ERR_OK) {
     struct day_plan plan = {0};
 

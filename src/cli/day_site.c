@@ -220,6 +220,17 @@ static enum err_code read_date(const struct cli_day_site *site, const char *text
   return when_read_bound(whole, site->zone, begin_ms, err);
 }
 
+/* The midnight before a moment. */
+static enum err_code begin_of_day(const struct cli_day_site *site, int64_t t_ms, int64_t *out_ms,
+                                  struct err *err)
+{
+  const struct when_civil c = when_civil(site->zone, t_ms, NULL);
+  char whole[16];
+
+  snprintf(whole, sizeof whole, "%04d-%02d-%02d", c.year % 10000, c.month % 100, c.day % 100);
+  return when_read_bound(whole, site->zone, out_ms, err);
+}
+
 /* "id=10:30" on that day. */
 static enum err_code read_move(const struct cli_day_site *site, const char *text,
                                struct cli_day *day, struct err *err)
@@ -278,10 +289,17 @@ enum err_code cli_day_ask(struct cli_day_site *site, const struct cli_day_asked 
   if (code != ERR_OK)
     return code;
 
+  const struct when_civil date = out->request.date;
+
+  code = begin_of_day(site, begin_ms + day_ms / 2 - when_weekday(&date) * day_ms, &out->monday_ms,
+                      err);
+  if (code != ERR_OK)
+    return code;
   const struct day_read_job job = {.facility = site->facility,
                                    .zone = site->zone,
                                    .from_ms = begin_ms - back_ms,
-                                   .to_ms = begin_ms + 2 * day_ms,
+                                   .to_ms = asked->weeks ? out->monday_ms + 8 * day_ms
+                                                         : begin_ms + 2 * day_ms,
                                    .columns = site->columns,
                                    .pattern = site->pattern};
 
@@ -290,7 +308,7 @@ enum err_code cli_day_ask(struct cli_day_site *site, const struct cli_day_asked 
     code = read_move(site, asked->move, out, err);
   if (code == ERR_OK)
     code = learn(site, out, begin_ms, err);
-  if (code != ERR_OK)
+  if (code != ERR_OK || asked->weeks)
     return code;
   out->request.facility = site->facility;
   out->request.zone = site->zone;

@@ -33,6 +33,7 @@ struct cli_day_asked {
   const char *date; /* "2026-12-01"; NULL: today */
   const char *move; /* "id=10:30"; NULL: none */
   bool names;
+  bool weeks; /* only what weeks are drawn from: bookings and habits, of the whole week */
 };
 /* When sashes were up in that span, as the record of the site has it. */
 NODISCARD enum err_code cli_day_uses(const struct cli_day_site *site, int64_t from_ms,
@@ -46,8 +47,9 @@ struct cli_day {
   struct day_said said;
   struct day_habits habits;
   struct day_request request;
-  struct day_answer *answer;
-  struct buf faults; /* with their lines, for a terminal */
+  struct day_answer *answer; /* NULL where only weeks were asked for */
+  int64_t monday_ms;         /* of the week of that date */
+  struct buf faults;         /* with their lines, for a terminal */
 };
 /* ERR_INPUT, ERR_IO, ERR_LIMIT.  Release in every case. */
 NODISCARD enum err_code cli_day_ask(struct cli_day_site *site, const struct cli_day_asked *asked,

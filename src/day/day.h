@@ -312,6 +312,45 @@ struct day_plan {
 NODISCARD enum err_code day_plan(const struct day_answer *answer, const struct day_plan_job *job,
                                  struct arena *arena, struct day_plan *out, struct err *err);
 
+/* ---- beyond the day: weeks.c ---- */
+
+enum { DAY_WEEK_HOURS_MOST = 170, DAY_WEEKS_MOST = 100000 };
+
+/*
+ * Weeks drawn by chance from one week's bookings and what people do of them, and the same with more groups:
+ * each brings so many bookings, each like one that is there, moved to where its station is free.  On some
+ * days people come together: the suite's correlation.  The same seed, the same weeks.
+ */
+struct day_weeks_job {
+  const struct facility *facility;
+  const struct when_zone *zone;
+  struct day_air *air;
+  const struct day_bookings *bookings;
+  const struct day_habits *habits;
+  int64_t monday_ms; /* when the week begins */
+  int week_count, group_count;
+  uint64_t seed;
+};
+struct day_hour {
+  int64_t t_ms;
+  int short_now, short_then; /* of the weeks, in how many some quarter of an hour of it was short */
+};
+struct day_weeks {
+  int hour_count;
+  struct day_hour hours[DAY_WEEK_HOURS_MOST];
+  int booked_count;                         /* in the week as it is */
+  double weeks_short_now, weeks_short_then; /* weeks with any hour short */
+  long without_place;  /* bookings of groups that found none, all weeks together */
+  int worst;           /* the hour that is short most often then; -1: none */
+  const char *binding; /* what its commonest set misses; or NULL */
+};
+NODISCARD enum err_code day_weeks_ask(const struct day_weeks_job *job, struct arena *arena,
+                                      struct day_weeks *out, struct err *err);
+void day_weeks_text(const struct day_weeks_job *job, const struct day_weeks *weeks,
+                    struct buf *out);
+void day_weeks_json(const struct day_weeks_job *job, const struct day_weeks *weeks,
+                    struct buf *out); /* inward.weeks.1 */
+
 /* ---- for people and programs: text.c, json.c ---- */
 struct day_said { /* what came of the reading */
   int file_count;

@@ -7,6 +7,12 @@ static double si(const struct record *day, enum schema_key_id key)
   return day ? record_si(day, key) : build_fallback_si(key);
 }
 
+static int count(const struct record *day, enum schema_key_id key)
+{
+  return day ? record_value(day, key)->number
+             : (int)strtol(schema_key_at((int)key)->fallback, NULL, 10);
+}
+
 void build_day(struct build *b, const struct record *day)
 {
   const char *bookings = day ? record_value(day, KEY_day_bookings)->text : NULL;
@@ -28,7 +34,6 @@ void build_day(struct build *b, const struct record *day)
       .source = build_text(b, day ? record_value(day, KEY_day_source)->text
                                   : schema_key_at(KEY_day_source)->fallback),
   };
-  b->facility->day.cases_least =
-      day ? record_value(day, KEY_day_cases)->number
-          : (int)strtol(schema_key_at(KEY_day_cases)->fallback, NULL, 10);
+  b->facility->day.cases_least = count(day, KEY_day_cases);
+  b->facility->day.group_count = count(day, KEY_day_group);
 }

@@ -412,7 +412,7 @@ struct facility_day {
   const char *bookings; /* relative to the suite's folder, or NULL */
   double comes_ratio, up_ratio, together_ratio;
   double late_s, late_spread_s, over_s, over_spread_s;
-  int cases_least;
+  int cases_least, group_count; /* group: bookings a week */
   double back_s, from_s, to_s, within_s, clean_down_s;
   const char *source; /* of these figures */
 };

@@ -248,6 +248,81 @@ static void a_choice_that_is_short_is_cut_off_and_a_fine_one_is_not(void)
   CHECK_INT(day_model_cut(m, air, chosen, &arena), 0);
 }
 
+/* ---- weeks drawn by chance ---- */
+
+static struct day_weeks drawn(double comes_ratio, int weeks, int groups, uint64_t seed)
+{
+  const struct day_bookings list = {BOOKINGS, wishes};
+  struct day_habit each = {.comes_ratio = comes_ratio,
+                           .up_ratio = 1,
+                           .late_spread_s = 1,
+                           .over_spread_s = 1,
+                           .opening_m = NAN};
+  struct day_habit habits_of[4] = {each, each, each, each};
+  const struct day_habits habits = {.stations = habits_of};
+  struct day_weeks_job job = {.facility = suite.facility,
+                              .zone = when_utc(),
+                              .air = air,
+                              .bookings = &list,
+                              .habits = &habits,
+                              .monday_ms = day_ms,
+                              .week_count = weeks,
+                              .group_count = groups,
+                              .seed = seed};
+  struct day_weeks out;
+  struct err err = {0};
+
+  arena_release(&arena);
+  arena_init(&arena, (size_t)256 << 20);
+  for (int i = 0; i < BOOKINGS; i++)
+    wishes[i] = (struct day_booking){.id = "b",
+                                     .station = i,
+                                     .start_ms = day_ms + 40 * (int64_t)DAY_QUARTER_MS,
+                                     .end_ms = day_ms + 44 * (int64_t)DAY_QUARTER_MS,
+                                     .who = "",
+                                     .what = "",
+                                     .family = ""};
+  CHECK_INT(day_weeks_ask(&job, &arena, &out, &err), ERR_OK);
+  return out;
+}
+
+/* All four at once are short, as are some three of them: by chance alone the same as day_chance says, and
+ * on the fifth of days on which one draw decides for all, as often as they come. */
+static void drawn_weeks_are_short_as_often_as_chance_says(void)
+{
+  static const double up[] = {0.6, 0.6, 0.6, 0.6};
+  struct day_weeks w = drawn(0.6, 20000, 0, 7);
+  double apart = day_chance_ratio(air, 15, up, 4, FACILITY_SHORT);
+  double together = suite.facility->day.together_ratio;
+
+  CHECK_NEAR(w.hours[10].short_now / 20000.0, (1 - together) * apart + together * 0.6, 0, 0.012);
+  CHECK_INT(w.hours[9].short_now, 0);
+  CHECK_INT(w.worst, 10);
+  CHECK(w.binding != NULL);
+}
+
+static void the_same_seed_draws_the_same_weeks_and_another_does_not(void)
+{
+  struct day_weeks a = drawn(0.5, 500, 2, 1), b = drawn(0.5, 500, 2, 1), c = drawn(0.5, 500, 2, 2);
+
+  CHECK_INT(a.hours[10].short_then, b.hours[10].short_then);
+  CHECK_INT(a.without_place, b.without_place);
+  CHECK(a.hours[10].short_then != c.hours[10].short_then ||
+        a.hours[10].short_now != c.hours[10].short_now);
+}
+
+static void more_groups_make_no_hour_of_the_week_better_off_in_all(void)
+{
+  struct day_weeks w = drawn(0.5, 2000, 5, 3);
+  long now = 0, then = 0;
+
+  for (int h = 0; h < w.hour_count; h++) {
+    now += w.hours[h].short_now;
+    then += w.hours[h].short_then;
+  }
+  CHECK(then > now);
+}
+
 int main(int argc, char **argv)
 {
   struct err err = {0};
@@ -259,6 +334,9 @@ int main(int argc, char **argv)
   RUN(the_schedule_found_is_the_best_of_all_that_the_real_air_allows);
   RUN(a_row_about_air_takes_away_nothing_that_the_real_air_allows);
   RUN(a_choice_that_is_short_is_cut_off_and_a_fine_one_is_not);
+  RUN(drawn_weeks_are_short_as_often_as_chance_says);
+  RUN(the_same_seed_draws_the_same_weeks_and_another_does_not);
+  RUN(more_groups_make_no_hour_of_the_week_better_off_in_all);
   day_air_free(air);
   suite_release(&suite);
   arena_release(&arena);
