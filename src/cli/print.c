@@ -18,6 +18,7 @@ static const char help[] =
     "       inward print marks SUITE [options]\n"
     "       inward print walk  SUITE [--scene NAME] [--technician] [--readings FILE] [options]\n"
     "       inward print stop  SUITE --off UNIT... [--from TIME] [--to TIME] [--scene NAME] [options]\n"
+    "       inward print after SUITE --event \"10s door D2 open\"... [--for TIME] [--scene NAME] [options]\n"
     "       inward print together SUITE [--scene NAME] [--expires DATE] [options]\n"
     "       inward print failure  SUITE [PART | all] [--scene NAME] [--expires DATE] [options]\n"
     "       inward print leave | responder | restart SUITE [--record FILE [--at TIME]] [options]\n"
@@ -32,6 +33,7 @@ static const char help[] =
     "  walk        the walk test as a form to write on; with --readings, what was found\n"
     "              ('inward walk --help')\n"
     "  stop        the notice of a planned stop, for a door ('inward stop --help')\n"
+    "  after       what happens next, as a picture ('inward after --help')\n"
     "  together    who may work together, for a wall ('inward together --help')\n"
     "  failure     a card for each fan, make-up unit and door that can be lost, or for one\n"
     "  leave       for the last person out; with --record, as far as is known now or at --at;\n"
@@ -75,6 +77,8 @@ struct request {
   const char *number;                       /* of an incident, in that record */
   const char *off[STOP_OFF_MAX];
   int off_count;
+  const char *events[AFTER_EVENTS_MAX], *for_time; /* of what happens next */
+  int event_count;
 };
 
 /* ---- the command line ---- */
@@ -128,9 +132,9 @@ static const char **text_option(struct request *r, const char *option)
   const struct {
     const char *option;
     const char **value;
-  } rows[] = {{"-o", &r->file},     {"--scene", &r->scene},  {"--readings", &r->readings},
-              {"--from", &r->from}, {"--to", &r->to},        {"--record", &r->record},
-              {"--at", &r->at},     {"--number", &r->number}};
+  } rows[] = {{"-o", &r->file},     {"--scene", &r->scene},   {"--readings", &r->readings},
+              {"--from", &r->from}, {"--to", &r->to},         {"--record", &r->record},
+              {"--at", &r->at},     {"--number", &r->number}, {"--for", &r->for_time}};
 
   for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
     if (strcmp(option, rows[i].option) == 0)
@@ -155,6 +159,12 @@ static enum err_code take_value(struct request *r, const char *option, const cha
     r->off[r->off_count++] = value;
     return ERR_OK;
   }
+  if (strcmp(option, "--event") == 0) {
+    if (r->event_count == AFTER_EVENTS_MAX)
+      return err_set(err, ERR_USAGE, "more than %d events", AFTER_EVENTS_MAX);
+    r->events[r->event_count++] = value;
+    return ERR_OK;
+  }
   *text_option(r, option) = value;
   return ERR_OK;
 }
@@ -163,7 +173,7 @@ static bool takes_value(struct request *r, const char *word)
 {
   return strcmp(word, "--size") == 0 || strcmp(word, "--date") == 0 ||
          strcmp(word, "--expires") == 0 || strcmp(word, "--with") == 0 ||
-         strcmp(word, "--off") == 0 || text_option(r, word);
+         strcmp(word, "--off") == 0 || strcmp(word, "--event") == 0 || text_option(r, word);
 }
 
 static bool take_flag(struct request *r, const char *word)
@@ -294,6 +304,17 @@ static enum err_code print_stop(const struct request *r, const struct papers_req
   return notice ? papers_stop(papers, notice, bytes, err) : err->code;
 }
 
+static enum err_code print_after(const struct request *r, const struct papers_request *papers,
+                                 struct buf *bytes, struct err *err)
+{
+  const struct cli_after_wanted wanted = {.scene = r->scene,
+                                          .for_time = r->for_time,
+                                          .event_count = r->event_count,
+                                          .events = r->events};
+
+  return cli_print_after(&wanted, papers, bytes, err);
+}
+
 static enum err_code print_together(const struct request *r, const struct papers_request *papers,
                                     struct buf *bytes, struct err *err)
 {
@@ -337,10 +358,10 @@ static const struct kind {
   enum err_code (*print)(const struct request *, const struct papers_request *, struct buf *,
                          struct err *);
 } kinds[] = {
-    {"card", print_cards},        {"marks", print_marks},        {"walk", print_walk},
-    {"together", print_together}, {"failure", print_together},   {"stop", print_stop},
-    {"leave", print_list},        {"responder", print_list},     {"restart", print_list},
-    {"handover", print_list},     {"incident", print_of_record},
+    {"card", print_cards},        {"marks", print_marks},      {"walk", print_walk},
+    {"together", print_together}, {"failure", print_together}, {"stop", print_stop},
+    {"after", print_after},       {"leave", print_list},       {"responder", print_list},
+    {"restart", print_list},      {"handover", print_list},    {"incident", print_of_record},
 };
 
 static const struct kind *find_kind(const char *name)
@@ -483,7 +504,7 @@ int cli_print(int argc, char **argv)
   if (!kind) {
     fprintf(
         stderr,
-        "inward print: there is no '%.40s' to print; card, marks, walk, stop, together, failure,"
+        "inward print: there is no '%.40s' to print; card, marks, walk, stop, after, together, failure,"
         " leave, responder, restart, handover, incident or label\n",
         r.what);
     return 2;

@@ -39,4 +39,14 @@ int cli_print_label(int argc, char **argv);
 /* What a record holds is in words already, in SI: it does not follow --us, and says so. */
 NODISCARD enum err_code cli_print_si_only(const struct papers_request *papers, struct err *err);
 
+/* ---- print_after.c ---- */
+struct cli_after_wanted {
+  const char *scene, *for_time; /* or NULL */
+  int event_count;
+  const char *const *events;
+};
+NODISCARD enum err_code cli_print_after(const struct cli_after_wanted *wanted,
+                                        const struct papers_request *papers, struct buf *bytes,
+                                        struct err *err);
+
 #endif

@@ -1,6 +1,7 @@
 #ifndef PAPERS_PAPERS_H
 #define PAPERS_PAPERS_H
 
+#include "after/after.h"
 #include "bath/bath.h"
 #include "draw/draw.h"
 #include "facility/facility.h"
@@ -70,6 +71,11 @@ NODISCARD enum err_code papers_walk(const struct papers_request *request,
 NODISCARD enum err_code papers_stop(const struct papers_request *request,
                                     const struct stop_notice *notice, struct buf *out,
                                     struct err *err);
+
+/* What happens next: each keep over time, and the words. */
+NODISCARD enum err_code papers_after(const struct papers_request *request,
+                                     const struct after_answer *answer, struct buf *out,
+                                     struct err *err);
 
 /* Who may work together, for a wall; and a card for each part that can be lost, a page each. */
 struct papers_together {
