@@ -24,6 +24,7 @@ static const char help[] =
     "       inward print leave | responder | restart SUITE [--record FILE [--at TIME]] [options]\n"
     "       inward print handover SUITE PART [--record FILE [--at TIME] [--to TIME]] [options]\n"
     "       inward print incident SUITE --record FILE --number N [options]\n"
+    "       inward print run SUITE STATION --record FILE [options]\n"
     "       inward print label [SUITE] BATH ... [options]    ('inward print label --help')\n\n"
     "Pages for the wall, as a PDF: the same bytes for the same suite and options.\n\n"
     "  card        one card a station: what may not be used there, the mark of its glass, the sash\n"
@@ -44,6 +45,8 @@ static const char help[] =
     "  incident    what was told as entry N of a record, and what was measured around it; of an\n"
     "              exposure one page for the doctor; of a found beaker, for staff only, which stations\n"
     "              were used since the last round\n"
+    "  run         the sign at a station where something runs or cools with nobody there, as told\n"
+    "              ('inward run --help')\n"
     "  label       of a bath: names in full, shares, pictograms, cautions\n\n"
     "  --size S    A4 (the default), A5 or letter\n"
     "  --us        inches and cfm: of card, marks, walk and stop\n"
@@ -353,6 +356,16 @@ static enum err_code print_of_record(const struct request *r, const struct paper
   return cli_print_incident(&wanted, papers, bytes, err);
 }
 
+static enum err_code print_sign(const struct request *r, const struct papers_request *papers,
+                                struct buf *bytes, struct err *err)
+{
+  const struct cli_run_wanted wanted = {r->record, r->station_count > 0 ? r->stations[0] : NULL};
+
+  if (r->station_count > 1)
+    return err_set(err, ERR_USAGE, "one station, one sign: what is '%.40s'?", r->stations[1]);
+  return cli_print_run(&wanted, papers, bytes, err);
+}
+
 static const struct kind {
   const char *name;
   enum err_code (*print)(const struct request *, const struct papers_request *, struct buf *,
@@ -362,6 +375,7 @@ static const struct kind {
     {"together", print_together}, {"failure", print_together}, {"stop", print_stop},
     {"after", print_after},       {"leave", print_list},       {"responder", print_list},
     {"restart", print_list},      {"handover", print_list},    {"incident", print_of_record},
+    {"run", print_sign},
 };
 
 static const struct kind *find_kind(const char *name)
@@ -505,7 +519,7 @@ int cli_print(int argc, char **argv)
     fprintf(
         stderr,
         "inward print: there is no '%.40s' to print; card, marks, walk, stop, after, together, failure,"
-        " leave, responder, restart, handover, incident or label\n",
+        " leave, responder, restart, handover, incident, run or label\n",
         r.what);
     return 2;
   }

@@ -23,6 +23,14 @@ NODISCARD enum err_code cli_print_incident(const struct cli_incident_wanted *wan
                                            const struct papers_request *papers, struct buf *bytes,
                                            struct err *err);
 
+/* inward print run; NULL where it was not given. */
+struct cli_run_wanted {
+  const char *record, *station;
+};
+NODISCARD enum err_code cli_print_run(const struct cli_run_wanted *wanted,
+                                      const struct papers_request *papers, struct buf *bytes,
+                                      struct err *err);
+
 /* inward print together, failure. */
 struct cli_together_wanted {
   bool failure;

@@ -101,6 +101,13 @@ NODISCARD enum err_code papers_incident(const struct papers_request *request,
                                         const struct incident_sheet *incident, struct buf *out,
                                         struct err *err);
 
+/* The sign at a station where something runs or cools with nobody there. */
+struct run_list;
+struct run;
+NODISCARD enum err_code papers_run(const struct papers_request *request,
+                                   const struct run_list *list, const struct run *run,
+                                   struct buf *out, struct err *err);
+
 /* The label of a waste container: all it ever held in full, since when, pictograms, cautions, a code of its name. */
 struct papers_waste {
   const struct wet_place *place;
