@@ -2,7 +2,9 @@
 #include "cli/cli.h"
 
 #include "cli/may_load.h"
+#include "cli/write.h"
 #include "cli/zone.h"
+#include "papers/papers.h"
 #include "record/record.h"
 
 #include <stdio.h>
@@ -28,6 +30,7 @@ static const char help[] =
     "  --record FILE       says whether somebody took the station out of use\n"
     "  --request FILE      one process, written as in a processes file, that is not done here yet:\n"
     "                      against all that it would stand beside at that station\n"
+    "  --letter FILE       the same as a page for who asked and who decides, as PDF; --replace an old one\n"
     "  --names             print the person's name: only where the suite's privacy rules allow it\n"
     "  --json              for programs (docs/api.md)\n\n"
     "Exit: 0 the rules are met, which is no permission; 1 no, or something is to be confirmed;\n"
@@ -42,7 +45,8 @@ struct request {
   struct processes *asked_file;
   const char *overlays[CLI_OVERLAYS_MAX];
   int overlay_count;
-  bool json, list, help;
+  const char *letter;
+  bool json, list, replace, help;
 };
 
 static enum err_code take_value(struct request *r, const char *option, const char *value,
@@ -65,6 +69,8 @@ static enum err_code take_value(struct request *r, const char *option, const cha
     r->record = value;
   else if (strcmp(option, "--request") == 0)
     r->asked = value;
+  else if (strcmp(option, "--letter") == 0)
+    r->letter = value;
   else
     return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
   return ERR_OK;
@@ -76,13 +82,10 @@ static bool take_word(struct request *r, const char *word)
   const struct {
     const char *word;
     bool *out;
-  } words[] = {{"--json", &r->json},
-               {"--list", &r->list},
-               {"--help", &r->help},
-               {"-h", &r->help},
-               {"--alone", &r->may.alone},
-               {"--names", &r->may.names},
-               {"--unattended", &r->may.unattended}};
+  } words[] = {{"--json", &r->json},       {"--list", &r->list},
+               {"--replace", &r->replace}, {"--help", &r->help},
+               {"-h", &r->help},           {"--alone", &r->may.alone},
+               {"--names", &r->may.names}, {"--unattended", &r->may.unattended}};
 
   for (size_t i = 0; i < sizeof words / sizeof *words; i++)
     if (strcmp(words[i].word, word) == 0) {
@@ -188,6 +191,32 @@ static int status_of(enum may_verdict verdict)
   return verdict == MAY_MET ? 0 : 1;
 }
 
+/* The letter, where one is wanted. */
+static enum err_code write_letter(const struct request *r, const struct may_answer *answer,
+                                  struct arena *arena, struct err *err)
+{
+  struct papers_report report = {.arena = arena};
+  struct papers_request papers = {
+      .facility = may_place(answer->may)->facility, .size = DRAW_A4, .report = &report};
+  struct when_civil at = when_civil(may_place(answer->may)->zone, answer->from_ms, NULL);
+  const char *when = r->asked ? NULL
+                              : arena_printf(arena, "%04d-%02d-%02d %02d:%02d", at.year, at.month,
+                                             at.day, at.hour, at.minute);
+  struct buf bytes;
+  enum err_code code;
+
+  if (!r->letter)
+    return ERR_OK;
+  buf_init(&bytes, 16 << 20);
+  code = papers_letter(&papers, answer, when, &bytes, err);
+  if (code == ERR_OK)
+    code = cli_write_file(r->letter, bytes.text, bytes.used, r->replace, err);
+  else if (report.unprintable.count > 0)
+    err_write(err, ERR_INPUT, "--letter: %.150s", report.unprintable.list[0].text);
+  buf_release(&bytes);
+  return code;
+}
+
 static int show(struct request *r, const struct cli_may *m, struct err *err)
 {
   struct arena arena;
@@ -211,7 +240,9 @@ static int show(struct request *r, const struct cli_may *m, struct err *err)
       may_json(answer, &out);
     else
       may_text(answer, &out);
-    status = cli_show(&out, status_of(answer->verdict));
+    status = write_letter(r, answer, &arena, err) == ERR_OK
+                 ? cli_show(&out, status_of(answer->verdict))
+                 : err_exit_status(err->code);
   } else {
     status = err_exit_status(err->code);
   }

@@ -175,8 +175,20 @@ static void add_others(struct search *h)
     c->cleared = true;
     c->chemistry = may_chemistry(&cleared, h->arena);
   }
-  if (s->air && s->air->verdict == MAY_NO &&
-      (c = add(h, "another sash lowered first, until the shared air suffices")))
+}
+
+/* Where the air is short here, or at a station that is offered instead. */
+static void add_air(struct search *h)
+{
+  bool is_short = h->s->air && h->s->air->verdict == MAY_NO;
+
+  for (int i = 0; i < h->count; i++)
+    is_short = is_short || (h->list[i].there && h->list[i].there->verdict == MAY_NO);
+
+  struct change *c =
+      is_short ? add(h, "another sash lowered first, until the shared air suffices") : NULL;
+
+  if (c)
     c->air = true;
 }
 
@@ -273,6 +285,7 @@ void may_find_changes(const struct may_state *s, enum may_verdict verdict, struc
   add_others(&h);
   add_renewals(&h);
   add_stations(&h);
+  add_air(&h);
   for (int size = 1; verdict == MAY_NO && size <= MAY_LISTS_MAX && out->list_count == 0; size++)
     try_sets(&h, chosen, 0, 0, size);
   if (verdict != MAY_MET)

@@ -7,6 +7,7 @@
 #include "facility/facility.h"
 #include "incident/incident.h"
 #include "lists/lists.h"
+#include "may/may.h"
 #include "stop/stop.h"
 #include "together/together.h"
 #include "units/units.h"
@@ -126,6 +127,12 @@ struct papers_label {
 NODISCARD enum err_code papers_label(const struct papers_request *request,
                                      const struct papers_label *label, struct buf *out,
                                      struct err *err);
+
+/* What `inward may` says, for who asked and who decides: one page, set smaller and then with fewer
+ * reasons until it is.  asked_on: "Tue 2026-12-01 18:30"; NULL for a new process. */
+NODISCARD enum err_code papers_letter(const struct papers_request *request,
+                                      const struct may_answer *answer, const char *asked_on,
+                                      struct buf *out, struct err *err);
 
 /*
  * For any page about a suite: a document with its name, label, hash and cautions; finished pages go
