@@ -316,12 +316,18 @@ enum err_code cli_day_ask(struct cli_day_site *site, const struct cli_day_asked 
   out->request.bookings = &out->bookings;
   out->request.habits = &out->habits;
   out->request.better = true;
+  cli_day_rules_load(site->facility, site->suite, site->zone, begin_ms, &out->arena, &out->rules);
+  if (out->rules.asked) {
+    out->request.may_not = cli_day_may_not;
+    out->request.arg = &out->rules;
+  }
   out->answer = day_ask(&out->request, &out->arena, err);
   return out->answer ? ERR_OK : err->code;
 }
 
 void cli_day_release(struct cli_day *day)
 {
+  cli_day_rules_release(&day->rules);
   arena_release(&day->arena);
   buf_release(&day->faults);
 }

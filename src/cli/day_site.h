@@ -2,6 +2,7 @@
 #define CLI_DAY_SITE_H
 
 #include "base/query.h"
+#include "cli/day_rules.h"
 #include "cli/read.h"
 #include "day/day.h"
 
@@ -46,6 +47,7 @@ struct cli_day {
   struct day_bookings bookings;
   struct day_said said;
   struct day_habits habits;
+  struct cli_day_rules rules;
   struct day_request request;
   struct day_answer *answer; /* NULL where only weeks were asked for */
   int64_t monday_ms;         /* of the week of that date */

@@ -132,6 +132,11 @@ static void say_assumed(struct day_answer *answer, struct arena *arena)
                      "end, sash up %.0f %% of the time (%s)",
                      all->cases, day->cases_least, 100 * day->comes_ratio, day->late_s / 60,
                      day->over_s / 60, 100 * day->up_ratio, day->source));
+  assume(answer,
+         r->may_not
+             ? "who may do what is asked only of bookings that say who and name a process; a "
+               "booking that is not named here is no permission"
+             : "who may do what is not asked: the suite names no people and processes");
   assume(answer, "who books nothing does nothing: use without a booking is not counted");
   assume(answer, arena_printf(arena,
                               "chance alone is too hopeful, because course weeks and process days "

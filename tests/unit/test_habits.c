@@ -1,0 +1,163 @@
+#include "day/day.h"
+
+#include "asked.h"
+#include "check.h"
+
+#include <math.h>
+#include <string.h>
+
+/* What people do of what they book, worked out by hand from a week of stretches in which a sash was up. */
+static const char suite_text[] =
+    "inward: 1 suite\nname: T\nrooms: {R: {}}\n"
+    "mains: {M: {capacity: {value: 2000 m3/h, short: {enter: 100 %, leave: 99 %, dwell: 1 s}}}}\n"
+    "day: {cases: 3, comes: 70 %, late: 7 min}\n"
+    "stations:\n"
+    "  H1: {kind: other, room: R, main: M, flow: {two-state: {parked: 300 m3/h, work: 1200 m3/h}}}\n"
+    "  H2: {kind: other, room: R, main: M, flow: {two-state: {parked: 300 m3/h, work: 1200 m3/h}}}\n";
+
+static struct asked suite;
+static struct arena arena;
+static const int64_t monday_ms = (int64_t)20000 * 86400000, minute_ms = 60000;
+
+static int64_t at_ms(int day, int minute)
+{
+  return monday_ms + (int64_t)day * 86400000 + minute * minute_ms;
+}
+
+/* 10:00 to 11:00 on four days. */
+static struct day_booking booked[5];
+static struct day_bookings list = {4, booked};
+
+static void book(void)
+{
+  for (int i = 0; i < 5; i++)
+    booked[i] = (struct day_booking){.id = "b",
+                                     .station = 0,
+                                     .start_ms = at_ms(i, 600),
+                                     .end_ms = at_ms(i, 660),
+                                     .who = "",
+                                     .what = "",
+                                     .family = ""};
+}
+
+static struct day_use use(int day, int from_minute, int to_minute, double opening_m)
+{
+  return (struct day_use){0, true, at_ms(day, from_minute), at_ms(day, to_minute), opening_m};
+}
+
+static struct day_habits learn(const struct day_use *uses, int count)
+{
+  const struct day_uses all = {count, uses, at_ms(0, 0), at_ms(6, 0)};
+
+  arena_release(&arena);
+  arena_init(&arena, 16 << 20);
+  return day_learn(suite.facility, &list, &all, at_ms(6, 0), &arena);
+}
+
+static void arrivals_overruns_and_no_shows_are_those_of_the_record(void)
+{
+  /* 10 min late and 20 over, on time and on time, 20 late and 10 over with a break, nobody */
+  const struct day_use uses[] = {use(0, 610, 680, 0.40), use(1, 600, 660, 0.45),
+                                 use(2, 620, 630, 0.50), use(2, 640, 670, 0.50)};
+
+  book();
+  struct day_habits h = learn(uses, 4);
+  const struct day_habit *one = &h.stations[0];
+
+  CHECK_INT(one->cases, 4);
+  CHECK_INT(one->came, 3);
+  CHECK(one->from_record && !one->of_all);
+  CHECK_NEAR(one->late_s, 600, 1e-12, 0);
+  CHECK_NEAR(one->late_spread_s, 600, 1e-12, 0);
+  CHECK_NEAR(one->over_s, 600, 1e-12, 0);
+  CHECK_NEAR(one->comes_ratio, 3.5 / 5, 1e-12, 0);
+  CHECK_NEAR(one->up_ratio, (1 + 1 + 40.0 / 50) / 3, 1e-12, 0);
+  CHECK_NEAR(one->opening_m, 0.45, 1e-12, 0);
+  CHECK(h.stations[1].of_all); /* it has none of its own */
+  CHECK(isnan(h.stations[1].opening_m));
+  CHECK_NEAR(h.stations[1].late_s, 600, 1e-12, 0);
+}
+
+static void too_few_cases_leave_the_suites_settings(void)
+{
+  const struct day_use uses[] = {use(0, 610, 680, 0.40)};
+
+  book();
+  list.count = 2;
+  struct day_habits h = learn(uses, 1);
+
+  list.count = 4;
+  CHECK_INT(h.stations[0].cases, 2);
+  CHECK(!h.stations[0].from_record);
+  CHECK_NEAR(h.stations[0].comes_ratio, 0.7, 1e-12, 0);
+  CHECK_NEAR(h.stations[0].late_s, 420, 1e-12, 0);
+}
+
+static void what_the_record_does_not_know_is_no_case(void)
+{
+  struct day_use uses[] = {use(0, 610, 680, 0.40), use(1, 500, 900, NAN)};
+
+  book();
+  uses[1].known = false;
+  struct day_habits h = learn(uses, 2);
+
+  CHECK_INT(h.stations[0].cases, 3);
+  CHECK_INT(h.stations[0].came, 1);
+}
+
+static void somebody_else_before_and_after_is_not_the_one_who_booked(void)
+{
+  const struct day_use uses[] = {use(0, 400, 480, 0.4), use(0, 900, 960, 0.4)};
+
+  book();
+  struct day_habits h = learn(uses, 2);
+
+  CHECK_INT(h.stations[0].came, 0);
+}
+
+/* The record's Mondays at the same hour, one of them short, one of them not known. */
+static void like_days_are_the_same_weekday_replayed(void)
+{
+  const struct day_use uses[] = {use(-7, 600, 720, NAN),
+                                 {1, true, at_ms(-7, 600), at_ms(-7, 720), NAN},
+                                 use(-14, 600, 720, NAN),
+                                 {1, false, at_ms(-21, 600), at_ms(-21, 720), NAN}};
+  const struct day_uses all = {4, uses, at_ms(-28, 0), at_ms(0, 0)};
+  struct err err = {0};
+  struct day_air *air = day_air_new(suite.facility, &err);
+
+  REQUIRE(air != NULL);
+  arena_release(&arena);
+  arena_init(&arena, (size_t)64 << 20);
+  struct day_habits habits = day_learn(suite.facility, &list, &all, at_ms(0, 0), &arena);
+  const struct day_request request = {.facility = suite.facility,
+                                      .zone = when_utc(),
+                                      .air = air,
+                                      .bookings = &list,
+                                      .habits = &habits,
+                                      .date = when_civil(when_utc(), at_ms(0, 600), NULL)};
+  struct day_answer *answer = day_ask(&request, &arena, &err);
+
+  REQUIRE(answer != NULL);
+  CHECK_INT(answer->quarter_count, 96);
+  CHECK_INT(answer->quarters[41].like_days, 3); /* 10:15 */
+  CHECK_INT(answer->quarters[41].like_short, 1);
+  CHECK_INT(answer->quarters[60].like_days, 4);
+  CHECK_INT(answer->quarters[60].like_short, 0);
+  day_air_free(air);
+}
+
+int main(int argc, char **argv)
+{
+  check_begin(argc, argv);
+  if (!suite_from_text(&suite, suite_text))
+    return 1;
+  RUN(arrivals_overruns_and_no_shows_are_those_of_the_record);
+  RUN(too_few_cases_leave_the_suites_settings);
+  RUN(what_the_record_does_not_know_is_no_case);
+  RUN(somebody_else_before_and_after_is_not_the_one_who_booked);
+  RUN(like_days_are_the_same_weekday_replayed);
+  suite_release(&suite);
+  arena_release(&arena);
+  return check_end();
+}
