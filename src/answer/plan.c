@@ -92,8 +92,7 @@ static void criterion(struct emit *json, const struct facility *facility, int in
 
 static void glass_mark(struct emit *json, const struct facility_mark *mark)
 {
-  const char *colour = mark_colour_name(mark->colour),
-             *shape = mark_shape_name(mark->shape);
+  const char *colour = mark_colour_name(mark->colour), *shape = mark_shape_name(mark->shape);
 
   if (!colour && !shape && !mark->letter) {
     emit_null(json, "glass_mark");
