@@ -141,11 +141,13 @@ double mark_colours_apart(enum mark_colour one, enum mark_colour other, enum mar
   if (one == MARK_NO_COLOUR || other == MARK_NO_COLOUR)
     return NAN;
   for (int i = 0; i < MARK_SIGHT_COUNT; i++) {
-    double d = mark_difference(mark_seen(mark_paint(one), i), mark_seen(mark_paint(other), i));
+    enum mark_sight sight = (enum mark_sight)i;
+    double d =
+        mark_difference(mark_seen(mark_paint(one), sight), mark_seen(mark_paint(other), sight));
 
     if (d < least) {
       least = d;
-      *worst = i;
+      *worst = sight;
     }
   }
   return least;
