@@ -221,8 +221,7 @@ static void tank_json(const struct wet_place *place, const struct wet_tank *t, s
   emit_text(json, "state", wet_state_key(t->state));
   wet_lines_json(json, "reasons", &t->reasons);
   when_emit(json, "next", t->due_ms);
-  emit_number_if(json, "next_in_s", t->due_ms != INT64_MIN,
-                 (double)(t->due_ms - place->now_ms) * 1e-3);
+  emit_number(json, "next_in_s", wet_until_s(place, t->due_ms));
   emit_text(json, "next_why", t->due_why);
   told_json(place, t, json);
   wet_lines_json(json, "notes", &t->notes);

@@ -173,8 +173,7 @@ static void container_json(const struct wet_place *place, const struct wet_conta
   emit_number(json, "fill_high_ratio", c->fill_high_ratio);
   emit_text(json, "fill_why", c->fill_why);
   when_emit(json, "due", c->due_ms);
-  emit_number_if(json, "due_in_s", c->due_ms != INT64_MIN,
-                 (double)(c->due_ms - place->now_ms) * 1e-3);
+  emit_number(json, "due_in_s", wet_until_s(place, c->due_ms));
   emit_text(json, "due_why", c->due_why);
   wet_told_json(json, "began", c->opened);
   when_emit(json, "first_at", c->first_ms);

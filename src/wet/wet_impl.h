@@ -12,6 +12,7 @@ const char *wet_act_needs(enum wet_act act, struct arena *arena);
 /* ---- words.c ---- */
 void wet_line(struct wet_lines *lines, const char *text); /* those too many are left out */
 const char *wet_clock(const struct wet_place *place, int64_t t_ms, struct arena *arena);
+double wet_until_s(const struct wet_place *place, int64_t t_ms); /* from now; NaN: no moment */
 const char *wet_span(double span_s, struct arena *arena);
 const char *wet_quantity(double si, enum units_dimension dimension, struct arena *arena);
 /* The name of a bath of the house or of the tables; the id itself where none is known. */

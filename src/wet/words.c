@@ -37,6 +37,13 @@ const char *wet_clock(const struct wet_place *place, int64_t t_ms, struct arena 
                       at.minute);
 }
 
+double wet_until_s(const struct wet_place *place, int64_t t_ms)
+{
+  double none = (double)NAN;
+
+  return t_ms == INT64_MIN ? none : (double)(t_ms - place->now_ms) * 1e-3;
+}
+
 const char *wet_span(double span_s, struct arena *arena)
 {
   struct buf text;
