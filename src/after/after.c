@@ -34,7 +34,7 @@ static enum err_code read_events(struct after_work *w)
     w->moments[w->moment_count++] = (struct after_moment){w->orders[i].at_s, AFTER_EVENT, i};
   }
   if (r->for_s > 0.0 && r->for_s < before_s)
-    return err_set(w->err, ERR_INPUT, "--for ends before the last event (%.6g s)", before_s);
+    return err_set(w->err, ERR_INPUT, "for: it ends before the last event (%.6g s)", before_s);
   return ERR_OK;
 }
 

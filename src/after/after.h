@@ -25,7 +25,12 @@
  * Times count from the start, at which the scene is steady.  Memory from the arena; the facility is
  * borrowed and must outlive the answer.  An answer depends on nothing asked before.
  */
-enum { AFTER_EVENTS_MAX = 64, AFTER_TEXT_MAX = 200 };
+enum {
+  AFTER_EVENTS_MAX = 64,
+  AFTER_TEXT_MAX = 200,
+  AFTER_WORK_MAX_BYTES =
+      512 << 20 /* of memory for one answer: what is enough for a day of events */
+};
 
 struct after_request {
   const struct scene *scene; /* where it begins; NULL: all parked, doors shut */
@@ -148,6 +153,9 @@ struct after_answer {
 /* NULL with err: ERR_INPUT says which event and where in it ("event 2:5: ..."). */
 struct after_answer *after_ask(const struct facility *facility, const struct after_request *request,
                                struct arena *arena, struct err *err);
+
+/* How long the answer goes on: "10min", at most a day. */
+NODISCARD enum err_code after_read_span(const char *text, double *out_s, struct err *err);
 
 /* What one turn does, in sentences, the worst first; the last one is the act. */
 const char *after_turn_words(const struct after_answer *a, const struct after_turn *turn,

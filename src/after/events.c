@@ -374,6 +374,20 @@ static enum err_code no_verb(struct reading *r)
   return ERR_INPUT;
 }
 
+enum err_code after_read_span(const char *text, double *out_s, struct err *err)
+{
+  struct units_quantity q;
+  enum err_code code = units_parse(text, UNITS_TIME, UNITS_NOTHING, &q, err);
+
+  if (code != ERR_OK)
+    err_prefix(err, "for: ");
+  else if (!(q.si > 0.0 && q.si <= longest_s))
+    code = err_set(err, ERR_INPUT, "for: longer than 0 s and at most a day");
+  else
+    *out_s = q.si;
+  return code;
+}
+
 enum err_code after_read_event(const struct facility *f, const char *text, struct arena *arena,
                                struct after_order *out, const char **words_out, struct err *err)
 {

@@ -193,7 +193,7 @@ static void trace(struct emit *j, const struct after_answer *a)
     one(j, t, f->fans[i].part.id, NULL, "speed", t->fans + i);
   emit_close(j);
   emit_array(j, "gases");
-  for (int i = 0; i < f->room_count && t->fans > t->gases; i++)
+  for (int i = 0; i < f->room_count && t->gas_out > t->gases; i++)
     one(j, t, f->rooms[i].part.id, NULL, "share", t->gases + i);
   emit_close(j);
   emit_close(j);

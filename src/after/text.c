@@ -295,7 +295,7 @@ static void put_gases(const struct after_answer *a, struct buf *out)
 {
   const struct after_trace *t = &a->trace;
 
-  if (t->fans == t->gases)
+  if (t->gas_out == t->gases)
     return;
   buf_puts(out, "\nThe gas, at the end, mixed perfectly (1: as in the room it was released in)\n");
   for (int i = 0; i < a->facility->room_count; i++)

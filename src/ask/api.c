@@ -257,6 +257,37 @@ static void put_together_parameters(struct emit *json)
   emit_close(json);
 }
 
+static void put_after_parameters(struct emit *json)
+{
+  emit_object(json, "event");
+  emit_text(json, "name", "event");
+  emit_text(json, "in", "query");
+  emit_text(json, "description",
+            "A time from the start and what happens then, in the order of their times; as often as "
+            "there are events.");
+  emit_text(json, "style", "form");
+  emit_bool(json, "explode", true);
+  emit_object(json, "schema");
+  emit_text(json, "type", "array");
+  emit_object(json, "items");
+  emit_text(json, "type", "string");
+  emit_close(json);
+  emit_close(json);
+  emit_array(json, "example");
+  emit_text(json, NULL, "10s door D2 open");
+  emit_close(json);
+  emit_close(json);
+  emit_object(json, "for");
+  emit_text(json, "name", "for");
+  emit_text(json, "in", "query");
+  emit_text(json, "description", "How long; without it five minutes beyond the last event.");
+  emit_text(json, "example", "10min");
+  emit_object(json, "schema");
+  emit_text(json, "type", "string");
+  emit_close(json);
+  emit_close(json);
+}
+
 static void put_change_parameter(struct emit *json, const struct scene_change_word *change)
 {
   emit_object(json, change->verb);
@@ -288,6 +319,7 @@ static void put_parameters(struct emit *json)
   put_station_parameter(json);
   put_sure_parameter(json);
   put_together_parameters(json);
+  put_after_parameters(json);
   api_put_live_parameters(json);
   emit_close(json);
 }
@@ -311,6 +343,10 @@ static void put_taken(struct emit *json, unsigned takes)
   if (takes & ASK_TOGETHER) {
     put_parameter_ref(json, "stations");
     put_parameter_ref(json, "lost");
+  }
+  if (takes & ASK_AFTER) {
+    put_parameter_ref(json, "event");
+    put_parameter_ref(json, "for");
   }
   if (takes & ASK_SCENE) {
     put_parameter_ref(json, "scene");

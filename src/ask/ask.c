@@ -1,5 +1,6 @@
 #include "ask/ask_impl.h"
 
+#include "after/after.h"
 #include "answer/answer.h"
 #include "base/emit.h"
 #include "together/together.h"
@@ -54,6 +55,7 @@ static enum err_code no_parameter(const char *key, unsigned takes, struct err *e
           takes & ASK_STATION    ? ", and station"
           : takes & ASK_SURE     ? ", and sure"
           : takes & ASK_TOGETHER ? ", stations, and lost"
+          : takes & ASK_AFTER    ? ", event, and for"
                                  : "");
   buf_release(&words);
   return ERR_INPUT;
@@ -68,6 +70,7 @@ enum err_code ask_keys(unsigned takes, const struct query *query, struct err *er
                   : strcmp(key, "station") == 0                              ? ASK_STATION
                   : strcmp(key, "sure") == 0                                 ? ASK_SURE
                   : strcmp(key, "stations") == 0 || strcmp(key, "lost") == 0 ? ASK_TOGETHER
+                  : strcmp(key, "event") == 0 || strcmp(key, "for") == 0     ? ASK_AFTER
                                                                              : 0;
 
     if (!(is & takes))
@@ -79,6 +82,8 @@ enum err_code ask_keys(unsigned takes, const struct query *query, struct err *er
     return err_set(err, ERR_INPUT, "more than one station; ask about one at a time");
   if (query_count(query, "stations") > 1 || query_count(query, "lost") > 1)
     return err_set(err, ERR_INPUT, "stations and lost: each once at most");
+  if (query_count(query, "for") > 1)
+    return err_set(err, ERR_INPUT, "for twice; say once how long");
   if (query_count(query, "sure") > 1)
     return err_set(err, ERR_INPUT, "sure twice; say it once, yes or no");
   return ERR_OK;
@@ -212,6 +217,34 @@ static enum err_code answer_together(struct ask_worker *worker, const struct que
   return answer ? ERR_OK : err->code;
 }
 
+/* As `inward after --json`, byte for byte. */
+static enum err_code answer_after(struct ask_worker *worker, const struct query *query,
+                                  struct arena *arena, struct buf *out, struct err *err)
+{
+  const char *events[AFTER_EVENTS_MAX], *for_time = query_find(query, "for");
+  struct scene scene;
+  struct after_request request = {.scene = &scene, .events = events};
+  const struct after_answer *answer;
+  struct arena work;
+  enum err_code code = ask_scene(worker->site, query, arena, &scene, err);
+
+  if (code == ERR_OK && for_time)
+    code = after_read_span(for_time, &request.for_s, err);
+  if (code == ERR_OK && query_count(query, "event") > AFTER_EVENTS_MAX)
+    code = err_set(err, ERR_INPUT, "more than %d events", AFTER_EVENTS_MAX);
+  if (code != ERR_OK)
+    return code;
+  for (int i = 0; i < query->count; i++)
+    if (strcmp(query->pairs[i].key, "event") == 0)
+      events[request.event_count++] = query->pairs[i].value;
+  arena_init(&work, AFTER_WORK_MAX_BYTES);
+  answer = after_ask(worker->site->facility, &request, &work, err);
+  if (answer)
+    after_json(answer, out);
+  arena_release(&work);
+  return answer ? ERR_OK : err->code;
+}
+
 static enum err_code answer_plan(struct ask_worker *worker, const struct query *query,
                                  struct arena *arena, struct buf *out, struct err *err)
 {
@@ -261,6 +294,8 @@ static const struct ask_route routes[] = {
      "The pressure ledger of one station, from its room to outdoors."},
     {"/api/together", answer_together, ASK_SCENE | ASK_TOGETHER, "together", "together",
      "Which stations may be at work together; each fan, make-up unit and door lost in turn."},
+    {"/api/after", answer_after, ASK_SCENE | ASK_AFTER, "after", "after",
+     "What happens next: pressures, flows and the three clocks in time. Imagined, never live."},
     {"/api/openapi.json", answer_openapi, ASK_NOTHING, NULL, "openapi", "This document."},
     {"/api/suite.schema.json", answer_schema, ASK_NOTHING, NULL, "suiteSchema",
      "JSON Schema of suite files and overlays, for editors."},

@@ -5,7 +5,14 @@
 #include "base/query.h"
 
 /* What an address takes in its query. */
-enum { ASK_NOTHING = 0, ASK_SCENE = 1, ASK_STATION = 2, ASK_SURE = 4, ASK_TOGETHER = 8 };
+enum {
+  ASK_NOTHING = 0,
+  ASK_SCENE = 1,
+  ASK_STATION = 2,
+  ASK_SURE = 4,
+  ASK_TOGETHER = 8,
+  ASK_AFTER = 16
+};
 
 /* A row drives three things: what is answered, what a query may say, and docs/openapi.json. */
 struct ask_route {

@@ -42,27 +42,13 @@ static void print_help(void)
   fputs(help_end, stdout);
 }
 
-static enum err_code take_time(struct request *r, const char *value, struct err *err)
-{
-  struct units_quantity q;
-  enum err_code code = units_parse(value, UNITS_TIME, UNITS_NOTHING, &q, err);
-
-  if (code != ERR_OK)
-    err_prefix(err, "--for: ");
-  else if (!(q.si > 0.0 && q.si <= 86400.0))
-    code = err_set(err, ERR_USAGE, "--for: longer than 0 s and at most a day");
-  else
-    r->after.for_s = q.si;
-  return code;
-}
-
 static enum err_code take_value(struct request *r, const char *option, const char *value,
                                 struct err *err)
 {
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
   if (strcmp(option, "--for") == 0)
-    return take_time(r, value, err);
+    return after_read_span(value, &r->after.for_s, err);
   if (strcmp(option, "--scene") == 0) {
     r->scene = value;
     return ERR_OK;
@@ -112,7 +98,7 @@ static int show(const struct facility *facility, struct request *r, struct err *
   struct after_answer *answer;
   int status = 2;
 
-  arena_init(&arena, (size_t)1 << 30);
+  arena_init(&arena, AFTER_WORK_MAX_BYTES);
   buf_init(&out, 64 << 20);
   r->after.events = r->events;
   if (r->scene && scene_named(facility, r->scene, &r->after.scene, err) != ERR_OK)

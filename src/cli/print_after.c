@@ -12,17 +12,8 @@ enum err_code cli_print_after(const struct cli_after_wanted *wanted,
   enum err_code code =
       wanted->scene ? scene_named(papers->facility, wanted->scene, &request.scene, err) : ERR_OK;
 
-  if (code == ERR_OK && wanted->for_time) {
-    struct units_quantity q;
-
-    code = units_parse(wanted->for_time, UNITS_TIME, UNITS_NOTHING, &q, err);
-    if (code != ERR_OK)
-      err_prefix(err, "--for: ");
-    else if (!(q.si > 0.0 && q.si <= 86400.0))
-      code = err_set(err, ERR_USAGE, "--for: longer than 0 s and at most a day");
-    else
-      request.for_s = q.si;
-  }
+  if (code == ERR_OK && wanted->for_time)
+    code = after_read_span(wanted->for_time, &request.for_s, err);
   if (code != ERR_OK)
     return code;
   answer = after_ask(papers->facility, &request, papers->report->arena, err);

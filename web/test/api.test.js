@@ -92,6 +92,7 @@ const questions = [
   ['test', '/api/etch', 'film=si-311&in=edp-s&depth=1um'], ['quillmere', '/api/vapour', 'of=acetone&from=beaker&diameter=100mm&station=S3&scene=busy'],
   ['quillmere', '/api/vapour', 'of=acetone:0.7&of=isopropanol:0.3&by=volume&from=floor-spill&volume=1L&room=Litho'],
   ['quillmere', '/api/vapour', 'of=piranha&from=bath&station=A1'],
+  ['quillmere', '/api/after', 'event=10s%20door%20D2%20open&event=20s%20door%20D2%20closed&for=40s'], ['quillmere', '/api/after', 'event=0s%20gas%20Litho&event=1s%20off%20AF&scene=busy'],
   ['paper', '/api/together', ''], ['paper', '/api/together', 'off=MAU-1'], ['test', '/api/together', 'lost=no&stations=A1,A2'],
   ['quillmere', '/api/may', 'who=U14&do=P7&at=A3&from=2026-12-01T18:30&inside=U22&beside=none'], ['quillmere', '/api/may', 'who=U999&do=P3&at=A3&unattended=yes'],
   ['live', '/api/may', 'who=U14&do=P21&at=S1'], ['quillmere', '/api/processes', ''],
@@ -176,6 +177,7 @@ for (const [path, query, want] of [
   ['/api/bath', '', 400], ['/api/bath', 'name=50:1&volume=1L', 400], ['/api/bath', 'of=hf&to=5%25&volume=1L', 400], ['/api/bath', 'x=1', 400],
   ['/api/meet', '', 400], ['/api/meet', 'thing=acetone', 400], ['/api/meet', 'thing=acetoen&thing=ipa', 400], ['/api/meet', 'thing=a&x=1', 400],
   ['/api/air', 'scene=none', 400], ['/api/air', 'station=A1', 400], ['/api/air', 'sash=A1', 400], ['/api/air', 'x=%zz', 400],
+  ['/api/after', '', 400], ['/api/after', 'event=10s%20sash', 400], ['/api/after', 'event=1s%20all%20work&for=2d', 400], ['/api/after', 'lost=no', 400],
   ['/api/together', 'lost=maybe', 400], ['/api/together', 'stations=Z9', 400], ['/api/together', 'station=A1', 400],
   ['/api/why', '', 400], ['/api/why', 'station=Z', 400], ['/api/plan', 'scene=busy', 400], ['/healthz', 'x', 400],
   ['/api/etch', 'film=oxide-thermal&in=5:1%20HF&depth=1um', 400], ['/api/etch', 'film=oxide-thermal&in=bhf-5&depth=1', 400],
@@ -285,7 +287,7 @@ test('a shape that is wrong is refused, so the checks above can fail', async () 
 test('every parameter the API file lists is understood, with its own example', async () => {
   const why = {};
   for (const { name, example } of Object.values(document.components.parameters).filter((p) => p.schema.type === 'array')) {
-    const { body } = await get('test', '/api/air', `${name}=${encodeURIComponent(example[0])}`);
+    const { body } = await get('test', name === 'event' ? '/api/after' : '/api/air', `${name}=${encodeURIComponent(example[0])}`);
     if (body.error) why[name] = body.error;
   }
   // The examples name parts of another suite: what is refused is the part, never the parameter.
