@@ -239,15 +239,19 @@ static void linearise_powers(struct net *net)
   }
 }
 
-static void flatten(struct net *net, int e)
+/* On a flat part the law itself is not looked at; true when it is one. */
+static bool flatten(struct net *net, int e)
 {
   if (net->mode[e] == FAN_FORCED) {
     net->c[e] = 0;
     net->base[e] = net->forced[e];
-  } else if (net->seg[e] != SEG_LAW) {
-    net->c[e] = 0;
-    net->base[e] = net->seg[e] == SEG_CAP ? net->cap[e] : 0;
+    return true;
   }
+  if (net->seg[e] == SEG_LAW || !isfinite(net->cap[e]))
+    return false;
+  net->c[e] = 0;
+  net->base[e] = net->seg[e] == SEG_CAP ? net->cap[e] : 0;
+  return true;
 }
 
 void laws_linearise(struct net *net)
@@ -262,7 +266,8 @@ void laws_linearise(struct net *net)
     linearise_one(net, net->slow[i]);
   linearise_powers(net);
   for (int e = net->quad_count + net->power_count; e < net->edge_count; e++)
-    linearise_one(net, e);
+    if (!flatten(net, e))
+      linearise_one(net, e);
   for (int i = 0; i < net->capped_count; i++)
     flatten(net, net->capped[i]);
   for (int i = 0; i < net->humped_count; i++)

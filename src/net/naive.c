@@ -391,14 +391,14 @@ void naive_load(const struct net_problem *problem, int l, struct naive_link *out
   *out = (struct naive_link){.from = link->from, .to = link->to, .lift_Pa = link->lift_Pa};
   if (square && link->law == NET_RESIST)
     out->plain = NAIVE_SQUARE;
-  if (square && link->law == NET_SET_FLOW && link->set_kg_s > 0) {
+  if (link->law == NET_SET_FLOW && link->set_kg_s > 0 && path_resists(link)) {
     out->plain = NAIVE_VALVE;
     out->set_kg_s = link->set_kg_s;
+    out->set_needs_Pa = path_drop(link, link->set_kg_s);
   }
-  if (out->plain != NAIVE_OTHER) {
+  if (out->plain == NAIVE_SQUARE) {
     out->per_root_Pa[0] = 1 / sqrt(link->members[0].k[0]);
     out->per_root_Pa[1] = 1 / sqrt(link->members[0].k[1]);
-    out->set_needs_Pa = link->members[0].k[0] * out->set_kg_s * out->set_kg_s;
   }
 }
 

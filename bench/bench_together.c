@@ -1,0 +1,347 @@
+#include "bench_net.h"
+
+#include "together/together_impl.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+/*
+ * usage: bench_together SUITE [REPEATS]
+ *
+ * Who may work together, against the same sets solved otherwise, in one process.
+ *
+ * First all sets of a suite's stations: the table as `inward together` makes it, with its second pass;
+ * every set solved warm and every set of a sample solved cold by the same engine.  Then combs, one room,
+ * one header, one fan: every set warm in Gray order by the same net, against KINSOL + KLU (line search,
+ * exact Jacobian, the same laws, 1e-9 kg/s) on a sample of that walk, with every node and with folded
+ * chains.  Half of the valves hold a flow; in the second row of each comb the fan is so weak that most of
+ * them stand wide open.  Each answer of ours contains the second, plain evaluation of all laws.  Pressures
+ * that differ by more than 1e-6 Pa, or a verdict that a cold solve does not share, end the run with exit 1.
+ */
+enum { SAMPLE = 512, RIVAL_SAMPLE = 512, COMBS = 3, REPEATS_MAX = 101 };
+
+static const double floor_s = 0.1, aim_s = 0.01;       /* all 2^14 of Quillmere */
+static const double comb_floor = 5e6, comb_aim = 12e6; /* sets a second and core, AVX2 */
+static int faults;
+
+static double now_s(void)
+{
+  struct timespec t;
+  clock_gettime(CLOCK_MONOTONIC, &t);
+  return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+static int ascending(const void *a, const void *b)
+{
+  double x = *(const double *)a, y = *(const double *)b;
+  return (x > y) - (x < y);
+}
+
+static double median(double *list, int count)
+{
+  qsort(list, (size_t)count, sizeof *list, ascending);
+  return list[count / 2];
+}
+
+static void fault(const char *what, double value)
+{
+  printf("FAULT %s: %g\n", what, value);
+  faults++;
+}
+
+/* ---- a suite ---- */
+
+struct suite {
+  struct arena arena;
+  struct facility *facility;
+  struct air *air;
+  struct scene scene;
+  int stations[AIR_SETS_MAX], count;
+};
+
+static void open_suite(struct suite *s, const char *path)
+{
+  static char text[1 << 20];
+  FILE *file = fopen(path, "rb");
+  struct complaints complaints;
+  struct err err = {0};
+  size_t size = file ? fread(text, 1, sizeof text, file) : 0;
+  struct facility_text one = {path, text, size};
+
+  if (!file)
+    exit(3);
+  fclose(file);
+  arena_init(&s->arena, (size_t)2 << 30);
+  complaints_init(&complaints, &s->arena);
+  s->facility = facility_read(&one, NULL, 0, &complaints);
+  s->air = s->facility ? air_new(s->facility, &err) : NULL;
+  if (!s->air)
+    exit(3);
+  s->scene = scene_parked(s->facility, &s->arena);
+  for (int i = 0; i < s->facility->station_count && s->count < AIR_SETS_MAX; i++)
+    if (air_may_be_raised(s->facility, &s->scene, i))
+      s->stations[s->count++] = i;
+}
+
+static struct air_sets *sets_of(struct suite *s)
+{
+  struct err err = {0};
+  struct air_sets *sets = air_sets_new(s->air, &s->scene, s->stations, s->count, &s->arena, &err);
+
+  if (!sets)
+    exit(3);
+  return sets;
+}
+
+/* The table; its time is that of the whole, with what finds own faults. */
+static double fill(struct suite *s, unsigned long most_states, unsigned char *table,
+                   struct together_work *work)
+{
+  long budget = 100000000;
+  double since = now_s();
+  struct fill one = {.sets = sets_of(s),
+                     .count = s->count,
+                     .budget = &budget,
+                     .most_states = most_states,
+                     .bit = TOGETHER_FINE,
+                     .table = table,
+                     .work = work,
+                     .arena = &s->arena};
+
+  *work = (struct together_work){0};
+  if (!together_fill(&one) || !one.exact)
+    exit(3);
+  return now_s() - since;
+}
+
+static double each_warm(struct suite *s, const unsigned char *table)
+{
+  struct air_sets *sets = sets_of(s);
+  long wrong = 0;
+  double since = now_s();
+
+  for (uint32_t i = 0; i < 1u << s->count; i++) {
+    uint32_t open = i ^ i >> 1;
+    struct air_set set;
+
+    air_sets_look(sets, open, &set);
+    wrong += air_set_is_fine(&set, open) != (table[open] == TOGETHER_FINE);
+  }
+  if (wrong > 0)
+    fault("verdicts that differ from a warm solve", (double)wrong);
+  return now_s() - since;
+}
+
+/* Per set. */
+static double each_cold(struct suite *s, const unsigned char *table)
+{
+  struct air_sets *sets = sets_of(s);
+  uint32_t step = (1u << s->count) / SAMPLE;
+  long wrong = 0;
+  double since = now_s();
+
+  for (uint32_t i = 0; i < SAMPLE; i++) {
+    uint32_t open = i * (step ? step : 1) ^ (i & 7u);
+    struct air_set set;
+
+    air_sets_cold(sets);
+    air_sets_look(sets, open, &set);
+    wrong += air_set_is_fine(&set, open) != (table[open] == TOGETHER_FINE);
+  }
+  if (wrong > 0)
+    fault("verdicts that differ from a cold solve", (double)wrong);
+  return (now_s() - since) / SAMPLE;
+}
+
+static void of_suite(const char *path, int repeats)
+{
+  static double all[REPEATS_MAX], boundary[REPEATS_MAX];
+  struct suite s = {0};
+  struct together_work work, walk;
+
+  open_suite(&s, path);
+
+  size_t sets = (size_t)1 << s.count;
+  unsigned char *table = calloc(sets, 1), *other = calloc(sets, 1);
+
+  if (!table || !other)
+    exit(3);
+  for (int i = 0; i < repeats; i++) {
+    memset(table, 0, sets);
+    memset(other, 0, sets);
+    all[i] = fill(&s, 1ul << 24, table, &work);
+    boundary[i] = fill(&s, 1, other, &walk);
+    if (memcmp(table, other, sets) != 0)
+      fault("the boundary gives another table", i);
+  }
+  double table_s = median(all, repeats), walk_s = median(boundary, repeats);
+  double warm_s = each_warm(&s, table), cold_s = each_cold(&s, table) * (double)sets;
+
+  printf("%s: all 2^%d sets\n", s.facility->name, s.count);
+  printf(
+      "  table, each state    %8.2f ms  %ld states, %ld solved, %ld checked from nothing, %ld steps of "
+      "the safer method\n",
+      1e3 * table_s, work.states, work.solved, work.checked, work.fallbacks);
+  printf("  table, boundary      %8.2f ms  %ld states, %ld solved, %ld checked\n", 1e3 * walk_s,
+         walk.states, walk.solved, walk.checked);
+  printf("  every set warm       %8.2f ms  %.1f us each; %.1f times the table\n", 1e3 * warm_s,
+         1e6 * warm_s / (double)sets, warm_s / table_s);
+  printf("  every set cold       %8.2f ms  by a sample of %d, %.1f us each; %.1f times the table\n",
+         1e3 * cold_s, SAMPLE, 1e6 * cold_s / (double)sets, cold_s / table_s);
+  printf("  floor %.0f ms: %s; aim %.0f ms: %s\n", 1e3 * floor_s,
+         table_s <= floor_s ? "met" : "MISSED", 1e3 * aim_s, table_s <= aim_s ? "met" : "missed");
+  free(table);
+  free(other);
+  air_free(s.air);
+  facility_free(s.facility);
+  arena_release(&s.arena);
+}
+
+/* ---- combs ---- */
+
+/* Station s at work or parked: a third open. */
+static void set_station(struct building *b, int s, bool open)
+{
+  building_move(b, s, open ? 1 : 0.33);
+}
+
+struct comb {
+  struct building b;
+  struct net *net;
+  long iterations, fallbacks, not_solved;
+  double worst_kg_s;
+};
+
+static void toggle(struct comb *c, int s, bool open)
+{
+  set_station(&c->b, s, open);
+  net_update_link(c->net, &c->b.problem, c->b.sash_link[s]);
+  if (c->b.valve_link[s] >= 0)
+    net_update_link(c->net, &c->b.problem, c->b.valve_link[s]);
+}
+
+static void solve(struct comb *c)
+{
+  struct net_report report;
+
+  net_solve(c->net, &report);
+  c->iterations += report.iterations;
+  c->fallbacks += report.fallbacks;
+  c->not_solved += report.verdict != NET_SOLVED;
+  c->worst_kg_s = fmax(c->worst_kg_s, report.residual_kg_s);
+}
+
+/* Gray order: one sash moves between two sets. */
+static double walk_comb(struct comb *c, uint32_t count)
+{
+  double since = now_s();
+
+  for (uint32_t i = 1; i <= count; i++) {
+    uint32_t open = i ^ i >> 1;
+    int s = __builtin_ctz(i);
+
+    if (s < c->b.shape.stations)
+      toggle(c, s, open >> s & 1u);
+    solve(c);
+  }
+  return (now_s() - since) / count;
+}
+
+static double walk_rival(struct building *b, struct rival *r)
+{
+  double since = now_s();
+  int bad = 0;
+
+  for (int s = 0; s < b->shape.stations; s++)
+    set_station(b, s, false);
+  for (uint32_t i = 1; i <= RIVAL_SAMPLE; i++) {
+    uint32_t open = i ^ i >> 1;
+    int s = __builtin_ctz(i);
+
+    set_station(b, s, open >> s & 1u);
+    bad += rival_solve(r) < 0;
+  }
+  if (bad > 0)
+    printf("    KINSOL gave up on %d of %d\n", bad, RIVAL_SAMPLE);
+  return (now_s() - since) / RIVAL_SAMPLE;
+}
+
+/* The pressures after the rival's walk, from nothing. */
+static void compare(struct comb *c, const struct rival *r)
+{
+  double worst = 0;
+
+  for (int s = 0; s < c->b.shape.stations; s++)
+    toggle(c, s, (RIVAL_SAMPLE ^ RIVAL_SAMPLE >> 1) >> s & 1);
+  net_forget(c->net);
+  solve(c);
+  for (int i = 0; i < c->b.full.unknowns; i++)
+    worst = fmax(worst, fabs(net_pressure_Pa(c->net, i + 1) - rival_pressure_Pa(r, i)));
+  if (worst > 1e-6)
+    fault("pressures differ from KINSOL's, Pa", worst);
+}
+
+static void weaken(struct comb *c)
+{
+  c->b.fans[0].a_Pa *= 0.35;
+  for (int e = 0; e < c->b.full.edge_count; e++)
+    if (c->b.full.edges[e].kind == EDGE_FAN)
+      c->b.full.edges[e].a_Pa *= 0.35;
+  for (int e = 0; e < c->b.reduced.edge_count; e++)
+    if (c->b.reduced.edges[e].kind == EDGE_FAN)
+      c->b.reduced.edges[e].a_Pa *= 0.35;
+}
+
+static void of_comb(int stations, bool weak)
+{
+  const struct shape shape = {"comb", 1, stations, 2, 1, 0};
+  struct comb c = {0};
+  struct err err = {0};
+
+  building_make(&c.b, &shape, false);
+  if (weak)
+    weaken(&c);
+  c.net = net_new(&c.b.problem, &err);
+  struct rival *full = rival_new(&c.b.full), *same = rival_new(&c.b.reduced);
+
+  for (int s = 0; s < stations; s++)
+    toggle(&c, s, false);
+  solve(&c);
+
+  double ours_s = walk_comb(&c, 1u << stations), full_s = walk_rival(&c.b, full);
+  double same_s = walk_rival(&c.b, same), rate = 1 / ours_s;
+
+  compare(&c, full);
+  printf(
+      "comb of %d%s: %.3f M sets/s and core, %.2f us, its %.1f, %ld steps of the safer method, residual "
+      "%.1e kg/s | KINSOL full %.1f us %.0fx, same unknowns %.1f us %.1fx\n",
+      stations, weak ? ", fan short" : "", 1e-6 * rate, 1e6 * ours_s,
+      (double)c.iterations / (double)(1u << stations), c.fallbacks, c.worst_kg_s, 1e6 * full_s,
+      full_s / ours_s, 1e6 * same_s, same_s / ours_s);
+  if (c.not_solved > 0)
+    fault("sets without a solution", (double)c.not_solved);
+  if (rate < comb_floor)
+    printf("  MISSED: floor %.0f M, aim %.0f M (AVX2)\n", 1e-6 * comb_floor, 1e-6 * comb_aim);
+  rival_free(full);
+  rival_free(same);
+  net_free(c.net);
+  building_release(&c.b);
+}
+
+int main(int argc, char **argv)
+{
+  static const int combs[COMBS] = {10, 14, 16};
+  long asked = argc > 2 ? strtol(argv[2], NULL, 10) : 21;
+  int repeats = asked < 1 ? 1 : asked > REPEATS_MAX ? REPEATS_MAX : (int)asked;
+
+  if (argc < 2)
+    return 2;
+  of_suite(argv[1], repeats);
+  for (int i = 0; i < COMBS; i++)
+    for (int weak = 0; weak < 2; weak++)
+      of_comb(combs[i], weak);
+  return faults > 0;
+}
