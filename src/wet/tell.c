@@ -311,6 +311,7 @@ static void check_tank(struct telling *t)
   for (int i = 0; i < baths->count; i++)
     if (baths->tanks[i].tank == t->tank)
       now = &baths->tanks[i];
+  BUG_IF(!now);
   if (!begins && !now->made)
     t->out->refused = arena_printf(
         t->arena,
