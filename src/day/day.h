@@ -338,8 +338,8 @@ struct day_hour {
 struct day_weeks {
   int hour_count;
   struct day_hour hours[DAY_WEEK_HOURS_MOST];
-  int booked_count;                         /* in the week as it is */
-  double weeks_short_now, weeks_short_then; /* weeks with any hour short */
+  int booked_count;                      /* in the week as it is */
+  int weeks_short_now, weeks_short_then; /* weeks with any hour short */
   long without_place;  /* bookings of groups that found none, all weeks together */
   int worst;           /* the hour that is short most often then; -1: none */
   const char *binding; /* what its commonest set misses; or NULL */

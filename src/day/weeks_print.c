@@ -86,8 +86,8 @@ void day_weeks_json(const struct day_weeks_job *job, const struct day_weeks *wee
   emit_int(&json, "groups", job->group_count);
   emit_int(&json, "bookings_of_a_group", job->facility->day.group_count);
   emit_int(&json, "bookings", weeks->booked_count);
-  emit_number(&json, "weeks_short_now", weeks->weeks_short_now);
-  emit_number(&json, "weeks_short_then", weeks->weeks_short_then);
+  emit_int(&json, "weeks_short_now", weeks->weeks_short_now);
+  emit_int(&json, "weeks_short_then", weeks->weeks_short_then);
   emit_int(&json, "without_place", weeks->without_place);
   emit_text(&json, "binding", weeks->binding);
   emit_array(&json, "hours");
