@@ -36,6 +36,8 @@ const names = (): boolean => $<HTMLInputElement>('names').checked;
 let suiteZone = Intl.DateTimeFormat().resolvedOptions().timeZone; // until the board says its own
 const zone = (): string => suiteZone;
 const by = (t: Told | null): string => !t ? '' : ` (${names() ? `${safe(t.who)}, ` : ''}${w.wet.entry(t.entry)})`;
+// "1 h 34 min": what is due in the next hours is not rounded to hours.
+const span = (s: Maybe): string => s === null || s < 5400 || s > 36000 ? age(s) : `${Math.floor(s / 3600)} h ${Math.floor(s / 60) % 60} min`;
 const litres = (m3: Maybe): string => m3 === null ? w.wet.notKnown : w.litres(m3);
 const celsius = (kelvin: Maybe): string => kelvin === null ? w.wet.notKnown : `${(kelvin - 273.15).toFixed(1)} °C`;
 const lines = (list: string[], of = 'lines'): string => list.length ? `<ul class="${of}">${list.map((l) => `<li>${safe(l)}</li>`).join('')}</ul>` : '';
@@ -62,9 +64,9 @@ const field = (key: string, of: string, label: string, given: string, mode: stri
 
 function facts(t: Tank): string {
   if (!t.began) return '';
-  const began = t.began.act === 'found' ? w.wet.found(clock(t.began.at, zone())) : w.wet.poured(clock(t.began.at, zone()), age(t.age_s));
+  const began = t.began.act === 'found' ? w.wet.found(clock(t.began.at, zone())) : w.wet.poured(clock(t.began.at, zone()), span(t.age_s));
   return `<dl class="facts">${fact(w.wet.heads.began, began + by(t.began))}${fact(w.wet.heads.wafers, w.wet.wafers(t.wafers ?? 0, t.set.wafers_most, t.age_known))}` +
-    `${fact(w.wet.heads.reads, t.temperature_K === null ? w.wet.notRead : `${celsius(t.temperature_K)}, ${w.wet.ago(age(t.temperature_age_s))}`)}` +
+    `${fact(w.wet.heads.reads, t.temperature_K === null ? w.wet.notRead : `${celsius(t.temperature_K)}, ${w.wet.ago(span(t.temperature_age_s))}`)}` +
     `${fact(w.wet.heads.level, t.level_m3 === null ? w.wet.notRead : litres(t.level_m3))}${t.topped_with.length ? fact(w.wet.heads.topped, safe(t.topped_with.join(', '))) : ''}</dl>`;
 }
 
@@ -80,7 +82,7 @@ function acts(t: Tank): string {
 }
 
 function tank(t: Tank): string {
-  const next = t.next && t.next_in_s !== null && t.next_in_s > 0 ? `<p class="next">${w.wet.next(clock(t.next, zone()), age(t.next_in_s))} ${safe(t.next_why)}</p>` : '';
+  const next = t.next && t.next_in_s !== null && t.next_in_s > 0 ? `<p class="next">${w.wet.next(clock(t.next, zone()), span(t.next_in_s))} ${safe(t.next_why)}</p>` : '';
   return `<section class="panel tank ${t.state}" data-tank="${safe(t.id)}"><div class="title"><h3>${safe(t.id)} <span>${safe(t.name)}, <a href="/station/${encodeURIComponent(t.station)}">${safe(t.station)}</a></span></h3>` +
     `<p class="name"><a href="/bath?${new URLSearchParams({ name: t.bath, station: t.station, volume: t.set.volume_m3 === null ? '1 L' : `${+(t.set.volume_m3 * 1000).toPrecision(4)} L` })}">${safe(t.bath_name)}</a></p>${word(t.state)}</div>` +
     `${lines(t.reasons, 'reasons')}${next}${facts(t)}${lines(t.notes)}<p class="soft">${w.wet.drain} ${safe(t.drain)}</p>${acts(t)}</section>`;
