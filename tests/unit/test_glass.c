@@ -4,6 +4,7 @@
 #include "check.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #define PLANT                                                                                      \

@@ -79,7 +79,7 @@ static void a_printed_colour_is_where_the_standard_puts_it(void)
 
 static void grey_looks_the_same_to_everybody(void)
 {
-  for (int i = 0; i < MARK_SIGHT_COUNT; i++) {
+  for (enum mark_sight i = MARK_NORMAL; i < MARK_SIGHT_COUNT; i++) {
     CHECK_CASE("%s", mark_sight_words(i));
     CHECK_NEAR(mark_difference(mark_seen(0x808080, i), mark_seen(0x808080, MARK_NORMAL)), 0, 0,
                0.01);

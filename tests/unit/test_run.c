@@ -5,6 +5,7 @@
 #include "matter/matter.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #define SUITE                                                                                      \
