@@ -468,6 +468,7 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
                               .budget = settings->solve_budget,
                               .solves_left = settings->solve_budget,
                               .spare_only = settings->spare_only,
+                              .by_kind = settings->by_kind,
                               .memory = air_memory_new(arena),
                               .arena = arena};
 

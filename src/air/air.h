@@ -36,6 +36,7 @@ struct air_settings {
   int solve_budget; /* at most this many network solves for advice; what was cut is in assumed[] */
   bool sure;        /* ± of the answer, and the figures that would narrow it: more solves */
   int sure_budget;  /* at most this many for it */
+  bool by_kind;     /* counts: of one room and junction the more demanding stand for the less */
   bool spare_only;  /* of advice and ± only what each pool has left: no counts, lists, may_open */
 };
 extern const struct air_settings air_settings_default; /* without ± */

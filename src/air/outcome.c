@@ -136,8 +136,8 @@ static void check_plant(const struct air *air, const struct scene *scene, struct
     double actual = over_Pa(air, fan->hold_node, fan->hold_over);
 
     if (scene->fan_running[i] == 0 ||
-        (net_link_segment(air->net, air->fan_link[i]) != NET_AT_LEAST && /* it could do with less */
-         fabs(actual - fan->hold_Pa) > f->met_tolerance_Pa))
+        (fabs(actual - fan->hold_Pa) > f->met_tolerance_Pa &&
+         net_link_segment(air->net, air->fan_link[i]) != NET_AT_LEAST)) /* it could do with less */
       miss(o, AIR_MISS_FAN, i, 0, actual, fan->hold_Pa);
   }
 }

@@ -105,8 +105,6 @@ static void work_lines(const struct together_answer *a, struct buf *out)
     buf_printf(out, "  %ld without an answer: they count as missing something\n", w.unanswered);
   if (w.several > 0)
     buf_printf(out, "  %ld with several solutions\n", w.several);
-  if (!a->sets.exact)
-    buf_puts(out, "  the purse ended: sets that were not looked at count as missing something\n");
 }
 
 static void own_fault_line(const struct together_answer *a, struct buf *out, struct arena *arena)

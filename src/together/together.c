@@ -186,6 +186,47 @@ static void say_doubts(struct asking *q, const struct scene *scene, struct toget
   move_against(q, NULL);
 }
 
+/* ---- too many for a table, or the purse ended: bounds ---- */
+
+/* By `air`: choices of one size were tried, the more demanding of a room and junction for the less, and
+ * fewer follow. */
+static bool bound(struct asking *q, const struct scene *scene, struct together_sets *s,
+                  const char *because)
+{
+  static const struct air_settings by_kind = {
+      .advise = true, .solve_budget = 60000, .sure = true, .sure_budget = 60000, .by_kind = true};
+  struct scene parked = scene_copy(q->f, scene, q->arena);
+  const struct air_answer *a;
+  struct buf text;
+
+  for (int i = 0; i < q->f->station_count; i++)
+    if (air_may_be_raised(q->f, scene, i)) {
+      parked.stations[i].raised = parked.stations[i].has_ask = false;
+      parked.stations[i].has_measured = false;
+      parked.stations[i].opening_m = q->f->stations[i].parked_m;
+    }
+  a = air_ask(q->air, &parked, &by_kind, q->arena, q->err);
+  if (!a)
+    return false;
+  q->out->tier = a->tier;
+  buf_init(&text, 1 << 14);
+  for (int p = 0; p < a->pool_count; p++)
+    if (a->pools[p].has_mark)
+      buf_printf(&text, "%s%s: any %d of %d", text.used ? "; " : "", air_pool_id(q->f, p),
+                 a->counts_doubts ? a->pools[p].mark_guaranteed : a->pools[p].mark_perhaps,
+                 a->pools[p].mark_of);
+  s->known = false;
+  s->why = arena_printf(
+      q->arena,
+      "%s: name fewer (--stations). By bounds instead, all others parked; choices of one "
+      "number were tried, where of one room and junction the more demanding stand for the "
+      "less, and smaller numbers follow as an opened sash only takes air away: %s",
+      because, text.used ? text.text : "nothing that can be said");
+  s->words = text.used ? arena_strdup(q->arena, text.text) : "Not known: treat as no.";
+  buf_release(&text);
+  return true;
+}
+
 static bool work_out(struct asking *q, const struct scene *scene, struct together_sets *s)
 {
   struct air_sets *sets = NULL;
@@ -198,41 +239,16 @@ static bool work_out(struct asking *q, const struct scene *scene, struct togethe
   s->table = ARENA_ARRAY(q->arena, unsigned char, (size_t)1 << q->out->count);
   s->exact = s->known = true;
   if (!s->table || !fill_one(q, q->air, scene, TOGETHER_FINE, s->table, s, &sets) ||
-      !fill_doubts(q, scene, s) || !together_find(s, q->out, sets, q->arena))
+      (s->exact && !fill_doubts(q, scene, s)))
+    return false;
+  if (!s->exact)
+    return bound(q, scene, s, "the purse of solves ended before every set was judged");
+  if (!together_find(s, q->out, sets, q->arena))
     return false;
   say_doubts(q, scene, s);
   if (!s->nothing)
     together_rules(s, q->out, sets);
   together_words(s, q->out, q->arena);
-  return true;
-}
-
-/* ---- too many for a table: bounds ---- */
-
-/* Every choice of so many was tried by `air`; fewer follow.  By pool, as it stands on the board. */
-static bool bound(struct asking *q, struct together_sets *s)
-{
-  const struct air_answer *a =
-      air_ask(q->air, q->request->scene, &air_settings_sure, q->arena, q->err);
-  struct buf text;
-
-  if (!a)
-    return false;
-  q->out->tier = a->tier;
-  buf_init(&text, 1 << 14);
-  for (int p = 0; p < a->pool_count; p++)
-    if (a->pools[p].has_mark)
-      buf_printf(&text, "%s%s: any %d of %d", text.used ? "; " : "", air_pool_id(q->f, p),
-                 a->counts_doubts ? a->pools[p].mark_guaranteed : a->pools[p].mark_perhaps,
-                 a->pools[p].mark_of);
-  s->why = arena_printf(
-      q->arena,
-      "%d stations may be raised; all sets are worked out of at most %d: name them "
-      "(--stations). By bounds instead (choices of one size were tried, fewer follow "
-      "as an opened sash only takes air away), all others parked: %s",
-      q->out->all_count, AIR_SETS_MAX, text.used ? text.text : "nothing that can be said");
-  s->words = text.used ? arena_strdup(q->arena, text.text) : "Not known: treat as no.";
-  buf_release(&text);
   return true;
 }
 
@@ -463,7 +479,11 @@ static bool answer(struct asking *q)
     return false;
   out->base = base_of(q);
   if (out->all_count > AIR_SETS_MAX)
-    return bound(q, &out->sets);
+    return bound(
+        q, q->request->scene, &out->sets,
+        arena_printf(q->arena,
+                     "%d stations may be raised, and all sets are worked out of at most %d",
+                     out->all_count, AIR_SETS_MAX));
   if (!work_out(q, q->request->scene, &out->sets))
     return false;
   if (q->request->lost)

@@ -66,7 +66,7 @@ struct together_work {
 struct together_sets {
   bool known;       /* else the air with all parked has no answer, or there are too many stations */
   const char *why;  /* not known */
-  bool exact;       /* every set is judged; else those left out count as not fine */
+  bool exact;       /* every set is judged; else it is not known either, and `why` has bounds */
   bool sure;        /* the doubtful end was worked out and counts */
   bool nothing;     /* all parked already misses something: then none may open */
   bool at_doubt;    /* only at the doubtful end */

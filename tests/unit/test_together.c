@@ -675,6 +675,23 @@ static void more_stations_than_a_table_holds_get_bounds_and_that_is_said(void)
   buf_release(&text);
 }
 
+static void where_the_purse_ends_no_table_is_told(void)
+{
+  struct asked a;
+
+  if (open_random(&a, 33, 9)) {
+    struct together_request request = {
+        .scene = &a.scene, .most_states_solved = 1, .solve_budget = 3};
+
+    a.answer = together_ask(a.facility, &request, &a.arena, &a.err);
+    REQUIRE(a.answer != NULL);
+    CHECK(!a.answer->sets.known && !a.answer->sets.exact);
+    CHECK(strstr(a.answer->sets.why, "the purse of solves ended") != NULL);
+    CHECK(a.answer->sets.rule_count == 0 && a.answer->sets.breaking_count == 0);
+  }
+  drop(&a);
+}
+
 static void stations_that_cannot_be_meant_are_named(void)
 {
   struct asked a;
@@ -723,6 +740,7 @@ int main(int argc, char **argv)
   RUN(what_is_said_of_use_is_understood_or_refused);
   RUN(what_a_trial_lacks_is_named);
   RUN(more_stations_than_a_table_holds_get_bounds_and_that_is_said);
+  RUN(where_the_purse_ends_no_table_is_told);
   RUN(stations_that_cannot_be_meant_are_named);
   return check_end();
 }
