@@ -196,6 +196,8 @@ static void add_air(struct search *h)
 
 static void apply(const struct change *c, struct may_state *s)
 {
+  static const struct may_air another_time = {
+      .verdict = MAY_UNCONFIRMED, .after = FACILITY_NOT_KNOWN, .say = ""};
   static const struct may_air enough = {
       .verdict = MAY_MET, .known = true, .after = FACILITY_AMPLE, .say = ""};
 
@@ -204,8 +206,11 @@ static void apply(const struct change *c, struct may_state *s)
   s->document_renewed |= c->document;
   if (c->renew >= 0)
     s->renewed |= (uint64_t)1 << c->renew;
-  if (c->staffed)
+  if (c->staffed) {
     may_set_time(s, c->t_ms);
+    if (s->request->live)
+      s->air = &another_time; /* what is measured now says nothing of then */
+  }
   if (c->air)
     s->air = &enough;
   if (c->cleared)

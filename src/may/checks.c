@@ -247,13 +247,14 @@ static void check_second(struct may_judging *j)
                                     when);
     r.way = "a second person inside";
   } else {
+    const char *lacks =
+        s->inside_known ? "how long it takes is not said" : "who is inside is not said";
+
     r.verdict = MAY_UNCONFIRMED;
     r.say = j->quiet ? ""
-                     : arena_printf(j->arena,
-                                    "the process wants another inside %s, and who is "
-                                    "inside is not said",
-                                    when);
-    r.way = "--inside U22,...; or --alone";
+                     : arena_printf(j->arena, "the process wants another inside %s, and %s", when,
+                                    lacks);
+    r.way = s->inside_known ? "--for 2h" : "--inside U22,...; or --alone";
   }
   may_note(j, r);
 }

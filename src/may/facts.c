@@ -66,6 +66,8 @@ enum rule_truth may_staffed_throughout(const struct may_state *s, struct arena *
 
   if (begin.now != PEOPLE_STAFFED || !r)
     return begin.now == PEOPLE_HOURS_UNKNOWN ? RULE_UNKNOWN : RULE_NO;
+  if (s->lasts_s <= 0)
+    return RULE_UNKNOWN; /* nobody said how long it takes */
   int start = 60 * s->begins.hour + s->begins.minute;
 
   return start + s->lasts_s / 60 <= r->closes_min[when_weekday(&s->begins)] &&
@@ -218,7 +220,8 @@ static struct rule_value staffed_throughout(const struct may_state *s, struct ar
 {
   enum rule_truth t = may_staffed_throughout(s, arena);
 
-  return t == RULE_UNKNOWN ? unknown("no staffed hours are said") : truth(t == RULE_YES, NULL);
+  return t == RULE_UNKNOWN ? unknown("staffed hours, or how long it takes, are not said")
+                           : truth(t == RULE_YES, NULL);
 }
 
 static struct rule_value of_place(const struct may_state *s, const struct rule_slot *slot)

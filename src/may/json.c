@@ -42,6 +42,8 @@ static void hashes(const struct may_place *p, struct emit *json)
   emit_text(json, "label", p->facility->label);
   emit_text(json, "suite_sha256", p->facility->sha256);
   emit_text(json, "people_sha256", p->people ? p->people->roster->sha256 : NULL);
+  emit_text(json, "people_tables_sha256",
+            p->people && *p->people->tables_sha256 ? p->people->tables_sha256 : NULL);
   emit_text(json, "processes_sha256", p->processes ? p->processes->sha256 : NULL);
   emit_text(json, "rules_sha256", p->rules ? p->rules->sha256 : NULL);
   emit_text(json, "chemicals_sha256", p->own ? p->own->sha256 : NULL);

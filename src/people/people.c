@@ -1,5 +1,6 @@
 #include "people/people_impl.h"
 
+#include <sodium.h>
 #include <string.h>
 #include <strings.h>
 
@@ -138,6 +139,20 @@ static int chain(struct people_build *b, struct people_row **firsts)
   return count;
 }
 
+static void hash_tables(const struct roster *roster, const struct people_table *tables,
+                        char out[65])
+{
+  unsigned char bytes[crypto_hash_sha256_BYTES];
+  crypto_hash_sha256_state state;
+
+  crypto_hash_sha256_init(&state);
+  for (int i = 0; i < roster->table_count; i++)
+    if (tables[i].bytes)
+      crypto_hash_sha256_update(&state, tables[i].bytes, tables[i].size);
+  crypto_hash_sha256_final(&state, bytes);
+  sodium_bin2hex(out, 65, bytes, sizeof bytes);
+}
+
 struct people *people_read(const struct roster *roster, const struct people_table *tables,
                            int today_day, struct arena *arena, struct complaints *complaints)
 {
@@ -149,6 +164,8 @@ struct people *people_read(const struct roster *roster, const struct people_tabl
   for (int i = 0; i < roster->table_count; i++)
     people_take_table(&b, i, &tables[i]);
   take_inline(&b);
+  if (roster->table_count > 0)
+    hash_tables(roster, tables, out->tables_sha256);
 
   struct people_row **firsts = ARENA_ARRAY(arena, struct people_row *, (size_t)b.rows.count + 1);
   struct people_person *list = ARENA_ARRAY(arena, struct people_person, (size_t)b.rows.count + 1);

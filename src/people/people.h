@@ -50,6 +50,7 @@ struct people_person {
 
 struct people {
   const struct roster *roster;
+  char tables_sha256[65]; /* of all bytes of its tables, in their order; "" without tables */
   int count;
   const struct people_person *list; /* by first appearance */
   struct people_index *index;

@@ -129,6 +129,8 @@ void people_json(const struct people_list *l, struct buf *out)
   emit_text(&json, "label", l->facility->label);
   emit_text(&json, "suite_sha256", l->facility->sha256);
   emit_text(&json, "people_sha256", l->people->roster->sha256);
+  emit_text(&json, "people_tables_sha256",
+            *l->people->tables_sha256 ? l->people->tables_sha256 : NULL);
   emit_day(&json, "on", l->day);
   emit_array(&json, "people");
   for (int i = 0; i < l->people->count; i++)

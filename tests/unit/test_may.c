@@ -270,6 +270,25 @@ static void staff_hours_decide_for_the_whole_time(void)
   world_release(&w);
 }
 
+static void how_long_it_takes_is_not_guessed(void)
+{
+  struct world w;
+
+  REQUIRE(world_read(
+      &w, "inward: 1 rules\n"
+          "rules:\n"
+          "  R21: {text: Hours., source: s, must: staffed throughout,\n"
+          "      valid from: 2026-01-01, tests: [{given: [staffed], expect: unknown}]}\n"));
+  const struct may_answer *a = answered(&w, "who=U1|do=P3|at=A3|from=2026-12-01 10:00" CONFIRMED);
+
+  CHECK(reason(a, MAY_UNCONFIRMED, "rule", "how long it takes") != NULL);
+  a = answered(&w, "who=U1|do=P3|at=A3|from=2026-12-01 10:00|for=1 h" CONFIRMED);
+  CHECK(reason(a, MAY_MET, "rule", "Hours") != NULL);
+  a = answered(&w, "who=U1|do=P3|at=A3|from=2026-12-01 20:00" CONFIRMED);
+  CHECK(reason(a, MAY_NO, "rule", "Hours") != NULL);
+  world_release(&w);
+}
+
 static void the_smallest_list_that_mends_it_is_found(void)
 {
   struct world w;
@@ -458,6 +477,7 @@ int main(int argc, char **argv)
   RUN(all_reasons_come_at_once_and_the_worst_first);
   RUN(the_second_person_counts_only_as_what_she_is_endorsed_for);
   RUN(staff_hours_decide_for_the_whole_time);
+  RUN(how_long_it_takes_is_not_guessed);
   RUN(the_smallest_list_that_mends_it_is_found);
   RUN(rules_count_in_their_scope_and_on_their_days);
   RUN(what_stands_beside_is_looked_at);
