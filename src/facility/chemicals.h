@@ -87,6 +87,7 @@ struct chemicals_stream {
   double volume_m3, fill_ratio, first_s, full_s; /* NaN: not set */
   bool vented;
   struct place place; /* of `takes` */
+  struct place material_place;
 };
 
 struct chemicals_amount {

@@ -66,6 +66,7 @@ struct chemicals_stream chemicals_one_stream(struct chemicals_build *b, const st
       .full_s = chemicals_si(r, KEY_chemicals_stream_full),
       .vented = record_value(r, KEY_chemicals_stream_vented)->number != 0,
       .place = chemicals_place(r, KEY_chemicals_stream_takes),
+      .material_place = chemicals_place(r, KEY_chemicals_stream_material),
   };
 
   if (takes->count == 0)
