@@ -118,7 +118,8 @@ static void put_bar(struct chart *c, const struct bar *bar, int before)
             s->nothing || !s->known ? "none"
                                     : papers_words(c->p->request, "any %d; at best %d",
                                                    s->any[s->sure], s->best[s->sure]),
-            (struct draw_place){c->left_mm + c->p->answer->count * c->cell_mm + 2, y, 40, 0},
+            (struct draw_place){c->left_mm + c->p->answer->count * c->cell_mm + 1, y,
+                                32 * c->p->scale, 0},
             bar->this_one);
   draw_skip(c->p->draw, c->row_mm);
 }
