@@ -58,7 +58,7 @@ struct glass_answer {
 };
 
 /* NULL: more stations than can be compared in pairs within the arena's limit. */
-struct glass_answer *glass_look(const struct facility *facility, enum glass_choice choice,
+struct glass_answer *glass_look(const struct facility *f, enum glass_choice choice,
                                 struct arena *arena);
 
 /* ---- a piece that was seen somewhere ---- */
@@ -92,16 +92,16 @@ NODISCARD enum err_code glass_read_mark(const char *words, struct arena *arena,
                                         struct facility_mark *mark_out, struct err *err);
 
 /* `at`: a station. */
-struct glass_seen *glass_seen_at(const struct facility *facility, const struct facility_mark *mark,
-                                 int at, struct arena *arena);
+struct glass_seen *glass_seen_at(const struct facility *f, const struct facility_mark *mark, int at,
+                                 struct arena *arena);
 
 /* ---- in words ---- */
-void glass_text(const struct glass_answer *answer, struct buf *out);
-void glass_json(const struct glass_answer *answer, struct buf *out); /* inward.glass.1 */
+void glass_text(const struct glass_answer *a, struct buf *out);
+void glass_json(const struct glass_answer *a, struct buf *out); /* inward.glass.1 */
 void glass_seen_text(const struct glass_seen *seen, struct buf *out);
 void glass_seen_json(const struct glass_seen *seen, struct buf *out); /* inward.glass_seen.1 */
 
 /* The chosen marks as an overlay, for `--with`; nothing where none changes. */
-void glass_overlay(const struct glass_answer *answer, struct buf *out);
+void glass_overlay(const struct glass_answer *a, struct buf *out);
 
 #endif

@@ -16,8 +16,8 @@ struct glass_pair glass_compare(const struct facility_glass_rules *rules,
                                 const struct facility_mark *other);
 
 /* A station whose id begins with that letter; -1: none.  What the colour means otherwise; NULL: nothing. */
-int glass_letter_of_station(const struct facility *facility, const char *letter);
-const struct facility_kept_off *glass_colour_means(const struct facility *facility,
+int glass_letter_of_station(const struct facility *f, const char *letter);
+const struct facility_kept_off *glass_colour_means(const struct facility *f,
                                                    enum mark_colour colour);
 
 /* choose.c: fills `chosen` and `changes`; false when a station was left without a mark. */

@@ -3,7 +3,6 @@
 
 #include "base/utf8.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <string.h>
 #include <strings.h>
@@ -69,8 +68,7 @@ enum err_code glass_read_mark(const char *words, struct arena *arena,
 
 static bool same_letter(const char *a, const char *b)
 {
-  return strcmp(a, b) == 0 ||
-         (!a[1] && !b[1] && toupper((unsigned char)*a) == toupper((unsigned char)*b));
+  return strcasecmp(a, b) == 0;
 }
 
 /* As far as both say anything they say the same. */

@@ -118,11 +118,11 @@ struct run_list {
 };
 /* Entries in order of time, of kind `run`; one whose detail is no inward.run.1 is passed over, and counted.
  * NULL: they do not fit into the arena. */
-struct run_list *run_look(const struct facility *facility, const struct when_zone *zone,
+struct run_list *run_look(const struct facility *f, const struct when_zone *zone,
                           const struct record_entry *entries, int count, int64_t now_ms,
                           struct arena *arena);
 /* The same of a record, by what was written down until then. */
-NODISCARD enum err_code run_recorded(struct record *record, const struct facility *facility,
+NODISCARD enum err_code run_recorded(struct record *record, const struct facility *f,
                                      const struct when_zone *zone, int64_t now_ms,
                                      struct arena *arena, struct run_list **out, struct err *err);
 /* NULL: none at that station. */
