@@ -18,6 +18,7 @@ struct asking {
   long budget;
   struct air *air;
   struct facility_moved *moved;
+  bool said_cannot;
   const struct air_answer *doubts; /* of the scene in work: what the ± of each figure is worth */
 };
 
@@ -72,6 +73,16 @@ static bool fill_moved(struct asking *q, const struct scene *scene, struct toget
   return ok;
 }
 
+/* What an answer of this tier does not tell, once. */
+static void say_cannot(struct asking *q, const struct air_answer *answer)
+{
+  enum { CANNOT_MOST = 24 };
+
+  for (int i = 0; i < answer->cannot_count && i < CANNOT_MOST && !q->said_cannot; i++)
+    q->out->unknown[q->out->unknown_count++] = answer->cannot[i];
+  q->said_cannot = true;
+}
+
 static bool fill_doubts(struct asking *q, const struct scene *scene, struct together_sets *s)
 {
   static const struct air_settings spare = {
@@ -91,6 +102,7 @@ static bool fill_doubts(struct asking *q, const struct scene *scene, struct toge
   if (!answer)
     return false;
   q->doubts = answer;
+  say_cannot(q, answer);
   q->out->tier = answer->tier;
   s->sure = answer->counts_doubts && answer->sure;
   if (!s->sure) /* the figures are taken at their word */
@@ -227,10 +239,37 @@ static bool bound(struct asking *q, const struct scene *scene, struct together_s
   return true;
 }
 
+static bool is_blind(const struct facility *f, int main)
+{
+  return f->mains[main].at < 0 && !f->mains[main].declared.given;
+}
+
+/* A main of which the file knows nothing: no set that touches it can be called fine. */
+static bool is_judged_by_nothing(struct asking *q, struct together_sets *s)
+{
+  for (int i = 0; i < q->out->count; i++) {
+    int main = q->f->stations[q->out->stations[i]].main;
+
+    if (!is_blind(q->f, main))
+      continue;
+    s->why = arena_printf(
+        q->arena,
+        "main %s has neither a network nor a capacity in the file, so nothing tells "
+        "whether it has enough for %s; name stations of other mains (--stations), or say "
+        "its capacity",
+        q->f->mains[main].part.id, q->f->stations[q->out->stations[i]].part.id);
+    s->words = "Not known: treat as no.";
+    return true;
+  }
+  return false;
+}
+
 static bool work_out(struct asking *q, const struct scene *scene, struct together_sets *s)
 {
   struct air_sets *sets = NULL;
 
+  if (is_judged_by_nothing(q, s))
+    return true;
   s->known = s->exact = s->nothing = misses_parked(q, scene, s);
   if (s->nothing) {
     together_words(s, q->out, q->arena);
@@ -411,16 +450,11 @@ static void say(struct asking *q, const char *text)
   q->out->unknown[q->out->unknown_count++] = text;
 }
 
-static bool is_blind(const struct facility *f, int main)
-{
-  return f->mains[main].at < 0 && !f->mains[main].declared.given;
-}
-
 static void say_unknown(struct asking *q)
 {
   const struct facility *f = q->f;
 
-  q->out->unknown = ARENA_ARRAY(q->arena, const char *, (size_t)f->main_count * 2 + 8);
+  q->out->unknown = ARENA_ARRAY(q->arena, const char *, (size_t)f->main_count * 2 + 32);
   if (!q->out->unknown)
     return;
   say(q, "the minutes of opening and closing: steady air only, each at its mark or parked");

@@ -675,6 +675,23 @@ static void more_stations_than_a_table_holds_get_bounds_and_that_is_said(void)
   buf_release(&text);
 }
 
+static void a_main_that_nothing_is_known_of_is_not_called_fine(void)
+{
+  struct asked a;
+
+  if (open_text(
+          &a,
+          "inward: 1 suite\nname: Blind (DEMO)\nrooms: {Wet: {}}\nmains: {Acid: {}}\nstations:\n"
+          "  A: {kind: fume hood, room: Wet, main: Acid, flow: {two-state: {parked: 200 m3/h, work: "
+          "600 m3/h}}}\n") &&
+      ask(&a, false, 0)) {
+    CHECK(!a.answer->sets.known);
+    CHECK_STR(a.answer->sets.words, "Not known: treat as no.");
+    CHECK(strstr(a.answer->sets.why, "main Acid has neither a network nor a capacity") != NULL);
+  }
+  drop(&a);
+}
+
 static void where_the_purse_ends_no_table_is_told(void)
 {
   struct asked a;
@@ -740,6 +757,7 @@ int main(int argc, char **argv)
   RUN(what_is_said_of_use_is_understood_or_refused);
   RUN(what_a_trial_lacks_is_named);
   RUN(more_stations_than_a_table_holds_get_bounds_and_that_is_said);
+  RUN(a_main_that_nothing_is_known_of_is_not_called_fine);
   RUN(where_the_purse_ends_no_table_is_told);
   RUN(stations_that_cannot_be_meant_are_named);
   return check_end();
