@@ -134,7 +134,7 @@ test('baths and waste have the shape the API file says, with what people told in
   assert.equal((await get('paper', '/api/stock')).status, 200);
 });
 
-// What chemistry answers: the bytes of the verb, in the shape the API file says.
+// What chemistry and `together` answer: the bytes of the verb, in the shape the API file says.
 for (const [path, query, args] of [
   ['/api/meet', 'thing=piranha&thing=acetone&place=deck', ['meet', suite, 'piranha', 'acetone', '--place', 'deck']],
   ['/api/meet', 'thing=hf%4049wt%25&vessel=glass&at=60degC', ['meet', suite, 'hf@49wt%', '--vessel', 'glass', '--at', '60degC']],
@@ -142,6 +142,8 @@ for (const [path, query, args] of [
   ['/api/meet', 'thing=hno3&held=ipa&place=waste', ['meet', suite, 'hno3', '--held', 'ipa', '--place', 'waste']],
   ['/api/meet', 'thing=class:8&thing=class:3&thing=hcl&place=shipment', ['meet', suite, 'class:8', 'class:3', 'hcl', '--place', 'shipment']],
   ['/api/meet', 'thing=acetone&thing=chloroform&thing=koh&thing=unlabelled', ['meet', suite, 'acetone', 'chloroform', 'koh', 'unlabelled']],
+  ['/api/together', 'scene=busy&lost=no', ['together', suite, '--scene', 'busy', '--lost', 'no']],
+  ['/api/together', 'scene=busy&off=AF/2&stations=A1,A2', ['together', suite, '--scene', 'busy', '--off', 'AF/2', '--stations', 'A1,A2']],
   ['/api/bath', 'name=sc-1&volume=7L&on=2026-11-29', ['bath', suite, 'sc-1', '--volume', '7L', '--on', '2026-11-29']],
   ['/api/bath', 'of=hf&to=5wt%25&from=hf-49&volume=2L&on=2026-11-29', ['bath', suite, '--of', 'hf', '--to', '5wt%', '--from', 'hf-49', '--volume', '2L', '--on', '2026-11-29']],
   ['/api/bath', 'name=aqua-regia&volume=1L&on=2026-11-29', ['bath', suite, 'aqua-regia', '--volume', '1L', '--on', '2026-11-29']],
