@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <string.h>
+#include <strings.h>
 
 /* A request to a situation, and that to an answer. */
 
@@ -133,6 +134,31 @@ static bool is_inside(const struct may_state *s, int person)
   return person == s->person;
 }
 
+/* Why an id that is said to be inside is perhaps no second person; NULL: it is one. */
+static const char *doubt_of(const struct may_state *s, int person)
+{
+  const struct people *people = s->may->place.people;
+
+  if (person < 0)
+    return "stands in no file";
+  if (people->list[person].status == PEOPLE_GONE)
+    return "is not here any more, by the file";
+  if (s->person >= 0 && people_same_name(people, person, s->person))
+    return "has the name of who asks";
+  for (int i = 0; i < s->inside_count; i++)
+    if (people_same_name(people, person, s->inside[i]))
+      return "has the name of another inside";
+  return NULL;
+}
+
+static void add_stranger(struct may_state *s, const char *id, const char *why)
+{
+  for (int i = 0; i < s->stranger_count; i++)
+    if (strcasecmp(s->strangers[i].id, id) == 0)
+      return;
+  s->strangers[s->stranger_count++] = (struct may_stranger){id, why};
+}
+
 static enum err_code find_inside(const struct may *may, const struct may_request *r,
                                  struct may_state *s, struct err *err)
 {
@@ -142,9 +168,13 @@ static enum err_code find_inside(const struct may *may, const struct may_request
   for (int i = 0; i < r->inside_count; i++) {
     int person = may->place.people ? people_find(may->place.people, r->inside[i]) : -1;
 
-    if (person < 0)
-      s->strangers++; /* counted as a person who is endorsed for nothing */
-    else if (!is_inside(s, person))
+    if ((person >= 0 && is_inside(s, person)) || (r->who && strcasecmp(r->inside[i], r->who) == 0))
+      continue; /* oneself, or said twice */
+    const char *why = doubt_of(s, person);
+
+    if (why)
+      add_stranger(s, r->inside[i], why);
+    else
       s->inside[s->inside_count++] = person;
   }
   return ERR_OK;

@@ -226,7 +226,7 @@ static void check_second(struct may_judging *j)
 {
   const struct may_state *s = j->s;
   enum rule_truth needs = needs_another(s, j->arena);
-  bool there = s->another || s->inside_count + s->strangers > 0;
+  bool there = s->another || s->inside_count > 0 || may_strangers_count(s);
   struct may_reason r = {
       .kind = "second person", .rank = MAY_RANK_SECOND, .source = "processes file"};
   const char *when = s->process->second == PROCESSES_ALWAYS ? "always" : "outside staffed hours";
@@ -238,7 +238,7 @@ static void check_second(struct may_judging *j)
     r.say = j->quiet
                 ? ""
                 : arena_printf(j->arena, "the process wants another inside %s, and there is", when);
-  } else if (s->inside_known && needs == RULE_YES) {
+  } else if (s->inside_known && s->stranger_count == 0 && needs == RULE_YES) {
     r.verdict = MAY_NO;
     r.say = j->quiet ? ""
                      : arena_printf(j->arena,
@@ -247,31 +247,43 @@ static void check_second(struct may_judging *j)
                                     when);
     r.way = "a second person inside";
   } else {
-    const char *lacks =
-        s->inside_known ? "how long it takes is not said" : "who is inside is not said";
+    const char *lacks = !s->inside_known        ? "who is inside is not said"
+                        : s->stranger_count > 0 ? "whether there is one is not known"
+                                                : "how long it takes is not said";
 
     r.verdict = MAY_UNCONFIRMED;
     r.say = j->quiet ? ""
                      : arena_printf(j->arena, "the process wants another inside %s, and %s", when,
                                     lacks);
-    r.way = s->inside_known ? "--for 2h" : "--inside U22,...; or --alone";
+    r.way = !s->inside_known        ? "--inside U22,...; or --alone"
+            : s->stranger_count > 0 ? "somebody whom the people file knows"
+                                    : "--for 2h";
   }
   may_note(j, r);
 }
 
-/* Who is inside and in no file counts as a person, and as endorsed for nothing. */
+/* Who is inside and in no file counts as endorsed for nothing, and as a person once somebody looked. */
 static void check_strangers(struct may_judging *j)
 {
-  if (j->s->strangers == 0 || j->quiet)
+  const struct may_state *s = j->s;
+  bool counted = may_strangers_count(s);
+  struct may_reason r = {.verdict = counted ? MAY_MET : MAY_UNCONFIRMED,
+                         .kind = "second person",
+                         .rank = MAY_RANK_SECOND,
+                         .source = "people file"};
+
+  if (s->stranger_count == 0)
     return;
-  may_note(j, (struct may_reason){
-                  .kind = "second person",
-                  .rank = MAY_RANK_SECOND,
-                  .source = "people file",
-                  .say = arena_printf(j->arena,
-                                      "%d of those inside stand in no file: counted as inside, "
-                                      "endorsed for nothing",
-                                      j->s->strangers)});
+  for (int i = 0; i < s->stranger_count && !j->quiet; i++)
+    r.say = arena_printf(j->arena, "%s%s%.40s %s", i > 0 ? r.say : "", i > 0 ? "; " : "",
+                         s->strangers[i].id, s->strangers[i].why);
+  if (!j->quiet) {
+    r.say =
+        arena_printf(j->arena, "%s: endorsed for nothing, and %s", r.say,
+                     counted ? "counted as inside, as was confirmed" : "perhaps no second person");
+    r.way = counted ? NULL : arena_printf(j->arena, "look, then --confirm \"%s\"", may_second_seen);
+  }
+  may_note(j, r);
 }
 
 static void check_hours(struct may_judging *j)

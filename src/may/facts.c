@@ -31,6 +31,13 @@ bool may_confirmed(const struct may_state *s, const char *text)
   return false;
 }
 
+const char may_second_seen[] = "a second person is inside";
+
+bool may_strangers_count(const struct may_state *s)
+{
+  return s->stranger_count > 0 && may_confirmed(s, may_second_seen);
+}
+
 /* False: not valid, and *out says why. */
 bool may_endorsed(const struct may_state *s, int person, int endorsement, struct arena *arena,
                   struct people_verdict *out)
@@ -168,7 +175,17 @@ static struct rule_value beside_uses(const struct may_state *s, const char *name
 
 static int counted_inside(const struct may_state *s)
 {
-  return 1 + s->inside_count + s->strangers + (s->another ? 1 : 0);
+  return 1 + s->inside_count + (may_strangers_count(s) ? s->stranger_count : 0) +
+         (s->another ? 1 : 0);
+}
+
+static struct rule_value inside(const struct may_state *s)
+{
+  if (!s->inside_known && !s->another)
+    return unknown("who is inside is not said");
+  if (s->stranger_count > 0 && !may_strangers_count(s))
+    return unknown("whether all of those are a second person is not known");
+  return number(counted_inside(s));
 }
 
 static struct rule_value inside_with(const struct may_state *s, int endorsement,
@@ -292,8 +309,7 @@ static struct rule_value of_slot(const struct may_state *s, const struct rule_sl
   case RULE_UNATTENDED:
     return truth(s->unattended, NULL);
   case RULE_INSIDE:
-    return s->inside_known || s->another ? number(counted_inside(s))
-                                         : unknown("who is inside is not said");
+    return inside(s);
   case RULE_INSIDE_WITH:
     return inside_with(s, endorsement, arena);
   case RULE_STAFFED:

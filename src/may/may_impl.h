@@ -66,7 +66,10 @@ struct may_state {
   bool inside_known, unattended;
   int inside_count; /* without the one who asks */
   int inside[MAY_INSIDE_MAX];
-  int strangers; /* inside, and not in the files */
+  int stranger_count; /* said to be inside, and nobody knows whether that is a second person */
+  struct may_stranger {
+    const char *id, *why;
+  } strangers[MAY_INSIDE_MAX];
   bool beside_known;
   int beside_count;
   int beside[MAY_BESIDE_MAX];            /* processes */
@@ -102,6 +105,9 @@ struct people_hours may_hours(const struct may_state *s, struct arena *arena);
 /* Staffed until the end: yes, no, or the hours are not known. */
 enum rule_truth may_staffed_throughout(const struct may_state *s, struct arena *arena);
 bool may_confirmed(const struct may_state *s, const char *text);
+/* Strangers that somebody has seen inside count as people, endorsed for nothing. */
+extern const char may_second_seen[];
+bool may_strangers_count(const struct may_state *s);
 void may_set_time(struct may_state *s, int64_t t_ms);
 
 /* ---- checks.c ---- */

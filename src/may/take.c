@@ -1,6 +1,7 @@
 #include "may/may_impl.h"
 
 #include <string.h>
+#include <strings.h>
 
 /* A request, key by key. */
 
@@ -27,6 +28,25 @@ static enum err_code take_list(const char *key, const char *value, const char **
     value += *value == ',';
   }
   return ERR_OK;
+}
+
+/* Words that people write for nobody would be counted as somebody. */
+static enum err_code take_inside(const char *value, struct may_request *r, struct arena *arena,
+                                 struct err *err)
+{
+  static const char *const nobody[] = {"none", "nobody", "no one", "noone", "no", "alone",
+                                       "-",    "0",      "n/a",    "na",    "?",  "unknown"};
+  enum err_code code =
+      take_list("inside", value, r->inside, MAY_INSIDE_MAX, &r->inside_count, arena, err);
+
+  r->inside_said = true;
+  for (int i = 0; code == ERR_OK && i < r->inside_count; i++)
+    for (size_t k = 0; k < sizeof nobody / sizeof *nobody; k++)
+      if (strcasecmp(r->inside[i], nobody[k]) == 0)
+        return err_set(err, ERR_INPUT,
+                       "inside: '%.40s' is nobody's id; where nobody else is inside, say so: alone",
+                       r->inside[i]);
+  return code;
 }
 
 static enum err_code take_yes(const char *key, const char *value, bool *out, struct err *err)
@@ -64,6 +84,9 @@ enum err_code may_take(struct may_request *r, const char *key, const char *value
 
   if (strlen(value) > 400)
     return err_set(err, ERR_INPUT, "%.20s: longer than 400 characters", key);
+  if (value[strspn(value, " ")] == '\0')
+    return err_set(err, ERR_INPUT, "%.20s: nothing is said; leave it away where it is not known",
+                   key);
   for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
     if (strcmp(texts[i].key, key) == 0) {
       const char **text = (const char **)(void *)((char *)r + texts[i].at);
@@ -81,10 +104,8 @@ enum err_code may_take(struct may_request *r, const char *key, const char *value
     return take_yes(key, value, &r->unattended, err);
   if (strcmp(key, "names") == 0)
     return take_yes(key, value, &r->names, err);
-  if (strcmp(key, "inside") == 0) {
-    r->inside_said = true;
-    return take_list(key, value, r->inside, MAY_INSIDE_MAX, &r->inside_count, arena, err);
-  }
+  if (strcmp(key, "inside") == 0)
+    return take_inside(value, r, arena, err);
   if (strcmp(key, "beside") == 0) {
     r->beside_said = true;
     return strcmp(value, "none") == 0

@@ -65,6 +65,13 @@ enum people_names people_names(const char *a, const char *b)
   return like ? PEOPLE_LIKE_NAME : PEOPLE_OTHER_NAME;
 }
 
+bool people_same_name(const struct people *people, int a, int b)
+{
+  const char *one = people->list[a].name, *other = people->list[b].name;
+
+  return a != b && one && other && people_names(one, other) == PEOPLE_SAME_NAME;
+}
+
 /* ---- rows of one id ---- */
 
 static bool days_contradict(const struct people_day *a, const struct people_day *b)

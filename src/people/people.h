@@ -73,6 +73,9 @@ struct people *people_read(const struct roster *roster, const struct people_tabl
 
 int people_find(const struct people *people, const char *id); /* capital or not; -1: nobody */
 
+/* Two ids under one name: perhaps one person. */
+bool people_same_name(const struct people *people, int a, int b);
+
 enum people_standing { PEOPLE_VALID, PEOPLE_NOT_KNOWN, PEOPLE_NOT_VALID };
 const char *people_standing_word(enum people_standing standing); /* "valid" */
 

@@ -26,7 +26,8 @@ static const char of_people[] =
     "  U1: {granted: {wet: 2026-01-10, hf: 2026-01-10}}\n"
     "  U2: {granted: {wet: 2026-01-10, hf: 2025-01-10}}\n"
     "  U3: {granted: {wet: 2026-01-10}, status: gone}\n"
-    "  U4: {name: Ada Invented, granted: {wet: 2026-01-10, hf: 2026-01-10}}\n";
+    "  U4: {name: Ada Invented, granted: {wet: 2026-01-10, hf: 2026-01-10}}\n"
+    "  U5: {name: Invented Ada, granted: {wet: 2026-01-10}}\n";
 
 static const char processes_text[] =
     "inward: 1 processes\n"
@@ -245,6 +246,59 @@ static void the_second_person_counts_only_as_what_she_is_endorsed_for(void)
     const struct may_answer *a = answered(&w, words.text);
 
     CHECK(a && a->verdict == cases[i].verdict);
+    buf_release(&words);
+  }
+  world_release(&w);
+}
+
+static void nobody_is_counted_as_somebody(void)
+{
+  static const char *const words[] = {"none", "Nobody", "alone", "-", "0", " ", "U4,none"};
+  struct world w;
+  struct err err = {0};
+
+  REQUIRE(world_read(&w, rules_text));
+  for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+    struct may_request r = {0};
+
+    CHECK_CASE("%s", words[i]);
+    err = (struct err){0};
+    CHECK_INT(may_take(&r, "inside", words[i], &w.arena, &err), ERR_INPUT);
+  }
+  struct may_request r = {0};
+
+  CHECK_INT(may_take(&r, "beside", "", &w.arena, &err), ERR_INPUT);
+  world_release(&w);
+}
+
+/* P1 wants another outside staffed hours. */
+static void who_may_be_nobody_is_no_second_person_until_somebody_looked(void)
+{
+  static const struct {
+    const char *inside, *why;
+  } cases[] = {{"U40", "U40 stands in no file"},
+               {"U3", "U3 is not here any more"},
+               {"U40, u40", "U40 stands in no file"},
+               {"U5", "U5 has the name of who asks"}};
+  struct world w;
+
+  REQUIRE(world_read(&w, rules_text));
+  for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+    struct buf words;
+
+    CHECK_CASE("%s", cases[i].inside);
+    buf_init(&words, 1000);
+    buf_puts(&words, "who=U4|do=P1|at=A3|from=2026-12-01 20:00" CONFIRMED "|inside=");
+    buf_puts(&words, cases[i].inside);
+    const struct may_answer *a = answered(&w, words.text);
+
+    REQUIRE(a != NULL);
+    CHECK_INT(a->verdict, MAY_UNCONFIRMED);
+    CHECK(reason(a, MAY_UNCONFIRMED, "second person", "whether there is one is not known"));
+    CHECK(reason(a, MAY_UNCONFIRMED, "second person", cases[i].why) != NULL);
+    buf_puts(&words, "|confirm=a second person is inside");
+    a = answered(&w, words.text);
+    CHECK(reason(a, MAY_MET, "second person", "and there is") != NULL);
     buf_release(&words);
   }
   world_release(&w);
@@ -476,6 +530,8 @@ int main(int argc, char **argv)
   RUN(missing_or_stale_training_is_no);
   RUN(all_reasons_come_at_once_and_the_worst_first);
   RUN(the_second_person_counts_only_as_what_she_is_endorsed_for);
+  RUN(nobody_is_counted_as_somebody);
+  RUN(who_may_be_nobody_is_no_second_person_until_somebody_looked);
   RUN(staff_hours_decide_for_the_whole_time);
   RUN(how_long_it_takes_is_not_guessed);
   RUN(the_smallest_list_that_mends_it_is_found);
