@@ -32,6 +32,13 @@ static const struct api_live rows[] = {
      NULL, "incident_sheet"},
     {"/api/entry", "post", "enter", "Writes something down; it stays.", "", "entry_body",
      "entered"},
+    {"/api/rounds", "get", "rounds",
+     "What was looked at on rounds, station by station: what is open, overdue or not known, and when each was "
+     "known clear: `inward round --json`. 409 where nothing is kept.",
+     "wet_at", NULL, "rounds"},
+    {"/api/round", "post", "round",
+     "Takes what a person looked at on a round at one station. Every fault is a line of the refusal.",
+     "", "round_body", "entered"},
     {"/api/run", "post", "run",
      "Takes what is told of a run with nobody there: it started, reads, takes longer, is over, was cleared. "
      "Every fault is a line of the refusal.",

@@ -11,6 +11,7 @@ static const struct cli_verb verbs[] = {
     {"baths", "baths of the day", cli_baths, NULL},
     {"day", "will the air last today", cli_the_day, NULL},
     {"past", "the record", cli_past, NULL},
+    {"round", "what was looked at on rounds", cli_round, NULL},
     {"run", "runs with nobody there", cli_run, NULL},
     {"serve", "the board", cli_serve, NULL},
     {"stock", "what stands in cabinets and out of them", cli_stock, NULL},

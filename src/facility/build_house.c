@@ -1,4 +1,4 @@
-/* What the house has ruled: about glass marks, and about runs with nobody there. */
+/* What the house has ruled: about glass marks, runs with nobody there, and rounds. */
 #include "facility/reader_impl.h"
 
 static double si(const struct record *record, enum schema_key_id key)
@@ -70,4 +70,61 @@ void build_unattended(struct build *b, const struct record *record)
   }
   out->wait_count = waits->count;
   out->waits = list;
+}
+
+/* ---- rounds ---- */
+
+/* Common practice, no source: a suite that names items of its own has none of these. */
+static const struct {
+  const char *id, *question;
+} usual_items[] = {
+    {"label", "Does every vessel bear a label?"},
+    {"deck", "Is the deck free?"},
+    {"glass", "Is all glass here of this station's mark?"},
+    {"sash", "Is the sash as it should be?"},
+    {"waste", "Is the waste closed, and not full?"},
+    {"shower", "Are shower and eyewash free?"},
+};
+
+static void usual_rounds(struct build *b, struct facility_round_item *list, double at_most_s)
+{
+  int count = sizeof usual_items / sizeof *usual_items;
+
+  for (int i = 0; i < count; i++)
+    list[i] = (struct facility_round_item){.id = usual_items[i].id,
+                                           .question = usual_items[i].question,
+                                           .at_most_s = at_most_s,
+                                           .source = "common practice, no source"};
+  b->facility->rounds.item_count = count;
+}
+
+void build_rounds(struct build *b, const struct record *record)
+{
+  const struct value *items = record ? record_value(record, KEY_rounds_items) : NULL;
+  double at_most_s = si(record, KEY_rounds_at_most);
+  struct facility_round_item *list =
+      ARENA_ARRAY(b->facility->arena, struct facility_round_item, FACILITY_ROUND_ITEMS_MOST);
+
+  BUG_IF(!list);
+  b->facility->rounds.items = list;
+  if (!items || items->count == 0) {
+    usual_rounds(b, list, at_most_s);
+    return;
+  }
+  BUG_IF(items->count > FACILITY_ROUND_ITEMS_MOST);
+  for (int i = 0; i < items->count; i++) {
+    const struct record *r = items->records[i];
+    const struct value *stations = record_value(r, KEY_round_item_stations);
+
+    list[i] = (struct facility_round_item){
+        .id = build_text(b, record_value(r, KEY_round_item_id)->text),
+        .question = build_text(b, record_value(r, KEY_round_item_question)->text),
+        .station_count = stations->count,
+        .stations = stations_of(b, stations),
+        .at_most_s = build_or_usual(r, KEY_round_item_at_most, at_most_s),
+        .expires = record_value(r, KEY_round_item_expires)->number != 0,
+        .source = build_text(b, record_value(r, KEY_round_item_source)->text),
+    };
+  }
+  b->facility->rounds.item_count = items->count;
 }

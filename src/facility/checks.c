@@ -380,6 +380,38 @@ static void check_zone(struct reader *reader, const struct record *site)
        tree_shown(reader->work, zone->text));
 }
 
+static void check_round_item(struct reader *reader, const struct value *items, int i)
+{
+  const struct record *r = items->records[i];
+  const struct value *id = record_given(r, KEY_round_item_id);
+
+  if (!id)
+    return;
+  if (!reader_id_fits(id->text) || strcmp(id->text, "all") == 0)
+    AT(reader, r, id, "'%s' is no short word for an item; write one such as deck",
+       tree_shown(reader->work, id->text));
+  for (int k = 0; k < i; k++) {
+    const struct value *before = record_given(items->records[k], KEY_round_item_id);
+
+    if (before && strcmp(before->text, id->text) == 0)
+      AT(reader, r, id, "an item '%s' stands above; give this one another id",
+         tree_shown(reader->work, id->text));
+  }
+}
+
+static void check_rounds(struct reader *reader, const struct record *rounds)
+{
+  const struct value *items = rounds ? record_given(rounds, KEY_rounds_items) : NULL;
+
+  if (!items)
+    return;
+  if (items->count > FACILITY_ROUND_ITEMS_MOST)
+    AT(reader, rounds, items, "%d items; a round looks at most at %d", items->count,
+       FACILITY_ROUND_ITEMS_MOST);
+  for (int i = 0; i < items->count; i++)
+    check_round_item(reader, items, i);
+}
+
 /* ---- all ---- */
 
 static void check_kind(struct reader *reader, const struct record *sections, enum schema_key_id key)
@@ -448,5 +480,6 @@ void reader_check(struct reader *reader, const struct record *sections)
   check_files(reader, record_inner(sections, KEY_sections_files));
   check_zone(reader, record_inner(sections, KEY_sections_site));
   check_day(reader, record_inner(sections, KEY_sections_day));
+  check_rounds(reader, record_inner(sections, KEY_sections_rounds));
   reader_check_sealed(reader, sections);
 }

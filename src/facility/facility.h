@@ -378,6 +378,21 @@ struct facility_unattended {
   const struct facility_wait *waits;
 };
 
+/* ---- what a round looks at ---- */
+enum { FACILITY_ROUND_ITEMS_MOST = 24 };
+struct facility_round_item {
+  const char *id, *question; /* a yes is how it should be */
+  int station_count;
+  const int *stations; /* none: all */
+  double at_most_s;    /* an answer may be so old */
+  bool expires;        /* a date is asked with it */
+  const char *source;
+};
+struct facility_rounds {
+  int item_count;
+  const struct facility_round_item *items;
+};
+
 /* ---- the walk test: how well each kind of reading is known ---- */
 
 enum facility_gauge_of {
@@ -515,6 +530,7 @@ struct facility {
   double met_tolerance_Pa; /* a keep counts as met within this */
   struct facility_glass_rules glass;
   struct facility_unattended unattended;
+  struct facility_rounds rounds;
   struct facility_walk walk;
   struct facility_day day;
   struct facility_after after;

@@ -108,6 +108,7 @@ static const struct chapter {
     {STRUCT_scene, 2},       {STRUCT_scene_outdoors, 3},
     {STRUCT_glass_rules, 2}, {STRUCT_kept_off, 3},
     {STRUCT_unattended, 2},  {STRUCT_unattended_wait, 3},
+    {STRUCT_rounds, 2},      {STRUCT_round_item, 3},
     {STRUCT_walk, 2},        {STRUCT_walk_room, 3},
     {STRUCT_walk_face, 3},   {STRUCT_walk_duct, 3},
     {STRUCT_walk_supply, 3}, {STRUCT_walk_speed, 3},

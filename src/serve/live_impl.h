@@ -65,6 +65,11 @@ struct json_t; /* jansson's */
 /* ---- errand.c: {station, answer, text, who}, all of them texts ---- */
 int live_post_errand(const struct live *live, struct json_t *root, struct buf *out);
 /* ---- finding.c: {answer, kind, part, since, who, text}, all of them texts ---- */
+/* ---- round.c ---- */
+int live_get_rounds(const struct live *live, struct live_reader *reader, const char *search,
+                    size_t size, struct buf *out);
+int live_post_round(const struct live *live, struct json_t *root, struct buf *out);
+/* ---- run.c ---- */
 int live_post_run(const struct live *live, struct json_t *root, struct buf *out);
 int live_post_finding(const struct live *live, struct json_t *root, struct buf *out);
 

@@ -343,6 +343,8 @@ static int post_to(const struct live *live, const char *path, json_t *root, stru
     return live_post_errand(live, root, out);
   if (strcmp(path, "/api/incident") == 0)
     return incident_post(live, root, out);
+  if (strcmp(path, "/api/round") == 0)
+    return live_post_round(live, root, out);
   if (strcmp(path, "/api/run") == 0)
     return live_post_run(live, root, out);
   return strcmp(path, "/api/finding") == 0 ? live_post_finding(live, root, out)
@@ -382,7 +384,8 @@ const char *live_method(const char *path)
       {"/api/alarms", "GET"}, {"/alarms", "GET"},       {"/api/hand", "POST"},     //
       {"/api/entry", "POST"}, {"/api/errand", "POST"},  {"/api/incident", "POST"}, //
       {"/api/tell", "GET"},   {"/api/sheet", "GET"},    {"/sheet", "GET"},         //
-      {"/night", "GET"},      {"/api/finding", "POST"}, {"/api/run", "POST"},
+      {"/night", "GET"},      {"/api/finding", "POST"}, {"/api/run", "POST"},      //
+      {"/api/round", "POST"}, {"/api/rounds", "GET"},
   };
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
