@@ -355,6 +355,29 @@ static void check_circles(struct build *b, const struct value *from, const struc
     out->kind##_count = all->count;                                                                \
   } while (0)
 
+/* What endorsements and hours are. */
+static void build_grounds(struct build *build, const struct record *top, struct roster *out)
+{
+  const struct value *endorsements = record_value(top, KEY_roster_file_endorsements);
+
+  LIST(endorsement, endorsements, endorsements, one_endorsement(build, all->records[i]));
+  check_circles(build, endorsements, out);
+  build_hours(build, record_inner(top, KEY_roster_file_hours), out);
+  LIST(holiday, holidays, record_value(top, KEY_roster_file_holidays),
+       one_holiday(build, all->records[i]));
+}
+
+/* Who has them. */
+static void build_people(struct build *build, const struct record *top, struct roster *out)
+{
+  LIST(table, tables, record_value(top, KEY_roster_file_tables),
+       one_table(build, all->records[i], out->endorsement_count));
+  LIST(person, people, record_value(top, KEY_roster_file_people),
+       one_person(build, all->records[i], out->endorsement_count));
+  LIST(demotion, demotions, record_value(top, KEY_roster_file_demotions),
+       one_demotion(build, all->records[i]));
+}
+
 static struct roster *build_roster(struct reader *reader, const struct record *top,
                                    const struct facility_text *text)
 {
@@ -368,19 +391,9 @@ static struct roster *build_roster(struct reader *reader, const struct record *t
 
   struct facility holder = {.arena = arena}; /* what the builders take memory from */
   struct build build = {.reader = reader, .facility = &holder};
-  const struct value *endorsements = record_value(top, KEY_roster_file_endorsements);
 
-  LIST(endorsement, endorsements, endorsements, one_endorsement(&build, all->records[i]));
-  check_circles(&build, endorsements, out);
-  build_hours(&build, record_inner(top, KEY_roster_file_hours), out);
-  LIST(holiday, holidays, record_value(top, KEY_roster_file_holidays),
-       one_holiday(&build, all->records[i]));
-  LIST(table, tables, record_value(top, KEY_roster_file_tables),
-       one_table(&build, all->records[i], out->endorsement_count));
-  LIST(person, people, record_value(top, KEY_roster_file_people),
-       one_person(&build, all->records[i], out->endorsement_count));
-  LIST(demotion, demotions, record_value(top, KEY_roster_file_demotions),
-       one_demotion(&build, all->records[i]));
+  build_grounds(&build, top, out);
+  build_people(&build, top, out);
   return out;
 }
 

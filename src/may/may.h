@@ -118,8 +118,8 @@ const struct may_answer *may_answer(const struct may *may, const struct may_requ
 const struct may_answer *may_new_process(const struct may *may, const struct may_request *request,
                                          struct arena *arena, struct err *err);
 
-void may_text(const struct may_answer *answer, struct buf *out);
-void may_json(const struct may_answer *answer, struct buf *out);
+void may_text(const struct may_answer *a, struct buf *out);
+void may_json(const struct may_answer *a, struct buf *out);
 
 /* What is done where, for who has to choose one. */
 void may_processes_text(const struct may_place *place, struct buf *out);

@@ -9,8 +9,8 @@ static enum err_code take_list(const char *key, const char *value, const char **
                                int *count, struct arena *arena, struct err *err)
 {
   while (*value) {
-    size_t length = strcspn(value, ",");
     const char *item;
+    size_t length;
 
     value += strspn(value, " ");
     length = strcspn(value, ",");

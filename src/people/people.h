@@ -107,7 +107,7 @@ struct people_list {
   bool names;
   const struct complaints *remarks;
 };
-void people_text(const struct people_list *list, struct buf *out);
-void people_json(const struct people_list *list, struct buf *out);
+void people_text(const struct people_list *l, struct buf *out);
+void people_json(const struct people_list *l, struct buf *out);
 
 #endif
