@@ -263,7 +263,7 @@ void air_lower_one(const struct facility *facility, struct scene *scene,
  * Any of a scene's stations at work together, asked again and again.  What the scene has raised among
  * them is parked first; all else stays as it is.
  *
- *     struct air_sets *sets = air_sets_new(air, &scene, stations, count, &arena, &err);
+ *     struct air_sets *s = air_sets_new(air, &scene, stations, count, &arena, &err);
  *     air_sets_look(sets, 1u << 3 | 1u << 0, &set);      the first and the fourth of `stations`
  *     if (air_set_is_fine(&set, 1u << 3 | 1u << 0)) ...
  *
@@ -290,17 +290,17 @@ struct air_set {
  * than AIR_SETS_MAX.  `stations` is copied; the scene may go. */
 struct air_sets *air_sets_new(struct air *air, const struct scene *scene, const int *stations,
                               int count, struct arena *arena, struct err *err);
-int air_sets_kind(const struct air_sets *sets, int at); /* the first station's place of its kind */
-bool air_sets_is_idle(const struct air_sets *sets, int at);
-bool air_sets_has_own_fault(const struct air_sets *sets, int at); /* misses its criterion alone */
-void air_sets_cold(struct air_sets *sets);                        /* the next one */
-void air_sets_look(struct air_sets *sets, uint32_t open, struct air_set *out);
+int air_sets_kind(const struct air_sets *s, int at); /* the first station's place of its kind */
+bool air_sets_is_idle(const struct air_sets *s, int at);
+bool air_sets_has_own_fault(const struct air_sets *s, int at); /* misses its criterion alone */
+void air_sets_cold(struct air_sets *s);                        /* the next one */
+void air_sets_look(struct air_sets *s, uint32_t open, struct air_set *out);
 bool air_set_is_fine(const struct air_set *set, uint32_t open);
 /* Solves that set as it is, and says in words what it misses; the count of all. */
-int air_sets_misses(struct air_sets *sets, uint32_t open, struct arena *arena,
+int air_sets_misses(struct air_sets *s, uint32_t open, struct arena *arena,
                     const char *words_out[AIR_SET_MISSES_MAX]);
-double air_sets_pressure_Pa(const struct air_sets *sets, int node); /* of the last one; NaN: none */
-double air_sets_extra_m3_s(const struct air_sets *sets, int at);    /* asked at work above parked */
+double air_sets_pressure_Pa(const struct air_sets *s, int node); /* of the last one; NaN: none */
+double air_sets_extra_m3_s(const struct air_sets *s, int at);    /* asked at work above parked */
 /* Can this station be raised at all: in service, not withdrawn, something to move? */
 bool air_may_be_raised(const struct facility *f, const struct scene *scene, int station);
 

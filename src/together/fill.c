@@ -212,7 +212,7 @@ static void walk(struct states *s, unsigned long state)
   int verdict = look(s, state);
 
   for (int k = 0; k < s->kind_count && !s->cut; k++) {
-    unsigned long next;
+    unsigned long next = state;
 
     while (!s->cut && step(s, state, k, verdict == FINE ? 1 : -1, &next) &&
            look(s, next) == verdict && !s->cut)

@@ -10,6 +10,8 @@ static const char *ids(const struct together_answer *a, uint32_t set, struct are
 
 static void miss_lines(const struct together_set *set, struct buf *out)
 {
+  if (set->miss_count == 0)
+    buf_puts(out, "something is missed at the doubtful end");
   for (int k = 0; k < set->miss_count && k < 2; k++)
     buf_printf(out, "%s%s", k ? "; " : "", set->misses[k]);
   if (set->miss_count > 2)
@@ -17,7 +19,7 @@ static void miss_lines(const struct together_set *set, struct buf *out)
   buf_putc(out, '\n');
 }
 
-static void sets_lines(const struct together_answer *a, struct buf *out, struct arena *arena)
+static void how_many(const struct together_answer *a, struct buf *out)
 {
   const struct together_sets *s = &a->sets;
   int column = s->sure;
@@ -30,38 +32,56 @@ static void sets_lines(const struct together_answer *a, struct buf *out, struct 
   buf_printf(out, "  of %ld sets %ld miss nothing%s; the words allow %ld of them\n", 1l << a->count,
              s->sure ? s->sure_count : s->fine_count, s->sure ? " at the doubtful end" : "",
              s->allowed_count);
-  if (s->best[column] < a->count) {
-    buf_printf(out, "\nLargest: %d station%s, %ld such set%s\n", s->best[column],
-               s->best[column] == 1 ? "" : "s", s->best_count, s->best_count == 1 ? "" : "s");
-    for (int i = 0; i < s->best_shown && i < 4; i++)
-      buf_printf(out, "  %s\n", ids(a, s->largest[i].stations, arena));
-  }
+}
+
+static void largest_lines(const struct together_answer *a, struct buf *out, struct arena *arena)
+{
+  const struct together_sets *s = &a->sets;
+  int best = s->best[s->sure];
+
+  if (best == a->count)
+    return;
+  buf_printf(out, "\nLargest: %d station%s, %ld such set%s\n", best, best == 1 ? "" : "s",
+             s->best_count, s->best_count == 1 ? "" : "s");
+  for (int i = 0; i < s->best_shown && i < 4; i++)
+    buf_printf(out, "  %s\n", ids(a, s->largest[i].stations, arena));
+}
+
+static void tightest_lines(const struct together_answer *a, struct buf *out, struct arena *arena)
+{
+  const struct together_sets *s = &a->sets;
+
   if (s->tightest_count > 0)
-    buf_printf(out, "\nTightest: these are full, though few are open\n");
+    buf_puts(out, "\nTightest: these are full, though few are open\n");
   for (int i = 0; i < s->tightest_shown && i < 4; i++) {
     const struct together_set *set = &s->tightest[i];
 
     buf_printf(out, "  %s", ids(a, set->stations, arena));
-    if (set->next >= 0) {
+    if (set->next >= 0)
       buf_printf(out, ": with %s, ", a->facility->stations[a->stations[set->next]].part.id);
-      if (set->miss_count == 0)
-        buf_puts(out, "something is missed at the doubtful end\n");
-      else
-        miss_lines(set, out);
-    } else {
-      buf_putc(out, '\n');
-    }
+    miss_lines(set, out);
   }
+}
+
+static void breaking_lines(const struct together_answer *a, struct buf *out, struct arena *arena)
+{
+  const struct together_sets *s = &a->sets;
+
   if (s->breaking_count > 0)
     buf_printf(out, "\nWhat breaks it, smallest first: %ld set%s from which none may be left out\n",
                s->breaking_count, s->breaking_count == 1 ? "" : "s");
   for (int i = 0; i < s->breaking_shown && i < 8; i++) {
     buf_printf(out, "  %s: ", ids(a, s->breaking[i].stations, arena));
-    if (s->breaking[i].miss_count == 0)
-      buf_puts(out, "missed at the doubtful end only\n");
-    else
-      miss_lines(&s->breaking[i], out);
+    miss_lines(&s->breaking[i], out);
   }
+}
+
+static void sets_lines(const struct together_answer *a, struct buf *out, struct arena *arena)
+{
+  how_many(a, out);
+  largest_lines(a, out, arena);
+  tightest_lines(a, out, arena);
+  breaking_lines(a, out, arena);
 }
 
 static void lost_lines(const struct together_answer *a, struct buf *out)

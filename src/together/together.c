@@ -25,15 +25,14 @@ struct asking {
 /* ---- one table ---- */
 
 static bool fill_one(struct asking *q, struct air *air, const struct scene *scene,
-                     unsigned char bit, unsigned char *table, struct together_sets *s,
-                     struct air_sets **sets_out)
+                     unsigned char bit, struct together_sets *s, struct air_sets **sets_out)
 {
   struct fill fill = {.count = q->out->count,
                       .budget = &q->budget,
                       .most_states = q->request->most_states_solved ? q->request->most_states_solved
                                                                     : usual_states,
                       .bit = bit,
-                      .table = table,
+                      .table = s->table,
                       .work = &s->work,
                       .arena = q->arena};
 
@@ -67,7 +66,7 @@ static void move_against(struct asking *q, const double *slope)
 static bool fill_moved(struct asking *q, const struct scene *scene, struct together_sets *s)
 {
   struct air *air = air_new(facility_moved_as(q->moved), q->err);
-  bool ok = air && fill_one(q, air, scene, TOGETHER_SURE, s->table, s, NULL);
+  bool ok = air && fill_one(q, air, scene, TOGETHER_SURE, s, NULL);
 
   air_free(air);
   return ok;
@@ -277,7 +276,7 @@ static bool work_out(struct asking *q, const struct scene *scene, struct togethe
   }
   s->table = ARENA_ARRAY(q->arena, unsigned char, (size_t)1 << q->out->count);
   s->exact = s->known = true;
-  if (!s->table || !fill_one(q, q->air, scene, TOGETHER_FINE, s->table, s, &sets) ||
+  if (!s->table || !fill_one(q, q->air, scene, TOGETHER_FINE, s, &sets) ||
       (s->exact && !fill_doubts(q, scene, s)))
     return false;
   if (!s->exact)
@@ -394,32 +393,40 @@ const struct together_lost *together_find_lost(const struct together_answer *a, 
 
 /* ---- which stations ---- */
 
+/* One id of a list; ERR_INPUT says what it may have meant. */
+static enum err_code take_id(const struct facility *f, const char *at, size_t size, int *out,
+                             struct err *err)
+{
+  char id[40];
+
+  if (size >= sizeof id)
+    return err_set(err, ERR_INPUT, "'%.40s': stations by their ids: A1,S3", at);
+  memcpy(id, at, size);
+  id[size] = '\0';
+  *out = facility_station_find(f, id);
+  if (*out >= 0)
+    return ERR_OK;
+
+  const char *near = facility_nearest_id(f, id);
+
+  return err_set(err, ERR_INPUT, "no station '%s'%s%s%s", id, near ? "; is it " : "",
+                 near ? near : "", near ? "?" : "");
+}
+
 int together_stations(const struct facility *f, const char *list, int *out, struct err *err)
 {
   int count = 0;
 
-  while (*list) {
-    char id[40];
-    size_t size = strcspn(list, ", ");
+  for (const char *at = list; *at;) {
+    size_t size = strcspn(at, ", ");
 
-    if (size > 0) {
-      if (size >= sizeof id || count == AIR_SETS_MAX) {
-        (void)err_set(err, ERR_INPUT, "at most %d stations, by their ids: A1,S3", AIR_SETS_MAX);
-        return -1;
-      }
-      memcpy(id, list, size);
-      id[size] = '\0';
-      out[count] = facility_station_find(f, id);
-      if (out[count] < 0) {
-        const char *near = facility_nearest_id(f, id);
-
-        (void)err_set(err, ERR_INPUT, "no station '%s'%s%s%s", id, near ? "; is it " : "",
-                      near ? near : "", near ? "?" : "");
-        return -1;
-      }
-      count++;
+    if (size > 0 && count == AIR_SETS_MAX) {
+      (void)err_set(err, ERR_INPUT, "at most %d stations", AIR_SETS_MAX);
+      return -1;
     }
-    list += size + (list[size] ? 1 : 0);
+    if (size > 0 && take_id(f, at, size, &out[count++], err) != ERR_OK)
+      return -1;
+    at += size + (at[size] ? 1 : 0);
   }
   if (count == 0)
     (void)err_set(err, ERR_INPUT, "no station is named: write their ids, as A1,S3");

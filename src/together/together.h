@@ -129,17 +129,15 @@ struct together_answer *together_ask(const struct facility *facility,
                                      const struct together_request *request, struct arena *arena,
                                      struct err *err);
 /* The lost part of that id ("AF/2", "MU", "D1"); NULL: none. */
-const struct together_lost *together_find_lost(const struct together_answer *answer,
-                                               const char *id);
+const struct together_lost *together_find_lost(const struct together_answer *a, const char *id);
 /* "A1,S3" and the like: indices of stations; -1 with err. */
-int together_stations(const struct facility *facility, const char *list, int *stations_out,
-                      struct err *err);
+int together_stations(const struct facility *f, const char *list, int *out, struct err *err);
 
 /* Ids of a set, with commas; "nothing" for the empty one. */
-const char *together_ids(const struct together_answer *answer, uint32_t set, struct arena *arena);
+const char *together_ids(const struct together_answer *a, uint32_t set, struct arena *arena);
 
-void together_text(const struct together_answer *answer, struct buf *out);
-void together_json(const struct together_answer *answer, struct buf *out);
+void together_text(const struct together_answer *a, struct buf *out);
+void together_json(const struct together_answer *a, struct buf *out);
 
 /* ---- one station more ---- */
 
@@ -153,7 +151,7 @@ struct together_use {
 };
 /* "S3=30%", "all=20%", "S3=60% Tue 13-17", "S3=60% Mon-Fri 8-18": later ones win.  `uses` per station of
  * the facility; ERR_INPUT names what is wrong. */
-NODISCARD enum err_code together_take_use(const struct facility *facility, const char *text,
+NODISCARD enum err_code together_take_use(const struct facility *f, const char *text,
                                           struct together_use *uses, struct arena *arena,
                                           struct err *err);
 
@@ -189,8 +187,8 @@ struct together_added {
 /* NULL with ERR_INPUT when a use is not known, nothing is added, or there are too many stations. */
 struct together_added *together_add(const struct together_add_request *request, struct arena *arena,
                                     struct err *err);
-void together_added_text(const struct together_added *added, struct buf *out);
-void together_added_json(const struct together_added *added, struct buf *out);
+void together_added_text(const struct together_added *a, struct buf *out);
+void together_added_json(const struct together_added *a, struct buf *out);
 
 /* The first line of every failure card (design: nothing else may come before it). */
 extern const char together_first_line[];
