@@ -51,7 +51,7 @@ struct may *may_new(const struct may_place *place, struct arena *arena)
   may->uses = uses;
   complaints_init(&may->ignored, arena);
   if (place->rules)
-    may->set = rule_read(place->rules, NULL, arena, &may->ignored);
+    may->set = may_read_rules(place, may->roster, arena, &may->ignored);
   for (int i = 0; may->set && i < may->set->slot_count; i++) {
     const struct rule_slot *slot = &may->set->slots[i];
     bool names = slot->name == RULE_PERSON_HAS || slot->name == RULE_INSIDE_WITH;

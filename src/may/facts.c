@@ -118,6 +118,9 @@ static struct rule_value has_hazard(const struct may_state *s, const char *code)
   for (int i = 0; i < s->process->hazard_count; i++)
     if (strcasecmp(s->process->hazards[i], code) == 0)
       return truth(true, NULL);
+  for (int i = 0; i < s->process->hazard_count; i++)
+    if (!rule_is_ghs(s->process->hazards[i]))
+      return unknown("one of its hazards is no code of GHS");
   return s->process->hazard_count > 0 ? truth(false, NULL)
                                       : unknown("the process names no hazards");
 }
@@ -269,6 +272,17 @@ static struct rule_value of_place(const struct may_state *s, const struct rule_s
   }
 }
 
+/* By its id in the tables: "Quartz" and "fused silica" are quartz for a rule. */
+static struct rule_value vessel(const struct may_state *s)
+{
+  const char *id =
+      s->process->vessel ? meet_material_id(s->may->place.meet, s->process->vessel) : NULL;
+
+  return id ? word(id)
+            : unknown(s->process->vessel ? "no table knows its vessel"
+                                         : "the process names no vessel");
+}
+
 static struct rule_value of_process(const struct may_state *s, const struct rule_slot *slot,
                                     struct arena *arena)
 {
@@ -285,7 +299,7 @@ static struct rule_value of_process(const struct may_state *s, const struct rule
   case RULE_PROCESS_FAMILY:
     return word(processes_family_word(p->family));
   case RULE_PROCESS_VESSEL:
-    return p->vessel ? word(p->vessel) : unknown("the process names no vessel");
+    return vessel(s);
   case RULE_PROCESS_TEMPERATURE:
     return number(p->temperature_K);
   case RULE_PROCESS_BELOW_FLASH:

@@ -56,10 +56,12 @@ static bool fits(const void *arg, enum rule_argument kind, const char *text)
     return is_room(c->place->facility, text);
   case RULE_SUBSTANCE:
     return is_thing(c->place, text, c->arena);
-  case RULE_VESSEL:
-    return is_vessel(c->place, text, c->arena);
+  case RULE_VESSEL: /* by its id alone, which is what it is compared with */
+    return is_vessel(c->place, text, c->arena) &&
+           strcmp(meet_material_id(c->place->meet, text), text) == 0;
   case RULE_NONE:
   case RULE_FREE:
+  case RULE_GHS:
   default:
     return true;
   }
@@ -187,18 +189,26 @@ static void check_rules(const struct checking *c, const struct may *may)
       check_pair(c, may, p, may->place.processes->list[p].stations[k], told);
 }
 
+struct rule_set *may_read_rules(const struct may_place *place, const struct roster *roster,
+                                struct arena *arena, struct complaints *complaints)
+{
+  struct checking c = {.place = place, .roster = roster, .arena = arena, .complaints = complaints};
+  struct rule_known known = {.fits = fits, .arg = &c};
+
+  return rule_read(place->rules, &known, arena, complaints);
+}
+
 void may_check(const struct may_place *place, const struct roster *roster, struct arena *arena,
                struct complaints *complaints)
 {
   struct checking c = {.place = place, .roster = roster, .arena = arena, .complaints = complaints};
-  struct rule_known known = {.fits = fits, .arg = &c};
 
   for (int i = 0; place->processes && i < place->processes->count; i++)
     check_process(&c, &place->processes->list[i]);
   if (place->rules) {
     struct may *may = may_new(place, arena);
 
-    rule_read(place->rules, &known, arena, complaints);
+    (void)may_read_rules(place, roster, arena, complaints);
     check_rules(&c, may);
   }
   complaints_sort(complaints);

@@ -114,6 +114,9 @@ void may_set_time(struct may_state *s, int64_t t_ms);
 /* Every check; the worst verdict.  `quiet`: no texts are made. */
 enum may_verdict may_judge(struct may_judging *j);
 void may_note(struct may_judging *j, struct may_reason reason);
+/* faults.c: the rules with what the suite knows; `roster` NULL: endorsements are not looked up. */
+struct rule_set *may_read_rules(const struct may_place *place, const struct roster *roster,
+                                struct arena *arena, struct complaints *complaints);
 /* rules.c */
 void may_judge_rules(struct may_judging *j);
 

@@ -4,9 +4,11 @@
 
 /* The house rules that count there and then. */
 
-static bool in_scope(const struct may_state *s, const struct rules_rule *rule)
+static bool in_scope(const struct may_state *s, int number)
 {
-  bool here = rule->station_count == 0, this_one = rule->process_count == 0;
+  const struct rule_rule *one = &s->may->set->list[number];
+  const struct rules_rule *rule = one->said;
+  bool here = rule->station_count == 0, this_one = rule->process_count == 0 || one->anywhere;
 
   for (int i = 0; i < rule->station_count; i++)
     here = here || rule->stations[i] == s->station;
@@ -15,6 +17,8 @@ static bool in_scope(const struct may_state *s, const struct rules_rule *rule)
   return here && this_one && s->day >= roster_day(rule->from) &&
          (!rule->until || s->day <= roster_day(rule->until));
 }
+
+static const char only_then[] = "known only when it is done";
 
 /* What a person does about a thing that is not known. */
 static const char *way_of(const struct rule_slot *slot, struct arena *arena)
@@ -53,9 +57,11 @@ static const char *why(const struct may_state *s, int rule, const struct rule_va
     const struct rule_slot *slot = &set->slots[list[i].slot];
     const struct rule_value *value = &values[list[i].slot];
 
+    if (value->why == only_then)
+      continue; /* asked when it is done */
     bool figure = value->known && rule_name_row(slot->name)->type != RULE_TRUTH;
 
-    buf_printf(&out, "%s%s: %s", i > 0 ? "; " : "", list[i].text, figure ? "it is " : "");
+    buf_printf(&out, "%s%s: %s", out.used > 0 ? "; " : "", list[i].text, figure ? "it is " : "");
     rule_print_value(slot->name, value, &out);
     if (value->why)
       buf_printf(&out, " (%s)", value->why);
@@ -81,11 +87,18 @@ static void one_rule(struct may_judging *j, int rule, const struct rule_value *v
   r.verdict = says == RULE_YES ? MAY_MET : says == RULE_NO ? MAY_NO : MAY_UNCONFIRMED;
   r.source = said->source;
   r.say = said->text;
-  if (!j->quiet && s->may->set->list[rule].bad)
-    r.say = arena_printf(j->arena, "%s This rule cannot be read: `inward check` says where",
-                         said->text);
-  else if (!j->quiet && r.verdict != MAY_MET)
-    r.say = arena_printf(j->arena, "%s (%s)", said->text, why(s, rule, values, &r.way, j->arena));
+  if (!j->quiet && r.verdict != MAY_MET) {
+    const struct rule_rule *of = &s->may->set->list[rule];
+    const char *fault = of->bad ? " This rule cannot be read: `inward check` says where"
+                        : of->doubted
+                            ? " This rule fails a test of its own, or is for a process that is "
+                              "none: `inward check` says which"
+                            : "";
+    const char *because = why(s, rule, values, &r.way, j->arena);
+
+    r.say = arena_printf(j->arena, "%s%s%s%s%s", said->text, fault, *because ? " (" : "", because,
+                         *because ? ")" : "");
+  }
   may_note(j, r);
 }
 
@@ -114,6 +127,20 @@ static bool is_of_the_moment(enum rule_name name)
   }
 }
 
+/* Is nothing unknown in it but what is known only when it is done? */
+static bool is_for_later(const struct may_state *s, int rule, const struct rule_value *values,
+                         struct arena *arena)
+{
+  const struct rule_set *set = s->may->set;
+  struct rule_blame list[RULE_BLAMES_MAX];
+  int count = rule_because(set, rule, values, list, arena);
+
+  for (int i = 0; i < count; i++)
+    if (!is_of_the_moment(set->slots[list[i].slot].name))
+      return false;
+  return count > 0;
+}
+
 void may_judge_rules_of_place(struct may_judging *j)
 {
   const struct rule_set *set = j->s->may->set;
@@ -125,13 +152,13 @@ void may_judge_rules_of_place(struct may_judging *j)
   may_fill(j->s, values, j->arena);
   for (int i = 0; i < set->slot_count; i++)
     if (is_of_the_moment(set->slots[i].name))
-      values[i] = (struct rule_value){.why = "known only when it is done"};
+      values[i] = (struct rule_value){.why = only_then};
   for (int i = 0; i < set->count; i++) {
     enum rule_truth says = rule_says(set, i, values);
 
-    if (!in_scope(j->s, set->list[i].said))
+    if (!in_scope(j->s, i))
       continue;
-    if (says == RULE_UNKNOWN)
+    if (says == RULE_UNKNOWN && is_for_later(j->s, i, values, j->arena))
       later =
           arena_printf(j->arena, "%s%s%s", later, *later ? ", " : "", set->list[i].said->part.id);
     else
@@ -154,6 +181,6 @@ void may_judge_rules(struct may_judging *j)
     return;
   may_fill(j->s, values, j->arena);
   for (int i = 0; i < set->count; i++)
-    if (in_scope(j->s, set->list[i].said))
+    if (in_scope(j->s, i))
       one_rule(j, i, values);
 }

@@ -3,6 +3,7 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 /* Names, their arguments, and what they are compared with. */
 
@@ -122,9 +123,18 @@ static bool is_possible(const char *possible, const char *text)
 static const char *argument_words(enum rule_argument kind)
 {
   static const char *const words[] = {"nothing", "text", "endorsement", "process",
-                                      "station", "room", "substance",   "vessel material"};
+                                      "station", "room", "substance",   "vessel material",
+                                      "hazard"};
 
   return words[kind];
+}
+
+bool rule_is_ghs(const char *text)
+{
+  const char *at = text + (strncasecmp(text, "EU", 2) == 0 ? 2 : 0);
+
+  return (*at == 'H' || *at == 'h') && strspn(at + 1, "0123456789") == 3 &&
+         strspn(at + 4, "ABDFabdfiI") == strlen(at + 4);
 }
 
 static bool fits(struct rule_parser *p, const struct rule_name_row *row, const char *text,
@@ -134,8 +144,12 @@ static bool fits(struct rule_parser *p, const struct rule_name_row *row, const c
     rule_fail(p, at, "'%.40s' is never so; '%s' is one of %s", text, row->words, row->possible);
     return false;
   }
+  if (row->argument == RULE_GHS && !rule_is_ghs(text)) {
+    rule_fail(p, at, "'%.40s' is no code of a hazard; GHS writes H300, H360FD or EUH014", text);
+    return false;
+  }
   if (!p->known || !p->known->fits || row->argument == RULE_NONE || row->argument == RULE_FREE ||
-      p->known->fits(p->known->arg, row->argument, text))
+      row->argument == RULE_GHS || p->known->fits(p->known->arg, row->argument, text))
     return true;
   rule_fail(p, at, "the suite knows no %s '%.40s'; correct it, or add it to its file",
             argument_words(row->argument), text);

@@ -122,11 +122,12 @@ enum rule_truth rule_applies(const struct rule_set *set, int rule, const struct 
 enum rule_truth rule_says(const struct rule_set *set, int rule, const struct rule_value *values)
 {
   const struct rule_rule *r = &set->list[rule];
-  enum rule_truth applies = rule_applies(set, rule, values);
+  enum rule_truth says;
 
-  if (r->bad || applies == RULE_NO)
-    return r->bad ? RULE_UNKNOWN : RULE_YES;
-  return greatest(opposite(applies), rule_judge(r->must, values));
+  if (r->bad)
+    return RULE_UNKNOWN;
+  says = greatest(opposite(rule_judge(r->when, values)), rule_judge(r->must, values));
+  return r->doubted ? least(says, RULE_UNKNOWN) : says;
 }
 
 /* ---- why not ---- */

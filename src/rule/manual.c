@@ -38,7 +38,9 @@ static const char introduction[] =
     "\n"
     "**Unknown stays unknown**: what is not known is neither yes nor no. Unknown *and* no is no; unknown\n"
     "*or* yes is yes; everything else with unknown in it is unknown, and `inward may` then asks for it.\n"
-    "A rule whose expression cannot be read is unknown, never met.\n"
+    "A rule whose expression cannot be read, that names what the suite does not know, or that fails one\n"
+    "of its own tests is unknown, never met. A vessel's material is named by its id, a hazard by its\n"
+    "GHS code.\n"
     "\n"
     "| name | is | meaning |\n"
     "|---|---|---|\n";

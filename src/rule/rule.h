@@ -27,7 +27,8 @@
  *       values[i] = look(set->slots[i].name, set->slots[i].argument);
  *     truth = rule_says(set, rule, values);
  *
- * A rule that does not parse is said at its place and is unknown from then on: never yes.  Memory is
+ * A rule that does not parse, names what is none or fails a test is said at its place and is
+ * unknown from then on: never yes.  Memory is
  * the arena's; `rules` must outlive the set; a set is never written after rule_read.
  */
 enum rule_truth { RULE_NO, RULE_UNKNOWN, RULE_YES }; /* and: the least; or: the greatest */
@@ -49,7 +50,8 @@ enum rule_argument {
   RULE_STATION,
   RULE_ROOM,
   RULE_SUBSTANCE,
-  RULE_VESSEL
+  RULE_VESSEL,
+  RULE_GHS /* "H300", "EUH014" */
 };
 
 struct rule_name_row {
@@ -79,7 +81,9 @@ struct rule_expression; /* NULL: always */
 
 struct rule_rule {
   const struct rules_rule *said;
-  bool bad; /* it did not parse */
+  bool bad;      /* it did not parse, or names what is none: unknown */
+  bool doubted;  /* it fails a test of its own, or is `anywhere`: at most unknown */
+  bool anywhere; /* it is for a process that is none: for which was meant, nobody knows */
   const struct rule_expression *when, *must;
 };
 
@@ -95,6 +99,9 @@ struct rule_known {
   bool (*fits)(const void *arg, enum rule_argument kind, const char *text);
   const void *arg;
 };
+
+/* Is it the code of a hazard, as GHS writes it: H and three figures, or EUH? */
+bool rule_is_ghs(const char *text);
 
 /* Reads every expression and runs every test; complaints at the place inside the text. */
 struct rule_set *rule_read(const struct rules *rules, const struct rule_known *known,

@@ -35,17 +35,22 @@ static const struct rule_expression *parsed(const struct setting *s, const struc
   return out;
 }
 
-static void check_processes(const struct setting *s, const struct rules_rule *rule)
+static bool check_processes(const struct setting *s, const struct rules_rule *rule)
 {
+  bool all = true;
+
   for (int i = 0; i < rule->process_count; i++) {
     const struct rules_text *text = &rule->processes[i];
 
-    if (s->known && s->known->fits && !s->known->fits(s->known->arg, RULE_PROCESS, text->text))
+    if (s->known && s->known->fits && !s->known->fits(s->known->arg, RULE_PROCESS, text->text)) {
+      all = false;
       complaints_add(s->complaints, text->place, text->width,
                      "rule %s: the suite knows no process '%.40s'; correct it, or add it to its "
                      "file",
                      rule->part.id, text->text);
+    }
   }
+  return all;
 }
 
 /* ---- tests ---- */
@@ -94,37 +99,44 @@ static enum rule_truth wanted(enum rules_expect expect)
   return expect == RULES_YES ? RULE_YES : expect == RULES_NO ? RULE_NO : RULE_UNKNOWN;
 }
 
-static void run_tests(const struct setting *s, const struct rule_set *set, int rule)
+/* True when all of them come out as they expect. */
+static bool run_tests(const struct setting *s, const struct rule_set *set, int rule)
 {
   const struct rules_rule *said = set->list[rule].said;
+  bool all = true;
 
   for (int i = 0; i < said->test_count; i++) {
     struct rule_value values[RULE_SLOTS_MAX] = {0};
     enum rule_truth says;
 
-    if (!take_given(s, said, &said->tests[i], values))
+    if (!take_given(s, said, &said->tests[i], values)) {
+      all = false;
       continue;
+    }
     says = rule_says(set, rule, values);
-    if (says != wanted(said->tests[i].expect))
-      complaints_add(s->complaints, said->tests[i].place, 0,
-                     "rule %s, test %d: it expects %s, and the rule says %s; one of the two is "
-                     "wrong",
-                     said->part.id, i + 1, rules_expect_word(said->tests[i].expect),
-                     rule_truth_word(says));
+    if (says == wanted(said->tests[i].expect))
+      continue;
+    all = false;
+    complaints_add(s->complaints, said->tests[i].place, 0,
+                   "rule %s, test %d: it expects %s, and the rule says %s; one of the two is "
+                   "wrong",
+                   said->part.id, i + 1, rules_expect_word(said->tests[i].expect),
+                   rule_truth_word(says));
   }
+  return all;
 }
 
 /* ---- the whole ---- */
 
 static struct rule_rule one_rule(const struct setting *s, const struct rules_rule *said)
 {
-  struct rule_rule out = {.said = said};
+  struct rule_rule out = {.said = said, .anywhere = !check_processes(s, said)};
 
-  check_processes(s, said);
   if (said->when.text)
     out.when = parsed(s, said, &said->when, "when");
   out.must = parsed(s, said, &said->must, "must");
   out.bad = !out.must || (said->when.text && !out.when);
+  out.doubted = out.anywhere;
   return out;
 }
 
@@ -145,8 +157,8 @@ struct rule_set *rule_read(const struct rules *rules, const struct rule_known *k
   for (int i = 0; i < rules->count; i++)
     list[i] = one_rule(&s, &rules->list[i]);
   for (int i = 0; i < rules->count; i++)
-    if (!list[i].bad)
-      run_tests(&s, out, i);
+    if (!list[i].bad && !run_tests(&s, out, i))
+      list[i].doubted = true;
   out->slot_count = s.slots->count;
   out->slots = s.slots->list;
   return out;

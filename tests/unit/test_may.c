@@ -498,6 +498,42 @@ static void a_rule_that_cannot_be_read_is_never_met(void)
   world_release(&w);
 }
 
+/* Each of them is about P1 at A3 as it was meant, and as it is written about nothing. */
+static void a_rule_that_names_what_is_none_or_fails_its_test_is_never_met(void)
+{
+  static const char *const rules[] = {
+      "when: 'process uses \"hydroclorid\"', must: inside >= 9, tests: [{given: [inside = 9], "
+      "expect: yes}]",
+      "when: 'station is \"A33\"', must: inside >= 9, tests: [{given: [inside = 9], expect: yes}]",
+      "when: 'person has \"wett\"', must: inside >= 9, tests: [{given: [inside = 9], expect: yes}]",
+      "when: 'process vessel = \"PP\"', must: inside >= 9, tests: [{given: [inside = 9], expect: "
+      "yes}]",
+      "when: 'process hazard \"H 314\"', must: inside >= 9, tests: [{given: [inside = 9], expect: "
+      "yes}]",
+      "processes: [P11], must: inside >= 9, tests: [{given: [inside = 9], expect: yes}]",
+      "must: inside >= 1, tests: [{given: [inside = 1], expect: no}]"};
+
+  for (size_t i = 0; i < sizeof rules / sizeof *rules; i++) {
+    struct world w;
+    struct buf text;
+
+    CHECK_CASE("%s", rules[i]);
+    buf_init(&text, 2000);
+    buf_printf(
+        &text,
+        "inward: 1 rules\nrules:\n  R1: {text: Meant., source: s, valid from: 2026-01-01, %s}\n",
+        rules[i]);
+    REQUIRE(world_read(&w, text.text));
+    const struct may_answer *a =
+        answered(&w, "who=U1|do=P1|at=A3|from=2026-12-01 10:00|alone=yes" CONFIRMED);
+
+    CHECK(reason(a, MAY_UNCONFIRMED, "rule", "Meant. This rule") ||
+          reason(a, MAY_NO, "rule", "Meant. This rule"));
+    buf_release(&text);
+    world_release(&w);
+  }
+}
+
 static void rules_that_contradict_for_a_process_are_told(void)
 {
   struct world w;
@@ -542,6 +578,7 @@ int main(int argc, char **argv)
   RUN(it_never_says_that_it_permits_or_that_a_place_is_safe);
   RUN(what_cannot_be_meant_is_refused);
   RUN(a_rule_that_cannot_be_read_is_never_met);
+  RUN(a_rule_that_names_what_is_none_or_fails_its_test_is_never_met);
   RUN(rules_that_contradict_for_a_process_are_told);
   return check_end();
 }
