@@ -40,9 +40,10 @@ struct may {
 };
 
 /* What chemistry says of a process at a station, beside others. */
+enum { MAY_CHEMISTRY_MAX = 40 };
 struct may_chemistry {
   int count;
-  struct may_reason list[16];
+  struct may_reason list[MAY_CHEMISTRY_MAX];
 };
 
 struct may_air {

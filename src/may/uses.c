@@ -76,25 +76,61 @@ bool may_is_used(const struct may_place *place, const struct may_uses *uses, con
 
 /* ---- chemistry ---- */
 
+/* What finds no room is not forgotten: the last of the list stands for it. */
 static void add(struct may_chemistry *c, struct may_reason reason)
 {
-  if (c->count < (int)(sizeof c->list / sizeof c->list[0]))
+  struct may_reason *last = &c->list[MAY_CHEMISTRY_MAX - 1];
+
+  if (c->count < MAY_CHEMISTRY_MAX) {
     c->list[c->count++] = reason;
+    return;
+  }
+  if (reason.verdict < MAY_UNCONFIRMED)
+    reason.verdict = MAY_UNCONFIRMED;
+  *last = (struct may_reason){.verdict =
+                                  reason.verdict > last->verdict ? reason.verdict : last->verdict,
+                              .kind = "chemistry",
+                              .say = "more is found than is listed here",
+                              .source = "tables of data/",
+                              .way = "ask in parts: `inward meet`"};
 }
 
-/* An approved procedure of that station that names what is used, its review not past. */
-static const struct chemicals_procedure *procedure(const struct may_state *s, const char *today)
+static bool is_for(const struct chemicals_procedure *p, int station)
+{
+  for (int i = 0; i < p->station_count; i++)
+    if (p->stations[i] == station)
+      return true;
+  return false;
+}
+
+/* Is all that is found of this process alone, and the bath of that procedure among it? */
+static bool is_about(const struct may_state *s, const struct meet_answer *answer,
+                     const struct meet_finding *f, const char *bath)
+{
+  bool named = false;
+
+  for (int i = 0; i < f->of_count; i++) {
+    if (f->of[i] >= s->process->use_count)
+      return false; /* it speaks of no other process's things */
+    named = named || strcasecmp(answer->things[f->of[i]].id, bath) == 0 ||
+            strcasecmp(s->process->uses[f->of[i]], bath) == 0;
+  }
+  return named;
+}
+
+/* An approved procedure of that station for what is found, from its approval to its review. */
+static const struct chemicals_procedure *procedure(const struct may_state *s,
+                                                   const struct meet_answer *answer,
+                                                   const struct meet_finding *f, const char *today)
 {
   const struct chemicals *own = s->may->place.own;
 
   for (int i = 0; own && i < own->procedure_count; i++) {
     const struct chemicals_procedure *p = &own->procedures[i];
 
-    if (strcmp(p->review, today) <= 0)
-      continue;
-    for (int k = 0; k < p->station_count; k++)
-      if (p->stations[k] == s->station && may_is_used(&s->may->place, s->uses, p->bath))
-        return p;
+    if (strcmp(p->approved, today) <= 0 && strcmp(p->review, today) > 0 && is_for(p, s->station) &&
+        is_about(s, answer, f, p->bath))
+      return p;
   }
   return NULL;
 }
@@ -106,12 +142,13 @@ static const char *origin(const struct chem_origin *of, const char *rule, struct
                                                 chem_basis_words(of->basis));
 }
 
-static void by_procedure(const struct may_state *s, const char *say, const char *source,
+static void by_procedure(const struct may_state *s, const struct meet_answer *answer,
+                         const struct meet_finding *f, const char *say, const char *source,
                          struct may_chemistry *c, struct arena *arena)
 {
   const char *today =
       arena_printf(arena, "%04d-%02d-%02d", s->begins.year, s->begins.month, s->begins.day);
-  const struct chemicals_procedure *p = procedure(s, today);
+  const struct chemicals_procedure *p = procedure(s, answer, f, today);
 
   if (p)
     add(c,
@@ -167,7 +204,7 @@ static void take_finding(const struct may_state *s, const struct meet_answer *an
   if (f->vessel && f->verdict == MEET_BY_PROCEDURE)
     limited_vessel(s, say, source, c);
   else if (f->verdict == MEET_BY_PROCEDURE)
-    by_procedure(s, say, source, c, arena);
+    by_procedure(s, answer, f, say, source, c, arena);
   else if (f->verdict == MEET_NEVER)
     add(c, (struct may_reason){.verdict = MAY_NO,
                                .kind = "chemistry",
@@ -213,6 +250,29 @@ static void take_unread(const struct may_state *s, struct may_chemistry *c, stru
   }
 }
 
+/* False: there is no room for it. */
+static bool add_thing(struct meet_request *request, const char *name)
+{
+  if (request->thing_count == MEET_THINGS_MAX)
+    return false;
+  request->things[request->thing_count++] = name;
+  return true;
+}
+
+static bool add_things_of(struct meet_request *request, const struct processes_process *other)
+{
+  bool whole = true;
+
+  for (int k = 0; k < other->use_count; k++) {
+    bool there = false;
+
+    for (int t = 0; t < request->thing_count; t++)
+      there |= strcasecmp(request->things[t], other->uses[k]) == 0;
+    whole = (there || add_thing(request, other->uses[k])) && whole;
+  }
+  return whole;
+}
+
 const struct may_chemistry *may_chemistry(const struct may_state *s, struct arena *arena)
 {
   struct may_chemistry *out = ARENA_NEW(arena, struct may_chemistry);
@@ -225,22 +285,19 @@ const struct may_chemistry *may_chemistry(const struct may_state *s, struct aren
                                  .own = place->own};
   struct err err = {0};
   const struct meet_answer *answer;
+  bool whole = true;
 
   BUG_IF(!out);
-  for (int i = 0; i < s->process->use_count && request.thing_count < MEET_THINGS_MAX; i++)
-    request.things[request.thing_count++] = s->process->uses[i];
-  for (int i = 0; i < s->beside_count; i++) {
-    const struct processes_process *other = &place->processes->list[s->beside[i]];
-
-    for (int k = 0; k < other->use_count && request.thing_count < MEET_THINGS_MAX; k++) {
-      bool there = false;
-
-      for (int t = 0; t < request.thing_count; t++)
-        there |= strcasecmp(request.things[t], other->uses[k]) == 0;
-      if (!there)
-        request.things[request.thing_count++] = other->uses[k];
-    }
-  }
+  for (int i = 0; i < s->process->use_count; i++)
+    add_thing(&request, s->process->uses[i]);
+  for (int i = 0; i < s->beside_count; i++)
+    whole = add_things_of(&request, &place->processes->list[s->beside[i]]) && whole;
+  if (!whole)
+    add(out, (struct may_reason){.verdict = MAY_UNCONFIRMED,
+                                 .kind = "chemistry",
+                                 .say = "more stands there than is looked at together",
+                                 .source = "who asked",
+                                 .way = "ask in parts: `inward meet`"});
   answer = meet_answer(place->meet, &request, arena, &err);
   if (!answer) {
     add(out, (struct may_reason){.verdict = MAY_UNCONFIRMED,

@@ -39,7 +39,12 @@ static const char processes_text[] =
     "  P2: {uses: [hf@5wt%], stations: [A3], family: acid, lasts: 1 h, endorsements: [wet, hf],\n"
     "      temperature: 21 degC, vessel: pp, second person: always, unattended: 30 min,\n"
     "      document: {title: HF, version: \"2\", review: 2027-01-01}}\n"
-    "  P3: {uses: [hcl@10wt%], stations: [A3], family: acid, endorsements: [wet], vessel: pp}\n";
+    "  P3: {uses: [hcl@10wt%], stations: [A3], family: acid, endorsements: [wet], vessel: pp}\n"
+    "  P4: {uses: [piranha], stations: [A3], family: piranha, lasts: 1 h, endorsements: [wet],\n"
+    "      temperature: 110 degC, vessel: glass,\n"
+    "      document: {title: Strip, version: \"2\", review: 2027-01-01}}\n"
+    "  P5: {uses: [hcl, h2so4, hno3, h3po4, acetic-acid, hclo4], stations: [A4], family: acid}\n"
+    "  P6: {uses: [nh3, tmah, koh, naoh, h2o2, nh4f], stations: [A4], family: base}\n";
 
 static const char rules_text[] =
     "inward: 1 rules\n"
@@ -392,6 +397,49 @@ static void what_stands_beside_is_looked_at(void)
   world_release(&w);
 }
 
+static void what_finds_no_room_is_not_taken_for_looked_at(void)
+{
+  struct world w;
+
+  REQUIRE(world_read(&w, rules_text));
+  const struct may_answer *a =
+      answered(&w, "who=U1|do=P1|at=A3|from=2026-12-01 10:00|beside=P5,P6");
+
+  CHECK(reason(a, MAY_UNCONFIRMED, "chemistry", "more stands there than is looked at") != NULL);
+  world_release(&w);
+}
+
+/* Approved on the 10th: before that day it allows nothing, and at no time what stands beside. */
+static void a_procedure_allows_its_own_bath_from_its_approval_on(void)
+{
+  struct facility_text text = text_of(
+      "chemicals.yaml", "inward: 1 chemicals\n"
+                        "procedures:\n"
+                        "  P-1: {bath: piranha, stations: [A3], document: Strip, version: \"2\",\n"
+                        "      by: safety officer, approved: 2026-12-10, review: 2027-02-11,\n"
+                        "      at most: 2 L, peroxide at most: 31 wt%}\n");
+  struct world w;
+
+  REQUIRE(world_read(&w, rules_text));
+  struct chemicals *own = chemicals_read(w.facility, &text, &w.complaints);
+
+  REQUIRE(own != NULL);
+  w.place.own = own;
+  w.place.chem = chem_with(w.place.chem, own, &w.arena);
+  w.may = may_new(&w.place, &w.arena);
+  const struct may_answer *a =
+      answered(&w, "who=U1|do=P4|at=A3|from=2026-12-09 10:00|alone=yes|beside=none");
+
+  CHECK(reason(a, MAY_NO, "chemistry", "none in date names it") != NULL);
+  a = answered(&w, "who=U1|do=P4|at=A3|from=2026-12-10 10:00|alone=yes|beside=none");
+  CHECK(!reason(a, MAY_NO, "chemistry", ""));
+  CHECK(reason(a, MAY_MET, "chemistry", "procedure P-1 names it here") != NULL);
+  a = answered(&w, "who=U1|do=P4|at=A3|from=2026-12-10 10:00|alone=yes|beside=P6");
+  CHECK(reason(a, MAY_NO, "chemistry", "") != NULL);
+  chemicals_free(own);
+  world_release(&w);
+}
+
 static void a_process_without_its_papers_is_no(void)
 {
   struct world w;
@@ -573,6 +621,8 @@ int main(int argc, char **argv)
   RUN(the_smallest_list_that_mends_it_is_found);
   RUN(rules_count_in_their_scope_and_on_their_days);
   RUN(what_stands_beside_is_looked_at);
+  RUN(what_finds_no_room_is_not_taken_for_looked_at);
+  RUN(a_procedure_allows_its_own_bath_from_its_approval_on);
   RUN(a_process_without_its_papers_is_no);
   RUN(a_name_is_printed_only_when_asked_for);
   RUN(it_never_says_that_it_permits_or_that_a_place_is_safe);
