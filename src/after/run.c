@@ -10,8 +10,9 @@
 
 static const double usual_beyond_s = 300; /* how long the answer goes on behind the last event */
 static const double found_within_s = 1e-3;
-static const double soon_s = 0.05;  /* what turns again so soon is not looked for again */
-static const double dead_Pa = 0.02; /* a drop smaller than this has no direction */
+static const double soon_s = 0.05;           /* what turns again so soon is not looked for again */
+static const double dead_Pa = 0.02;          /* a drop smaller than this has no direction */
+static const double longest_at_rest_s = 600; /* a step, once only what is carried moves */
 static const double at_rest_ratio = 0.05, at_rest_within_s = 30;
 enum { ROWS_MAX = 40000, FIRST_ROWS = 256 };
 
@@ -267,6 +268,28 @@ static bool is_at_rest(const struct after_work *w, double t_s)
   return true;
 }
 
+/* Well within what keeps errors from coming back: 1.5 of the fastest time constant there is. */
+static double longest_step_s(const struct after_work *w)
+{
+  const struct facility *f = w->f;
+  const struct facility_after *how = &f->after;
+  double fastest_s =
+      fmin(fmin(how->valve_s, how->terminal_s), fmin(how->room_sensor_s, how->duct_sensor_s));
+
+  fastest_s = fmin(fastest_s, fmin(how->fan_coast_s, how->unit_coast_s));
+  for (int i = 0; i < f->station_count; i++)
+    if (f->stations[i].responds.has_time)
+      fastest_s = fmin(fastest_s, f->stations[i].responds.time_s);
+  for (int k = 0; k < air_feed_count(f); k++) {
+    const struct facility_response *r =
+        &f->supplies[w->feed_supply[k]].feeds[w->feed_of[k]].responds;
+
+    if (r->has_time)
+      fastest_s = fmin(fastest_s, r->time_s);
+  }
+  return 1.5 * fastest_s;
+}
+
 static double next_way_end(const struct after_work *w, double t_s, double until_s)
 {
   for (int i = 0; i < w->f->station_count; i++)
@@ -291,6 +314,7 @@ static enum err_code go_on(struct after_work *w, double from_s, double until_s)
   double t_s = from_s;
 
   w->resting = false;
+  numeric_stepper_limit(w->stepper, longest_step_s(w));
   numeric_stepper_start(w->stepper, from_s, w->y);
   if (!w->signature_count)
     w->signature_count = sign(w, w->y, NULL, w->signature);
@@ -313,6 +337,7 @@ static enum err_code go_on(struct after_work *w, double from_s, double until_s)
       return no_memory(w);
     if (!w->resting && is_at_rest(w, t_s)) {
       w->resting = true;
+      numeric_stepper_limit(w->stepper, longest_at_rest_s);
       numeric_stepper_refresh(w->stepper);
     }
   }
@@ -422,7 +447,7 @@ enum err_code after_run(struct after_work *w)
                                    .least_error = w->least_error,
                                    .error_ratio = 1e-4,
                                    .least_step = 1e-4,
-                                   .most_step = 600};
+                                   .most_step = longest_at_rest_s};
   w->stepper = numeric_stepper_new(&motion);
   settle_particles(w);
   code = run_moments(w);

@@ -112,6 +112,9 @@ double numeric_stepper_now(const struct numeric_stepper *s);
 double numeric_stepper_before(const struct numeric_stepper *s); /* where the last step began */
 double *numeric_stepper_state(struct numeric_stepper *s);       /* as it stands now */
 const double *numeric_stepper_slope(const struct numeric_stepper *s);
+/* Another longest step.  Beyond 2.5 times the fastest time constant errors come back with every step:
+ * within it they die away. */
+void numeric_stepper_limit(struct numeric_stepper *s, double most_step);
 void numeric_stepper_refresh(struct numeric_stepper *s); /* the state was changed by hand */
 struct numeric_steps numeric_stepper_steps(const struct numeric_stepper *s);
 

@@ -185,6 +185,12 @@ const double *numeric_stepper_slope(const struct numeric_stepper *s)
   return s->slope;
 }
 
+void numeric_stepper_limit(struct numeric_stepper *s, double most_step)
+{
+  s->motion.most_step = most_step;
+  s->step = fmin(s->step, most_step);
+}
+
 void numeric_stepper_refresh(struct numeric_stepper *s)
 {
   slope_at(s, s->t, s->y, s->slope);
