@@ -119,7 +119,7 @@ static void make_day(struct day *d, const struct shape *shape, int events)
     l->law = NET_HOLD;
     l->hold_Pa = hold_Pa;
     l->least_kg_s = 0;
-    l->most_kg_s = INFINITY;
+    l->most_kg_s = (double)INFINITY;
   }
   for (int s = 0; s < stations; s++)
     d->opening[s] = 1;
@@ -544,12 +544,12 @@ static struct found find(struct day *d, struct rival_day *r, const double *exact
                          int repeats, double *y)
 {
   static const double tolerances[] = {1e-2, 3e-3, 1e-3, 3e-4, 1e-4, 3e-5, 1e-5, 3e-6, 1e-6, 1e-7};
-  struct found f = {0, 0, INFINITY, -1};
+  struct found f = {0, 0, (double)INFINITY, -1};
   double ms[REPEATS_MAX];
   for (size_t i = 0; i < sizeof tolerances / sizeof *tolerances && !(f.error_Pa <= 0.1); i++) {
     f.tolerance = tolerances[i];
     f.steps = once(d, r, f.tolerance, y);
-    f.error_Pa = f.steps < 0 ? INFINITY : furthest(d->seen, exact, count);
+    f.error_Pa = f.steps < 0 ? (double)INFINITY : furthest(d->seen, exact, count);
   }
   for (int i = 0; i < repeats; i++) {
     double since = now_ms();

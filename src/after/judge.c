@@ -225,11 +225,40 @@ static void judge_forces(const struct after_work *w, const struct span *s, struc
 
 /* ---- the pressure clock ---- */
 
-static void time_settled(const struct after_work *w, const struct span *s, struct after_turn *turn)
+/* A pressure that still goes somewhere when the next turn comes has not settled, however slow it is. */
+static bool still_goes(const struct after_work *w, const struct span *s,
+                       const struct air_answer *steady)
+{
+  int column = s->t->keeps;
+
+  for (int i = 0; i < w->f->room_count; i++)
+    for (int j = 0; j < w->f->rooms[i].keep_count; j++, column++) {
+      const struct air_keep *k = &steady->rooms[i].keeps[j];
+
+      if (k->known && fabs(s->t->rows[s->last][column] - k->actual_Pa) > settled_within_Pa)
+        return true;
+    }
+  return false;
+}
+
+/* What is ordered beside the scene moves the steady answer elsewhere. */
+static bool is_beside_scene(const struct after_work *w, const struct after_turn *turn)
+{
+  for (int e = 0; e < turn->first_event + turn->event_count; e++)
+    if (w->orders[e].kind == AFTER_LOAD || w->orders[e].kind == AFTER_SETBACK ||
+        w->orders[e].kind == AFTER_POWER)
+      return true;
+  return false;
+}
+
+static void time_settled(const struct after_work *w, const struct span *s,
+                         const struct air_answer *steady, struct after_turn *turn)
 {
   int keeps = s->t->door_flows - s->t->keeps, last_off = s->first - 1;
 
-  (void)w;
+  turn->settled_s = (double)NAN;
+  if (steady && !is_beside_scene(w, turn) && still_goes(w, s, steady))
+    return;
   for (int r = s->first; r <= s->last; r++)
     for (int k = 0; k < keeps; k++)
       if (fabs(after_cell(s->t, r, s->t->keeps, k) - after_cell(s->t, s->last, s->t->keeps, k)) >
@@ -387,7 +416,7 @@ bool after_judge(struct after_work *w)
       judge_reversal(&s, s.t->stations + k, false, k, 1e-4, turn);
     judge_stations(w, &s, steady && steady->solved ? steady : NULL, turn);
     judge_forces(w, &s, turn);
-    time_settled(w, &s, turn);
+    time_settled(w, &s, steady && steady->solved ? steady : NULL, turn);
     turn->worst = weigh(turn);
   }
   rank(a);

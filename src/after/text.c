@@ -187,13 +187,13 @@ static void put_rest(const struct after_answer *a, const struct after_turn *turn
     units_print(out, force->force_N, UNITS_FORCE, system);
     buf_puts(out, " to open against the pressure: people may be held in. ");
   }
-  buf_puts(out, "Pressures have settled ");
   if (isfinite(turn->settled_s)) {
-    buf_puts(out, "after ");
+    buf_puts(out, "Pressures have settled after ");
     put_time(out, turn->settled_s);
     buf_puts(out, ". ");
   } else {
-    buf_puts(out, "not before the next event. ");
+    buf_printf(out, "Pressures have not settled by the %s. ",
+               turn->until_s < a->for_s ? "next event" : "end");
   }
 }
 
