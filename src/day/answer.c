@@ -127,11 +127,13 @@ static void say_assumed(struct day_answer *answer, struct arena *arena)
     assume(
         answer,
         arena_printf(arena,
-                     "the record tells of %d bookings and %d are needed, so what people do is the "
+                     "bookings in the record: %d, and %d are needed, so what people do is the "
                      "suite's setting: %.0f %% come, %.0f min after the start, %.0f min after the "
                      "end, sash up %.0f %% of the time (%s)",
                      all->cases, day->cases_least, 100 * day->comes_ratio, day->late_s / 60,
                      day->over_s / 60, 100 * day->up_ratio, day->source));
+  if (r->habits->uses.to_ms > r->habits->uses.from_ms && r->habits->uses.untold)
+    assume(answer, "a sash that nothing measures counts as down on like days");
   assume(answer,
          r->may_not
              ? "who may do what is asked only of bookings that say who and name a process; a "

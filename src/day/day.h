@@ -114,6 +114,7 @@ struct day_uses {
   int count;
   const struct day_use *list; /* in any order */
   int64_t from_ms, to_ms;     /* that was looked at; equal: there is no record */
+  uint64_t untold;            /* stations whose sash no point tells */
 };
 
 struct day_habit {

@@ -65,7 +65,7 @@ static bool take_case(const struct day_bookings *list, const struct day_booking 
   double open_ms_m = 0, open_ms = 0;
 
   window_of(list, b, &from_ms, &to_ms);
-  if (from_ms < uses->from_ms || to_ms > uses->to_ms)
+  if (from_ms < uses->from_ms || to_ms > uses->to_ms || (uses->untold >> b->station & 1))
     return false;
   for (int i = 0; i < uses->count; i++) {
     const struct day_use *u = &uses->list[i];

@@ -63,6 +63,8 @@ enum err_code past_uses_ask(const struct past_place *place, const struct past_sp
 
     if (sash)
       take(&t, place, s, sash);
+    else if (s < DAY_STATIONS_MOST)
+      out->untold |= (uint64_t)1 << s;
     arena_release(&work);
   }
   if (code == ERR_OK && t.full)

@@ -47,7 +47,7 @@ static struct day_use use(int day, int from_minute, int to_minute, double openin
 
 static struct day_habits learn(const struct day_use *uses, int count)
 {
-  const struct day_uses all = {count, uses, at_ms(0, 0), at_ms(6, 0)};
+  const struct day_uses all = {count, uses, at_ms(0, 0), at_ms(6, 0), 0};
 
   arena_release(&arena);
   arena_init(&arena, 16 << 20);
@@ -105,6 +105,18 @@ static void what_the_record_does_not_know_is_no_case(void)
   CHECK_INT(h.stations[0].came, 1);
 }
 
+static void a_sash_that_nothing_measures_gives_no_case(void)
+{
+  const struct day_uses all = {.from_ms = at_ms(0, 0), .to_ms = at_ms(6, 0), .untold = 1};
+
+  book();
+  arena_release(&arena);
+  arena_init(&arena, 16 << 20);
+  struct day_habits h = day_learn(suite.facility, &list, &all, at_ms(6, 0), &arena);
+
+  CHECK_INT(h.stations[0].cases, 0);
+}
+
 static void somebody_else_before_and_after_is_not_the_one_who_booked(void)
 {
   const struct day_use uses[] = {use(0, 400, 480, 0.4), use(0, 900, 960, 0.4)};
@@ -122,7 +134,7 @@ static void like_days_are_the_same_weekday_replayed(void)
                                  {1, true, at_ms(-7, 600), at_ms(-7, 720), NAN},
                                  use(-14, 600, 720, NAN),
                                  {1, false, at_ms(-21, 600), at_ms(-21, 720), NAN}};
-  const struct day_uses all = {4, uses, at_ms(-28, 0), at_ms(0, 0)};
+  const struct day_uses all = {4, uses, at_ms(-28, 0), at_ms(0, 0), 0};
   struct err err = {0};
   struct day_air *air = day_air_new(suite.facility, &err);
 
@@ -155,6 +167,7 @@ int main(int argc, char **argv)
   RUN(arrivals_overruns_and_no_shows_are_those_of_the_record);
   RUN(too_few_cases_leave_the_suites_settings);
   RUN(what_the_record_does_not_know_is_no_case);
+  RUN(a_sash_that_nothing_measures_gives_no_case);
   RUN(somebody_else_before_and_after_is_not_the_one_who_booked);
   RUN(like_days_are_the_same_weekday_replayed);
   suite_release(&suite);
