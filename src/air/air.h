@@ -263,7 +263,7 @@ void air_lower_one(const struct facility *facility, struct scene *scene,
  * Any of a scene's stations at work together, asked again and again.  What the scene has raised among
  * them is parked first; all else stays as it is.
  *
- *     struct air_sets *s = air_sets_new(air, &scene, stations, count, &arena, &err);
+ *     struct air_sets *sets = air_sets_new(air, &scene, stations, count, &arena, &err);
  *     air_sets_look(sets, 1u << 3 | 1u << 0, &set);      the first and the fourth of `stations`
  *     if (air_set_is_fine(&set, 1u << 3 | 1u << 0)) ...
  *

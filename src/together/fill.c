@@ -156,7 +156,7 @@ static void solve_all(struct states *s)
   int at[AIR_SETS_MAX] = {0}, way[AIR_SETS_MAX];
   unsigned long state = 0;
 
-  for (int k = 0; k < s->kind_count; k++)
+  for (int k = 0; k < AIR_SETS_MAX; k++)
     way[k] = 1;
   for (;;) { /* the next state differs by one sash: reflected order */
     int k = 0;

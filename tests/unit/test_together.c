@@ -40,6 +40,7 @@ static bool open_quillmere(struct asked *a)
       fopen("examples/quillmere/suite.yaml", "rb"); /* meson runs this in the source's root */
   size_t size;
 
+  *a = (struct asked){0};
   if (!CHECK(file != NULL))
     return false;
   size = fread(text, 1, sizeof text - 1, file);
