@@ -118,36 +118,23 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
 
 /* ---- what the record says of the station ---- */
 
-static enum err_code last_entry(struct record *record, const char *station, enum record_kind kind,
-                                struct arena *arena, struct record_entry **out, struct err *err)
+static enum err_code look_in_record(struct request *r, const struct facility *facility,
+                                    const struct when_zone *zone, struct err *err)
 {
-  struct record_wanted wanted = {.from_ms = INT64_MIN,
-                                 .to_ms = INT64_MAX,
-                                 .about = station,
-                                 .kind = (int)kind,
-                                 .known_ms = INT64_MAX,
-                                 .most = 1};
-  struct record_entry *list;
-  int count = 0;
-  enum err_code code = record_entries(record, &wanted, arena, &list, &count, err);
-
-  *out = code == ERR_OK && count > 0 ? list : NULL;
-  return code;
-}
-
-static enum err_code look_in_record(struct request *r, const struct when_zone *zone,
-                                    struct err *err)
-{
-  struct record_entry *withdrawn = NULL, *released = NULL;
+  int station = facility_station_find(facility, r->may.station);
+  struct record_entry *withdrawn = NULL;
   struct record *record = NULL;
-  enum err_code code = record_open(r->record, RECORD_READ, &record, err);
+  enum err_code code;
 
+  if (station < 0)
+    return ERR_OK; /* said by may_answer */
+  code = record_open(r->record, RECORD_READ, &record, err);
   if (code == ERR_OK)
-    code = last_entry(record, r->may.station, RECORD_WITHDRAWN, &r->arena, &withdrawn, err);
+    code = record_withdrawn(record, &facility->stations[station].part, &r->arena, &withdrawn, err);
   if (code == ERR_OK)
-    code = last_entry(record, r->may.station, RECORD_RELEASED, &r->arena, &released, err);
-  r->may.withdrawn_known = code == ERR_OK;
-  if (withdrawn && (!released || withdrawn->number > released->number)) {
+    code = record_other_suite(record, facility, &r->arena, &r->may.record_of, err);
+  r->may.withdrawn_known = code == ERR_OK && !r->may.record_of;
+  if (withdrawn) {
     struct buf text;
 
     buf_init(&text, 4000);
@@ -261,7 +248,7 @@ static int with_facility(struct request *r, const struct facility *facility, str
   if (cli_zone(facility, &r->arena, &zone, err) == ERR_OK &&
       (!r->scene || scene_named(facility, r->scene, &r->may.scene, err) == ERR_OK) &&
       (!r->asked || read_asked(r, facility, err) == ERR_OK) &&
-      (!r->record || !r->may.station || look_in_record(r, zone, err) == ERR_OK) &&
+      (!r->record || !r->may.station || look_in_record(r, facility, zone, err) == ERR_OK) &&
       cli_may_load(facility, r->suite, zone, cli_day(zone, r->may.now_ms), &m, err) == ERR_OK)
     status = show(r, &m, err);
   else

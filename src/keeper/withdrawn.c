@@ -59,25 +59,12 @@ void keeper_drop_withdrawals(struct keeper *k)
 
 static enum err_code take_one(struct keeper *k, int station, struct arena *arena, struct err *err)
 {
-  static const enum record_kind kinds[] = {RECORD_WITHDRAWN, RECORD_RELEASED};
-  struct record_entry *last[2] = {NULL, NULL};
-  enum err_code code = ERR_OK;
+  struct record_entry *entry;
+  enum err_code code =
+      record_withdrawn(k->record, &k->given.facility->stations[station].part, arena, &entry, err);
 
-  for (int i = 0; i < 2 && code == ERR_OK; i++) {
-    struct record_wanted wanted = {.from_ms = INT64_MIN,
-                                   .to_ms = INT64_MAX,
-                                   .about = k->given.facility->stations[station].part.id,
-                                   .kind = (int)kinds[i],
-                                   .known_ms = INT64_MAX,
-                                   .most = 1};
-    struct record_entry *list;
-    int count = 0;
-
-    code = record_entries(k->record, &wanted, arena, &list, &count, err);
-    last[i] = code == ERR_OK && count > 0 ? list : NULL;
-  }
-  if (code == ERR_OK && last[0] && (!last[1] || last[0]->number > last[1]->number))
-    keeper_withdraw(k, station, last[0]);
+  if (code == ERR_OK && entry)
+    keeper_withdraw(k, station, entry);
   return code;
 }
 

@@ -269,12 +269,19 @@ const char *station_words(struct lists_page *page, const struct lists_moment *m,
                                        : ", nobody there");
 }
 
+/* By the station's id, or the one that it had before. */
+static bool tells_of(const struct record_entry *entry, const struct facility_part *station)
+{
+  return strcmp(entry->about, station->id) == 0 ||
+         (station->was && strcmp(entry->about, station->was) == 0);
+}
+
 const struct record_entry *withdrawal_of(const struct lists_moment *m, int i)
 {
   const struct record_entry *last = NULL;
 
   for (int k = 0; k < m->entry_count; k++)
-    if (strcmp(m->entries[k].about, m->facility->stations[i].part.id) == 0)
+    if (tells_of(&m->entries[k], &m->facility->stations[i].part))
       last = &m->entries[k];
   return last && last->kind == RECORD_WITHDRAWN ? last : NULL;
 }

@@ -111,6 +111,11 @@ static void check_in_use(struct may_judging *j)
   } else if (!s->request->withdrawn_known && !may_confirmed(s, "station in use")) {
     r.verdict = MAY_UNCONFIRMED;
     r.say = "no record is given: whether somebody took it out of use is not known";
+    if (s->request->record_of && !j->quiet)
+      r.say = arena_printf(j->arena,
+                           "the record has values of the suite '%.80s': whether somebody took this "
+                           "station out of use is not known",
+                           s->request->record_of);
     r.way = "look for the sign, then --confirm \"station in use\"; or --record FILE";
   } else {
     r.say = s->request->withdrawn_known ? "the record has it in use" : "confirmed to be in use";

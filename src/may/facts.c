@@ -139,7 +139,7 @@ static struct rule_value withdrawn(const struct may_state *s)
 {
   if (!s->may->place.facility->stations[s->station].in_service)
     return truth(true, "the suite's file has it out of service");
-  if (s->request->withdrawn_known)
+  if (s->request->withdrawn_known || s->request->withdrawn)
     return truth(s->request->withdrawn != NULL, s->request->withdrawn);
   return may_confirmed(s, "station in use") ? truth(false, "confirmed")
                                             : unknown("no record is given");
