@@ -11,7 +11,8 @@ static const struct {
     {"/", "/page.html"},           {"/air", "/page.html"},          {"/wall", "/wall.html"},
     {"/station", "/station.html"}, {"/stations", "/stations.html"}, {"/record", "/record.html"},
     {"/tell", "/tell.html"},       {"/bath", "/bath.html"},         {"/baths", "/baths.html"},
-    {"/day", "/day.html"},         {"/may", "/may.html"},
+    {"/day", "/day.html"},         {"/may", "/may.html"},           {"/round", "/round.html"},
+    {"/run", "/run.html"},
 };
 
 static const char station_folder[] = "/station/";

@@ -101,13 +101,19 @@ export interface Finding {
 // What goes out by mail or webhook: sent means that a server took it.
 export interface Message { id: string; name: string; by: string; sent: number; not_sent: number; held: number; failing: boolean; last_sent: string | null; why: string | null }
 
+// A run with nobody there: what people told of it.
+export interface LiveRun {
+  station: string; phase: 'overdue' | 'not_known' | 'runs' | 'cools' | 'may_be_cold'; why: string; entry: number; what: string; holds: string; hazards: string; call: string; second: string | null;
+  started: string; until: string; over: string | null; clock_from: string | null; clock_to: string | null; wait: string | null; cold: string | null; last_temperature_K: Maybe; last_read: string | null;
+}
+
 export interface LiveView {
   number: number; now: string; now_local: string; zone: string; replay_speed: Maybe; act: string; state: Level; since_s: Maybe; reasons: string[];
   building_alarm: boolean; own_alarms: string[];
   stopped: { act: string; since: string; why: string; next: string; released: string[]; not_released: string[] } | null; // of all work
   not_known: { about: string; text: string; needed: boolean; pools: string[] }[];
   assumed: string[]; pools: Pool[]; lower_first: Air['lower_first'] | null; stations: LiveStation[]; inputs: Input[]; sources: Source[];
-  messages?: Message[];
+  messages?: Message[]; runs?: LiveRun[];
   planned?: { about: string; when: string; from: string; until: string; who: string; why: string }[];
   alarms: Alarm[]; errands?: Errand[]; named?: Lower[]; // named: what the act names while the air is short
   looks_like: Finding[]; blind: string[];

@@ -3,7 +3,7 @@ import { Asker } from './asker';
 import { cardHtml } from './card';
 import { byId, type Air, type LiveView, type PlanStation } from './contract';
 import { $, put, say } from './dom';
-import { age, dataAge_s } from './ages';
+import { age, clock, dataAge_s } from './ages';
 import { ByHand } from './by_hand';
 import { ErrandHere, errandAt } from './errand';
 import { Live, type Seen } from './live';
@@ -45,6 +45,7 @@ export function showStation(): void {
   w.useSystem(w.systemOf(location.search));
   $<HTMLAnchorElement>('to-tell').href = `/tell?at=${encodeURIComponent(id)}`;
   $<HTMLAnchorElement>('to-baths').href = `/baths?station=${encodeURIComponent(id)}`;
+  for (const page of ['round', 'run']) $<HTMLAnchorElement>(`to-${page}`).href = `/${page}?station=${encodeURIComponent(id)}`;
   $<HTMLAnchorElement>('to-may').href = `/may?station=${encodeURIComponent(id)}`;
   $<HTMLAnchorElement>('to-bath').href = `/bath?station=${encodeURIComponent(id)}`;
   const second = new Asker<Air>('/api/air', (outcome) => { withIt = outcome.value ?? null; live.again(); });
@@ -115,6 +116,14 @@ function stands(view: LiveView | null | undefined, id: string): string[] {
   return c && inUse.has(c.is) ? [w.start.standsAs(c.is, c.text, c.age_s === null ? '' : age(c.age_s))] : [];
 }
 
+// What people told of a run here, in one line: it needs its flow, and somebody knows of it.
+function drawRun(view: LiveView | null | undefined, id: string, lost: boolean): void {
+  const run = lost ? undefined : view?.runs?.find((r) => r.station === id);
+  const end = run && (run.over ? run.cold : run.until);
+  $('run-line').hidden = !run;
+  say('run-line', run ? w.run.line(w.run.phase[run.phase] ?? run.phase, w.run.until(run.phase, end ? clock(end, view!.zone) : w.run.notKnown), run.call) : '');
+}
+
 function draw(seen: Seen, id: string, withIt: Air | null): boolean {
   const { plan, air } = seen, s = plan ? byId(plan.stations, id) : undefined;
   if (plan) {
@@ -134,6 +143,7 @@ function draw(seen: Seen, id: string, withIt: Air | null): boolean {
     : w.far.notLive(seen.scene, seen.imagined));
   $('live').hidden = lost;
   say('age', seen.silent ? w.words.silent(seen.age_s) : w.words.age(seen.age_s));
+  drawRun(seen.view, id, lost);
   if (s) put('card', cardHtml(s, byId(plan!.rooms, s.room)?.name ?? s.room));
   return lost;
 }

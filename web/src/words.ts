@@ -338,3 +338,30 @@ export const may = {
   above: 'Fill in above, or look at the board.', cannot: 'NOT ANSWERED: TREAT AS NO', lacks: 'Station, process and your id are needed.', silent: 'The board does not answer. Ask the staff.',
   choose: 'choose', here: 'At this station', elsewhere: 'At other stations',
 };
+
+// ---- rounds and runs: what people tell ----
+export const telling = {
+  notWritten: 'Not written down:', whoFirst: 'who tells? Fill it in.', maybe: 'the board did not answer. It is not known whether it was written: look below before you tell it again.', entry: (n: number) => `entry ${n}`,
+  allStations: 'all stations', cannot: 'Nothing can be told or shown here:', silent: 'The board does not answer: what stands here is old. Write on paper, and look at the stations.',
+};
+
+export const round = {
+  state: { open: 'OPEN FINDING', overdue: 'OVERDUE', not_known: 'NOT KNOWN', looked_at: 'looked at' } as Record<string, string>,
+  choice: { yes: 'Yes', no: 'No', unseen: 'Not looked at' } as Record<string, string>,
+  by: (who: string) => `by ${who}`, last: (at: string, by: string) => `Last round ${at}${by}.`, inWords: 'It was told in words and answers none of these.', noRound: 'No round is told.',
+  clear: (at: string, by: string) => `Known clear at ${at}${by}, and at no other moment.`, neverClear: 'At no moment known clear.', never: 'Never looked at.', before: 'Last told:',
+  lookedAt: (ago: string) => `looked at ${ago} ago`, late: (most: string) => `longer than ${most}`, openSince: (at: string) => `NO, open since ${at}`, said: (words: string) => `Said: ${words}`,
+  expired: (day: string) => `Expired with ${day}`, yesUntil: (day: string) => `Yes, until ${day}`, yes: 'Yes', until: 'keeps until', next: (id: string) => `Next: ${id}`, all: 'All stations', noStation: (id: string) => `No station ${id}`,
+  nothingAsked: 'Nothing of the suite\u2019s rounds is asked here.', unread: (n: number) => `${n} entries of rounds cannot be read.`, written: (id: string) => `${id}: written down.`,
+};
+
+export const run = {
+  phase: { overdue: 'OVERDUE', not_known: 'COOLS, END NOT KNOWN', runs: 'RUNS', cools: 'COOLS', may_be_cold: 'MAY BE COLD: MEASURE' } as Record<string, string>,
+  until: (phase: string, at: string) => ({ overdue: `Was to be over at ${at}.`, not_known: 'Until when is not known.', runs: `Until ${at}.`, cools: `Until ${at}, by the later of clock and wait.`, may_be_cold: `Since ${at}, by clock and wait: measure before you touch.` })[phase] ?? at,
+  heads: { holds: 'holds', hazards: 'hazards', call: 'call', since: 'since', over: 'heat off', read: 'read last', clock: 'clock', wait: 'wait of the house until' }, between: (a: string, b: string) => `cold between ${a} and ${b}`,
+  act: { read: 'It reads that', over: 'Over: it cools', later: 'It takes longer', cleared: 'Looked: cleared' } as Record<string, string>, readLabel: '°C read', laterLabel: 'back by', clearedLabel: 'what was seen', clearedHint: 'cold, emptied',
+  said: (act: string, id: string) => ({ started: `${id}: it runs.`, read: `${id}: read.`, over: `${id}: over, it cools.`, later: `${id}: it takes longer.`, cleared: `${id}: cleared.` })[act] ?? id,
+  none: 'No run is told. What nobody told is not known here: look at the stations.', noneHere: (id: string) => `No run is told of ${id}. What nobody told is not known here: look.`, notKnown: 'not known', untilFirst: 'until when? Somebody must be back by then.',
+  foot: 'As told by people; nothing here measures it. Before you touch anything: measure, ask whoever is named, wear what the station asks for.', notKept: 'Nothing is kept here: start the board with --record FILE.', nothingConnected: 'Nothing is connected to this board: no run can be told or shown here.',
+  line: (phase: string, until: string, call: string) => `${phase}. ${until} Call: ${call}`,
+};
