@@ -49,6 +49,20 @@ static bool has_word(const struct words *w, const char *at, size_t length)
   return false;
 }
 
+/* Is each word of one in the other, an initial for a name that begins with it? */
+static bool is_part_of(const struct words *a, const struct words *b)
+{
+  for (int i = 0; i < a->count; i++) {
+    bool found = has_word(b, a->list[i].at, a->list[i].length);
+
+    for (int k = 0; k < b->count && a->list[i].length == 1; k++)
+      found = found || strncasecmp(a->list[i].at, b->list[k].at, 1) == 0;
+    if (!found)
+      return false;
+  }
+  return true;
+}
+
 enum people_names people_names(const char *a, const char *b)
 {
   struct words left = words_of(a), right = words_of(b);
@@ -62,7 +76,10 @@ enum people_names people_names(const char *a, const char *b)
     }
   if (shared == left.count && shared == right.count)
     return PEOPLE_SAME_NAME;
-  return like ? PEOPLE_LIKE_NAME : PEOPLE_OTHER_NAME;
+  if (!like)
+    return PEOPLE_OTHER_NAME;
+  return is_part_of(&left, &right) || is_part_of(&right, &left) ? PEOPLE_LIKE_NAME
+                                                                : PEOPLE_HALF_NAME;
 }
 
 bool people_same_name(const struct people *people, int a, int b)
@@ -89,6 +106,8 @@ static const char *contradiction(struct people_build *b, const struct people_row
 
   if (p->name && q->name && people_names(p->name, q->name) == PEOPLE_OTHER_NAME)
     return "the names are of two persons";
+  if (p->name && q->name && people_names(p->name, q->name) == PEOPLE_HALF_NAME)
+    return "the names share a word and may be of two persons";
   if (p->status != q->status)
     return "the status differs";
   if (p->group && q->group && strcasecmp(p->group, q->group) != 0)
@@ -156,17 +175,30 @@ static void say_twice(struct people_build *b, const struct people_row *first,
                   q->id, p->where);
 }
 
+/* What contradicts between any two rows; NULL: nothing. */
+static const char *any_contradiction(struct people_build *b, const struct people_row *first)
+{
+  const char *against = NULL;
+
+  for (const struct people_row *row = first->next; row && !against; row = row->next)
+    for (const struct people_row *other = first; other != row && !against; other = other->next)
+      against = contradiction(b, other, row);
+  return against;
+}
+
+/* Where two of the rows contradict each other, the stricter of all counts, in whatever order they are. */
 struct people_person people_merged(struct people_build *b, struct people_row *first)
 {
   struct people_person out = first->person;
+  const char *any = first->next ? any_contradiction(b, first) : NULL;
 
   for (const struct people_row *row = first->next; row; row = row->next) {
     const char *against = NULL;
 
     for (const struct people_row *other = first; other != row && !against; other = other->next)
       against = contradiction(b, other, row);
-    say_twice(b, first, row, against);
-    take_in(b, &out, first->granted, row, against);
+    say_twice(b, first, row, against ? against : any);
+    take_in(b, &out, first->granted, row, any);
     if (against && strcmp(against, "the names are of two persons") == 0) {
       out.status = PEOPLE_STATUS_UNKNOWN;
       out.status_why = "two persons stand under one id";

@@ -43,8 +43,9 @@ const char *people_where(struct people_build *b, const struct people_row *row);
 /* ---- merge.c ---- */
 /* One person from rows of one id, chained by `next`. */
 struct people_person people_merged(struct people_build *b, struct people_row *first);
-/* Are these the names of one person: "same", "like" (one word is), or neither? */
-enum people_names { PEOPLE_SAME_NAME, PEOPLE_LIKE_NAME, PEOPLE_OTHER_NAME };
+/* Are these the names of one person?  LIKE: one is the other shortened.  HALF: each has a word that
+ * the other has not, as one who married, or a sister. */
+enum people_names { PEOPLE_SAME_NAME, PEOPLE_LIKE_NAME, PEOPLE_HALF_NAME, PEOPLE_OTHER_NAME };
 enum people_names people_names(const char *a, const char *b);
 
 #endif

@@ -212,6 +212,27 @@ static void where_rows_contradict_the_stricter_counts(void)
   world_release(&w);
 }
 
+/* U1 begins with the row that speaks alone; U2 are two who share a name; U3 is one, shortened. */
+static void no_order_of_rows_and_no_shared_name_gives_what_neither_has(void)
+{
+  struct world w;
+
+  world_read(&w, "",
+             "U1,Ana Ruiz,G,2026-06-20,2026-06-21,,active\n"
+             "U1,Ana Ruiz,G,2026-06-20,,2026-11-01,active\n"
+             "U1,Ana Ruiz,G,2026-06-20,,2026-10-01,active\n"
+             "U2,\"Berg, Ana\",G,2026-06-20,,2026-11-01,active\n"
+             "U2,\"Berg, Pia\",,,2026-06-21,,active\n"
+             "U3,\"Berg, Ana\",G,2026-06-20,,2026-11-01,active\n"
+             "U3,A. Berg,,,2026-06-21,,active\n");
+  REQUIRE(w.people != NULL);
+  CHECK_INT(of(&w, "U1", "hf", "2026-11-30").standing, PEOPLE_NOT_KNOWN);
+  CHECK_INT(of(&w, "U2", "hf", "2026-11-30").standing, PEOPLE_NOT_KNOWN);
+  CHECK_INT(of(&w, "U3", "hf", "2026-11-30").standing, PEOPLE_VALID);
+  CHECK(said(&w, "the names share a word and may be of two persons"));
+  world_release(&w);
+}
+
 static void a_third_row_cannot_give_back_what_two_took(void)
 {
   struct world w;
@@ -365,6 +386,7 @@ int main(int argc, char **argv)
   RUN(a_day_that_two_styles_read_differently_is_not_known);
   RUN(a_person_twice_is_one_where_nothing_contradicts);
   RUN(where_rows_contradict_the_stricter_counts);
+  RUN(no_order_of_rows_and_no_shared_name_gives_what_neither_has);
   RUN(a_third_row_cannot_give_back_what_two_took);
   RUN(what_a_row_lacks_is_said_and_the_rest_works);
   RUN(a_table_without_its_column_is_named);
