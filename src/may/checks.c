@@ -30,6 +30,14 @@ static void check_person(struct may_judging *j)
   }
   const struct people_person *p = &people->list[s->person];
 
+  if (people->unread_count > 0)
+    may_note(j, (struct may_reason){
+                    .verdict = MAY_UNCONFIRMED,
+                    .kind = "person",
+                    .rank = MAY_RANK_PERSON,
+                    .say = "a table of people was not read: what it says of who asks is not known",
+                    .source = "people file",
+                    .way = "`inward people` says which, and what would mend it"});
   if (p->status == PEOPLE_ACTIVE)
     return;
   r.verdict = MAY_NO;

@@ -172,6 +172,7 @@ struct people *people_read(const struct roster *roster, const struct people_tabl
 
   BUG_IF(!firsts || !list);
   out->roster = roster;
+  out->unread_count = b.unread_count;
   out->count = chain(&b, firsts);
   out->list = list;
   out->index = new_index(out->count, arena);

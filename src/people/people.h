@@ -51,6 +51,7 @@ struct people_person {
 struct people {
   const struct roster *roster;
   char tables_sha256[65]; /* of all bytes of its tables, in their order; "" without tables */
+  int unread_count; /* tables that are named and were not read: what they say of anybody is not known */
   int count;
   const struct people_person *list; /* by first appearance */
   struct people_index *index;

@@ -30,6 +30,7 @@ struct people_build {
   struct arena *arena;
   struct complaints *complaints;
   int today_day;
+  int unread_count; /* tables */
   struct people_rows rows;
 };
 

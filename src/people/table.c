@@ -80,15 +80,42 @@ struct table {
   bool whole; /* every column that was named is there */
 };
 
+/* Blanks that other programs leave, the unseen ones too; "U14" and "U14 " are one person. */
+static size_t blank_at(const char *text, size_t length, bool at_end)
+{
+  static const char *const blanks[] = {" ",
+                                       "\t",
+                                       "\r",
+                                       "\n",
+                                       "\xc2\xa0",
+                                       "\xc2\xad",
+                                       "\xe2\x80\x8b",
+                                       "\xe2\x80\x8c",
+                                       "\xe2\x80\x8d",
+                                       "\xe2\x80\xaf",
+                                       "\xe2\x81\xa0",
+                                       "\xef\xbb\xbf"};
+
+  for (size_t i = 0; i < sizeof blanks / sizeof *blanks; i++) {
+    size_t size = strlen(blanks[i]);
+
+    if (size <= length && memcmp(text + (at_end ? length - size : 0), blanks[i], size) == 0)
+      return size;
+  }
+  return 0;
+}
+
 /* Blanks at both ends off. */
 static const char *trimmed(struct people_build *b, const char *text)
 {
-  size_t length;
+  size_t length = strlen(text), blank;
 
-  text += strspn(text, " \t\r\n");
-  length = strlen(text);
-  while (length > 0 && strchr(" \t\r\n", text[length - 1]))
-    length--;
+  while ((blank = blank_at(text, length, false)) > 0) {
+    text += blank;
+    length -= blank;
+  }
+  while ((blank = blank_at(text, length, true)) > 0)
+    length -= blank;
 
   const char *out = arena_printf(b->arena, "%.*s", (int)length, text);
 
@@ -108,9 +135,24 @@ static int column_of(struct table *t, const char *title)
 
   if (!title)
     return -1;
-  for (int c = 0; c < cells->column_count; c++)
-    if (strcasecmp(trimmed(t->b, sheet_at(cells, row, c)->text), title) == 0)
-      return c;
+  int found = -1;
+
+  for (int c = 0; c < cells->column_count; c++) {
+    if (strcasecmp(trimmed(t->b, sheet_at(cells, row, c)->text), title) != 0)
+      continue;
+    if (found >= 0) {
+      complaints_add(
+          t->b->complaints, t->said->place, 0,
+          "table %s: row %d of %s has the title '%.60s' twice, and neither counts; which "
+          "is it? Rename the other",
+          t->said->part.id, t->said->title_row, t->book->file, title);
+      t->whole = false;
+      return -1;
+    }
+    found = c;
+  }
+  if (found >= 0)
+    return found;
   complaints_add(t->b->complaints, t->said->place, 0,
                  "table %s: row %d of %s has no title '%.60s'; name the column as its title reads",
                  t->said->part.id, t->said->title_row, t->book->file, title);
@@ -282,6 +324,14 @@ static bool is_blank(struct table *t, int row)
   return true;
 }
 
+static bool is_plain(const char *id)
+{
+  for (; *id; id++)
+    if (*id < ' ' || *id > '~')
+      return false;
+  return true;
+}
+
 static void take_row(struct table *t, int at)
 {
   struct people_build *b = t->b;
@@ -294,6 +344,13 @@ static void take_row(struct table *t, int at)
                    "this row has no id, and counts for nobody; give it one");
     return;
   }
+  if (!is_plain(id))
+    sheet_complain(
+        b->complaints, t->book, t->table, at, t->columns.id,
+        "'%.40s' has a letter that looks like another, and is the id of nobody else; write "
+        "it in A to Z and 0 to 9",
+        id);
+
   struct people_row *row = people_new_row(b);
 
   row->book = t->book;
@@ -327,6 +384,7 @@ void people_take_table(struct people_build *b, int table, const struct people_ta
 {
   struct table t = {.b = b, .said = &b->roster->tables[table]};
 
+  b->unread_count++;
   if (!text->bytes) {
     complaints_add(b->complaints, t.said->place, 0,
                    "table %s: %s; nobody who stands only there is known", t.said->part.id,
@@ -339,6 +397,7 @@ void people_take_table(struct people_build *b, int table, const struct people_ta
   find_columns(&t);
   if (t.columns.id < 0)
     return;
+  b->unread_count--;
   for (int row = t.said->title_row; row < cells_of(&t)->row_count; row++)
     take_row(&t, row);
 }

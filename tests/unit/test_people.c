@@ -233,6 +233,24 @@ static void no_order_of_rows_and_no_shared_name_gives_what_neither_has(void)
   world_release(&w);
 }
 
+static void unseen_blanks_and_letters_that_look_alike_are_no_other_person(void)
+{
+  struct world w;
+
+  world_read(&w, "",
+             "U1,Ana Ruiz,G,2026-06-20,,2026-11-01,active\n"
+             "U1\xc2\xa0,Ana Ruiz,G,2026-06-20,,2026-11-01,left\n"
+             "\xe2\x80\x8bu1\xef\xbb\xbf,Ana Ruiz,G,2026-06-20,,2026-11-01,active\n"
+             "\xd0\xa3"
+             "1,Ana Ruiz,G,2026-06-20,,2026-11-01,active\n");
+  REQUIRE(w.people != NULL);
+  CHECK_INT(w.people->count, 2);
+  CHECK_INT(w.people->list[0].row_count, 3);
+  CHECK_INT(w.people->list[0].status, PEOPLE_GONE);
+  CHECK(said(&w, "has a letter that looks like another"));
+  world_release(&w);
+}
+
 static void a_third_row_cannot_give_back_what_two_took(void)
 {
   struct world w;
@@ -387,6 +405,7 @@ int main(int argc, char **argv)
   RUN(a_person_twice_is_one_where_nothing_contradicts);
   RUN(where_rows_contradict_the_stricter_counts);
   RUN(no_order_of_rows_and_no_shared_name_gives_what_neither_has);
+  RUN(unseen_blanks_and_letters_that_look_alike_are_no_other_person);
   RUN(a_third_row_cannot_give_back_what_two_took);
   RUN(what_a_row_lacks_is_said_and_the_rest_works);
   RUN(a_table_without_its_column_is_named);
