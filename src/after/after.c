@@ -40,6 +40,7 @@ static enum err_code read_events(struct after_work *w)
 
 static void group_events(struct after_answer *a)
 {
+  BUG_IF(!a->turns);
   for (int i = 0; i < a->event_count; i++) {
     struct after_turn *last = a->turn_count ? &a->turns[a->turn_count - 1] : NULL;
 

@@ -141,31 +141,37 @@ static bool was_moved(const struct after_work *w, const struct after_turn *turn,
   return false;
 }
 
+/* How long before row r the value passed the edge; 0 where it did not move. */
+static double since_edge_s(const struct span *s, int column, int r, double edge)
+{
+  double now = s->t->rows[r][column], before = r > s->first ? s->t->rows[r - 1][column] : now;
+
+  return now != before ? (now - edge) / (now - before) * (at_s(s, r) - at_s(s, r - 1)) : 0.0;
+}
+
 /* ASHRAE 110's two times: first within 90 % of the new flow, and for good within 10 % of it. */
 static void time_response(const struct span *s, struct after_station *out)
 {
-  int column = s->t->stations + out->station;
+  int column = s->t->stations + out->station, last_off = s->first - 1;
   double to = out->steady_m3_s, from = s->t->rows[s->first][column];
+  double edge = from < to ? 0.9 * to : to / 0.9;
 
-  for (int r = s->first; r <= s->last && isfinite(to) && to > 0.0; r++) {
-    double q = s->t->rows[r][column], before = r > s->first ? s->t->rows[r - 1][column] : q;
-    double edge = from < to ? 0.9 * to : to / 0.9;
-    bool there = from < to ? q >= edge : q <= edge;
-    double step_s = r > s->first ? at_s(s, r) - at_s(s, r - 1) : 0.0;
+  if (!(to > 0.0))
+    return;
+  for (int r = s->first; r <= s->last; r++) {
+    double q = s->t->rows[r][column];
 
-    if (there && !isfinite(out->to_90_s))
-      out->to_90_s =
-          at_s(s, r) - at_s(s, s->first) - (q != before ? (q - edge) / (q - before) * step_s : 0.0);
-    if (fabs(q - to) > 0.1 * to) {
-      out->within_10_s = NAN;
-    } else if (!isfinite(out->within_10_s)) {
-      double e = before < to ? 0.9 * to : 1.1 * to;
-      bool crossed = r > s->first && fabs(before - to) > 0.1 * to && q != before;
-
-      out->within_10_s =
-          at_s(s, r) - at_s(s, s->first) - (crossed ? (q - e) / (q - before) * step_s : 0.0);
-    }
+    if (!isfinite(out->to_90_s) && (from < to ? q >= edge : q <= edge))
+      out->to_90_s = at_s(s, r) - at_s(s, s->first) - since_edge_s(s, column, r, edge);
+    if (fabs(q - to) > 0.1 * to)
+      last_off = r;
   }
+  if (last_off < s->first)
+    out->within_10_s = 0.0;
+  else if (last_off < s->last)
+    out->within_10_s = at_s(s, last_off + 1) - at_s(s, s->first) -
+                       since_edge_s(s, column, last_off + 1,
+                                    s->t->rows[last_off][column] < to ? 0.9 * to : 1.1 * to);
 }
 
 static void judge_stations(struct after_work *w, const struct span *s,

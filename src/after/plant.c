@@ -205,6 +205,40 @@ static bool tune(struct after_work *w)
   return true;
 }
 
+static void begin_ways(struct after_work *w, const struct scene *start)
+{
+  const struct facility *f = w->f;
+
+  for (int i = 0; i < f->door_count; i++) {
+    w->drive->door_ratio[i] = start->door_open[i] ? 1.0 : 0.0;
+    w->door[i] = (struct after_way){w->drive->door_ratio[i], w->drive->door_ratio[i], 0, 0};
+  }
+  for (int i = 0; i < f->station_count; i++) {
+    const struct scene_station *s = &start->stations[i];
+    double m = s->raised ? s->opening_m : f->stations[i].parked_m;
+
+    if (!f->stations[i].has_openings)
+      m = s->raised ? 1.0 : 0.0;
+    w->sash[i] = (struct after_way){m, m, 0, 0};
+  }
+}
+
+/* Of the solve that the air holds. */
+static void begin_sensors(struct after_work *w)
+{
+  const struct facility *f = w->f;
+
+  for (int k = 0; k < air_feed_count(f); k++)
+    if (feed_at(w, k)->form == FACILITY_FEED_HOLDS)
+      w->y[w->at.feed_sensor + k] = after_feed_pressure_Pa(w, k);
+  for (int i = 0; i < f->fan_count; i++)
+    if (f->fans[i].holds)
+      w->y[w->at.fan_sensor + i] = after_fan_pressure_Pa(w, i);
+  for (int i = 0; i < w->at.fast; i++)
+    if (!isfinite(w->y[i]))
+      w->y[i] = 0.0;
+}
+
 bool after_plant_begin(struct after_work *w)
 {
   const struct facility *f = w->f;
@@ -225,33 +259,14 @@ bool after_plant_begin(struct after_work *w)
     return false;
   w->out->lost = !a->solved;
   as_steady(w, a, &start);
-  for (int i = 0; i < f->door_count; i++) {
-    w->drive->door_ratio[i] = start.door_open[i] ? 1.0 : 0.0;
-    w->door[i] = (struct after_way){w->drive->door_ratio[i], w->drive->door_ratio[i], 0, 0};
-  }
-  for (int i = 0; i < f->station_count; i++) {
-    const struct scene_station *s = &start.stations[i];
-    double m = s->raised ? s->opening_m : f->stations[i].parked_m;
-
-    if (!f->stations[i].has_openings)
-      m = s->raised ? 1.0 : 0.0;
-    w->sash[i] = (struct after_way){m, m, 0, 0};
-  }
+  begin_ways(w, &start);
   for (int i = 0; i < f->supply_count; i++)
     w->unit_drive[i] = start.supply_off[i] ? AFTER_STANDS : AFTER_RUNS;
   for (int i = 0; i < f->fan_count; i++)
     w->fan_drive[i] = start.fan_running[i] > 0 ? AFTER_RUNS : AFTER_STANDS;
   air_drive_cold(w->air);
   w->out->lost |= !solve_at(w, &w->scene);
-  for (int k = 0; k < air_feed_count(f); k++)
-    if (feed_at(w, k)->form == FACILITY_FEED_HOLDS)
-      w->y[w->at.feed_sensor + k] = after_feed_pressure_Pa(w, k);
-  for (int i = 0; i < f->fan_count; i++)
-    if (f->fans[i].holds)
-      w->y[w->at.fan_sensor + i] = after_fan_pressure_Pa(w, i);
-  for (int i = 0; i < w->at.fast; i++)
-    if (!isfinite(w->y[i]))
-      w->y[i] = 0.0;
+  begin_sensors(w);
   return true;
 }
 

@@ -145,6 +145,15 @@ static int keep_side(const struct after_work *w, int room, int keep)
   return k->has_most && actual > k->most_Pa + w->f->met_tolerance_Pa;
 }
 
+static int fan_sign(const struct facility_fan *fan, double speed_ratio)
+{
+  if (speed_ratio <= 0.02)
+    return -1;
+  if (!fan->holds)
+    return 0;
+  return speed_ratio >= fan->most_speed_ratio ? 2 : speed_ratio <= fan->least_speed_ratio;
+}
+
 /* Everything that can turn, as small numbers, at the solve that the air holds. */
 static int sign(struct after_work *w, const double *y, const int *before, int *out)
 {
@@ -168,15 +177,8 @@ static int sign(struct after_work *w, const double *y, const int *before, int *o
     out[n++] = air_drive_unit_limited(w->air, i);
     out[n++] = y[w->at.unit + i] >= 1.0 ? 1 : y[w->at.unit + i] <= 0.02 ? -1 : 0;
   }
-  for (int i = 0; i < f->fan_count; i++) {
-    const struct facility_fan *fan = &f->fans[i];
-    double s = y[w->at.fan + i];
-
-    out[n++] = s <= 0.02                                   ? -1
-               : fan->holds && s >= fan->most_speed_ratio  ? 2
-               : fan->holds && s <= fan->least_speed_ratio ? 1
-                                                           : 0;
-  }
+  for (int i = 0; i < f->fan_count; i++)
+    out[n++] = fan_sign(&f->fans[i], y[w->at.fan + i]);
   return n;
 }
 
@@ -325,7 +327,7 @@ static enum err_code go_on(struct after_work *w, double from_s, double until_s)
   while (t_s < until_s) {
     double stop_s = next_way_end(w, t_s, until_s);
 
-    t_s = numeric_stepper_step(w->stepper, stop_s);
+    (void)numeric_stepper_step(w->stepper, stop_s);
     if (!w->resting && !watch_turns(w))
       return no_memory(w);
     t_s = numeric_stepper_now(w->stepper);

@@ -334,9 +334,9 @@ struct air_drive {
   double *duct_ratio;      /* per duct: of its drop when clean */
 };
 
-int air_feed_count(const struct facility *facility);
+int air_feed_count(const struct facility *f);
 /* Units full, ducts clean, all else 0.  NULL when the arena is too small. */
-struct air_drive *air_drive_new(const struct facility *facility, struct arena *arena);
+struct air_drive *air_drive_new(const struct facility *f, struct arena *arena);
 /* Solves, from the last answer; false where the solver gave nothing to show.  What follows reads
  * this solve; the air may be asked as ever afterwards. */
 bool air_drive_solve(struct air *air, const struct scene *scene, const struct air_drive *drive);

@@ -40,12 +40,21 @@ struct air_drive *air_drive_new(const struct facility *f, struct arena *arena)
 
 /* ---- the links that are driven ---- */
 
+static bool is_same(const struct net_member *a, const struct net_member *b)
+{
+  return a->kind == b->kind && a->k[0] == b->k[0] && a->k[1] == b->k[1] && a->m == b->m &&
+         a->length_m == b->length_m && a->loss_ratio == b->loss_ratio;
+}
+
+/* A drive changes no more of a link than this. */
 static void put(struct air *air, int link, const struct net_link *was,
                 const struct net_member *was_member)
 {
-  if (memcmp(was, &air->links[link], sizeof *was) != 0 ||
-      (air->links[link].member_count > 0 &&
-       memcmp(was_member, air->links[link].members, sizeof *was_member) != 0))
+  const struct net_link *now = &air->links[link];
+
+  if (was->law != now->law || was->set_kg_s != now->set_kg_s || was->most_kg_s != now->most_kg_s ||
+      was->member_count != now->member_count ||
+      (now->member_count > 0 && !is_same(was_member, now->members)))
     net_update_link(air->net, &air->problem, link);
 }
 

@@ -61,31 +61,38 @@ static enum err_code no_parameter(const char *key, unsigned takes, struct err *e
   return ERR_INPUT;
 }
 
+/* The keys that change no scene; those said once only, with what is said of a second. */
+static const struct asked_key {
+  const char *key;
+  unsigned is;
+  const char *once;
+} asked_keys[] = {
+    {"scene", ASK_SCENE, "more than one scene; name one, then the changes to it"},
+    {"station", ASK_STATION, "more than one station; ask about one at a time"},
+    {"sure", ASK_SURE, "sure twice; say it once, yes or no"},
+    {"stations", ASK_TOGETHER, "stations and lost: each once at most"},
+    {"lost", ASK_TOGETHER, "stations and lost: each once at most"},
+    {"event", ASK_AFTER, NULL},
+    {"for", ASK_AFTER, "for twice; say once how long"},
+};
+enum { ASKED_KEYS = sizeof asked_keys / sizeof *asked_keys };
+
+static unsigned key_is(const char *key)
+{
+  for (int i = 0; i < ASKED_KEYS; i++)
+    if (strcmp(key, asked_keys[i].key) == 0)
+      return asked_keys[i].is;
+  return scene_is_change(key) ? ASK_SCENE : 0;
+}
+
 enum err_code ask_keys(unsigned takes, const struct query *query, struct err *err)
 {
-  for (int i = 0; i < query->count; i++) {
-    const char *key = query->pairs[i].key;
-    bool of_scene = scene_is_change(key) || strcmp(key, "scene") == 0;
-    unsigned is = of_scene                                                   ? ASK_SCENE
-                  : strcmp(key, "station") == 0                              ? ASK_STATION
-                  : strcmp(key, "sure") == 0                                 ? ASK_SURE
-                  : strcmp(key, "stations") == 0 || strcmp(key, "lost") == 0 ? ASK_TOGETHER
-                  : strcmp(key, "event") == 0 || strcmp(key, "for") == 0     ? ASK_AFTER
-                                                                             : 0;
-
-    if (!(is & takes))
-      return no_parameter(key, takes, err);
-  }
-  if (query_count(query, "scene") > 1)
-    return err_set(err, ERR_INPUT, "more than one scene; name one, then the changes to it");
-  if (query_count(query, "station") > 1)
-    return err_set(err, ERR_INPUT, "more than one station; ask about one at a time");
-  if (query_count(query, "stations") > 1 || query_count(query, "lost") > 1)
-    return err_set(err, ERR_INPUT, "stations and lost: each once at most");
-  if (query_count(query, "for") > 1)
-    return err_set(err, ERR_INPUT, "for twice; say once how long");
-  if (query_count(query, "sure") > 1)
-    return err_set(err, ERR_INPUT, "sure twice; say it once, yes or no");
+  for (int i = 0; i < query->count; i++)
+    if (!(key_is(query->pairs[i].key) & takes))
+      return no_parameter(query->pairs[i].key, takes, err);
+  for (int i = 0; i < ASKED_KEYS; i++)
+    if (asked_keys[i].once && query_count(query, asked_keys[i].key) > 1)
+      return err_set(err, ERR_INPUT, "%s", asked_keys[i].once);
   return ERR_OK;
 }
 

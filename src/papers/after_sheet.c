@@ -154,9 +154,9 @@ static void put_axis(struct strip *s)
   double span = s->to_s - s->from_s, every = pow(10.0, floor(log10(span / 4.0)));
 
   every *= span / every > 20.0 ? 5.0 : span / every > 8.0 ? 2.0 : 1.0;
-  for (double t = ceil(s->from_s / every) * every; t <= s->to_s + 1e-9; t += every)
-    put(s, papers_words(s->request, "%.0f s", t), 7, DRAW_CENTRE,
-        (struct draw_place){x_mm(s, t) - 8, draw_y_mm(s->draw) - 3.5, 16, 0});
+  for (int k = (int)ceil(s->from_s / every); k * every <= s->to_s + 1e-9; k++)
+    put(s, papers_words(s->request, "%.0f s", k * every), 7, DRAW_CENTRE,
+        (struct draw_place){x_mm(s, k * every) - 8, draw_y_mm(s->draw) - 3.5, 16, 0});
   draw_skip(s->draw, 3);
 }
 
