@@ -165,7 +165,7 @@ static void add_others(struct search *h)
   add_staffed(h);
   if (s->unattended && (c = add(h, "somebody stays with it")))
     c->attended = true;
-  if ((!s->process->document || roster_day(s->process->review) <= s->day) &&
+  if ((!s->process->document || roster_day(s->process->review) <= s->last_day) &&
       (c = add(h, s->process->document ? "the procedure reviewed" : "a written procedure")))
     c->document = true;
   if (s->beside_count > 0 && (c = add(h, "the other process ended and the deck cleaned"))) {

@@ -189,11 +189,13 @@ static void check_document(struct may_judging *j)
     r.verdict = MAY_NO;
     r.say = "no written procedure is named";
     r.way = "a written procedure";
-  } else if (!s->document_renewed && roster_day(p->review) <= s->day) {
+  } else if (!s->document_renewed && roster_day(p->review) <= s->last_day) {
     r.verdict = MAY_NO;
     r.say = j->quiet ? ""
-                     : arena_printf(j->arena, "%s, version %s, was to be reviewed on %s",
-                                    p->document, p->version, p->review);
+                     : arena_printf(j->arena, "%s, version %s, %s to be reviewed on %s",
+                                    p->document, p->version,
+                                    roster_day(p->review) <= s->day ? "was" : "is, before it ends,",
+                                    p->review);
     r.way = "its review";
   } else {
     r.say = j->quiet ? ""

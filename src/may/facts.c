@@ -8,19 +8,26 @@
 
 enum { DAY_MIN = 24 * 60 };
 
+static int day_of(const struct when_civil *at)
+{
+  const struct when_civil midnight = {.year = at->year, .month = at->month, .day = at->day};
+  int64_t first_ms = 0, second_ms;
+
+  (void)when_of(when_utc(), &midnight, &first_ms, &second_ms);
+  return (int)(first_ms / 86400000);
+}
+
 void may_set_time(struct may_state *s, int64_t t_ms)
 {
   const struct when_zone *zone = s->may->place.zone;
-  struct when_civil midnight;
-  int64_t first_ms = 0, second_ms;
+  int64_t lasts_ms = (int64_t)(s->lasts_s * 1000);
+  struct when_civil last = when_civil(zone, t_ms + (lasts_ms > 0 ? lasts_ms - 1 : 0), NULL);
 
   s->t_ms = t_ms;
   s->begins = when_civil(zone, t_ms, NULL);
-  s->ends = when_civil(zone, t_ms + (int64_t)(s->lasts_s * 1000), NULL);
-  midnight =
-      (struct when_civil){.year = s->begins.year, .month = s->begins.month, .day = s->begins.day};
-  (void)when_of(when_utc(), &midnight, &first_ms, &second_ms);
-  s->day = (int)(first_ms / 86400000);
+  s->ends = when_civil(zone, t_ms + lasts_ms, NULL);
+  s->day = day_of(&s->begins);
+  s->last_day = day_of(&last); /* midnight is still the day before */
 }
 
 bool may_confirmed(const struct may_state *s, const char *text)
@@ -54,7 +61,16 @@ bool may_endorsed(const struct may_state *s, int person, int endorsement, struct
     return false;
   }
   *out = people_endorsed(people, person, endorsement, s->day, arena);
-  return out->standing == PEOPLE_VALID;
+  if (out->standing != PEOPLE_VALID || s->last_day == s->day)
+    return out->standing == PEOPLE_VALID;
+
+  struct people_verdict then = people_endorsed(people, person, endorsement, s->last_day, arena);
+
+  if (then.standing == PEOPLE_VALID)
+    return true;
+  then.why = arena_printf(arena, "not until it ends: %s", then.why);
+  *out = then;
+  return false;
 }
 
 struct people_hours may_hours(const struct may_state *s, struct arena *arena)
@@ -131,7 +147,7 @@ static struct rule_value document(const struct may_state *s, struct arena *arena
     return truth(true, NULL);
   if (!s->process->document)
     return truth(false, "it names no document");
-  return truth(roster_day(s->process->review) > s->day,
+  return truth(roster_day(s->process->review) > s->last_day,
                arena_printf(arena, "review %s", s->process->review));
 }
 

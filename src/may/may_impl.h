@@ -63,7 +63,7 @@ struct may_state {
   int64_t t_ms;
   double lasts_s;
   struct when_civil begins, ends;
-  int day;
+  int day, last_day; /* on which it begins, and ends */
   bool inside_known, unattended;
   int inside_count; /* without the one who asks */
   int inside[MAY_INSIDE_MAX];

@@ -14,7 +14,7 @@ static bool in_scope(const struct may_state *s, int number)
     here = here || rule->stations[i] == s->station;
   for (int i = 0; i < rule->process_count; i++)
     this_one = this_one || strcmp(rule->processes[i].text, s->process->part.id) == 0;
-  return here && this_one && s->day >= roster_day(rule->from) &&
+  return here && this_one && s->last_day >= roster_day(rule->from) &&
          (!rule->until || s->day <= roster_day(rule->until));
 }
 

@@ -121,15 +121,15 @@ static bool is_about(const struct may_state *s, const struct meet_answer *answer
 /* An approved procedure of that station for what is found, from its approval to its review. */
 static const struct chemicals_procedure *procedure(const struct may_state *s,
                                                    const struct meet_answer *answer,
-                                                   const struct meet_finding *f, const char *today)
+                                                   const struct meet_finding *f)
 {
   const struct chemicals *own = s->may->place.own;
 
   for (int i = 0; own && i < own->procedure_count; i++) {
     const struct chemicals_procedure *p = &own->procedures[i];
 
-    if (strcmp(p->approved, today) <= 0 && strcmp(p->review, today) > 0 && is_for(p, s->station) &&
-        is_about(s, answer, f, p->bath))
+    if (roster_day(p->approved) <= s->day && roster_day(p->review) > s->last_day &&
+        is_for(p, s->station) && is_about(s, answer, f, p->bath))
       return p;
   }
   return NULL;
@@ -146,9 +146,7 @@ static void by_procedure(const struct may_state *s, const struct meet_answer *an
                          const struct meet_finding *f, const char *say, const char *source,
                          struct may_chemistry *c, struct arena *arena)
 {
-  const char *today =
-      arena_printf(arena, "%04d-%02d-%02d", s->begins.year, s->begins.month, s->begins.day);
-  const struct chemicals_procedure *p = procedure(s, answer, f, today);
+  const struct chemicals_procedure *p = procedure(s, answer, f);
 
   if (p)
     add(c,
@@ -175,7 +173,7 @@ static void by_procedure(const struct may_state *s, const struct meet_answer *an
 static void limited_vessel(const struct may_state *s, const char *say, const char *source,
                            struct may_chemistry *c)
 {
-  bool written = s->process->document && roster_day(s->process->review) > s->day;
+  bool written = s->process->document && roster_day(s->process->review) > s->last_day;
 
   add(c, (struct may_reason){.verdict = written ? MAY_MET : MAY_UNCONFIRMED,
                              .kind = "vessel",

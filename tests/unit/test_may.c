@@ -329,6 +329,29 @@ static void staff_hours_decide_for_the_whole_time(void)
   world_release(&w);
 }
 
+/* U1's hf counts to 2027-01-10, the document to 2026-12-31, a rule until then and another from then. */
+static void what_ends_while_it_runs_does_not_carry_it(void)
+{
+  struct world w;
+
+  REQUIRE(world_read(&w, "inward: 1 rules\nrules:\n"
+                         "  R1: {text: From then., source: s, must: inside >= 9, valid from: "
+                         "2026-12-03, tests: [{given: [inside = 9], expect: yes}]}\n"));
+  const struct may_answer *a =
+      answered(&w, "who=U1|do=P2|at=A3|from=2026-12-31 20:00|for=4h|inside=U4" CONFIRMED);
+
+  CHECK(!reason(a, MAY_NO, "document", "")); /* midnight is still that day */
+  a = answered(&w, "who=U1|do=P2|at=A3|from=2026-12-31 20:00|for=5h|inside=U4" CONFIRMED);
+  CHECK(reason(a, MAY_NO, "document", "is, before it ends, to be reviewed on 2027-01-01") != NULL);
+  a = answered(&w, "who=U1|do=P2|at=A3|from=2027-01-10 10:00|for=2d|inside=U4" CONFIRMED);
+  CHECK(reason(a, MAY_NO, "endorsement", "not until it ends: expired on 2027-01-10") != NULL);
+  a = answered(&w, "who=U1|do=P2|at=A3|from=2026-12-02 23:30|for=20 min|inside=U4" CONFIRMED);
+  CHECK(!reason(a, MAY_NO, "rule", "From then."));
+  a = answered(&w, "who=U1|do=P2|at=A3|from=2026-12-02 23:30|for=1h|inside=U4" CONFIRMED);
+  CHECK(reason(a, MAY_NO, "rule", "From then.") != NULL);
+  world_release(&w);
+}
+
 static void how_long_it_takes_is_not_guessed(void)
 {
   struct world w;
@@ -617,6 +640,7 @@ int main(int argc, char **argv)
   RUN(nobody_is_counted_as_somebody);
   RUN(who_may_be_nobody_is_no_second_person_until_somebody_looked);
   RUN(staff_hours_decide_for_the_whole_time);
+  RUN(what_ends_while_it_runs_does_not_carry_it);
   RUN(how_long_it_takes_is_not_guessed);
   RUN(the_smallest_list_that_mends_it_is_found);
   RUN(rules_count_in_their_scope_and_on_their_days);
