@@ -99,9 +99,9 @@ double day_chance_ratio(struct day_air *air, uint64_t up, const double *up_ratio
 
 /* ---- together ---- */
 
-double day_beta_quantile_ratio(double a, double b, double p_ratio)
+double day_beta_quantile_ratio(double alpha_ratio, double beta_ratio, double p_ratio)
 {
-  return numeric_beta_quantile_ratio(a, b, p_ratio);
+  return numeric_beta_quantile_ratio(alpha_ratio, beta_ratio, p_ratio);
 }
 
 /* Middles of equal shares of the quantile: what is certain or impossible stays so. */

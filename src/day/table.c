@@ -142,7 +142,7 @@ static bool read_station(struct reading *r, int row, int *out)
   const struct facility *f = r->job->facility;
   const char *text = cell(r, row, STATION);
   const struct sheet_cell *at = sheet_at(r->table, row, r->at[STATION]);
-  char said_[120];
+  char told[120];
 
   *out = day_station_in(f, text);
   if (*out == -2)
@@ -150,9 +150,9 @@ static bool read_station(struct reading *r, int row, int *out)
   if (*out < 0) {
     const char *near = facility_nearest_id(f, text);
 
-    snprintf(said_, sizeof said_, "'%.30s' is no station of the suite%s%s", text,
+    snprintf(told, sizeof told, "'%.30s' is no station of the suite%s%s", text,
              near ? "; did you mean " : "", near ? near : "");
-    return complain(r, row, STATION, said_);
+    return complain(r, row, STATION, told);
   }
   return day_station_fits(f, *out, (struct place){r->book->file, at->line, at->column},
                           r->complaints);

@@ -16,7 +16,8 @@ static double below(double n, double p, double at_most)
     return 1;
   if (p >= 1)
     return 0;
-  for (double i = 0; i <= at_most; i += 1) {
+  for (int at = 0; at <= (int)at_most; at++) {
+    double i = at;
     double log_choose = lgamma(n + 1) - lgamma(i + 1) - lgamma(n - i + 1);
 
     sum += exp(log_choose + i * log(p) + (n - i) * log1p(-p));
