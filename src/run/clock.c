@@ -110,13 +110,35 @@ static void say_cooling(struct run *run, const char *no_clock, struct arena *are
     run->why = arena_printf(arena, "%s, and the house has no wait for this station", no_clock);
 }
 
+/* What was read and cannot be so of a thing that cools; NULL: nothing.  The next reading decides. */
+static const char *contradicted(const struct run_list *list, const struct run *run)
+{
+  const struct facility_unattended *u = &list->facility->unattended;
+  const struct run_reading *last = run->readings + run->reading_count - 1;
+
+  if (run->reading_count == 0 || last->t_ms < run->over_ms)
+    return NULL;
+  if (last->temperature_K + u->reading_pm_K <
+      around_K(list->facility, run->station) - u->around_pm_K)
+    return "it was read colder than its room, which cooling does not do: read again";
+  if (run->reading_count > 1 && last[-1].t_ms >= run->over_ms &&
+      last->temperature_K - last[-1].temperature_K > 2 * u->reading_pm_K)
+    return "it was read warmer than before, and so does not cool, or one of the two is a slip: read again";
+  return NULL;
+}
+
 static void judge_over(const struct run_list *list, struct run *run, struct arena *arena)
 {
-  const char *no_clock = NULL;
+  const char *no_clock = NULL, *against = contradicted(list, run);
 
   run->wait = wait_of(list->facility, run->station);
   if (run->wait)
     run->wait_ms = run->over_ms + llround(run->wait->wait_s * 1e3);
+  if (against) {
+    run->phase = RUN_NOT_KNOWN; /* the house's wait was made for what cools */
+    run->why = against;
+    return;
+  }
   if (!run->wait || !run->wait->own_heat)
     no_clock = make_clock(list, run);
   if (run->wait)

@@ -346,6 +346,34 @@ static void no_text_says_that_anything_is_safe(void)
   end(&w);
 }
 
+/* The wait is over long since; what warms, or reads colder than its room, is not cold for that. */
+static void readings_that_contradict_cooling_make_nothing_cold(void)
+{
+  struct world w;
+
+  if (begin(&w, "unattended:\n  waits:\n    - {stations: [B1], wait: 1 h, why: w, source: s}\n")) {
+    start(&w, "B1");
+    CHECK_INT(SAY(&w, "act", "over", "about", "B1", "who", "x", "temperature", "150 degC"), ERR_OK);
+    w.now_ms += 2 * hour_ms;
+    CHECK_INT(look(&w)->runs[0].phase, RUN_MAY_BE_COLD);
+    CHECK_INT(SAY(&w, "act", "read", "about", "B1", "who", "x", "temperature", "170 degC"), ERR_OK);
+    CHECK_INT(look(&w)->runs[0].phase, RUN_NOT_KNOWN);
+    CHECK(strstr(look(&w)->runs[0].why, "warmer than before") != NULL);
+    CHECK(run_needs_flow(&look(&w)->runs[0]) != NULL);
+    w.now_ms += minute_ms;
+    CHECK_INT(SAY(&w, "act", "read", "about", "B1", "who", "x", "temperature", "-20 degC"), ERR_OK);
+    CHECK_INT(look(&w)->runs[0].phase, RUN_NOT_KNOWN);
+    CHECK(strstr(look(&w)->runs[0].why, "colder than its room") != NULL);
+    w.now_ms += hour_ms;
+    CHECK_INT(SAY(&w, "act", "read", "about", "B1", "who", "x", "temperature", "140 degC"), ERR_OK);
+    CHECK_INT(look(&w)->runs[0].phase, RUN_NOT_KNOWN);
+    w.now_ms += 10 * minute_ms;
+    CHECK_INT(SAY(&w, "act", "read", "about", "B1", "who", "x", "temperature", "120 degC"), ERR_OK);
+    CHECK_INT(look(&w)->runs[0].phase, RUN_COOLS);
+  }
+  end(&w);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -360,5 +388,6 @@ int main(int argc, char **argv)
   RUN(every_fault_of_a_telling_is_named_at_once);
   RUN(an_entry_that_cannot_be_read_is_counted);
   RUN(no_text_says_that_anything_is_safe);
+  RUN(readings_that_contradict_cooling_make_nothing_cold);
   return check_end();
 }
