@@ -2,7 +2,7 @@
 #include "round/round_impl.h"
 
 #include <jansson.h>
-#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static const char schema[] = "inward.round.1";
@@ -25,12 +25,14 @@ bool round_is_date(const char *text)
 {
   struct when_civil day = {0};
 
-  if (strlen(text) != 10 || strspn(text, "0123456789-") != 10)
-    return false;
+  /* both digits of each, for it is compared as text */
   for (int i = 0; i < 10; i++)
-    if ((text[i] == '-') != (i == 4 || i == 7))
+    if (i == 4 || i == 7 ? text[i] != '-' : text[i] < '0' || text[i] > '9')
       return false;
-  return sscanf(text, "%d-%d-%d", &day.year, &day.month, &day.day) == 3 && when_is_date(&day);
+  day.year = (int)strtol(text, NULL, 10);
+  day.month = (int)strtol(text + 5, NULL, 10);
+  day.day = (int)strtol(text + 8, NULL, 10);
+  return text[10] == '\0' && when_is_date(&day);
 }
 
 void round_write(const struct round_answers *answers, struct buf *out)

@@ -154,26 +154,26 @@ static bool begin(struct round_list *list, int station, struct arena *arena)
   return true;
 }
 
-struct round_list *round_look(const struct facility *f, const struct when_zone *zone,
+struct round_list *round_look(const struct facility *facility, const struct when_zone *zone,
                               const struct record_entry *entries, int count, int64_t now_ms,
                               struct arena *arena)
 {
   struct round_list *list = ARENA_ARRAY(arena, struct round_list, 1);
   struct round_station *stations =
-      ARENA_ARRAY(arena, struct round_station, (size_t)f->station_count + 1);
+      ARENA_ARRAY(arena, struct round_station, (size_t)facility->station_count + 1);
 
   if (!list || !stations)
     return NULL;
-  *list = (struct round_list){.facility = f,
+  *list = (struct round_list){.facility = facility,
                               .zone = zone,
                               .now_ms = now_ms,
-                              .count = f->station_count,
+                              .count = facility->station_count,
                               .stations = stations};
   for (int i = 0; i < list->count; i++)
     if (!begin(list, i, arena))
       return NULL;
   for (int i = 0; i < count; i++) {
-    int station = facility_station_find(f, entries[i].about);
+    int station = facility_station_find(facility, entries[i].about);
     struct round_answers answers;
 
     if (entries[i].t_ms > now_ms)
@@ -190,7 +190,7 @@ struct round_list *round_look(const struct facility *f, const struct when_zone *
   return list;
 }
 
-enum err_code round_recorded(struct record *record, const struct facility *f,
+enum err_code round_recorded(struct record *record, const struct facility *facility,
                              const struct when_zone *zone, int64_t now_ms, struct arena *arena,
                              struct round_list **out, struct err *err)
 {
@@ -206,7 +206,7 @@ enum err_code round_recorded(struct record *record, const struct facility *f,
 
   if (code != ERR_OK)
     return code;
-  *out = round_look(f, zone, entries, count, now_ms, arena);
+  *out = round_look(facility, zone, entries, count, now_ms, arena);
   return *out ? ERR_OK : err_set(err, ERR_LIMIT, "too many entries of rounds");
 }
 
