@@ -180,10 +180,11 @@ static void add_others(struct search *h)
 /* Where the air is short here, or at a station that is offered instead. */
 static void add_air(struct search *h)
 {
-  bool is_short = h->s->air && h->s->air->verdict == MAY_NO;
+  bool is_short = h->s->air && h->s->air->verdict == MAY_NO && !h->s->air->own;
 
   for (int i = 0; i < h->count; i++)
-    is_short = is_short || (h->list[i].there && h->list[i].there->verdict == MAY_NO);
+    is_short = is_short ||
+               (h->list[i].there && h->list[i].there->verdict == MAY_NO && !h->list[i].there->own);
 
   struct change *c =
       is_short ? add(h, "another sash lowered first, until the shared air suffices") : NULL;
@@ -211,7 +212,7 @@ static void apply(const struct change *c, struct may_state *s)
     if (s->request->live)
       s->air = &another_time; /* what is measured now says nothing of then */
   }
-  if (c->air)
+  if (c->air && !(s->air && s->air->own))
     s->air = &enough;
   if (c->cleared)
     s->beside_count = 0;

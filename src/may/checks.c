@@ -111,6 +111,12 @@ static void check_in_use(struct may_judging *j)
   if (!station->in_service) {
     r.verdict = MAY_NO;
     r.say = "it is out of service";
+  } else if (s->request->scene && s->request->scene->stations[s->station].withdrawn &&
+             !s->request->withdrawn) {
+    r.verdict = MAY_NO;
+    r.source = "scene";
+    r.say = "taken out of use in the scene that is asked for";
+    r.way = "whoever took it out of use releases it";
   } else if (s->request->withdrawn) {
     r.verdict = MAY_NO;
     r.source = "record";
@@ -172,6 +178,7 @@ static void check_air(struct may_judging *j)
                     .say = air->say,
                     .source = "computed from the suite's figures",
                     .way = air->verdict == MAY_MET ? NULL
+                           : air->own              ? "whoever looks after the station mends it"
                            : air->verdict == MAY_NO
                                ? "another sash comes down first: `inward air` says which"
                                : "look at the board, then --scene NAME, or ask the board itself"});

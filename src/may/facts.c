@@ -155,6 +155,8 @@ static struct rule_value withdrawn(const struct may_state *s)
 {
   if (!s->may->place.facility->stations[s->station].in_service)
     return truth(true, "the suite's file has it out of service");
+  if (s->request->scene && s->request->scene->stations[s->station].withdrawn)
+    return truth(true, "taken out of use in the scene");
   if (s->request->withdrawn_known || s->request->withdrawn)
     return truth(s->request->withdrawn != NULL, s->request->withdrawn);
   return may_confirmed(s, "station in use") ? truth(false, "confirmed")

@@ -49,6 +49,7 @@ struct may_chemistry {
 struct may_air {
   enum may_verdict verdict;
   bool known;
+  bool own; /* the station itself, whatever the others do */
   enum facility_level after;
   const char *say;
 };

@@ -375,6 +375,35 @@ static const struct may_air *of_answer(const struct may_state *s, const struct a
                                level, where));
 }
 
+/* With its sash at work: does this station miss its own criterion?  NULL: not that is known of. */
+static const struct may_air *of_itself(const struct may_state *s, struct air *air,
+                                       struct arena *arena)
+{
+  const struct facility *f = s->may->place.facility;
+  const struct air_settings settings = air_settings_default;
+  const char *id = f->stations[s->station].part.id;
+  struct scene scene = scene_copy(f, s->request->scene, arena);
+  const struct air_answer *a = NULL;
+  struct err err = {0};
+
+  if (scene_change(f, &scene, "sash", arena_printf(arena, "%s=work", id), &err) == ERR_OK)
+    a = air_ask(air, &scene, &settings, arena, &err);
+  if (!a || !a->stations[s->station].has_verdict || a->stations[s->station].met)
+    return NULL;
+  struct may_air *out = ARENA_NEW(arena, struct may_air);
+
+  BUG_IF(!out);
+  *out = (struct may_air){
+      .verdict = MAY_NO,
+      .known = true,
+      .own = true,
+      .after = FACILITY_SHORT,
+      .say = arena_printf(arena, "%s itself misses its criterion with its sash at work, %s", id,
+                          scene_words(s->request, arena))};
+  BUG_IF(!out->say);
+  return out;
+}
+
 const struct may_air *may_air(const struct may_state *s, struct arena *arena)
 {
   const struct may_request *r = s->request;
@@ -399,6 +428,11 @@ const struct may_air *may_air(const struct may_state *s, struct arena *arena)
   out = answer ? of_answer(s, answer, arena)
                : air_says(arena, MAY_UNCONFIRMED, false, FACILITY_NOT_KNOWN,
                           arena_printf(arena, "the shared air is not known: %s", err.text));
+  if (answer && out->verdict != MAY_NO) {
+    const struct may_air *own = of_itself(s, air, arena);
+
+    out = own ? own : out;
+  }
   air_free(air);
   return out;
 }
