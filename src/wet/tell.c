@@ -377,6 +377,11 @@ static void check_container(struct telling *t)
   if (begins && now)
     t->out->refused =
         arena_printf(t->arena, "%s stands already by what was told", t->told.container);
+  else if (begins && wet_container_alike(waste, t->told.container))
+    t->out->refused = arena_printf(
+        t->arena,
+        "%s stands here, and %s is read for it: give it a name that cannot be taken for it",
+        wet_container_alike(waste, t->told.container)->id, t->told.container);
   else if (!begins && !now)
     t->out->refused = arena_printf(
         t->arena, "no container %s stands by what was told: tell first that it was begun, or found",

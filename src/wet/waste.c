@@ -1,5 +1,6 @@
 #include "wet/wet_impl.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <string.h>
 
@@ -391,6 +392,27 @@ const struct wet_container *wet_container_find(const struct wet_waste *waste, co
 {
   for (int i = 0; id && i < waste->count; i++)
     if (strcmp(waste->containers[i].id, id) == 0)
+      return &waste->containers[i];
+  return NULL;
+}
+
+/* "W-3", "w3" and "W_3" are read for one another on two caps. */
+static bool reads_alike(const char *a, const char *b)
+{
+  for (;;) {
+    a += strspn(a, "-_");
+    b += strspn(b, "-_");
+    if (!*a || tolower((unsigned char)*a) != tolower((unsigned char)*b))
+      return *a == *b;
+    a++;
+    b++;
+  }
+}
+
+const struct wet_container *wet_container_alike(const struct wet_waste *waste, const char *id)
+{
+  for (int i = 0; i < waste->count; i++)
+    if (reads_alike(waste->containers[i].id, id))
       return &waste->containers[i];
   return NULL;
 }

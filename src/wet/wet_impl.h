@@ -48,4 +48,7 @@ enum meet_verdict wet_of_stream(const struct wet_place *place,
                                 const struct chemicals_stream *stream, const char *what,
                                 struct wet_lines *reasons, struct arena *arena);
 
+/* One that stands and whose name is read for this one; NULL: none. */
+const struct wet_container *wet_container_alike(const struct wet_waste *waste, const char *id);
+
 #endif

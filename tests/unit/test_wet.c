@@ -394,6 +394,23 @@ static void a_container_takes_by_all_it_ever_held(void)
   world_end(&w);
 }
 
+/* Acid stands in W-3: solvents begun as "w-3" would be looked at for the wrong cap. */
+static void no_container_has_a_name_that_is_read_for_another(void)
+{
+  static const char *const alike[] = {"w-3", "W3", "w_3", "W-3-"};
+  struct world w;
+
+  world_begin(&w);
+  TELL(&w, 0, .act = "opened", .container = "W-3", .stream = "metal");
+  for (size_t i = 0; i < sizeof alike / sizeof *alike; i++) {
+    CHECK_CASE("%s", alike[i]);
+    CHECK(
+        TELL(&w, 1 + (double)i, .act = "opened", .container = alike[i], .stream = "tight").refused);
+  }
+  CHECK(!TELL(&w, 9, .act = "opened", .container = "W-33", .stream = "tight").refused);
+  world_end(&w);
+}
+
 static void a_tank_brings_what_it_was_topped_up_with(void)
 {
   struct world w;
@@ -535,6 +552,7 @@ int main(int argc, char **argv)
   RUN(what_a_stream_lists_both_is_by_procedure_where_only_the_chart_forbids);
   RUN(what_was_found_standing_takes_nothing);
   RUN(gas_does_not_go_under_a_tight_cap);
+  RUN(no_container_has_a_name_that_is_read_for_another);
   RUN(a_container_goes_by_its_days_and_its_fill);
   RUN(categories_of_flammable_liquids_are_those_of_the_rule);
   RUN(a_cabinet_of_more_than_sixty_gallons_exceeds_and_what_has_no_flash_point_is_named);
