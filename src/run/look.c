@@ -38,9 +38,12 @@ static void add_reading(struct run *run, int64_t t_ms, double temperature_K)
   run->readings[run->reading_count++] = (struct run_reading){t_ms, temperature_K};
 }
 
+/* What was written down before the run that stands was told is of the one before it. */
 static void take(struct run *run, const struct record_entry *entry, const struct run_said *said,
                  int station)
 {
+  if (said->act != RUN_STARTED && entry->number < run->number)
+    return;
   switch (said->act) {
   case RUN_STARTED:
     *run = (struct run){.station = station,

@@ -243,6 +243,76 @@ static void what_heats_itself_has_no_clock(void)
   end(&w);
 }
 
+/* The wait of a house is a rule; what somebody read is what is so. */
+static void what_is_read_hot_after_the_wait_is_not_called_cold(void)
+{
+  static const char *const own_heat[] = {"", "own heat: yes, "};
+
+  for (int i = 0; i < 2; i++) {
+    struct world w;
+    char more[200];
+
+    CHECK_CASE("%s", own_heat[i]);
+    snprintf(
+        more, sizeof more,
+        "unattended: {cold below: 40 degC, waits: [{stations: [B1], wait: 1 h, why: rule, %ssource: r}]}\n",
+        own_heat[i]);
+    if (begin(&w, more)) {
+      start(&w, "B1");
+      CHECK_INT(SAY(&w, "act", "over", "about", "B1", "who", "x"), ERR_OK);
+      w.now_ms += 2 * hour_ms;
+      CHECK_INT(look(&w)->runs[0].phase, RUN_MAY_BE_COLD);
+      CHECK_INT(SAY(&w, "act", "read", "about", "B1", "who", "x", "temperature", "250 degF"),
+                ERR_OK);
+      CHECK_INT(look(&w)->runs[0].phase, RUN_NOT_KNOWN);
+      CHECK(run_needs_flow(&look(&w)->runs[0]) != NULL);
+    }
+    end(&w);
+  }
+}
+
+static void readings_that_contradict_make_no_end(void)
+{
+  struct world w;
+
+  if (begin(
+          &w,
+          "unattended: {cold below: 40 degC, reading: 1 K, waits: [{stations: [B1], wait: 1 h, why: rule, source: r}]}\n")) {
+    start(&w, "B1");
+    CHECK_INT(SAY(&w, "act", "over", "about", "B1", "who", "x", "temperature", "150 degC"), ERR_OK);
+    w.now_ms += 2 * hour_ms;
+    CHECK_INT(SAY(&w, "act", "read", "about", "B1", "who", "x", "temperature", "120 degC"), ERR_OK);
+    CHECK_INT(SAY(&w, "act", "read", "about", "B1", "who", "x", "temperature", "30 degC"), ERR_OK);
+    CHECK_INT(look(&w)->runs[0].phase, RUN_NOT_KNOWN); /* of one moment */
+    w.now_ms += hour_ms;
+    CHECK_INT(SAY(&w, "act", "read", "about", "B1", "who", "x", "temperature", "90 degC"), ERR_OK);
+    CHECK_INT(look(&w)->runs[0].phase, RUN_NOT_KNOWN); /* it rises */
+    CHECK(strstr(look(&w)->runs[0].why, "heats") != NULL);
+  }
+  end(&w);
+}
+
+static void a_run_told_late_is_not_ended_by_a_clearing_of_the_one_before(void)
+{
+  struct world w;
+
+  if (begin(&w, "")) {
+    start(&w, "B1");
+    w.now_ms += hour_ms;
+    CHECK_INT(SAY(&w, "act", "cleared", "about", "B1", "who", "x", "words", "gone"), ERR_OK);
+    w.now_ms += minute_ms;
+    start(&w, "B1");
+    w.entries[2].t_ms -= 2 * minute_ms; /* by its `at`, before the clearing */
+
+    struct record_entry late = w.entries[2];
+
+    w.entries[2] = w.entries[1];
+    w.entries[1] = late;
+    CHECK_INT(look(&w)->count, 1);
+  }
+  end(&w);
+}
+
 static void what_asks_for_a_person_comes_first(void)
 {
   struct world w;
@@ -383,6 +453,9 @@ int main(int argc, char **argv)
   RUN(readings_before_it_was_over_make_no_clock);
   RUN(the_later_of_clock_and_wait_counts);
   RUN(what_heats_itself_has_no_clock);
+  RUN(what_is_read_hot_after_the_wait_is_not_called_cold);
+  RUN(readings_that_contradict_make_no_end);
+  RUN(a_run_told_late_is_not_ended_by_a_clearing_of_the_one_before);
   RUN(what_asks_for_a_person_comes_first);
   RUN(a_cleared_station_has_no_run_and_what_is_told_in_vain_is_refused);
   RUN(every_fault_of_a_telling_is_named_at_once);
