@@ -15,11 +15,10 @@ enum err_code lists_standing(struct record *record, const struct wet_place *plac
   BUG_IF(!at);
   *at = *place;
   at->now_ms = t_ms;
-  if (!place->own || (place->own->tank_count == 0 && place->own->stream_count == 0))
-    return ERR_OK;
+  bool is_kept = place->own && (place->own->tank_count > 0 || place->own->stream_count > 0);
   enum err_code code = wet_recorded(record, t_ms, arena, &told, err);
 
-  if (code == ERR_OK) {
+  if (code == ERR_OK && (is_kept || told->count > 0 || told->unread_count > 0)) {
     moment->baths = wet_baths(at, told, arena);
     moment->waste = wet_waste(at, told, arena);
   }
@@ -33,7 +32,11 @@ static const char *tank_words(struct lists_page *page, const struct wet_tank *t)
 
   if (t->made->act == WET_FOUND)
     return page_words(page, "stands; since when is NOT KNOWN (found %s)", since);
-  return page_words(page, "stands, poured %s%s", since,
+  const char *with = "";
+
+  for (int i = 0; i < t->topped_count; i++)
+    with = page_words(page, "%s%s%s", with, i == 0 ? "; topped up with " : ", ", t->topped[i]);
+  return page_words(page, "stands, poured %s%s%s", since, with,
                     strcmp(t->made->bath, t->tank->bath) == 0
                         ? ""
                         : "; what it is, is NOT KNOWN: the file says another bath now");
@@ -74,6 +77,32 @@ static void add_untold(struct lists_page *page, const struct lists_moment *m,
   row->marked = true;
 }
 
+static void add_not_known(struct lists_page *page, struct lists_section *section, const char *of,
+                          const char *what, const char *words)
+{
+  struct lists_row *row = section_row(page, section, NULL, wet_state_key(WET_NOT_KNOWN));
+
+  row->cells[0] = of;
+  row->cells[1] = what;
+  row->cells[2] = words;
+  row->marked = true;
+}
+
+/* What was told and is not said above: of tanks without a place in the file, or past reading. */
+static void add_unplaced(struct lists_page *page, const struct lists_moment *m,
+                         struct lists_section *section)
+{
+  for (int i = 0; i < m->baths->strangers.count; i++)
+    add_not_known(page, section, "where is NOT KNOWN", m->baths->strangers.line[i], "NOT KNOWN");
+  if (m->baths->past->unread_count > 0)
+    add_not_known(page, section, "entries",
+                  page_words(page, "%d of baths or waste", m->baths->past->unread_count),
+                  "NOT KNOWN: they cannot be read");
+  if (m->baths->past->is_cut)
+    add_not_known(page, section, "entries", "older ones of baths or waste",
+                  "NOT KNOWN: more was told than is looked at here");
+}
+
 static const char *held_words(struct lists_page *page, const struct wet_container *c)
 {
   const char *all = c->held_count > 0 ? "" : "nothing told";
@@ -86,8 +115,9 @@ static const char *held_words(struct lists_page *page, const struct wet_containe
 static const char *container_words(struct lists_page *page, const struct wet_container *c)
 {
   if (c->state == WET_NOT_KNOWN)
-    return c->opened ? "DO NOT OPEN, MOVE OR CLOSE IT: what was told in it may not be together"
-                     : "NOT KNOWN: what it ever held was not told";
+    return c->opened && c->history_known
+               ? "DO NOT OPEN, MOVE OR CLOSE IT: what was told in it may not be together"
+               : "DO NOT OPEN, MOVE OR CLOSE IT: what it ever held is NOT KNOWN";
   if (isnan(c->fill_high_ratio))
     return "how full is NOT KNOWN";
   return page_words(page, "%.0f to %.0f %% full, by what was told", c->fill_low_ratio * 100,
@@ -124,6 +154,7 @@ void add_standing(struct lists_page *page, const struct lists_moment *m, bool pe
     if (m->baths->tanks[i].made)
       add_tank(page, m, section, &m->baths->tanks[i]);
   add_untold(page, m, section);
+  add_unplaced(page, m, section);
   for (int i = 0; i < m->waste->count; i++)
     add_container(page, m, section, &m->waste->containers[i]);
 }

@@ -99,8 +99,11 @@ static void put_cautions(struct label *label)
             ? papers_words(label->request, "VENTED CAP ONLY (%s): gas may come off it.",
                            c->stream->vented_by)
             : "GAS MAY COME OFF IT, and its cap is not told vented: ask the safety officer now.");
-  else if (c->history_known)
+  else if (c->history_known && c->stream && c->state != WET_NOT_KNOWN)
     say(label, 8.5, true, "Keep it shut but while it is filled.");
+  else
+    say(label, 12, true,
+        "Whether gas comes off it is NOT KNOWN: do not shut it tight, ask the safety officer.");
   for (int i = 0; c->history_known && i < c->reasons.count; i++)
     say(label, 8.5, true, c->reasons.line[i]);
   label->y_mm += 1.5;

@@ -224,13 +224,30 @@ static void take_back(struct wet_told *list, int count, struct arena *arena)
                                         (long long)list[i].number, list[i].who);
 }
 
+static bool is_same_figure(double a, double b)
+{
+  return a == b || (isnan(a) && isnan(b));
+}
+
+bool wet_same_said(const struct wet_told *a, const struct wet_told *b)
+{
+  return a->act == b->act && wet_same(a->tank, b->tank) && wet_same(a->container, b->container) &&
+         wet_same(a->stream, b->stream) && wet_same(a->into, b->into) &&
+         wet_same(a->what, b->what) && a->wafers == b->wafers && a->entry == b->entry &&
+         is_same_figure(a->volume_m3, b->volume_m3) &&
+         is_same_figure(a->temperature_K, b->temperature_K) &&
+         is_same_figure(a->fill_ratio, b->fill_ratio);
+}
+
+/* A tap that told something else is none of the same: what it told is not lost. */
 static void drop_doubles(struct wet_told *list, int count, struct arena *arena)
 {
   enum { LOOKED_AT = 500 }; /* a second tap comes at once, not a year later */
 
   for (int i = 0; i < count; i++)
     for (int k = i - 1; list[i].tap && k >= 0 && k >= i - LOOKED_AT; k--)
-      if (list[k].tap && strcmp(list[k].tap, list[i].tap) == 0) {
+      if (list[k].tap && strcmp(list[k].tap, list[i].tap) == 0 &&
+          wet_same_said(&list[k], &list[i])) {
         list[i].void_why = arena_printf(arena, "the same tap as entry %lld: it counts once",
                                         (long long)list[k].number);
         break;
@@ -243,6 +260,7 @@ struct wet_past *wet_past(const struct record_entry *entries, int count, struct 
   struct wet_told *list = ARENA_ARRAY(arena, struct wet_told, (size_t)count + 1);
 
   BUG_IF(!past || !list);
+  past->unread_ms = past->cut_ms = INT64_MIN;
   for (int i = 0; i < count; i++) {
     const struct record_entry *e = &entries[i];
     struct wet_told *told = &list[past->count];
@@ -256,8 +274,11 @@ struct wet_past *wet_past(const struct record_entry *entries, int count, struct 
                               .text = e->text};
     if (wet_detail_read(e->detail, arena, told))
       past->count++;
-    else
+    else {
       past->unread_count++;
+      if (e->t_ms > past->unread_ms)
+        past->unread_ms = e->t_ms;
+    }
   }
   qsort(list, (size_t)past->count, sizeof *list, by_number);
   drop_doubles(list, past->count, arena);
@@ -295,5 +316,8 @@ enum err_code wet_recorded(struct record *record, int64_t now_ms, struct arena *
     both[counts[0] + i] = all[1][i];
   *out = wet_past(both, counts[0] + counts[1], arena);
   (*out)->is_cut = counts[0] == MOST || counts[1] == MOST;
+  for (int i = 0; i < 2; i++)
+    if (counts[i] == MOST && all[i][0].t_ms > (*out)->cut_ms)
+      (*out)->cut_ms = all[i][0].t_ms;
   return ERR_OK;
 }

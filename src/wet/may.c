@@ -59,6 +59,33 @@ bool wet_is_part(const struct wet_place *place, const char *bath, const char *wh
   return false;
 }
 
+enum meet_verdict wet_of_topping(const struct wet_place *place, const char *bath, const char *what,
+                                 const char **why_out, struct arena *arena)
+{
+  const struct meet_request request = {.thing_count = 2,
+                                       .things = {bath, what},
+                                       .at_K = (double)NAN,
+                                       .facility = place->facility,
+                                       .own = place->own};
+  struct err err = {0};
+
+  *why_out = NULL;
+  if (strcasecmp(bath, what) == 0 || wet_is_part(place, bath, what, arena))
+    return MEET_NOTHING_LISTED;
+  const struct meet_answer *answer = meet_answer(place->meet, &request, arena, &err);
+
+  *why_out = "";
+  if (!answer) {
+    *why_out = arena_printf(arena, "it cannot be looked up: %s", err.text);
+    return MEET_UNKNOWN;
+  }
+  if (answer->finding_count > 0)
+    *why_out = answer->findings[0].sentence_count > 0
+                   ? answer->findings[0].sentences[0].say
+                   : meet_finding_of(answer, &answer->findings[0], arena);
+  return answer->verdict;
+}
+
 /* ---- by its stream ---- */
 
 /* The same substance or mixture, whatever its strength. */

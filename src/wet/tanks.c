@@ -202,6 +202,29 @@ static void judge_reading(struct folding *f)
        arena_printf(f->arena, "read its temperature: every %s (%s)", every, t->tank->source));
 }
 
+/* What is none of its parts makes another bath of it, or worse. */
+static void judge_topped(struct folding *f)
+{
+  struct wet_tank *t = f->out;
+
+  for (int i = 0; t->made->bath && i < t->topped_count; i++) {
+    const char *why;
+    enum meet_verdict verdict =
+        wet_of_topping(f->place, t->made->bath, t->topped[i], &why, f->arena);
+
+    if (verdict == MEET_NEVER)
+      not_known(f, arena_printf(f->arena,
+                                "%s is in it and must never be: do not heat, drain or add to it; "
+                                "leave and call. %s",
+                                t->topped[i], why));
+    else if (why)
+      not_known(f, arena_printf(f->arena,
+                                "%s is in it, and is none of what it is made of: what stands there "
+                                "is not known. %s",
+                                t->topped[i], why));
+  }
+}
+
 static void judge_bath(struct folding *f)
 {
   struct wet_tank *t = f->out;
@@ -211,6 +234,7 @@ static void judge_bath(struct folding *f)
               arena_printf(f->arena,
                            "%s was poured, but the chemicals file now says %s: what stands there?",
                            t->made->bath, t->tank->bath));
+  judge_topped(f);
   judge_age(f);
   judge_count(f);
   judge_level(f);
@@ -239,6 +263,7 @@ static struct wet_tank fold(const struct wet_place *place, const struct wet_past
                          .due_ms = INT64_MIN,
                          .level_m3 = (double)NAN};
   struct folding f = {.place = place, .arena = arena, .out = &out};
+  const char *unread = NULL;
 
   find_life(place, &out);
   for (int i = 0; i < past->count; i++) {
@@ -247,11 +272,48 @@ static struct wet_tank fold(const struct wet_place *place, const struct wet_past
     if (!told->void_why && told->t_ms <= place->now_ms && wet_same(told->tank, tank->part.id))
       take_act(&f, told);
   }
+  if (out.last && past->unread_ms >= (f.emptied ? f.emptied : out.made ? out.made : out.last)->t_ms)
+    unread = "something was told since that cannot be read";
   if (f.stands)
     judge_bath(&f);
   else
     judge_empty(&f);
+  if (unread)
+    not_known(&f, unread);
   return out;
+}
+
+/* ---- tanks that the file does not name ---- */
+
+static bool is_stranger(const struct wet_place *place, const struct wet_past *past, int at)
+{
+  const struct wet_told *told = &past->list[at];
+
+  if (!told->tank || told->void_why || told->t_ms > place->now_ms ||
+      chemicals_tank_find(place->own, told->tank) >= 0)
+    return false;
+  for (int i = at + 1; i < past->count; i++)
+    if (!past->list[i].void_why && past->list[i].t_ms <= place->now_ms &&
+        wet_same(past->list[i].tank, told->tank))
+      return false; /* a newer one speaks for it */
+  return told->act != WET_DUMPED;
+}
+
+/* Renamed or taken out of the file: what stood there does not go away with its name. */
+static void find_strangers(struct wet_baths *baths, struct arena *arena)
+{
+  for (int i = 0; i < baths->past->count; i++) {
+    const struct wet_told *told = &baths->past->list[i];
+
+    if (!is_stranger(baths->place, baths->past, i))
+      continue;
+    baths->state = WET_NOT_KNOWN;
+    wet_line(&baths->strangers,
+             arena_printf(arena,
+                          "%s (entry %lld), and the chemicals file names no tank %s: what stands "
+                          "there is not known",
+                          wet_told_words(told, arena), (long long)told->number, told->tank));
+  }
 }
 
 struct wet_baths *wet_baths(const struct wet_place *place, const struct wet_past *past,
@@ -268,5 +330,6 @@ struct wet_baths *wet_baths(const struct wet_place *place, const struct wet_past
     if (tanks[i].state > baths->state)
       baths->state = tanks[i].state;
   }
+  find_strangers(baths, arena);
   return baths;
 }

@@ -151,6 +151,8 @@ void wet_baths_text(const struct wet_baths *baths, enum units_system system, str
     wet_wrap(out, "", no_tanks);
   put_ids(baths, WET_DUE, "DUE: ", out);
   put_ids(baths, WET_NOT_KNOWN, "NOT KNOWN: ", out);
+  for (int i = 0; i < baths->strangers.count; i++)
+    wet_wrap(out, "NOT KNOWN: ", baths->strangers.line[i]);
   if (baths->past->unread_count > 0)
     buf_printf(out, "%d entries of baths or waste cannot be read: what they told is not known.\n",
                baths->past->unread_count);
@@ -239,6 +241,7 @@ void wet_baths_json(const struct wet_baths *baths, struct buf *out)
   emit_text(&json, "schema", "inward.baths.1");
   wet_head_json(&json, baths->place, baths->past);
   emit_text(&json, "state", baths->count > 0 ? wet_state_key(baths->state) : "not_known");
+  wet_lines_json(&json, "not_in_file", &baths->strangers);
   emit_text(&json, "caution", baths->count > 0 ? foot : no_tanks);
   emit_array(&json, "tanks");
   for (int i = 0; i < baths->count; i++)

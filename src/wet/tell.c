@@ -37,68 +37,6 @@ enum err_code wet_take(struct wet_request *r, const char *key, const char *value
   return err_set(err, ERR_USAGE, "\"%.40s\": there is no such key; there are: %s", key, wet_keys);
 }
 
-/* ---- figures as people say them ---- */
-
-static const char *without_about(const char *text, bool *about_out)
-{
-  static const char *const words[] = {"about ", "roughly ", "ca. ", "some "};
-
-  text += strspn(text, " ");
-  *about_out = false;
-  for (size_t i = 0; i < sizeof words / sizeof *words; i++)
-    if (strncmp(text, words[i], strlen(words[i])) == 0) {
-      *about_out = true;
-      text += strlen(words[i]);
-    }
-  return text + strspn(text, " ");
-}
-
-/*
- * By eye a person tells a level to a tenth, or to a twentieth where a number is read off a scale: common
- * practice, no source.
- */
-static const double by_words_ratio = 0.10, by_scale_ratio = 0.05;
-
-bool wet_read_fill(const char *text, double *ratio_out, double *pm_out_ratio)
-{
-  static const struct {
-    const char *words;
-    double ratio;
-  } shares[] = {{"empty", 0},  {"a quarter", 0.25},     {"a third", 1.0 / 3},
-                {"half", 0.5}, {"two thirds", 2.0 / 3}, {"three quarters", 0.75},
-                {"full", 1}};
-  struct units_quantity q;
-  struct err err = {0};
-  bool about;
-  const char *said = without_about(text, &about);
-
-  for (size_t i = 0; i < sizeof shares / sizeof *shares; i++)
-    if (strcmp(said, shares[i].words) == 0) {
-      *ratio_out = shares[i].ratio;
-      *pm_out_ratio = by_words_ratio;
-      return true;
-    }
-  if (units_parse(said, UNITS_SHARE, UNITS_NOTHING, &q, &err) != ERR_OK || q.si < 0 || q.si > 1)
-    return false;
-  *ratio_out = q.si;
-  *pm_out_ratio = q.has_plus_minus ? q.plus_minus_si : about ? by_words_ratio : by_scale_ratio;
-  return *pm_out_ratio <= 0.5;
-}
-
-bool wet_read_volume(const char *text, double *out_m3, double *pm_out_m3)
-{
-  struct units_quantity q;
-  struct err err = {0};
-  bool about;
-  const char *said = without_about(text, &about);
-
-  if (units_parse(said, UNITS_VOLUME, UNITS_NOTHING, &q, &err) != ERR_OK || q.si < 0 || q.si > 10)
-    return false;
-  *out_m3 = q.si;
-  *pm_out_m3 = q.has_plus_minus ? q.plus_minus_si : about ? 0.2 * q.si : (double)NAN;
-  return true;
-}
-
 /* ---- from words to an act ---- */
 
 struct telling {
@@ -257,27 +195,20 @@ static enum err_code read_words(struct telling *t)
 
 /* ---- does it fit what was told before ---- */
 
-static bool is_same_said(const struct wet_told *a, const struct wet_told *b)
-{
-  bool same_volume = a->volume_m3 == b->volume_m3 || (isnan(a->volume_m3) && isnan(b->volume_m3));
-  bool same_heat =
-      a->temperature_K == b->temperature_K || (isnan(a->temperature_K) && isnan(b->temperature_K));
-
-  return a->act == b->act && wet_same(a->tank, b->tank) && wet_same(a->container, b->container) &&
-         wet_same(a->into, b->into) && wet_same(a->what, b->what) && a->wafers == b->wafers &&
-         same_volume && same_heat;
-}
-
 static void find_double(struct telling *t)
 {
   for (int i = 0; i < t->past->count && !t->out->already; i++) {
     const struct wet_told *old = &t->past->list[i];
 
-    if (t->told.tap && wet_same(old->tap, t->told.tap))
+    if (t->told.tap && wet_same(old->tap, t->told.tap) && wet_same_said(old, &t->told))
       t->out->already = old->number;
+    else if (t->told.tap && wet_same(old->tap, t->told.tap))
+      t->out->refused =
+          arena_printf(t->arena, "that tap told something else (entry %lld): give each its own",
+                       (long long)old->number);
     else if (!t->asked->anyway && !old->void_why && t->told.act != WET_TAKEN_BACK &&
              llabs((long long)(t->place->now_ms - old->t_ms)) < AGAIN_MS &&
-             is_same_said(old, &t->told))
+             wet_same_said(old, &t->told))
       t->out->refused = arena_printf(
           t->arena,
           "the same was told a moment ago (entry %lld): if it was done twice, say so: anyway",
@@ -300,6 +231,26 @@ static void check_taken_back(struct telling *t)
                                    (long long)t->told.entry, old->void_why);
   else if (old->act == WET_TAKEN_BACK)
     t->out->refused = "what was taken back stays so: tell it anew";
+}
+
+static void check_topped(struct telling *t, const char *bath)
+{
+  const char *why;
+  enum meet_verdict verdict = wet_of_topping(t->place, bath, t->told.what, &why, t->arena);
+
+  if (verdict == MEET_NEVER && !t->asked->anyway)
+    t->out->refused =
+        arena_printf(t->arena, "%s must never meet %s. %s If it is in already, say so: anyway",
+                     t->told.what, bath, why);
+  else if (verdict == MEET_NEVER)
+    t->out->warning = arena_printf(t->arena,
+                                   "IT MUST NOT BE THERE. Do not heat, drain or add to it, and "
+                                   "call the person in charge. %s",
+                                   why);
+  else if (why)
+    t->out->warning =
+        "that is none of what the bath is made of, so what stands there is not known from now "
+        "on: ask the person in charge";
 }
 
 static void check_tank(struct telling *t)
@@ -326,6 +277,8 @@ static void check_tank(struct telling *t)
         "by what was told a bath stands in %s since entry %lld: tell first where it went, or say: "
         "anyway",
         t->tank->part.id, (long long)now->made->number);
+  else if (t->told.act == WET_TOPPED && now->made->bath)
+    check_topped(t, now->made->bath);
 }
 
 static const char *reasons_of(const struct wet_may *may, struct arena *arena)
@@ -343,11 +296,38 @@ static const char *reasons_of(const struct wet_may *may, struct arena *arena)
   return all[length - 1] == '.' ? arena_printf(arena, "%.*s", (int)length - 1, all) : all;
 }
 
+/* Told late, it met what went in since; NULL: nothing did, or it is another container by now. */
+static const struct wet_may *may_later(struct telling *t, const struct wet_container *then,
+                                       const char *const *what, int count)
+{
+  struct wet_place *later = ARENA_NEW(t->arena, struct wet_place);
+  const struct wet_container *now;
+
+  BUG_IF(!later);
+  *later = *t->place;
+  if (t->past->count > 0)
+    later->now_ms = t->past->list[t->past->count - 1].t_ms;
+  if (!then || later->now_ms <= t->place->now_ms)
+    return NULL;
+  const struct wet_waste *waste = wet_waste(later, t->past, t->arena);
+
+  now = wet_container_find(waste, then->id);
+  return now && now->opened == then->opened ? wet_may(waste, then->id, what, count, t->arena)
+                                            : NULL;
+}
+
+static const struct wet_may *worse_may(const struct wet_may *a, const struct wet_may *b)
+{
+  return b && b->verdict > a->verdict ? b : a;
+}
+
 /* What goes in is asked about first; what is in already is written down all the same, for it is so. */
 static void check_in(struct telling *t, const char *container, const char *const *what, int count)
 {
   const struct wet_waste *waste = wet_waste(t->place, t->past, t->arena);
-  const struct wet_may *may = wet_may(waste, container, what, count, t->arena);
+  const struct wet_may *may =
+      worse_may(wet_may(waste, container, what, count, t->arena),
+                may_later(t, wet_container_find(waste, container), what, count));
   const char *why = reasons_of(may, t->arena);
 
   if (may->verdict < MEET_UNKNOWN)
@@ -374,7 +354,15 @@ static void check_container(struct telling *t)
   const struct wet_container *now = wet_container_find(waste, t->told.container);
   bool begins = t->told.act == WET_OPENED || t->told.act == WET_FOUND;
 
-  if (begins && now)
+  const char *alike = begins ? wet_alike(waste, t->told.container) : NULL;
+
+  if (alike && !now)
+    t->out->refused =
+        arena_printf(t->arena,
+                     "%s stands, and differs from %s by large and small letters only: nobody tells "
+                     "them apart; take another name",
+                     alike, t->told.container);
+  else if (begins && now)
     t->out->refused =
         arena_printf(t->arena, "%s stands already by what was told", t->told.container);
   else if (begins && wet_container_alike(waste, t->told.container))
@@ -395,19 +383,27 @@ static void check_dumped(struct telling *t)
   const struct wet_baths *baths = wet_baths(t->place, t->past, t->arena);
   const char *what[1 + WET_LINES_MOST];
   int count = 0;
+  bool found = false;
 
   for (int i = 0; i < baths->count; i++) {
     const struct wet_tank *now = &baths->tanks[i];
 
     if (now->tank != t->tank)
       continue;
+    found = now->made && now->made->act == WET_FOUND;
     if (now->made && now->made->bath)
       what[count++] = now->made->bath;
     for (int k = 0; k < now->topped_count; k++)
       if (count == 0 || !wet_is_part(t->place, what[0], now->topped[k], t->arena))
         what[count++] = now->topped[k];
   }
-  if (count > 0)
+  if (found && !t->asked->anyway)
+    t->out->refused = arena_printf(
+        t->arena,
+        "%s was found standing, so what is in it is not known: not into %s. If it is in already, "
+        "say so: anyway",
+        t->tank->part.id, t->told.into);
+  else if (count > 0)
     check_in(t, t->told.into, what, count);
 }
 

@@ -3,6 +3,7 @@
 #include <ctype.h>
 #include <math.h>
 #include <string.h>
+#include <strings.h>
 
 /* Waste containers: how they began, what went in, how full, and until when. */
 
@@ -98,6 +99,10 @@ static void read_fill(struct filling *f, const struct wet_told *told)
 {
   double low = told->fill_ratio - told->fill_pm_ratio;
 
+  if (told->fill_ratio + told->fill_pm_ratio < f->out->fill_low_ratio)
+    wet_line(&f->out->reasons,
+             arena_printf(f->arena, "%s (entry %lld), less than was told in it: go and look",
+                          wet_told_words(told, f->arena), (long long)told->number));
   f->out->fill_low_ratio = low > 0 ? low : 0;
   f->out->fill_high_ratio = told->fill_ratio + told->fill_pm_ratio;
   f->out->fill_why = NULL;
@@ -108,6 +113,33 @@ static const struct chemicals_stream *stream_of(const struct wet_place *place, c
   int i = chemicals_stream_find(place->own, id);
 
   return i >= 0 ? &place->own->streams[i] : NULL;
+}
+
+static struct wet_container blank(const char *id)
+{
+  return (struct wet_container){.id = id,
+                                .state = WET_STANDS,
+                                .first_ms = INT64_MIN,
+                                .due_ms = INT64_MIN,
+                                .fill_low_ratio = (double)NAN,
+                                .fill_high_ratio = (double)NAN};
+}
+
+/* Two told it, or one told it late: neither wipes out what was told before. */
+static void begin_again(struct filling *f, const struct wet_told *told)
+{
+  struct wet_container *c = f->out;
+
+  if (!c->stream_id) {
+    c->stream_id = told->stream;
+    c->stream = stream_of(f->place, told->stream);
+  }
+  c->history_known = false;
+  c->fill_low_ratio = c->fill_high_ratio = (double)NAN;
+  c->fill_why = "it was told begun while it stood";
+  wet_line(&c->reasons,
+           arena_printf(f->arena, "%s (entry %lld) while one of that name stood: which is it?",
+                        wet_told_words(told, f->arena), (long long)told->number));
 }
 
 static void begin_container(struct filling *f, const struct wet_told *told)
@@ -122,14 +154,37 @@ static void begin_container(struct filling *f, const struct wet_told *told)
   c->fill_why = told->act == WET_OPENED ? NULL : "it was found standing";
 }
 
+static void begin_or_again(struct filling *f, const struct wet_told *told)
+{
+  bool stood = f->out->last && !f->collected;
+
+  if (f->collected) /* the name is used again: another container */
+    *f->out = blank(f->out->id);
+  f->collected = false;
+  if (stood)
+    begin_again(f, told);
+  else
+    begin_container(f, told);
+}
+
+/* It keeps what it held: it may be that nobody took it. */
+static void stand_again(struct filling *f, const struct wet_told *told)
+{
+  if (!f->collected)
+    return;
+  f->collected = false;
+  wet_line(&f->out->reasons, arena_printf(f->arena, "%s after it was told collected: go and look",
+                                          wet_told_words(told, f->arena)));
+}
+
 static void take_act(struct filling *f, const struct wet_told *told)
 {
+  if (told->act == WET_OPENED || told->act == WET_FOUND)
+    begin_or_again(f, told);
+  else if (told->act != WET_COLLECTED)
+    stand_again(f, told);
   f->out->last = told;
   switch ((int)told->act) {
-  case WET_OPENED:
-  case WET_FOUND:
-    begin_container(f, told);
-    break;
   case WET_ADDED:
   case WET_DUMPED:
     take_in(f, told);
@@ -187,6 +242,9 @@ static void judge_fill(struct filling *f)
   const char *set =
       arena_printf(f->arena, "at most %.0f %% is set (%s)", most * 100, c->stream->source);
 
+  if (c->fill_low_ratio > 1 + 1e-9)
+    worse(c, WET_NOT_KNOWN,
+          "more was told in it than it holds: it ran over, or one was told wrongly");
   if (c->closed || isnan(most))
     return;
   if (isnan(c->fill_high_ratio))
@@ -216,6 +274,7 @@ static const struct meet_answer *ask(const struct filling *f, struct err *err)
   }
   for (int i = 0; i < f->out->held_count; i++)
     request.things[request.thing_count++] = f->held[i];
+  request.vessel = f->out->stream ? f->out->stream->material : NULL;
   return meet_answer(f->place->meet, &request, f->arena, err);
 }
 
@@ -240,12 +299,20 @@ static void judge_gas(struct filling *f, const struct meet_answer *answer)
                          meet_codes_words(found->cells[k].codes, f->arena));
       }
   }
-  if (c->gives_gas && !c->stream->vented)
+  if (c->gives_gas && !(c->stream && c->stream->vented))
     worse(c, WET_DUE,
           arena_printf(f->arena,
                        "gas may come off what it held, and the file does not say that its cap is "
                        "vented: do not shut it tight, ask the safety officer. %s",
                        c->gas_why));
+}
+
+/* A thing and the material it stands in are said by the material. */
+static const char *found_words(const struct meet_finding *found)
+{
+  if (found->sentence_count > 0)
+    return found->sentences[0].say;
+  return found->vessel ? found->vessel->why : "";
 }
 
 static void judge_held(struct filling *f)
@@ -257,14 +324,15 @@ static void judge_held(struct filling *f)
   for (int i = 0; answer && i < answer->finding_count; i++) {
     const struct meet_finding *found = &answer->findings[i];
 
-    if (wet_finding(f->place, c->stream, answer, found, f->arena) != MEET_NEVER)
+    if ((c->stream ? wet_finding(f->place, c->stream, answer, found, f->arena) : found->verdict) !=
+        MEET_NEVER)
       continue;
     worse(c, WET_NOT_KNOWN,
           arena_printf(f->arena,
-                       "what was told in it must never be together (%s): do not open, move or "
+                       "what was told in it must never be %s (%s): do not open, move or "
                        "close it; leave and call. %s",
-                       meet_finding_of(answer, found, f->arena),
-                       found->sentence_count > 0 ? found->sentences[0].say : ""));
+                       found->vessel ? "in such a container" : "together",
+                       meet_finding_of(answer, found, f->arena), found_words(found)));
     break; /* the worst first */
   }
   if (answer)
@@ -294,10 +362,29 @@ static void judge_stream(struct filling *f)
   }
 }
 
+/* What cannot be read, or was left out, may have been of this one. */
+static void judge_gaps(struct filling *f)
+{
+  struct wet_container *c = f->out;
+  bool unread = c->opened && c->opened->t_ms <= f->past->unread_ms;
+  bool cut = c->opened && c->opened->t_ms <= f->past->cut_ms;
+
+  if (unread)
+    wet_line(&c->reasons,
+             "something was told since it began that cannot be read: what it ever held is not "
+             "known");
+  if (cut)
+    wet_line(&c->reasons,
+             "more was told since it began than is looked at here: what it ever held is not "
+             "known");
+  c->history_known = c->history_known && !unread && !cut;
+}
+
 static void judge(struct filling *f)
 {
   struct wet_container *c = f->out;
 
+  judge_gaps(f);
   if (c->reasons.count > 0)
     c->state = WET_NOT_KNOWN;
   if (!c->opened)
@@ -309,9 +396,9 @@ static void judge(struct filling *f)
           c->stream_id
               ? arena_printf(f->arena, "the chemicals file has no stream '%s'", c->stream_id)
               : "of which stream it is was not told");
+  judge_held(f);
   if (!c->stream)
     return;
-  judge_held(f);
   judge_stream(f);
   judge_fill(f);
   if (c->first_ms != INT64_MIN)
@@ -325,12 +412,7 @@ static void judge(struct filling *f)
 static struct wet_container fold(const struct wet_place *place, const struct wet_past *past,
                                  const char *id, bool *collected_out, struct arena *arena)
 {
-  struct wet_container out = {.id = id,
-                              .state = WET_STANDS,
-                              .first_ms = INT64_MIN,
-                              .due_ms = INT64_MIN,
-                              .fill_low_ratio = (double)NAN,
-                              .fill_high_ratio = (double)NAN};
+  struct wet_container out = blank(id);
   struct filling f = {.place = place, .past = past, .arena = arena, .out = &out};
 
   for (int i = 0; i < past->count; i++)
@@ -396,6 +478,7 @@ const struct wet_container *wet_container_find(const struct wet_waste *waste, co
   return NULL;
 }
 
+<<<<<<< HEAD
 /* "W-3", "w3" and "W_3" are read for one another on two caps. */
 static bool reads_alike(const char *a, const char *b)
 {
@@ -414,5 +497,12 @@ const struct wet_container *wet_container_alike(const struct wet_waste *waste, c
   for (int i = 0; i < waste->count; i++)
     if (reads_alike(waste->containers[i].id, id))
       return &waste->containers[i];
+=======
+const char *wet_alike(const struct wet_waste *waste, const char *id)
+{
+  for (int i = 0; i < waste->count; i++)
+    if (strcasecmp(waste->containers[i].id, id) == 0 && strcmp(waste->containers[i].id, id) != 0)
+      return waste->containers[i].id;
+>>>>>>> d64aa48 (Lose no history of a container, a tank or a topping-up, and show what contradicts as not known)
   return NULL;
 }

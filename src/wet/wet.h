@@ -72,8 +72,10 @@ NODISCARD bool wet_detail_read(const char *detail, struct arena *arena, struct w
 struct wet_past {
   int count;
   const struct wet_told *list;
-  int unread_count; /* entries of these kinds that cannot be read: what they said is not known */
-  bool is_cut;      /* there are older ones than were looked at */
+  int unread_count;  /* entries of these kinds that cannot be read: what they said is not known */
+  int64_t unread_ms; /* of the newest of them: what began before it is not known; INT64_MIN */
+  int64_t cut_ms;    /* what began before it may have left entries out; INT64_MIN */
+  bool is_cut;       /* there are older ones than were looked at */
 };
 struct wet_past *wet_past(const struct record_entry *entries, int count, struct arena *arena);
 /* The same from a record, up to now_ms. */
@@ -133,6 +135,7 @@ struct wet_baths {
   enum wet_state state; /* the worst */
   int count;
   const struct wet_tank *tanks; /* in the order of the file */
+  struct wet_lines strangers;   /* tanks that something was told of, and the file does not name */
 };
 struct wet_baths *wet_baths(const struct wet_place *place, const struct wet_past *past,
                             struct arena *arena);

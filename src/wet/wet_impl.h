@@ -8,6 +8,8 @@
 /* ---- acts.c ---- */
 /* What is said with it: "\"tank\", \"amount\"". */
 const char *wet_act_needs(enum wet_act act, struct arena *arena);
+/* Whether both tell the same, whoever did and whenever. */
+bool wet_same_said(const struct wet_told *a, const struct wet_told *b);
 
 /* ---- words.c ---- */
 void wet_line(struct wet_lines *lines, const char *text); /* those too many are left out */
@@ -24,6 +26,10 @@ void wet_told_json(struct emit *json, const char *key, const struct wet_told *to
 void wet_lines_json(struct emit *json, const char *key, const struct wet_lines *lines);
 void wet_wrap(struct buf *out, const char *before, const char *text); /* at 100 columns */
 bool wet_same(const char *a, const char *b);                          /* both NULL, or equal */
+
+/* ---- waste.c ---- */
+/* One that stands and differs from that name by large and small letters only; NULL. */
+const char *wet_alike(const struct wet_waste *waste, const char *id);
 
 /* ---- may.c ---- */
 /* What `meet` knows by that name; NULL: it cannot be looked up. */
@@ -43,6 +49,10 @@ bool wet_takes(const struct wet_place *place, const struct chemicals_stream *str
 enum meet_verdict wet_finding(const struct wet_place *place, const struct chemicals_stream *stream,
                               const struct meet_answer *answer, const struct meet_finding *found,
                               struct arena *arena);
+/* What becomes of a bath that is topped up with it; one of its own parts is nothing listed,
+ * and *why_out NULL. */
+enum meet_verdict wet_of_topping(const struct wet_place *place, const char *bath, const char *what,
+                                 const char **why_out, struct arena *arena);
 /* What the stream alone says of it: takes and never. */
 enum meet_verdict wet_of_stream(const struct wet_place *place,
                                 const struct chemicals_stream *stream, const char *what,

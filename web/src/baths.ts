@@ -15,7 +15,7 @@ interface Tank {
   age_known: boolean; age_s: Maybe; wafers: number | null; temperature_K: Maybe; temperature_age_s: Maybe; level_m3: Maybe; topped_with: string[]; last: Told | null; notes: string[]; drain: string;
   set: { wafers_most: number | null; temperature_K: Maybe; volume_m3: Maybe };
 }
-interface Baths { suite: string | null; label: string | null; state: State; caution: string; unread: number; tanks: Tank[] }
+interface Baths { suite: string | null; label: string | null; state: State; not_in_file: string[]; caution: string; unread: number; older_left_out: boolean; tanks: Tank[] }
 interface Stream { id: string; name: string; station: string }
 interface Container {
   id: string; station: string | null; state: State; reasons: string[]; fill_low_ratio: Maybe; fill_high_ratio: Maybe; fill_why: string | null; due: string | null; due_in_s: Maybe; due_why: string | null;
@@ -42,7 +42,8 @@ const litres = (m3: Maybe): string => m3 === null ? w.wet.notKnown : w.litres(m3
 const celsius = (kelvin: Maybe): string => kelvin === null ? w.wet.notKnown : `${(kelvin - 273.15).toFixed(1)} °C`;
 const lines = (list: string[], of = 'lines'): string => list.length ? `<ul class="${of}">${list.map((l) => `<li>${safe(l)}</li>`).join('')}</ul>` : '';
 
-const here = <T extends { station: string | null }>(list: T[]): T[] => only ? list.filter((t) => t.station === only) : list;
+// What stands nobody knows where may stand here.
+const here = <T extends { station: string | null }>(list: T[]): T[] => only ? list.filter((t) => t.station === only || t.station === null) : list;
 
 // ---- what stands out ----
 
@@ -51,7 +52,8 @@ function headline(): string {
   const of = (state: State) => [...here(baths!.tanks), ...here(waste?.containers ?? [])].filter((t) => t.state === state).map((t) => t.id);
   const due = of('due'), unknown = of('not_known');
   return (due.length ? `<p class="big due">${w.wet.due(due.join(', '))}</p>` : '') + (unknown.length ? `<p class="big unknown">${w.wet.unknown(unknown.join(', '))}</p>` : '') +
-    (due.length + unknown.length ? '' : `<p class="big">${w.wet.nothingDue}</p>`) + (baths.unread ? `<p>${w.wet.unread(baths.unread)}</p>` : '');
+    baths.not_in_file.map((l) => `<p class="big unknown">${safe(l)}</p>`).join('') + (baths.unread ? `<p class="big unknown">${w.wet.unread(baths.unread)}</p>` : '') + (baths.older_left_out ? `<p class="big unknown">${w.wet.older}</p>` : '') +
+    (due.length + unknown.length + baths.unread + baths.not_in_file.length || baths.older_left_out || !here(baths.tanks).length ? '' : `<p class="big">${w.wet.nothingDue}</p>`);
 }
 
 // ---- a tank ----
