@@ -354,15 +354,7 @@ static void check_container(struct telling *t)
   const struct wet_container *now = wet_container_find(waste, t->told.container);
   bool begins = t->told.act == WET_OPENED || t->told.act == WET_FOUND;
 
-  const char *alike = begins ? wet_alike(waste, t->told.container) : NULL;
-
-  if (alike && !now)
-    t->out->refused =
-        arena_printf(t->arena,
-                     "%s stands, and differs from %s by large and small letters only: nobody tells "
-                     "them apart; take another name",
-                     alike, t->told.container);
-  else if (begins && now)
+  if (begins && now)
     t->out->refused =
         arena_printf(t->arena, "%s stands already by what was told", t->told.container);
   else if (begins && wet_container_alike(waste, t->told.container))

@@ -3,7 +3,6 @@
 #include <ctype.h>
 #include <math.h>
 #include <string.h>
-#include <strings.h>
 
 /* Waste containers: how they began, what went in, how full, and until when. */
 
@@ -478,7 +477,6 @@ const struct wet_container *wet_container_find(const struct wet_waste *waste, co
   return NULL;
 }
 
-<<<<<<< HEAD
 /* "W-3", "w3" and "W_3" are read for one another on two caps. */
 static bool reads_alike(const char *a, const char *b)
 {
@@ -497,12 +495,5 @@ const struct wet_container *wet_container_alike(const struct wet_waste *waste, c
   for (int i = 0; i < waste->count; i++)
     if (reads_alike(waste->containers[i].id, id))
       return &waste->containers[i];
-=======
-const char *wet_alike(const struct wet_waste *waste, const char *id)
-{
-  for (int i = 0; i < waste->count; i++)
-    if (strcasecmp(waste->containers[i].id, id) == 0 && strcmp(waste->containers[i].id, id) != 0)
-      return waste->containers[i].id;
->>>>>>> d64aa48 (Lose no history of a container, a tank or a topping-up, and show what contradicts as not known)
   return NULL;
 }

@@ -27,10 +27,6 @@ void wet_lines_json(struct emit *json, const char *key, const struct wet_lines *
 void wet_wrap(struct buf *out, const char *before, const char *text); /* at 100 columns */
 bool wet_same(const char *a, const char *b);                          /* both NULL, or equal */
 
-/* ---- waste.c ---- */
-/* One that stands and differs from that name by large and small letters only; NULL. */
-const char *wet_alike(const struct wet_waste *waste, const char *id);
-
 /* ---- may.c ---- */
 /* What `meet` knows by that name; NULL: it cannot be looked up. */
 const struct meet_thing *wet_thing(const struct wet_place *place, const char *name,
