@@ -6,6 +6,7 @@
 #include "cli/zone.h"
 #include "papers/papers.h"
 #include "record/record.h"
+#include "run/run.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -118,6 +119,20 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
 
 /* ---- what the record says of the station ---- */
 
+/* What was told to run there with nobody there, and was not cleared. */
+static enum err_code look_at_runs(struct request *r, const struct facility *facility,
+                                  const struct when_zone *zone, int station, struct record *record,
+                                  struct err *err)
+{
+  struct run_list *list = NULL;
+  enum err_code code = run_recorded(record, facility, zone, r->may.now_ms, &r->arena, &list, err);
+  const struct run *run = code == ERR_OK ? run_at(list, station) : NULL;
+
+  if (run)
+    r->may.runs = arena_printf(&r->arena, "%s, %s", run->words.what, run_phase_words(run->phase));
+  return code;
+}
+
 static enum err_code look_in_record(struct request *r, const struct facility *facility,
                                     const struct when_zone *zone, struct err *err)
 {
@@ -133,6 +148,8 @@ static enum err_code look_in_record(struct request *r, const struct facility *fa
     code = record_withdrawn(record, &facility->stations[station].part, &r->arena, &withdrawn, err);
   if (code == ERR_OK)
     code = record_other_suite(record, facility, &r->arena, &r->may.record_of, err);
+  if (code == ERR_OK)
+    code = look_at_runs(r, facility, zone, station, record, err);
   r->may.withdrawn_known = code == ERR_OK && !r->may.record_of;
   if (withdrawn) {
     struct buf text;

@@ -106,23 +106,24 @@ static void check_in_use(struct may_judging *j)
 {
   const struct may_state *s = j->s;
   const struct facility_station *station = &s->may->place.facility->stations[s->station];
+  bool asked = may_is_asked_of(s), known = asked && s->request->withdrawn_known;
+  const char *withdrawn = asked ? s->request->withdrawn : NULL;
   struct may_reason r = {.kind = "station", .rank = MAY_RANK_STATION, .source = "suite file"};
 
   if (!station->in_service) {
     r.verdict = MAY_NO;
     r.say = "it is out of service";
-  } else if (s->request->scene && s->request->scene->stations[s->station].withdrawn &&
-             !s->request->withdrawn) {
+  } else if (s->request->scene && s->request->scene->stations[s->station].withdrawn && !withdrawn) {
     r.verdict = MAY_NO;
     r.source = "scene";
     r.say = "taken out of use in the scene that is asked for";
     r.way = "whoever took it out of use releases it";
-  } else if (s->request->withdrawn) {
+  } else if (withdrawn) {
     r.verdict = MAY_NO;
     r.source = "record";
-    r.say = j->quiet ? "" : arena_printf(j->arena, "taken out of use %s", s->request->withdrawn);
+    r.say = j->quiet ? "" : arena_printf(j->arena, "taken out of use %s", withdrawn);
     r.way = "whoever took it out of use releases it";
-  } else if (!s->request->withdrawn_known && !may_confirmed(s, "station in use")) {
+  } else if (!known && !(asked && may_confirmed(s, "station in use"))) {
     r.verdict = MAY_UNCONFIRMED;
     r.say = "no record is given: whether somebody took it out of use is not known";
     if (s->request->record_of && !j->quiet)
@@ -132,8 +133,32 @@ static void check_in_use(struct may_judging *j)
                            s->request->record_of);
     r.way = "look for the sign, then --confirm \"station in use\"; or --record FILE";
   } else {
-    r.say = s->request->withdrawn_known ? "the record has it in use" : "confirmed to be in use";
-    r.source = s->request->withdrawn_known ? "record" : "whoever confirmed it";
+    r.say = known ? "the record has it in use" : "confirmed to be in use";
+    r.source = known ? "record" : "whoever confirmed it";
+  }
+  may_note(j, r);
+}
+
+/* Something that runs or cools there with nobody there, by the record or the scene. */
+static void check_running(struct may_judging *j)
+{
+  static const char looked[] = "what runs there was looked at";
+  const struct may_state *s = j->s;
+  bool recorded = s->request->runs && may_is_asked_of(s);
+  const char *what = recorded            ? s->request->runs
+                     : s->request->scene ? s->request->scene->stations[s->station].needs_flow
+                                         : NULL;
+  bool seen = may_confirmed(s, looked);
+  struct may_reason r = {.verdict = seen ? MAY_MET : MAY_UNCONFIRMED,
+                         .kind = "station",
+                         .rank = MAY_RANK_STATION,
+                         .source = recorded ? "record" : "scene"};
+
+  if (!what)
+    return;
+  if (!j->quiet) {
+    r.say = arena_printf(j->arena, "something stands there already: %s", what);
+    r.way = seen ? NULL : arena_printf(j->arena, "ask who runs it, then --confirm \"%s\"", looked);
   }
   may_note(j, r);
 }
@@ -334,6 +359,7 @@ enum may_verdict may_judge(struct may_judging *j)
     check_endorsement(j, j->s->process->endorsements[i]);
   check_listed(j);
   check_in_use(j);
+  check_running(j);
   check_chemistry(j);
   check_beside(j);
   check_second(j);

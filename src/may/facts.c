@@ -38,6 +38,13 @@ bool may_confirmed(const struct may_state *s, const char *text)
   return false;
 }
 
+bool may_is_asked_of(const struct may_state *s)
+{
+  const char *id = s->may->place.facility->stations[s->station].part.id;
+
+  return !s->request->station || strcmp(s->request->station, id) == 0;
+}
+
 const char may_second_seen[] = "a second person is inside";
 
 bool may_strangers_count(const struct may_state *s)
@@ -157,6 +164,8 @@ static struct rule_value withdrawn(const struct may_state *s)
     return truth(true, "the suite's file has it out of service");
   if (s->request->scene && s->request->scene->stations[s->station].withdrawn)
     return truth(true, "taken out of use in the scene");
+  if (!may_is_asked_of(s))
+    return unknown("the record and whoever looked speak of another station");
   if (s->request->withdrawn_known || s->request->withdrawn)
     return truth(s->request->withdrawn != NULL, s->request->withdrawn);
   return may_confirmed(s, "station in use") ? truth(false, "confirmed")

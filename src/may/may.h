@@ -58,6 +58,7 @@ struct may_request {
   const char *air_doubt;     /* why what is believed of now is not known; NULL */
   bool withdrawn_known;      /* a record says whether the station was taken out of use */
   const char *withdrawn;     /* since when and why; NULL: it was not */
+  const char *runs;          /* what stands there with nobody there, by the record; NULL */
   const char *record_of;     /* another suite, whose record it is; NULL */
   const struct processes_process *asked; /* a process that is not in the file, for --request */
 };

@@ -109,6 +109,8 @@ enum rule_truth may_staffed_throughout(const struct may_state *s, struct arena *
 bool may_confirmed(const struct may_state *s, const char *text);
 /* Strangers that somebody has seen inside count as people, endorsed for nothing. */
 extern const char may_second_seen[];
+/* Not another one that is offered instead: nobody looked at that. */
+bool may_is_asked_of(const struct may_state *s);
 bool may_strangers_count(const struct may_state *s);
 void may_set_time(struct may_state *s, int64_t t_ms);
 
