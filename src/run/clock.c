@@ -110,7 +110,6 @@ static void say_cooling(struct run *run, const char *no_clock, struct arena *are
     run->why = arena_printf(arena, "%s, and the house has no wait for this station", no_clock);
 }
 
-<<<<<<< HEAD
 /* What was read and cannot be so of a thing that cools; NULL: nothing.  The next reading decides. */
 static const char *contradicted(const struct run_list *list, const struct run *run)
 {
@@ -125,32 +124,19 @@ static const char *contradicted(const struct run_list *list, const struct run *r
   if (run->reading_count > 1 && last[-1].t_ms >= run->over_ms &&
       last->temperature_K - last[-1].temperature_K > 2 * u->reading_pm_K)
     return "it was read warmer than before, and so does not cool, or one of the two is a slip: read again";
-=======
-/*
- * What the last reading says against every end, NULL: nothing.  It contradicts another of its moment, or
- * an earlier one since it was over; or it is hot although the wait has ended.
- */
-static const char *against(const struct run_list *list, const struct run *run)
-{
-  const struct facility_unattended *u = &list->facility->unattended;
-  const struct run_reading *last =
-      run->reading_count ? &run->readings[run->reading_count - 1] : NULL;
-
-  if (!last || last->t_ms < run->over_ms)
-    return NULL;
-  for (int i = 0; i + 1 < run->reading_count; i++) {
-    const struct run_reading *r = &run->readings[i];
-
-    if (r->t_ms == last->t_ms && fabs(r->temperature_K - last->temperature_K) > 2 * u->reading_pm_K)
-      return "two temperatures told of the same moment contradict each other: read it anew";
-    if (r->t_ms >= run->over_ms && last->temperature_K - r->temperature_K > 2 * u->reading_pm_K)
-      return "it reads hotter than it did since it was over: something heats it, or one was told wrongly";
-  }
-  if (run->wait && last->t_ms >= run->wait_ms && last->temperature_K > u->cold_K &&
-      (run->wait->own_heat || !run->has_clock))
-    return "it was read hot after the wait of the house had ended: the wait says nothing of it";
->>>>>>> 0e3c926 (Call no run cold that was read hot after its wait, or whose readings contradict)
+  if (run->reading_count > 1 && last[-1].t_ms == last->t_ms &&
+      fabs(last->temperature_K - last[-1].temperature_K) > 2 * u->reading_pm_K)
+    return "two temperatures were read at the same moment that contradict each other: read again";
   return NULL;
+}
+
+/* Only a clock of readings says more than a reading that is hot after the wait of the house. */
+static bool outlasts_wait(const struct run_list *list, const struct run *run)
+{
+  const struct run_reading *last = run->readings + run->reading_count - 1;
+
+  return run->wait && !run->has_clock && run->reading_count > 0 && last->t_ms >= run->wait_ms &&
+         last->temperature_K > list->facility->unattended.cold_K;
 }
 
 static void judge_over(const struct run_list *list, struct run *run, struct arena *arena)
@@ -167,9 +153,12 @@ static void judge_over(const struct run_list *list, struct run *run, struct aren
   }
   if (!run->wait || !run->wait->own_heat)
     no_clock = make_clock(list, run);
-
-  const char *no_end = against(list, run);
-
+  if (outlasts_wait(list, run)) {
+    run->phase = RUN_NOT_KNOWN;
+    run->why =
+        "it was read hot after the wait of the house had ended: when it is cold is not known";
+    return;
+  }
   if (run->wait)
     run->cold_ms = run->wait_ms;
   if (run->has_clock && (!run->wait || run->clock_to_ms > run->wait_ms))
@@ -178,12 +167,6 @@ static void judge_over(const struct run_list *list, struct run *run, struct aren
                : list->now_ms < run->cold_ms ? RUN_COOLS
                                              : RUN_MAY_BE_COLD;
   say_cooling(run, no_clock, arena);
-  if (no_end) {
-    run->phase = RUN_NOT_KNOWN;
-    run->has_clock = false;
-    run->cold_ms = INT64_MAX;
-    run->why = no_end;
-  }
 }
 
 void run_judge(const struct run_list *list, struct run *run, struct arena *arena)
