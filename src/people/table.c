@@ -298,12 +298,14 @@ static void take_status(struct table *t, int row, struct people_person *person)
   person->status = PEOPLE_ACTIVE;
   if (!t->said->status)
     return;
-  if (text && among(t->said->active, t->said->active_count, text))
-    return;
   person->status = PEOPLE_STATUS_UNKNOWN;
   if (text && among(t->said->gone, t->said->gone_count, text)) {
     person->status = PEOPLE_GONE;
     person->status_why = arena_printf(t->b->arena, "status '%.40s'", text);
+    return;
+  }
+  if (text && among(t->said->active, t->said->active_count, text)) {
+    person->status = PEOPLE_ACTIVE;
     return;
   }
   person->status_why =
