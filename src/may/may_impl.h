@@ -24,6 +24,7 @@ struct may_uses {
   int count;
   const char *names[MAY_NAMES_MAX]; /* ids of substances and mixtures */
   bool whole;                       /* every name was known and understood */
+  double flash_K;                   /* the lowest; NaN: no table has one */
   double below_flash_K;             /* flash point minus temperature; NaN: not known */
   const char *below_flash_why;
   const char *lowest; /* what has that flash point; NULL */

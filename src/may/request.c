@@ -69,8 +69,21 @@ static void heat_one(struct may_judging *j, int other)
   double room_K = f->rooms[f->stations[s->station].room].temperature_K + warm_K;
   const struct processes_process *p = &s->may->place.processes->list[other];
   const struct may_uses *theirs = &s->may->uses[other];
-  double flash_K = s->uses->below_flash_K + s->process->temperature_K;
-  double their_flash_K = theirs->below_flash_K + p->temperature_K;
+  double flash_K = s->uses->flash_K, their_flash_K = theirs->flash_K;
+
+  if (isnan(p->temperature_K) && !isnan(flash_K))
+    may_note(j, reason(MAY_UNCONFIRMED, "heat", MAY_RANK_CHEMISTRY,
+                       arena_printf(j->arena,
+                                    "how warm %s (%s) runs here is not said, and %s can be lit",
+                                    p->part.id, p->part.name, s->uses->lowest),
+                       "processes file"));
+  if (isnan(s->process->temperature_K) && !isnan(their_flash_K))
+    may_note(j, reason(MAY_UNCONFIRMED, "heat", MAY_RANK_CHEMISTRY,
+                       arena_printf(j->arena,
+                                    "how warm this runs is not said, and %s, which %s (%s) uses "
+                                    "here, can be lit",
+                                    theirs->lowest, p->part.id, p->part.name),
+                       "request"));
 
   if (p->temperature_K > room_K && p->temperature_K > flash_K - usual_K)
     may_note(j,

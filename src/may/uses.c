@@ -41,7 +41,7 @@ void may_look_up(const struct may_place *place, const struct processes_process *
 {
   double lowest_flash_K = (double)INFINITY;
 
-  *out = (struct may_uses){.whole = true, .below_flash_K = (double)NAN};
+  *out = (struct may_uses){.whole = true, .flash_K = (double)NAN, .below_flash_K = (double)NAN};
   for (int i = 0; i < process->use_count; i++) {
     struct meet_request request = {.thing_count = 2, /* one alone is no question */
                                    .things = {process->uses[i], "water"},
@@ -56,6 +56,8 @@ void may_look_up(const struct may_place *place, const struct processes_process *
     if (answer)
       take_thing(place, &answer->things[0], out, &lowest_flash_K);
   }
+  if (!isinf(lowest_flash_K))
+    out->flash_K = lowest_flash_K;
   if (isinf(lowest_flash_K))
     out->below_flash_why = "no flash point is in the tables";
   else if (isnan(process->temperature_K))
