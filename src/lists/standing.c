@@ -97,7 +97,7 @@ static void add_unplaced(struct lists_page *page, const struct lists_moment *m,
   if (m->baths->past->unread_count > 0)
     add_not_known(page, section, "entries",
                   page_words(page, "%d of baths or waste", m->baths->past->unread_count),
-                  "NOT KNOWN: they cannot be read");
+                  "NOT KNOWN: they cannot be read, or are of a moment to come");
   if (m->baths->past->is_cut)
     add_not_known(page, section, "entries", "older ones of baths or waste",
                   "NOT KNOWN: more was told than is looked at here");

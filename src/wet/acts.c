@@ -294,7 +294,7 @@ enum err_code wet_recorded(struct record *record, int64_t now_ms, struct arena *
   enum { MOST = 5000 };
   static const enum record_kind kinds[] = {RECORD_BATH, RECORD_WASTE};
   struct record_entry *all[2] = {NULL, NULL}, *both;
-  int counts[2] = {0, 0};
+  int counts[2] = {0, 0}, ahead_count = 0;
 
   for (int i = 0; i < 2; i++) {
     const struct record_wanted wanted = {.from_ms = INT64_MIN,
@@ -307,6 +307,20 @@ enum err_code wet_recorded(struct record *record, int64_t now_ms, struct arena *
     if (code != ERR_OK)
       return code;
   }
+  for (int i = 0; i < 2; i++) {
+    const struct record_wanted wanted = {.from_ms = now_ms + 1,
+                                         .to_ms = INT64_MAX,
+                                         .kind = (int)kinds[i],
+                                         .known_ms = INT64_MAX,
+                                         .most = MOST};
+    struct record_entry *ahead;
+    int count = 0;
+    enum err_code code = record_entries(record, &wanted, arena, &ahead, &count, err);
+
+    if (code != ERR_OK)
+      return code;
+    ahead_count += count;
+  }
   both = ARENA_ARRAY(arena, struct record_entry, (size_t)(counts[0] + counts[1]) + 1);
   if (!both)
     return err_set(err, ERR_LIMIT, "more was told of baths and waste than fits");
@@ -315,6 +329,9 @@ enum err_code wet_recorded(struct record *record, int64_t now_ms, struct arena *
   for (int i = 0; i < counts[1]; i++)
     both[counts[0] + i] = all[1][i];
   *out = wet_past(both, counts[0] + counts[1], arena);
+  (*out)->unread_count += ahead_count;
+  if (ahead_count > 0)
+    (*out)->unread_ms = now_ms;
   (*out)->is_cut = counts[0] == MOST || counts[1] == MOST;
   for (int i = 0; i < 2; i++)
     if (counts[i] == MOST && all[i][0].t_ms > (*out)->cut_ms)

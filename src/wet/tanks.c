@@ -273,7 +273,7 @@ static struct wet_tank fold(const struct wet_place *place, const struct wet_past
       take_act(&f, told);
   }
   if (out.last && past->unread_ms >= (f.emptied ? f.emptied : out.made ? out.made : out.last)->t_ms)
-    unread = "something was told since that cannot be read";
+    unread = "something was told since that cannot be read, or is of a moment to come";
   if (f.stands)
     judge_bath(&f);
   else

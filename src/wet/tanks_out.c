@@ -154,8 +154,10 @@ void wet_baths_text(const struct wet_baths *baths, enum units_system system, str
   for (int i = 0; i < baths->strangers.count; i++)
     wet_wrap(out, "NOT KNOWN: ", baths->strangers.line[i]);
   if (baths->past->unread_count > 0)
-    buf_printf(out, "%d entries of baths or waste cannot be read: what they told is not known.\n",
-               baths->past->unread_count);
+    buf_printf(
+        out,
+        "%d entries of baths or waste cannot be read, or are of a moment to come: what they told is not known.\n",
+        baths->past->unread_count);
   if (baths->past->is_cut)
     buf_puts(out, "More was told than is looked at here: what is older was left out.\n");
   for (int i = 0; i < baths->count; i++)

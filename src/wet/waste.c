@@ -369,9 +369,10 @@ static void judge_gaps(struct filling *f)
   bool cut = c->opened && c->opened->t_ms <= f->past->cut_ms;
 
   if (unread)
-    wet_line(&c->reasons,
-             "something was told since it began that cannot be read: what it ever held is not "
-             "known");
+    wet_line(
+        &c->reasons,
+        "something was told since it began that cannot be read, or is of a moment to come: what it ever held is not "
+        "known");
   if (cut)
     wet_line(&c->reasons,
              "more was told since it began than is looked at here: what it ever held is not "

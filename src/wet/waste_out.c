@@ -101,8 +101,10 @@ void wet_waste_text(const struct wet_waste *waste, enum units_system system, str
              "No container stands here by what was told. That is not known to be so: a container "
              "that nobody told of is not here.\n");
   if (waste->past->unread_count > 0)
-    buf_printf(out, "%d entries of baths or waste cannot be read: what they told is not known.\n",
-               waste->past->unread_count);
+    buf_printf(
+        out,
+        "%d entries of baths or waste cannot be read, or are of a moment to come: what they told is not known.\n",
+        waste->past->unread_count);
   if (waste->past->is_cut)
     buf_puts(out, "More was told than is looked at here: what is older was left out.\n");
   for (int i = 0; i < waste->count; i++)

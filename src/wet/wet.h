@@ -78,7 +78,8 @@ struct wet_past {
   bool is_cut;       /* there are older ones than were looked at */
 };
 struct wet_past *wet_past(const struct record_entry *entries, int count, struct arena *arena);
-/* The same from a record, up to now_ms. */
+/* The same from a record, up to now_ms.  What a clock that was ahead wrote cannot be placed: it counts as
+ * unread until its moment comes. */
 NODISCARD enum err_code wet_recorded(struct record *record, int64_t now_ms, struct arena *arena,
                                      struct wet_past **out, struct err *err);
 

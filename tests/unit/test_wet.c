@@ -4,7 +4,9 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 /* A day at the benches of a suite of two hoods: acts in, answers out.  09:00 is minute 0. */
 
@@ -700,6 +702,40 @@ static void what_was_found_in_a_tank_does_not_spoil_a_container_unasked(void)
   world_end(&w);
 }
 
+/* Another board's clock was ahead; its record was merged. */
+static void what_is_of_a_moment_to_come_makes_what_stands_not_known(void)
+{
+  char path[] = "/tmp/inward-wet-XXXXXX";
+  int file = mkstemp(path);
+  struct world w;
+  struct record *record = NULL;
+  struct wet_past *past;
+  struct err err = {0};
+
+  world_begin(&w);
+  TELL(&w, 0, .act = "opened", .container = "W1", .stream = "metal");
+  w.entries[1] = w.entries[0];
+  w.entries[1].t_ms = w.entries[1].written_ms = minute(60);
+  w.entries[1].detail = "{\"schema\": \"inward.wet.1\", \"act\": \"added\", \"container\": \"W1\", "
+                        "\"what\": \"acetone\"}";
+  close(file);
+  unlink(path);
+  REQUIRE(CHECK_INT(record_open(path, RECORD_WRITE, &record, &err), ERR_OK));
+  CHECK_INT(record_append(record, &w.entries[0], &err), ERR_OK);
+  CHECK_INT(record_append(record, &w.entries[1], &err), ERR_OK);
+  for (int late = 0; late < 2; late++) {
+    w.place.now_ms = minute(late ? 61 : 10);
+    CHECK_CASE("minute %d", late ? 61 : 10);
+    if (CHECK_INT(wet_recorded(record, w.place.now_ms, &w.arena, &past, &err), ERR_OK)) {
+      CHECK_INT(past->unread_count, late ? 0 : 1);
+      CHECK_INT(wet_waste(&w.place, past, &w.arena)->containers[0].state, WET_NOT_KNOWN);
+    }
+  }
+  record_close(record);
+  unlink(path);
+  world_end(&w);
+}
+
 /* ---- quantities ---- */
 
 /* 29 CFR 1910.106(a)(19)(i) to (iv), as GHS 2.6 has them. */
@@ -772,6 +808,7 @@ int main(int argc, char **argv)
   RUN(a_tap_that_told_something_else_is_not_taken_for_told);
   RUN(names_that_differ_by_large_and_small_letters_do_not_stand_together);
   RUN(what_was_found_in_a_tank_does_not_spoil_a_container_unasked);
+  RUN(what_is_of_a_moment_to_come_makes_what_stands_not_known);
   RUN(categories_of_flammable_liquids_are_those_of_the_rule);
   RUN(a_cabinet_of_more_than_sixty_gallons_exceeds_and_what_has_no_flash_point_is_named);
   return check_end();

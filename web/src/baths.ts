@@ -26,7 +26,7 @@ interface Waste { streams: Stream[]; containers: Container[]; collected: number;
 interface May { verdict: string; reasons: string[]; tables: { verdict: string; say: string; do: string | null }[] }
 interface Stock { caution: string; stores: { id: string; name: string; kind: string; counted: string; limits: { categories: number[]; most_m3: Maybe; held_m3: Maybe; not_known_m3: Maybe; says: string; source: string }[] }[] }
 
-const again_ms = 20000, forget_ms = 300000;
+const again_ms = 20000, patience_ms = 8000, forget_ms = 300000;
 let baths: Baths | null = null, waste: Waste | null = null, stock: Stock | null = null, plan: Plan | null = null;
 let sending = false, settled = false, only = new URLSearchParams(location.search).get('station') ?? '';
 let lastBody: Record<string, string> | null = null; // refused: may be said again, anyway
@@ -141,8 +141,9 @@ function draw(): void {
 }
 
 async function load(): Promise<void> {
+  const stop = new AbortController(), patience = window.setTimeout(() => stop.abort(), patience_ms); // a board that hangs is a lost one
   try {
-    const [b, c, s] = await Promise.all([ask('/api/baths', ''), ask('/api/waste', ''), ask('/api/stock', '')]);
+    const [b, c, s] = await Promise.all([ask('/api/baths', '', stop.signal), ask('/api/waste', '', stop.signal), ask('/api/stock', '', stop.signal)]);
     stock = s.ok ? s.body as Stock : stock;
     if (stock) put('stock', stockHtml(stock));
     if (!b.ok || !c.ok) {
@@ -159,6 +160,8 @@ async function load(): Promise<void> {
   } catch {
     document.body.classList.add('silent');
     say('note', w.wet.silent);
+  } finally {
+    window.clearTimeout(patience);
   }
   settled = true;
 }
@@ -183,7 +186,7 @@ async function tell(body: Record<string, string>, words: string): Promise<void> 
   sending = true;
   lastBody = body;
   document.body.classList.add('sending');
-  const stop = new AbortController(), patience = window.setTimeout(() => stop.abort(), 8000);
+  const stop = new AbortController(), patience = window.setTimeout(() => stop.abort(), patience_ms);
   try {
     const reply = await fetch('/api/told', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ ...body, who: value('who') }), signal: stop.signal });
     const said = await reply.json() as { number?: number; note?: string | null; error?: string };

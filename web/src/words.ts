@@ -303,7 +303,7 @@ export const bath = {
 export const wet = {
   state: { empty: 'EMPTY', stands: 'STANDS', due: 'DUE', not_known: 'NOT KNOWN' } as Record<string, string>,
   due: (ids: string) => `DUE: ${ids}`, unknown: (ids: string) => `NOT KNOWN: ${ids}`, nothingDue: 'NOTHING THAT IS SET IS DUE, BY WHAT WAS TOLD',
-  unread: (n: number) => `${n} entries cannot be read: what they told is not known.`, older: 'More was told than is looked at here: what is older was left out.',
+  unread: (n: number) => `${n} entries cannot be read, or are of a moment to come: what they told is not known.`, older: 'More was told than is looked at here: what is older was left out.',
   entry: (n: number) => `entry ${n}`, notKnown: 'not known', notRead: 'not read', notTold: 'how much was not told',
   heads: { began: 'poured', wafers: 'wafers', reads: '°C read', level: 'level', topped: 'topped up with' },
   poured: (at: string, ago: string) => `${at}, ${ago} ago`, found: (at: string) => `not known; found ${at}`, ago: (span: string) => `${span} ago`,
