@@ -321,6 +321,37 @@ static const struct wet_may *worse_may(const struct wet_may *a, const struct wet
   return b && b->verdict > a->verdict ? b : a;
 }
 
+/* What it may be filled to with what goes in now; NaN: not known. */
+static double high_with(const struct telling *t, const struct wet_container *c)
+{
+  double pm_m3 = isnan(t->told.volume_pm_m3) ? 0 : t->told.volume_pm_m3;
+
+  return c && c->stream ? c->fill_high_ratio + (t->told.volume_m3 + pm_m3) / c->stream->volume_m3
+                        : (double)NAN;
+}
+
+/* Fuller than is set is written down, for it may be so; more than it holds is asked about. */
+static void check_room(struct telling *t, const struct wet_container *c)
+{
+  double high = high_with(t, c);
+  double most = isnan(c->stream->fill_ratio) ? 1 : c->stream->fill_ratio;
+
+  if (!(high > most))
+    return;
+  if (high > 1 && !t->asked->anyway)
+    t->out->refused =
+        arena_printf(t->arena,
+                     "not into %s: by what was told that makes up to %.0f %% of what it "
+                     "holds. If it is in already, say so: anyway",
+                     c->id, high * 100);
+  else
+    t->out->warning = arena_printf(t->arena,
+                                   "it may be %.0f %% full now, and at most %.0f %% is set: go and "
+                                   "look before it is shut or moved%s%s",
+                                   high * 100, most * 100, t->out->warning ? "; " : "",
+                                   t->out->warning ? t->out->warning : "");
+}
+
 /* What goes in is asked about first; what is in already is written down all the same, for it is so. */
 static void check_in(struct telling *t, const char *container, const char *const *what, int count)
 {
@@ -346,6 +377,10 @@ static void check_in(struct telling *t, const char *container, const char *const
   else
     t->out->refused = arena_printf(t->arena, "not into %s: %s. If it is in already, say so: anyway",
                                    container, why);
+  const struct wet_container *c = wet_container_find(waste, container);
+
+  if (!t->out->refused && c && c->stream && may->verdict < MEET_UNKNOWN)
+    check_room(t, c);
 }
 
 static void check_container(struct telling *t)

@@ -651,7 +651,8 @@ static void fuller_than_it_holds_or_emptier_than_was_told_is_not_known(void)
   TELL(&w, 2, .act = "fill", .container = "W1", .amount = "a quarter");
   CHECK(says(&container(&w, "W1", 3)->reasons, "less than was told"));
   TELL(&w, 3, .act = "opened", .container = "W2", .stream = "metal");
-  TELL(&w, 4, .act = "added", .container = "W2", .what = "phosphoric acid", .amount = "6 L");
+  TELL(&w, 4, .act = "added", .container = "W2", .what = "phosphoric acid", .amount = "6 L",
+       .anyway = "yes");
   TELL(&w, 5, .act = "closed", .container = "W2");
   CHECK_INT(container(&w, "W2", 6)->state, WET_NOT_KNOWN);
   world_end(&w);
@@ -736,6 +737,24 @@ static void what_is_of_a_moment_to_come_makes_what_stands_not_known(void)
   world_end(&w);
 }
 
+static void more_than_a_container_holds_is_asked_about_and_more_than_is_set_is_told(void)
+{
+  struct world w;
+  struct wet_telling telling;
+
+  world_begin(&w);
+  TELL(&w, 0, .act = "opened", .container = "W1", .stream = "metal");
+  telling =
+      TELL(&w, 1, .act = "added", .container = "W1", .what = "phosphoric acid", .amount = "4 L");
+  CHECK(!telling.refused && !telling.warning);
+  CHECK(TELL(&w, 2, .act = "added", .container = "W1", .what = "phosphoric acid", .amount = "2 L")
+            .refused);
+  telling =
+      TELL(&w, 2, .act = "added", .container = "W1", .what = "phosphoric acid", .amount = "0.6 L");
+  CHECK(!telling.refused && telling.warning && strstr(telling.warning, "92 % full"));
+  world_end(&w);
+}
+
 /* ---- quantities ---- */
 
 /* 29 CFR 1910.106(a)(19)(i) to (iv), as GHS 2.6 has them. */
@@ -809,6 +828,7 @@ int main(int argc, char **argv)
   RUN(names_that_differ_by_large_and_small_letters_do_not_stand_together);
   RUN(what_was_found_in_a_tank_does_not_spoil_a_container_unasked);
   RUN(what_is_of_a_moment_to_come_makes_what_stands_not_known);
+  RUN(more_than_a_container_holds_is_asked_about_and_more_than_is_set_is_told);
   RUN(categories_of_flammable_liquids_are_those_of_the_rule);
   RUN(a_cabinet_of_more_than_sixty_gallons_exceeds_and_what_has_no_flash_point_is_named);
   return check_end();
