@@ -14,7 +14,11 @@ static double around_K(const struct facility *f, int station)
   return f->rooms[f->stations[station].room].temperature_K;
 }
 
-/* The latest reading that the last one is surely below; -1: none. */
+/* No clock of two readings is good to the minute, nor are the moments that people tell: common practice, no
+ * source. */
+enum { good_to_s = 600 };
+
+/* The latest reading that the last one is surely below, and surely later than; -1: none. */
 static int reading_before(const struct facility *f, const struct run *run)
 {
   const struct run_reading *last = &run->readings[run->reading_count - 1];
@@ -22,7 +26,7 @@ static int reading_before(const struct facility *f, const struct run *run)
 
   for (int i = run->reading_count - 2; i >= 0 && run->readings[i].t_ms >= run->over_ms; i--)
     if (run->readings[i].temperature_K - last->temperature_K > 2 * pm_K &&
-        run->readings[i].t_ms < last->t_ms)
+        last->t_ms - run->readings[i].t_ms >= good_to_s * 1000)
       return i;
   return -1;
 }
@@ -39,10 +43,9 @@ static double after_s(const struct run_list *list, const struct run *run, int fi
       around_K(list->facility, run->station) - kind * u->around_pm_K, slow ? slow_bend : 0);
 }
 
-/* No clock of two readings is good to the minute. */
 static int64_t ten_minutes(double span_s, double (*rounded)(double))
 {
-  return (int64_t)rounded(span_s / 600) * 600 * 1000;
+  return (int64_t)rounded(span_s / good_to_s) * good_to_s * 1000;
 }
 
 /* NULL, or why there is no clock. */
@@ -64,7 +67,7 @@ static const char *make_clock(const struct run_list *list, struct run *run)
   }
   first = reading_before(f, run);
   if (first < 0)
-    return "a clock needs two temperatures since it was over that differ by more than a reading is uncertain";
+    return "a clock needs two temperatures since it was over that differ by more than a reading is uncertain, ten minutes or more apart";
   fast_s = after_s(list, run, first, false);
   slow_s = after_s(list, run, first, true);
   if (isnan(fast_s) || isnan(slow_s) || slow_s > LONGEST_S)

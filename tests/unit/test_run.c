@@ -313,6 +313,25 @@ static void a_run_told_late_is_not_ended_by_a_clearing_of_the_one_before(void)
   end(&w);
 }
 
+/* 158 was on paper, and both were typed at once. */
+static void two_readings_typed_at_once_make_no_clock(void)
+{
+  struct world w;
+
+  if (begin(&w, "unattended: {cold below: 40 degC, reading: 1 K, surroundings: 2 K}\n")) {
+    start(&w, "B1");
+    CHECK_INT(SAY(&w, "act", "over", "about", "B1", "who", "x", "temperature", "158 degC"), ERR_OK);
+    w.now_ms += minute_ms;
+    CHECK_INT(SAY(&w, "act", "read", "about", "B1", "who", "x", "temperature", "121 degC"), ERR_OK);
+    CHECK(!look(&w)->runs[0].has_clock);
+    CHECK_INT(look(&w)->runs[0].phase, RUN_NOT_KNOWN);
+    w.now_ms += 30 * minute_ms;
+    CHECK_INT(SAY(&w, "act", "read", "about", "B1", "who", "x", "temperature", "100 degC"), ERR_OK);
+    CHECK(look(&w)->runs[0].has_clock);
+  }
+  end(&w);
+}
+
 static void what_asks_for_a_person_comes_first(void)
 {
   struct world w;
@@ -456,6 +475,7 @@ int main(int argc, char **argv)
   RUN(what_is_read_hot_after_the_wait_is_not_called_cold);
   RUN(readings_that_contradict_make_no_end);
   RUN(a_run_told_late_is_not_ended_by_a_clearing_of_the_one_before);
+  RUN(two_readings_typed_at_once_make_no_clock);
   RUN(what_asks_for_a_person_comes_first);
   RUN(a_cleared_station_has_no_run_and_what_is_told_in_vain_is_refused);
   RUN(every_fault_of_a_telling_is_named_at_once);
