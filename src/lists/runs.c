@@ -43,12 +43,23 @@ void add_runs(struct lists_page *page, const struct lists_moment *m, bool pen)
     section_column(section, &(struct lists_column){NULL, "seen, by", 0.2, false});
   for (int i = 0; i < m->runs->count; i++)
     add_run(page, m, section, &m->runs->runs[i]);
+  for (int i = 0; i < m->runs->stranger_count; i++) {
+    const struct run_stranger *s = &m->runs->strangers[i];
+    struct lists_row *row = section_row(page, section, NULL, "not_known");
+
+    row->cells[0] = s->about;
+    row->cells[1] =
+        page_words(page, "%s; holds %s; %s", s->words.what, s->words.holds, s->words.hazards);
+    row->cells[2] =
+        page_words(page, "NOT KNOWN: the suite names no such station; call %s", s->words.call);
+    row->marked = true;
+  }
   if (m->runs->unread > 0) {
     struct lists_row *row = section_row(page, section, NULL, "not_known");
 
     row->cells[0] = "entries";
     row->cells[1] = page_words(page, "%d of runs", m->runs->unread);
-    row->cells[2] = "NOT KNOWN: they cannot be read";
+    row->cells[2] = "NOT KNOWN: they cannot be read or placed";
     row->marked = true;
   }
 }

@@ -71,6 +71,25 @@ static void take(struct run *run, const struct record_entry *entry, const struct
   add_reading(run, entry->t_ms, said->temperature_K);
 }
 
+/* The station was renamed or taken out: what runs there does not go away with its name. */
+static void take_stranger(struct run_list *list, const struct record_entry *entry,
+                          const struct run_said *said)
+{
+  struct run_stranger *at = list->strangers;
+  int kept = 0;
+
+  if (said->act != RUN_STARTED && said->act != RUN_CLEARED)
+    return;
+  for (int i = 0; i < list->stranger_count; i++)
+    if (strcmp(at[i].about, entry->about) != 0)
+      at[kept++] = at[i];
+  if (said->act == RUN_STARTED && kept == RUN_STRANGERS_MOST)
+    memmove(at, at + 1, (size_t)--kept * sizeof *at);
+  if (said->act == RUN_STARTED)
+    at[kept++] = (struct run_stranger){entry->about, said->words, entry->number};
+  list->stranger_count = kept;
+}
+
 /* Overdue first, then what is not known, what runs, what cools, what may be cold. */
 static int rank(enum run_phase phase)
 {
@@ -108,9 +127,12 @@ struct run_list *run_look(const struct facility *f, const struct when_zone *zone
 
     if (entries[i].t_ms > now_ms)
       continue;
-    if (station < 0 || !run_read(entries[i].detail, arena, &said))
+    if (!run_read(entries[i].detail, arena, &said))
       list->unread++;
-    else if (said.act == RUN_STARTED || at[station].number > 0)
+    else if (station < 0) {
+      list->unread++;
+      take_stranger(list, &entries[i], &said);
+    } else if (said.act == RUN_STARTED || at[station].number > 0)
       take(&at[station], &entries[i], &said, station);
   }
   for (int i = 0; i < f->station_count; i++)

@@ -43,7 +43,7 @@ enum run_act {
 const char *run_act_name(enum run_act act); /* "started" */
 int run_act_find(const char *name);         /* -1: no such act */
 
-enum { RUN_WORDS_MOST_BYTES = 500, RUN_READINGS_MOST = 50 };
+enum { RUN_WORDS_MOST_BYTES = 500, RUN_READINGS_MOST = 50, RUN_STRANGERS_MOST = 8 };
 
 struct run_words {
   const char *what, *holds, *hazards; /* the process; chemicals by their full names; what they do */
@@ -113,8 +113,15 @@ struct run_list {
   const struct facility *facility;
   const struct when_zone *zone;
   int64_t now_ms;
-  int count, unread; /* unread: entries that could not be read */
-  struct run *runs;  /* that are not cleared, the worst first, then by station */
+  int count,
+      unread; /* unread: entries that could not be read, or of a station that is not in the suite */
+  int stranger_count;
+  struct run_stranger { /* started at a station that the suite does not name, and not cleared */
+    const char *about;
+    struct run_words words;
+    int64_t number;
+  } strangers[RUN_STRANGERS_MOST]; /* the newest */
+  struct run *runs;                /* that are not cleared, the worst first, then by station */
 };
 /* Entries in order of time, of kind `run`; one whose detail is no inward.run.1 is passed over, and counted.
  * NULL: they do not fit into the arena. */

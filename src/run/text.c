@@ -77,13 +77,21 @@ void run_text(const struct run_list *list, enum units_system system, struct buf 
              f->label ? "   [" : "", f->label ? f->label : "", f->label ? "]" : "");
   put_moment(list, list->now_ms, out);
   buf_puts(out, "\n\n");
-  if (list->count == 0)
+  if (list->count == 0 && list->stranger_count == 0)
     buf_puts(out, "  None is told. What nobody told is not known here: look at the stations.\n");
   for (int i = 0; i < list->count; i++)
     put_run(list, &list->runs[i], system, out);
+  for (int i = 0; i < list->stranger_count; i++)
+    buf_printf(
+        out,
+        "\n  %s: NOT KNOWN: the suite names no such station, and a run was told there (entry %lld): "
+        "%s. Holds: %s. Hazards: %s. Call: %s\n",
+        list->strangers[i].about, (long long)list->strangers[i].number,
+        list->strangers[i].words.what, list->strangers[i].words.holds,
+        list->strangers[i].words.hazards, list->strangers[i].words.call);
   if (list->unread)
-    buf_printf(out, "\n  %d entr%s of runs cannot be read; look at the stations.\n", list->unread,
-               list->unread == 1 ? "y" : "ies");
+    buf_printf(out, "\n  %d entr%s of runs cannot be read or placed; look at the stations.\n",
+               list->unread, list->unread == 1 ? "y" : "ies");
   buf_puts(
       out,
       "\nAs told by people. Before you touch anything: measure, ask whoever is named, wear what the station asks "

@@ -332,6 +332,25 @@ static void two_readings_typed_at_once_make_no_clock(void)
   end(&w);
 }
 
+static void a_run_at_a_station_that_is_no_longer_named_is_not_forgotten(void)
+{
+  struct world w;
+
+  if (begin(&w, "")) {
+    start(&w, "B1");
+    w.entries[0].about = "B9";
+    CHECK_INT(look(&w)->count, 0);
+    CHECK(run_asks_a_person(look(&w)));
+    if (CHECK_INT(look(&w)->stranger_count, 1))
+      CHECK_STR(look(&w)->strangers[0].words.holds, "phosphoric acid 85 %");
+    w.entries[0].about = "B1";
+    CHECK_INT(SAY(&w, "act", "cleared", "about", "B1", "who", "x", "words", "gone"), ERR_OK);
+    w.entries[0].about = w.entries[1].about = "B9";
+    CHECK_INT(look(&w)->stranger_count, 0);
+  }
+  end(&w);
+}
+
 static void what_asks_for_a_person_comes_first(void)
 {
   struct world w;
@@ -476,6 +495,7 @@ int main(int argc, char **argv)
   RUN(readings_that_contradict_make_no_end);
   RUN(a_run_told_late_is_not_ended_by_a_clearing_of_the_one_before);
   RUN(two_readings_typed_at_once_make_no_clock);
+  RUN(a_run_at_a_station_that_is_no_longer_named_is_not_forgotten);
   RUN(what_asks_for_a_person_comes_first);
   RUN(a_cleared_station_has_no_run_and_what_is_told_in_vain_is_refused);
   RUN(every_fault_of_a_telling_is_named_at_once);
