@@ -91,11 +91,23 @@ static bool write_model(const struct day_model *m, const char *path)
   return fclose(file) == 0 && fine;
 }
 
+/* "@ found COST BOUND SECONDS"; anything else leaves all as it was. */
+static void read_end(const char *line, bool *found, double *cost, double *bound)
+{
+  char *end;
+
+  if (strncmp(line, "@ ", 2) != 0)
+    return;
+  *found = strncmp(line, "@ found ", 8) == 0;
+  *cost = strtod(line + 2 + strcspn(line + 2, " "), &end);
+  *bound = strtod(end, NULL);
+}
+
 static double ours_s(const char *program, const char *path, int seconds, const struct day_model *m,
                      bool *chosen, double *gap_ratio, bool *found)
 {
-  char command[600], line[200], word[16];
-  double cost = 0, bound = 0, took_s = 0, began_s = clock_s();
+  char command[600], line[200];
+  double cost = 0, bound = 0, began_s = clock_s();
 
   snprintf(command, sizeof command, "'%s' '%s' %d 0.05", program, path, seconds);
   FILE *said = popen(command, "r");
@@ -105,8 +117,8 @@ static double ours_s(const char *program, const char *path, int seconds, const s
   while (said && fgets(line, sizeof line, said)) {
     if (strncmp(line, "@x ", 3) == 0)
       chosen[strtol(line + 3, NULL, 10)] = true;
-    else if (sscanf(line, "@ %15s %lf %lf %lf", word, &cost, &bound, &took_s) == 4)
-      *found = strcmp(word, "found") == 0;
+    else
+      read_end(line, found, &cost, &bound);
   }
   if (said)
     pclose(said);

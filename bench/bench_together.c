@@ -123,10 +123,10 @@ static double fill(struct suite *s, unsigned long most_states, unsigned char *ta
                      .budget = &budget,
                      .most_states = most_states,
                      .bit = TOGETHER_FINE,
-                     .table = table,
                      .work = work,
                      .arena = &s->arena};
 
+  one.table = table;
   *work = (struct together_work){0};
   if (!together_fill(&one) || !one.exact)
     exit(3);

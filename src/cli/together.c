@@ -106,16 +106,17 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
   return ERR_OK;
 }
 
-enum err_code cli_together_scene(const struct facility *facility, const struct cli_together_add *r,
-                                 struct scene *scene, struct arena *arena, struct err *err)
+enum err_code cli_together_scene(const struct facility *facility,
+                                 const struct cli_together_add *asked, struct scene *scene,
+                                 struct arena *arena, struct err *err)
 {
   const struct scene *named = NULL;
 
-  if (r->scene && scene_named(facility, r->scene, &named, err) != ERR_OK)
+  if (asked->scene && scene_named(facility, asked->scene, &named, err) != ERR_OK)
     return ERR_INPUT;
   *scene = named ? scene_copy(facility, named, arena) : scene_parked(facility, arena);
-  for (int i = 0; i < r->change_count; i++) {
-    enum err_code code = scene_change(facility, scene, r->verbs[i], r->arguments[i], err);
+  for (int i = 0; i < asked->change_count; i++) {
+    enum err_code code = scene_change(facility, scene, asked->verbs[i], asked->arguments[i], err);
 
     if (code != ERR_OK)
       return code;

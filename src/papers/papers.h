@@ -125,7 +125,7 @@ struct papers_label {
   const char *made_on, *made_by;    /* NULL: lines for the pen */
 };
 NODISCARD enum err_code papers_label(const struct papers_request *request,
-                                     const struct papers_label *label, struct buf *out,
+                                     const struct papers_label *what, struct buf *out,
                                      struct err *err);
 
 /* What `inward may` says, for who asked and who decides: one page, set smaller and then with fewer

@@ -126,13 +126,16 @@ static enum err_code solve(void *arg, const struct day_model *model, double seco
   memset(out->chosen, 0, (size_t)model->column_count * sizeof *out->chosen);
   out->found = false;
   while (said && fgets(line, sizeof line, said)) {
-    char word[16];
+    char *end;
 
     if (strncmp(line, "@x ", 3) == 0)
       out->chosen[strtol(line + 3, NULL, 10)] = true;
-    else if (sscanf(line, "@ %15s %lf %lf %lf", word, &out->cost_count, &out->bound_count,
-                    &out->took_s) == 4)
-      out->found = strcmp(word, "found") == 0;
+    if (strncmp(line, "@ ", 2) != 0)
+      continue;
+    out->found = strncmp(line, "@ found ", 8) == 0;
+    out->cost_count = strtod(line + 2 + strcspn(line + 2, " "), &end);
+    out->bound_count = strtod(end, &end);
+    out->took_s = strtod(end, NULL);
   }
   return said && pclose(said) == 0 ? ERR_OK : err_set(err, ERR_IO, "no answer");
 }
