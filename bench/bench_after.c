@@ -310,6 +310,11 @@ static struct pressure_edge edge_now(const struct day *d, int e, double t, const
   return edge;
 }
 
+static double drop_along(const struct pressure_edge *edge, const double *p)
+{
+  return (edge->from < 0 ? 0 : p[edge->from]) - (edge->to < 0 ? 0 : p[edge->to]);
+}
+
 static int rival_slope(realtype t, N_Vector yv, N_Vector out, void *of)
 {
   struct rival_day *r = of;
@@ -327,8 +332,7 @@ static int rival_slope(realtype t, N_Vector yv, N_Vector out, void *of)
   for (int e = 0; e < d->b.full.edge_count; e++) {
     int valve;
     struct pressure_edge edge = edge_now(d, e, t, y, &valve);
-    double flow = pressure_flow(
-        &edge, (edge.from < 0 ? 0 : p[edge.from]) - (edge.to < 0 ? 0 : p[edge.to]), &slope);
+    double flow = pressure_flow(&edge, drop_along(&edge, p), &slope);
     if (edge.from >= 0)
       g[edge.from] -= flow;
     if (edge.to >= 0)
@@ -357,13 +361,44 @@ static void add(const struct rival_day *r, double *values, int row, int column, 
   values[place_of(r, row, column)] += value;
 }
 
+/* What the edge moves into its end `at`: by the pressures at both, and by its valve where it has one. */
+static void add_end(const struct rival_day *r, double *values, const struct pressure_edge *edge,
+                    int at, double slope, int valve, double by_set)
+{
+  double m = storage(r->d, at), sign = at == edge->from ? -1 : 1;
+  int row = pressure_state(r, at);
+  if (edge->from >= 0)
+    add(r, values, row, pressure_state(r, edge->from), sign * slope / m);
+  if (edge->to >= 0)
+    add(r, values, row, pressure_state(r, edge->to), -sign * slope / m);
+  if (valve >= 0)
+    add(r, values, row, valve, sign * by_set / m);
+}
+
+static void add_edges(const struct rival_day *r, double t, const double *y, double *values)
+{
+  const struct day *d = r->d;
+  const double *p = y + d->states;
+  for (int e = 0; e < d->b.full.edge_count; e++) {
+    int valve;
+    double slope;
+    struct pressure_edge edge = edge_now(d, e, t, y, &valve);
+    double flow = pressure_flow(&edge, drop_along(&edge, p), &slope);
+    double by_set = valve >= 0 && flow > 0 && flow == edge.set_kg_s ? 1 : 0;
+    if (edge.from >= 0)
+      add_end(r, values, &edge, edge.from, slope, valve, by_set);
+    if (edge.to >= 0)
+      add_end(r, values, &edge, edge.to, slope, valve, by_set);
+  }
+}
+
+/* NOLINTNEXTLINE(readability-function-size): the library's eight parameters */
 static int rival_jacobian(realtype t, N_Vector yv, N_Vector fy, SUNMatrix j, void *of, N_Vector a,
                           N_Vector b, N_Vector c)
 {
   struct rival_day *r = of;
   struct day *d = r->d;
-  const double *y = N_VGetArrayPointer(yv), *p = y + d->states;
-  double *values = SUNSparseMatrix_Data(j), slope;
+  double *values = SUNSparseMatrix_Data(j);
   int stations = d->b.shape.stations;
   (void)fy, (void)a, (void)b, (void)c;
   memcpy(SUNSparseMatrix_IndexPointers(j), r->starts,
@@ -376,26 +411,7 @@ static int rival_jacobian(realtype t, N_Vector yv, N_Vector fy, SUNMatrix j, voi
     add(r, values, stations + q, pressure_state(r, q), -d->gain[q] / control_s);
     add(r, values, pressure_state(r, q), stations + q, 1 / storage(d, q));
   }
-  for (int e = 0; e < d->b.full.edge_count; e++) {
-    int valve;
-    struct pressure_edge edge = edge_now(d, e, t, y, &valve);
-    double flow = pressure_flow(
-        &edge, (edge.from < 0 ? 0 : p[edge.from]) - (edge.to < 0 ? 0 : p[edge.to]), &slope);
-    double by_set = valve >= 0 && flow > 0 && flow == edge.set_kg_s ? 1 : 0;
-    int ends[2] = {edge.from, edge.to};
-    for (int i = 0; i < 2; i++) {
-      double sign = i == 0 ? -1 : 1;
-      if (ends[i] < 0)
-        continue;
-      int row = pressure_state(r, ends[i]);
-      for (int k = 0; k < 2; k++)
-        if (ends[k] >= 0)
-          add(r, values, row, pressure_state(r, ends[k]),
-              (k == 0 ? sign : -sign) * slope / storage(d, ends[i]));
-      if (valve >= 0)
-        add(r, values, row, valve, sign * by_set / storage(d, ends[i]));
-    }
-  }
+  add_edges(r, t, N_VGetArrayPointer(yv), values);
   return 0;
 }
 
@@ -443,74 +459,117 @@ static void make_pattern(struct rival_day *r)
   free(pairs);
 }
 
-static long run_rival(struct rival_day *r, double tolerance)
+struct rival_run {
+  struct rival_day *r;
+  void *cv;
+  N_Vector y, least;
+  double now;
+  long steps; /* before the method last began anew */
+};
+
+static void count_steps(struct rival_run *run)
 {
-  struct day *d = r->d;
-  N_Vector y = N_VNew_Serial(r->unknowns, r->context),
-           least = N_VNew_Serial(r->unknowns, r->context);
-  SUNMatrix matrix = SUNSparseMatrix(r->unknowns, r->unknowns, r->nonzeros, CSC_MAT, r->context);
-  SUNLinearSolver linear = SUNLinSol_KLU(y, matrix, r->context);
-  void *cv = CVodeCreate(CV_BDF, r->context);
-  double *v = N_VGetArrayPointer(y), now = 0;
-  long steps = 0, all = 0;
+  long steps = 0;
+  CVodeGetNumSteps(run->cv, &steps);
+  run->steps += steps;
+}
+
+static void begin_anew(struct rival_run *run, double t)
+{
+  count_steps(run);
+  CVodeReInit(run->cv, t, run->y);
+}
+
+static bool rival_to(struct rival_run *run, double t)
+{
+  return CVode(run->cv, t, run->y, &run->now, CV_NORMAL) >= 0;
+}
+
+/* As far as `at`, within the ramp or to its end: a kink.  *over then tells that it is behind us. */
+static bool up_the_ramp(struct rival_run *run, int event, double at, bool *over)
+{
+  const struct day *d = run->r->d;
+  double end = d->events[event].at_s + ramp_s;
+  CVodeSetStopTime(run->cv, end);
+  *over = at >= end;
+  if (!rival_to(run, fmin(at, end)))
+    return false;
+  if (!*over)
+    return true;
+  begin_anew(run, end);
+  CVodeSetStopTime(run->cv, event + 1 < d->event_count ? d->events[event + 1].at_s : 2 * day_s);
+  run->now = end;
+  return true;
+}
+
+static bool rival_event(struct rival_run *run, int event)
+{
+  struct day *d = run->r->d;
+  const struct event *e = &d->events[event];
+  const double *p = N_VGetArrayPointer(run->y) + d->states;
+  bool ramp_over = false;
+  if (e->at_s > run->now) {
+    CVodeSetStopTime(run->cv, e->at_s);
+    if (!rival_to(run, e->at_s))
+      return false;
+  }
+  if (d->now)
+    d->opening[d->now->station] = d->now->to;
+  d->now = e;
+  begin_anew(run, e->at_s);
+  for (int k = 0; k < OUTPUTS; k++) {
+    double at = e->at_s + after_event_s[k];
+    if (!ramp_over && !up_the_ramp(run, event, at, &ramp_over))
+      return false;
+    if (at > run->now && !rival_to(run, at))
+      return false;
+    for (int q = 0; q < d->b.shape.rooms; q++)
+      see(d, event, k, q, p[q]);
+  }
+  return true;
+}
+
+static void rival_start(struct rival_run *run, double tolerance)
+{
+  struct day *d = run->r->d;
+  double *v = N_VGetArrayPointer(run->y), *least = N_VGetArrayPointer(run->least);
   begin(d);
   put_state(d, 0, d->start);
   memcpy(v, d->start, (size_t)d->states * sizeof(double));
-  for (int i = 0; i < r->unknowns; i++) {
-    N_VGetArrayPointer(least)[i] = i < d->states ? 0.02 * tolerance : 10 * tolerance;
+  for (int i = 0; i < run->r->unknowns; i++) {
+    least[i] = i < d->states ? 0.02 * tolerance : 10 * tolerance;
     if (i >= d->states)
       v[i] = net_pressure_Pa(d->net, i - d->states + 1);
   }
-  CVodeInit(cv, rival_slope, 0, y);
-  CVodeSVtolerances(cv, tolerance, least);
-  CVodeSetUserData(cv, r);
-  CVodeSetLinearSolver(cv, linear, matrix);
-  CVodeSetJacFn(cv, rival_jacobian);
-  CVodeSetMaxNumSteps(cv, 1000000);
-  CVodeSetErrFile(cv, NULL);
-  for (int i = 0; i < d->event_count; i++) {
-    const struct event *e = &d->events[i];
-    bool ramp_over = false;
-    if (e->at_s > now) {
-      CVodeSetStopTime(cv, e->at_s);
-      if (CVode(cv, e->at_s, y, &now, CV_NORMAL) < 0)
-        return -1;
-    }
-    if (d->now)
-      d->opening[d->now->station] = d->now->to;
-    d->now = e;
-    CVodeGetNumSteps(cv, &steps);
-    all += steps;
-    CVodeReInit(cv, e->at_s, y);
-    for (int k = 0; k < OUTPUTS; k++) {
-      double at = e->at_s + after_event_s[k];
-      if (!ramp_over) {
-        CVodeSetStopTime(cv, e->at_s + ramp_s);
-        ramp_over = at >= e->at_s + ramp_s;
-        if (CVode(cv, fmin(at, e->at_s + ramp_s), y, &now, CV_NORMAL) < 0)
-          return -1;
-        if (ramp_over) {
-          CVodeGetNumSteps(cv, &steps);
-          all += steps;
-          CVodeReInit(cv, e->at_s + ramp_s, y);
-          CVodeSetStopTime(cv, i + 1 < d->event_count ? d->events[i + 1].at_s : 2 * day_s);
-          now = e->at_s + ramp_s;
-        }
-      }
-      if (at > now && CVode(cv, at, y, &now, CV_NORMAL) < 0)
-        return -1;
-      for (int q = 0; q < d->b.shape.rooms; q++)
-        see(d, i, k, q, v[d->states + q]);
-    }
-  }
-  CVodeGetNumSteps(cv, &steps);
-  all += steps;
-  CVodeFree(&cv);
+}
+
+/* The steps it took; -1 where it gave up. */
+static long run_rival(struct rival_day *r, double tolerance)
+{
+  struct rival_run run = {.r = r,
+                          .cv = CVodeCreate(CV_BDF, r->context),
+                          .y = N_VNew_Serial(r->unknowns, r->context),
+                          .least = N_VNew_Serial(r->unknowns, r->context)};
+  SUNMatrix matrix = SUNSparseMatrix(r->unknowns, r->unknowns, r->nonzeros, CSC_MAT, r->context);
+  SUNLinearSolver linear = SUNLinSol_KLU(run.y, matrix, r->context);
+  bool good = true;
+  rival_start(&run, tolerance);
+  CVodeInit(run.cv, rival_slope, 0, run.y);
+  CVodeSVtolerances(run.cv, tolerance, run.least);
+  CVodeSetUserData(run.cv, r);
+  CVodeSetLinearSolver(run.cv, linear, matrix);
+  CVodeSetJacFn(run.cv, rival_jacobian);
+  CVodeSetMaxNumSteps(run.cv, 1000000);
+  CVodeSetErrFile(run.cv, NULL);
+  for (int i = 0; i < r->d->event_count && good; i++)
+    good = rival_event(&run, i);
+  count_steps(&run);
+  CVodeFree(&run.cv);
   SUNLinSolFree(linear);
   SUNMatDestroy(matrix);
-  N_VDestroy(y);
-  N_VDestroy(least);
-  return all;
+  N_VDestroy(run.y);
+  N_VDestroy(run.least);
+  return good ? run.steps : -1;
 }
 
 /* ---- the comparison ---- */
