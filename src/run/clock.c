@@ -16,7 +16,7 @@ static double around_K(const struct facility *f, int station)
 
 /* No clock of two readings is good to the minute, nor are the moments that people tell: common practice, no
  * source. */
-enum { good_to_s = 600 };
+enum { GOOD_TO_S = 600 };
 
 /* The latest reading that the last one is surely below, and surely later than; -1: none. */
 static int reading_before(const struct facility *f, const struct run *run)
@@ -26,7 +26,7 @@ static int reading_before(const struct facility *f, const struct run *run)
 
   for (int i = run->reading_count - 2; i >= 0 && run->readings[i].t_ms >= run->over_ms; i--)
     if (run->readings[i].temperature_K - last->temperature_K > 2 * pm_K &&
-        last->t_ms - run->readings[i].t_ms >= good_to_s * 1000)
+        last->t_ms - run->readings[i].t_ms >= GOOD_TO_S * 1000)
       return i;
   return -1;
 }
@@ -45,7 +45,7 @@ static double after_s(const struct run_list *list, const struct run *run, int fi
 
 static int64_t ten_minutes(double span_s, double (*rounded)(double))
 {
-  return (int64_t)rounded(span_s / good_to_s) * good_to_s * 1000;
+  return (int64_t)rounded(span_s / GOOD_TO_S) * GOOD_TO_S * 1000;
 }
 
 /* NULL, or why there is no clock. */

@@ -18,7 +18,8 @@
 static const char tracking[] = ROOM("150 m3", "{follows exhaust: {offset: 720 m3/h}}",
                                     "{two-state: {parked: 360 m3/h, work: 1080 m3/h}}");
 
-static double leak_m3_s_Pa05(void)
+/* m3/s per Pa^0.5. */
+static double leak_by_root(void)
 {
   return 0.65 * 0.06 * sqrt(2.0 / 1.2); /* gap and shut door side by side */
 }
@@ -28,7 +29,7 @@ static double tracked_Pa(double t)
 {
   double surplus = 0.2 + (t > 0.0 ? 0.8 * exp(-t / 1.5) - 0.8 * exp(-t / 2.0) : 0.0);
 
-  return surplus * surplus / (leak_m3_s_Pa05() * leak_m3_s_Pa05());
+  return surplus * surplus / (leak_by_root() * leak_by_root());
 }
 
 static void a_supply_that_lags_its_exhaust_makes_the_dip_of_the_closed_form(void)

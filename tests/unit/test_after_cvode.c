@@ -47,6 +47,17 @@ static int slope(realtype t, N_Vector y, N_Vector out, void *of)
   return 0;
 }
 
+/* At 90 s the second event is a jump. */
+static void start_anew(void *cvode, N_Vector y, struct room *r, double *now)
+{
+  if (*now < 90.0)
+    CHECK(CVode(cvode, 90.0, y, now, CV_NORMAL) >= 0);
+  r->ask = 0.1;
+  CHECK(CVodeReInit(cvode, 90.0, y) == 0);
+  CVodeSetStopTime(cvode, 1000.0);
+  *now = 90.0;
+}
+
 static void a_room_under_control_goes_as_cvode_says(void)
 {
   const char *events[] = {"10s sash S1 work", "90s sash S1 parked"};
@@ -78,14 +89,8 @@ static void a_room_under_control_goes_as_cvode_says(void)
 
     if (at <= 10.0)
       continue;
-    if (at > 90.0 && r.ask > 0.2) { /* the second event is a jump: start anew */
-      if (now < 90.0)
-        CHECK(CVode(cvode, 90.0, y, &now, CV_NORMAL) >= 0);
-      r.ask = 0.1;
-      CHECK(CVodeReInit(cvode, 90.0, y) == 0);
-      CVodeSetStopTime(cvode, 1000.0);
-      now = 90.0;
-    }
+    if (at > 90.0 && r.ask > 0.2)
+      start_anew(cvode, y, &r, &now);
     if (at > now)
       CHECK(CVode(cvode, at, y, &now, CV_NORMAL) >= 0);
     double p = pressure_Pa(&r, NV_Ith_S(y, 1), NV_Ith_S(y, 0));
