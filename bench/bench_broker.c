@@ -276,11 +276,11 @@ static bool bench(const char *inward, const char *suite, int count)
   peer_write(conf, text, 0600);
   snprintf(copied, sizeof copied, "%s/suite.yaml", folder);
   snprintf(number, sizeof number, "%d", board_port);
-  write_feeds(folder, broker_port);
   if (!copy_suite(suite, folder)) {
     fprintf(stderr, "%s cannot be read\n", suite);
     return false;
   }
+  write_feeds(folder, broker_port);
   pid_t broker = peer_start(broker_argv);
   bool good = peer_answers(broker_port, 10);
   pid_t board = good ? peer_start(board_argv) : 0;
