@@ -478,17 +478,23 @@ const struct wet_container *wet_container_find(const struct wet_waste *waste, co
   return NULL;
 }
 
+/* The next character that is read on a cap; '\0' at the end. */
+static int read_next(const char **at)
+{
+  *at += strspn(*at, "-_");
+  return **at ? tolower((unsigned char)*(*at)++) : '\0';
+}
+
 /* "W-3", "w3" and "W_3" are read for one another on two caps. */
 static bool reads_alike(const char *a, const char *b)
 {
-  for (;;) {
-    a += strspn(a, "-_");
-    b += strspn(b, "-_");
-    if (!*a || tolower((unsigned char)*a) != tolower((unsigned char)*b))
-      return *a == *b;
-    a++;
-    b++;
-  }
+  int one, other;
+
+  do {
+    one = read_next(&a);
+    other = read_next(&b);
+  } while (one && one == other);
+  return one == other;
 }
 
 const struct wet_container *wet_container_alike(const struct wet_waste *waste, const char *id)
