@@ -121,7 +121,8 @@ test('an open door, a stopped fan and a covered deck change the answer', () => s
   const one = await answer('scene=busy&off=AF/2');
   assert.equal(one.fans[0].running, 1);
   assert.equal(await act(page), one.act);
-  assert.match(await page.textContent('[data-act="fan"][data-of="AF"]'), /1\/2/);
+  // what was pressed is drawn anew a moment after the press, and the answer may come sooner
+  await page.waitForFunction(() => /1\/2/.test(document.querySelector('[data-act="fan"][data-of="AF"]').textContent));
   await page.click('[data-fan="AF"][data-unit="1"]');
   await settled(page);
   assert.equal(await page.isHidden('#trial'), true);
