@@ -18,7 +18,7 @@ static void check_told(char *text)
 {
   static const struct facility_station station = {.part = {.id = "A3", .name = "Acid"}};
   const struct facility f = {.name = "F", .station_count = 1, .stations = &station};
-  struct incident_pair pairs[PAIRS_MOST];
+  struct typed_pair pairs[PAIRS_MOST];
   struct incident_told told;
   struct incident again;
   struct buf faults;
@@ -31,7 +31,7 @@ static void check_told(char *text)
 
     if (*at == '=') {
       *at = *end = '\0';
-      pairs[count++] = (struct incident_pair){line, at + 1};
+      pairs[count++] = (struct typed_pair){line, at + 1};
     }
     line = next;
   }

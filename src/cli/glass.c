@@ -31,9 +31,9 @@ struct request {
   bool json, replace, help;
 };
 
-static enum err_code take_value(struct request *r, const char *option, const char *value,
-                                struct err *err)
+static enum err_code take_value(void *arg, const char *option, const char *value, struct err *err)
 {
+  struct request *r = arg;
   const struct {
     const char *option, **to;
   } texts[] = {{"--choose", &r->choose}, {"-o", &r->to}, {"--seen", &r->seen}, {"--at", &r->at}};
@@ -48,28 +48,30 @@ static enum err_code take_value(struct request *r, const char *option, const cha
   return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
 }
 
-static enum err_code take(struct request *r, char **argv, int argc, int *i, struct err *err)
+static bool take_flag(void *arg, const char *word)
 {
+  struct request *r = arg;
   const struct {
     const char *option;
     bool *to;
   } flags[] = {
       {"--json", &r->json}, {"--replace", &r->replace}, {"--help", &r->help}, {"-h", &r->help}};
 
-  for (size_t k = 0; k < sizeof flags / sizeof *flags; k++)
-    if (strcmp(argv[*i], flags[k].option) == 0) {
-      *flags[k].to = true;
-      return ERR_OK;
+  for (size_t i = 0; i < sizeof flags / sizeof *flags; i++)
+    if (strcmp(word, flags[i].option) == 0) {
+      *flags[i].to = true;
+      return true;
     }
-  if (argv[*i][0] == '-') {
-    if (*i + 1 == argc)
-      return err_set(err, ERR_USAGE, "option '%.40s' wants a value", argv[*i]);
-    ++*i;
-    return take_value(r, argv[*i - 1], argv[*i], err);
-  }
+  return false;
+}
+
+static enum err_code take_word(void *arg, const char *word, struct err *err)
+{
+  struct request *r = arg;
+
   if (r->suite)
-    return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", argv[*i]);
-  r->suite = argv[*i];
+    return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", word);
+  r->suite = word;
   return ERR_OK;
 }
 
@@ -158,15 +160,14 @@ static int show_marks(const struct facility *f, const struct request *r, struct 
 
 int cli_glass(int argc, char **argv)
 {
+  static const struct cli_words words = {take_flag, take_value, take_word};
   struct request r = {0};
   struct err err = {0};
   struct arena arena;
   struct buf out;
   int status = 0;
 
-  for (int i = 0; i < argc && err.code == ERR_OK; i++)
-    take(&r, argv, argc, &i, &err);
-  if (err.code == ERR_OK && r.help) {
+  if (cli_read_words(argc, argv, &words, &r, &err) == ERR_OK && r.help) {
     fputs(help, stdout);
     return 0;
   }

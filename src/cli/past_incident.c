@@ -12,7 +12,7 @@ enum { PAIRS_MOST = PAST_FIELDS_MOST + 6, FAULTS_BYTES = 4096 };
 /* ---- telling ---- */
 
 /* "smell=vinegar" in two. */
-static enum err_code split(struct arena *arena, const char *field, struct incident_pair *out,
+static enum err_code split(struct arena *arena, const char *field, struct typed_pair *out,
                            struct err *err)
 {
   size_t key = strcspn(field, "=");
@@ -25,14 +25,14 @@ static enum err_code split(struct arena *arena, const char *field, struct incide
 }
 
 static enum err_code pairs_of(const struct past_request *asked, struct arena *arena,
-                              struct incident_pair *pairs, int *count_out, struct err *err)
+                              struct typed_pair *pairs, int *count_out, struct err *err)
 {
-  const struct incident_pair given[] = {{"incident", asked->is ? asked->is : "other"},
-                                        {"about", asked->about},
-                                        {"who", asked->who},
-                                        {"at", asked->at},
-                                        {"adds_to", asked->adds_to},
-                                        {"words", asked->value[0] ? asked->value : NULL}};
+  const struct typed_pair given[] = {{"incident", asked->is ? asked->is : "other"},
+                                     {"about", asked->about},
+                                     {"who", asked->who},
+                                     {"at", asked->at},
+                                     {"adds_to", asked->adds_to},
+                                     {"words", asked->value[0] ? asked->value : NULL}};
   enum err_code code = ERR_OK;
 
   *count_out = 0;
@@ -59,7 +59,7 @@ static enum err_code refuse(const char *faults, struct err *err)
 static enum err_code take(const struct past *past, struct arena *arena, struct incident_told *told,
                           struct err *err)
 {
-  struct incident_pair pairs[PAIRS_MOST];
+  struct typed_pair pairs[PAIRS_MOST];
   struct incident_asked asked = {
       .facility = past->facility, .zone = past->zone, .now_ms = past->now_ms, .pairs = pairs};
   struct buf faults;

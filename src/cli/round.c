@@ -32,7 +32,7 @@ enum { PAIRS_MOST = 16, FAULTS_BYTES = 8192, LIST_BYTES = 1000 };
 struct asked {
   struct past_request past; /* suite, record, overlays, who, at, json */
   bool help, tells;
-  struct round_pair pairs[PAIRS_MOST];
+  struct typed_pair pairs[PAIRS_MOST];
   int count;
   char said[ROUND_SAID_COUNT][LIST_BYTES], expires[LIST_BYTES]; /* items, with commas between */
 };
@@ -40,7 +40,7 @@ struct asked {
 static void add(struct asked *a, const char *key, const char *value)
 {
   if (a->count < PAIRS_MOST)
-    a->pairs[a->count++] = (struct round_pair){key, value};
+    a->pairs[a->count++] = (struct typed_pair){key, value};
 }
 
 static void add_answers(struct asked *a)
@@ -76,9 +76,9 @@ static enum err_code take_answer(struct asked *a, const char *option, const char
   return ERR_OK;
 }
 
-static enum err_code take_value(struct asked *a, const char *option, const char *value,
-                                struct err *err)
+static enum err_code take_value(void *arg, const char *option, const char *value, struct err *err)
 {
+  struct asked *a = arg;
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(a->past.overlays, &a->past.overlay_count, value, err);
   if (strcmp(option, "--record") == 0)
@@ -99,8 +99,10 @@ static enum err_code take_value(struct asked *a, const char *option, const char 
   return ERR_OK;
 }
 
-static bool take_flag(struct asked *a, const char *word)
+static bool take_flag(void *arg, const char *word)
 {
+  struct asked *a = arg;
+
   if (strcmp(word, "--json") == 0)
     a->past.json = true;
   else if (strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0)
@@ -118,23 +120,21 @@ static bool answers(const struct asked *a)
   return false;
 }
 
+static enum err_code take_word(void *arg, const char *word, struct err *err)
+{
+  struct asked *a = arg;
+
+  if (a->past.suite)
+    return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", word);
+  a->past.suite = word;
+  return ERR_OK;
+}
+
 static enum err_code read_words(int argc, char **argv, struct asked *a, struct err *err)
 {
-  enum err_code code = ERR_OK;
+  static const struct cli_words words = {take_flag, take_value, take_word};
+  enum err_code code = cli_read_words(argc, argv, &words, a, err);
 
-  for (int i = 0; i < argc && code == ERR_OK; i++) {
-    if (take_flag(a, argv[i]))
-      continue;
-    if (strncmp(argv[i], "--", 2) == 0 && i + 1 == argc)
-      code = err_set(err, ERR_USAGE, "option '%.40s' wants a value", argv[i]);
-    else if (strncmp(argv[i], "--", 2) == 0) {
-      code = take_value(a, argv[i], argv[i + 1], err);
-      i++;
-    } else if (a->past.suite || argv[i][0] == '-')
-      code = err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", argv[i]);
-    else
-      a->past.suite = argv[i];
-  }
   if (code != ERR_OK || a->help)
     return code;
   if (!a->past.suite || !a->past.record)

@@ -35,14 +35,14 @@ struct asked {
   struct past_request past; /* suite, record, overlays, who, at, json */
   bool us, help, tells;
   char station[64]; /* of "A4=85degC" */
-  struct run_pair pairs[PAIRS_MOST];
+  struct typed_pair pairs[PAIRS_MOST];
   int count;
 };
 
 static void add(struct asked *a, const char *key, const char *value)
 {
   if (a->count < PAIRS_MOST)
-    a->pairs[a->count++] = (struct run_pair){key, value};
+    a->pairs[a->count++] = (struct typed_pair){key, value};
 }
 
 /* "A4=85degC": where, and what it reads. */
@@ -63,9 +63,9 @@ static enum err_code take_act(struct asked *a, enum run_act act, const char *val
   return ERR_OK;
 }
 
-static enum err_code take_value(struct asked *a, const char *option, const char *value,
-                                struct err *err)
+static enum err_code take_value(void *arg, const char *option, const char *value, struct err *err)
 {
+  struct asked *a = arg;
   static const struct {
     const char *option, *key;
   } said[] = {{"--what", "what"},   {"--holds", "holds"},      {"--hazards", "hazards"},
@@ -94,8 +94,10 @@ static enum err_code take_value(struct asked *a, const char *option, const char 
   return ERR_OK;
 }
 
-static bool take_flag(struct asked *a, const char *word)
+static bool take_flag(void *arg, const char *word)
 {
+  struct asked *a = arg;
+
   if (strcmp(word, "--json") == 0)
     a->past.json = true;
   else if (strcmp(word, "--us") == 0)
@@ -107,23 +109,21 @@ static bool take_flag(struct asked *a, const char *word)
   return true;
 }
 
+static enum err_code take_word(void *arg, const char *word, struct err *err)
+{
+  struct asked *a = arg;
+
+  if (a->past.suite)
+    return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", word);
+  a->past.suite = word;
+  return ERR_OK;
+}
+
 static enum err_code read_words(int argc, char **argv, struct asked *a, struct err *err)
 {
-  enum err_code code = ERR_OK;
+  static const struct cli_words words = {take_flag, take_value, take_word};
+  enum err_code code = cli_read_words(argc, argv, &words, a, err);
 
-  for (int i = 0; i < argc && code == ERR_OK; i++) {
-    if (take_flag(a, argv[i]))
-      continue;
-    if (strncmp(argv[i], "--", 2) == 0 && i + 1 == argc)
-      code = err_set(err, ERR_USAGE, "option '%.40s' wants a value", argv[i]);
-    else if (strncmp(argv[i], "--", 2) == 0) {
-      code = take_value(a, argv[i], argv[i + 1], err);
-      i++;
-    } else if (a->past.suite || argv[i][0] == '-')
-      code = err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", argv[i]);
-    else
-      a->past.suite = argv[i];
-  }
   if (code != ERR_OK || a->help)
     return code;
   if (!a->past.suite || !a->past.record)

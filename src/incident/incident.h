@@ -3,6 +3,7 @@
 
 #include "base/arena.h"
 #include "base/buf.h"
+#include "base/typed.h"
 #include "base/when.h"
 #include "facility/facility.h"
 #include "facility/feeds.h"
@@ -14,7 +15,7 @@
  * table; what was told as a struct and as the JSON of an entry; what was measured around it; and the
  * sheet that puts it together.  Pure: no clock, no file, no record.
  *
- *     struct incident_pair pairs[] = {{"incident", "odour"}, {"about", "A3"}, {"smell", "vinegar"}};
+ *     struct typed_pair pairs[] = {{"incident", "odour"}, {"about", "A3"}, {"smell", "vinegar"}};
  *     struct incident_asked asked = {.facility = f, .zone = zone, .now_ms = now, .pairs = pairs, .count = 3};
  *     if (incident_take(&asked, &arena, &told, &faults) == ERR_OK)
  *       ...an entry of told.about, told.t_ms, told.text and told.detail...
@@ -73,15 +74,12 @@ struct incident {
   const char *values[INCIDENT_FIELDS_MOST]; /* as the form's fields; NULL: not said */
 };
 
-struct incident_pair {
-  const char *key, *value;
-};
 struct incident_asked {
   const struct facility *facility;
   const struct when_zone *zone;
   int64_t now_ms;
-  double back_most_s;                /* `at` may lie so far back; 0: however far */
-  const struct incident_pair *pairs; /* incident, about, who, at, adds_to, and the form's fields */
+  double back_most_s;             /* `at` may lie so far back; 0: however far */
+  const struct typed_pair *pairs; /* incident, about, who, at, adds_to, and the form's fields */
   int count;
 };
 struct incident_told {

@@ -4,6 +4,7 @@
 #include "base/arena.h"
 #include "base/buf.h"
 #include "base/err.h"
+#include "base/typed.h"
 #include "base/when.h"
 #include "facility/facility.h"
 #include "record/record.h"
@@ -32,9 +33,6 @@ int round_said_find(const char *name, size_t size); /* -1: none of them */
 enum { ROUND_WORDS_MOST_BYTES = 500 };
 
 /* ---- telling ---- */
-struct round_pair {
-  const char *key, *value;
-};
 struct round_asked {
   const struct facility *facility;
   const struct when_zone *zone;
@@ -42,7 +40,7 @@ struct round_asked {
   double back_most_s; /* `at` may lie so far back */
   /* about, who, at, words; all: yes or unseen, what is not named; yes, no, unseen: items with commas
    * between; expires: "gel 2027-03-01", with commas between */
-  const struct round_pair *pairs;
+  const struct typed_pair *pairs;
   int count;
 };
 struct round_told {

@@ -1,129 +1,31 @@
 /* From what a person typed to an entry, with every fault at once. */
 #include "round/round_impl.h"
 
-#include "base/spelling.h"
-#include "base/utf8.h"
-
 #include <math.h>
-#include <stdarg.h>
 #include <string.h>
 
-enum { SHORT_MOST_BYTES = 80, LIST_MOST_BYTES = 2000 };
+enum { LIST_MOST_BYTES = 2000 };
 
 struct taking {
   const struct round_asked *asked;
-  struct arena *arena;
   struct round_told told;
   struct round_answers answers; /* one for each item of the station, in the suite's order */
   const struct facility_round_item *items[FACILITY_ROUND_ITEMS_MOST]; /* of each */
   bool named[FACILITY_ROUND_ITEMS_MOST];
-  struct buf *faults;
-  int fault_count;
+  struct typed typed;
 };
-
-static void fault(struct taking *t, const char *fmt, ...) PRINTF_LIKE(2, 3);
-static void fault(struct taking *t, const char *fmt, ...)
-{
-  va_list args;
-
-  va_start(args, fmt);
-  buf_vprintf(t->faults, fmt, args);
-  va_end(args);
-  buf_putc(t->faults, '\n');
-  t->fault_count++;
-}
-
-/* Without blanks around it; NULL where it is not given, or wrong and told. */
-static const char *text_of(struct taking *t, const char *key, size_t most)
-{
-  const char *value = NULL;
-  char said[UTF8_SAID_BYTES];
-  int found = 0;
-
-  for (int i = 0; i < t->asked->count; i++)
-    if (strcmp(t->asked->pairs[i].key, key) == 0 && ++found)
-      value = t->asked->pairs[i].value;
-  if (found > 1)
-    fault(t, "%s: said twice; say it once", key);
-  if (!value)
-    return NULL;
-  value += strspn(value, " \t\r\n");
-
-  char *own = arena_strdup(t->arena, value);
-  size_t end = own ? strlen(own) : 0;
-
-  for (; end > 0 && strchr(" \t\r\n", own[end - 1]); end--)
-    own[end - 1] = '\0';
-  if (!own || end > most)
-    fault(t, "%s: too long; at most %zu bytes", key, most);
-  else if (utf8_fault(own))
-    fault(t, "%s: not UTF-8", key);
-  else if (utf8_unseen(own, said))
-    fault(t, "%s: %s", key, said);
-  else if (strchr(own, '\n'))
-    fault(t, "%s: one line", key);
-  else
-    return *own ? own : NULL;
-  return NULL;
-}
-
-static void take_keys(struct taking *t)
-{
-  static const char keys[] = "about|who|at|words|all|yes|no|unseen|expires";
-
-  for (int i = 0; i < t->asked->count; i++) {
-    const char *key = t->asked->pairs[i].key;
-    size_t length = strlen(key);
-    bool known = false;
-
-    for (const char *at = keys; *at && !known; at += strcspn(at, "|"), at += *at == '|')
-      known = strcspn(at, "|") == length && strncmp(at, key, length) == 0;
-    if (!known) {
-      spelling_refuse(t->faults, key, keys);
-      fault(t, "%s", "");
-    }
-  }
-}
-
-static void take_who(struct taking *t)
-{
-  int before = t->fault_count;
-
-  t->told.who = text_of(t, "who", SHORT_MOST_BYTES);
-  if (!t->told.who && t->fault_count == before)
-    fault(t, "who: who looked?");
-  else if (t->told.who && strcmp(t->told.who, "inward") == 0)
-    fault(t, "who: 'inward' is how the program itself signs; who are you?");
-}
-
-static void take_at(struct taking *t)
-{
-  const char *at = text_of(t, "at", SHORT_MOST_BYTES);
-  struct err err = {0};
-
-  t->told.t_ms = t->asked->now_ms;
-  if (!at)
-    return;
-  if (when_read(at, t->asked->zone ? t->asked->zone : when_utc(), NULL, &t->told.t_ms, &err) !=
-      ERR_OK)
-    fault(t, "at: %.160s", err.text);
-  else if (t->told.t_ms > t->asked->now_ms)
-    fault(t, "at: %.40s has not come yet", at);
-  else if (t->told.t_ms < t->asked->now_ms - llround(t->asked->back_most_s * 1e3))
-    fault(t, "at: %.40s is too long ago to be told now; write a note", at);
-}
 
 static void take_about(struct taking *t)
 {
   const struct facility *f = t->asked->facility;
-  const char *about = text_of(t, "about", SHORT_MOST_BYTES);
+  const char *about = typed_text(&t->typed, "about", TYPED_SHORT_MOST_BYTES);
 
   t->told.about = about;
   t->told.station = about ? facility_station_find(f, about) : -1;
   if (!about)
-    fault(t, "about: at which station?");
+    typed_fault(&t->typed, "about: at which station?");
   else if (t->told.station < 0)
-    fault(t, "about: the suite has no station '%.40s'", about);
+    typed_fault(&t->typed, "about: the suite has no station '%.40s'", about);
   for (int i = 0; t->told.station >= 0 && i < f->rounds.item_count; i++)
     if (round_is_for(&f->rounds.items[i], t->told.station)) {
       t->items[t->answers.count] = &f->rounds.items[i];
@@ -131,7 +33,7 @@ static void take_about(struct taking *t)
           (struct round_answer){.item = f->rounds.items[i].id, .said = ROUND_UNSEEN};
     }
   if (t->told.station >= 0 && t->answers.count == 0)
-    fault(t, "about: no item of the suite's `rounds` is for %.40s", about);
+    typed_fault(&t->typed, "about: no item of the suite's `rounds` is for %.40s", about);
 }
 
 /* ---- the answers ---- */
@@ -144,11 +46,11 @@ static int item_of(struct taking *t, const char *key, const char *name, size_t s
         strncmp(t->answers.list[i].item, name, size) == 0)
       return i;
   if (t->answers.count > 0) {
-    buf_printf(t->faults, "%s: '%.*s' is nothing that is looked at there; there are: ", key,
+    buf_printf(t->typed.faults, "%s: '%.*s' is nothing that is looked at there; there are: ", key,
                (int)(size < 40 ? size : 40), name);
     for (int i = 0; i < t->answers.count; i++)
-      buf_printf(t->faults, "%s%s", i ? ", " : "", t->answers.list[i].item);
-    fault(t, "%s", "");
+      buf_printf(t->typed.faults, "%s%s", i ? ", " : "", t->answers.list[i].item);
+    typed_fault(&t->typed, "%s", "");
   }
   return -1;
 }
@@ -167,14 +69,14 @@ static bool next_word(const char **at, const char **word, size_t *size)
 
 static void take_said(struct taking *t, enum round_said said)
 {
-  const char *key = round_said_name(said), *at = text_of(t, key, LIST_MOST_BYTES), *word;
+  const char *key = round_said_name(said), *at = typed_text(&t->typed, key, LIST_MOST_BYTES), *word;
   size_t size;
 
   while (at && next_word(&at, &word, &size)) {
     int i = item_of(t, key, word, size);
 
     if (i >= 0 && t->named[i])
-      fault(t, "%s: '%s' is answered twice", key, t->answers.list[i].item);
+      typed_fault(&t->typed, "%s: '%s' is answered twice", key, t->answers.list[i].item);
     else if (i >= 0) {
       t->named[i] = true;
       t->answers.list[i].said = said;
@@ -185,11 +87,11 @@ static void take_said(struct taking *t, enum round_said said)
 /* What is not named one by one: a no is never said of many at once. */
 static void take_all(struct taking *t)
 {
-  const char *all = text_of(t, "all", SHORT_MOST_BYTES);
+  const char *all = typed_text(&t->typed, "all", TYPED_SHORT_MOST_BYTES);
   int said = all ? round_said_find(all, strlen(all)) : ROUND_UNSEEN;
 
   if (said < 0 || said == ROUND_NO) {
-    fault(t, "all: yes or unseen, not '%.40s'; say each no by itself", all);
+    typed_fault(&t->typed, "all: yes or unseen, not '%.40s'; say each no by itself", all);
     return;
   }
   for (int i = 0; i < t->answers.count; i++)
@@ -199,7 +101,7 @@ static void take_all(struct taking *t)
 
 static void take_expires(struct taking *t)
 {
-  const char *at = text_of(t, "expires", LIST_MOST_BYTES), *word;
+  const char *at = typed_text(&t->typed, "expires", LIST_MOST_BYTES), *word;
   size_t size;
 
   while (at && next_word(&at, &word, &size)) {
@@ -213,12 +115,12 @@ static void take_expires(struct taking *t)
     if (name < size && (size_t)(word + size - date) < sizeof day)
       memcpy(day, date, (size_t)(word + size - date));
     if (!t->items[i]->expires)
-      fault(t, "expires: '%s' has no date", t->items[i]->id);
+      typed_fault(&t->typed, "expires: '%s' has no date", t->items[i]->id);
     else if (!round_is_date(day))
-      fault(t, "expires: '%.*s' is no date; write it as \"%s 2027-03-01\"", (int)size, word,
-            t->items[i]->id);
+      typed_fault(&t->typed, "expires: '%.*s' is no date; write it as \"%s 2027-03-01\"", (int)size,
+                  word, t->items[i]->id);
     else
-      t->answers.list[i].expires = arena_strdup(t->arena, day);
+      t->answers.list[i].expires = arena_strdup(t->typed.arena, day);
   }
 }
 
@@ -233,12 +135,12 @@ static void check_expires(struct taking *t)
     if (!t->items[i]->expires || a->said != ROUND_YES)
       continue;
     if (!a->expires)
-      fault(
-          t,
+      typed_fault(
+          &t->typed,
           "expires: until when does '%s' keep? As in \"%s 2027-03-01\"; else it was not looked at",
           a->item, a->item);
     else if (strcmp(a->expires, today) < 0)
-      fault(t, "expires: %s has passed: say no to '%s'", a->expires, a->item);
+      typed_fault(&t->typed, "expires: %s has passed: say no to '%s'", a->expires, a->item);
   }
 }
 
@@ -250,13 +152,13 @@ static void take_answers(struct taking *t)
     take_said(t, (enum round_said)said);
   take_all(t);
   take_expires(t);
-  if (t->fault_count > 0)
+  if (t->typed.fault_count > 0)
     return;
   check_expires(t);
   for (int i = 0; i < t->answers.count; i++)
     looked = looked || t->answers.list[i].said != ROUND_UNSEEN;
   if (!looked)
-    fault(t, "nothing was looked at: say yes or no to something");
+    typed_fault(&t->typed, "nothing was looked at: say yes or no to something");
 }
 
 /* ---- the entry ---- */
@@ -299,16 +201,16 @@ static const char *kept(struct arena *arena, struct buf *text)
 enum err_code round_take(const struct round_asked *asked, struct arena *arena,
                          struct round_told *out, struct buf *faults)
 {
-  struct taking t = {.asked = asked, .arena = arena, .faults = faults};
+  struct taking t = {.asked = asked, .typed = {asked->pairs, asked->count, arena, faults, 0}};
   struct buf text;
 
-  take_keys(&t);
+  typed_keys(&t.typed, "about|who|at|words|all|yes|no|unseen|expires");
   take_about(&t);
-  take_who(&t);
-  take_at(&t);
-  t.answers.words = text_of(&t, "words", ROUND_WORDS_MOST_BYTES);
+  t.told.who = typed_who(&t.typed, "who looked?");
+  t.told.t_ms = typed_at(&t.typed, asked->zone, asked->now_ms, asked->back_most_s);
+  t.answers.words = typed_text(&t.typed, "words", ROUND_WORDS_MOST_BYTES);
   take_answers(&t);
-  if (t.fault_count > 0)
+  if (t.typed.fault_count > 0)
     return ERR_INPUT;
   buf_init(&text, 16 << 10);
   entry_text(&t, &text);
@@ -317,7 +219,7 @@ enum err_code round_take(const struct round_asked *asked, struct arena *arena,
   round_write(&t.answers, &text);
   t.told.detail = kept(arena, &text);
   if (!t.told.text || !t.told.detail) {
-    fault(&t, "that is too much for one entry");
+    typed_fault(&t.typed, "that is too much for one entry");
     return ERR_INPUT;
   }
   *out = t.told;

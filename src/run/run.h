@@ -5,6 +5,7 @@
 #include "base/buf.h"
 #include "base/emit.h"
 #include "base/err.h"
+#include "base/typed.h"
 #include "base/when.h"
 #include "facility/facility.h"
 #include "record/record.h"
@@ -51,9 +52,6 @@ struct run_words {
 };
 
 /* ---- telling ---- */
-struct run_pair {
-  const char *key, *value;
-};
 struct run_asked {
   const struct facility *facility;
   const struct when_zone *zone;
@@ -61,7 +59,7 @@ struct run_asked {
   double back_most_s; /* `at` may lie so far back */
   /* act, about, who, at; of started: what, holds, hazards, call, second, until; of later: until;
    * of read, and if wanted of started and over: temperature; of cleared: words */
-  const struct run_pair *pairs;
+  const struct typed_pair *pairs;
   int count;
   /* What stands at the station now, so that nothing is told in vain; NULL: not known here. */
   const struct run_list *now;

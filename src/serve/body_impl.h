@@ -10,6 +10,9 @@
 /* NULL: refused, with its status. */
 json_t *live_read_object(const struct live_post *post, struct buf *out, int *status_out);
 const char *live_text(const json_t *root, const char *key); /* NULL: not there, or no text */
+/* Its keys and texts, at most so many; how many there are. */
+struct typed_pair;
+int live_pairs(json_t *root, struct typed_pair *pairs, int most);
 /* 200; or refused: a value is no text, or holds a character that is not read as it is seen. */
 int live_check_texts(json_t *root, struct buf *out);
 const char *live_strange_key(json_t *root, const char *known); /* that is none of the '|' list */

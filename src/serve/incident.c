@@ -11,20 +11,6 @@
 
 enum { PAIRS_MOST = 32, TOLD_BYTES = 1 << 20, WORK_BYTES = 64 << 20 };
 
-static int pairs_of(json_t *root, struct incident_pair *pairs)
-{
-  const char *key;
-  json_t *value;
-  int count = 0;
-
-  json_object_foreach(root, key, value)
-  {
-    if (count < PAIRS_MOST)
-      pairs[count++] = (struct incident_pair){key, json_string_value(value)};
-  }
-  return count;
-}
-
 /* What adds to an entry must add to an incident of its kind that is not itself an addition. */
 static enum err_code check_first(const struct live *live, struct incident_told *told,
                                  struct arena *arena, struct err *err)
@@ -48,7 +34,7 @@ static enum err_code check_first(const struct live *live, struct incident_told *
 
 int incident_post(const struct live *live, json_t *root, struct buf *out)
 {
-  struct incident_pair pairs[PAIRS_MOST];
+  struct typed_pair pairs[PAIRS_MOST];
   struct incident_told told;
   struct err err = {0};
   struct arena arena;
@@ -58,7 +44,7 @@ int incident_post(const struct live *live, json_t *root, struct buf *out)
                                        .now_ms = keeper_now_ms(live->given->keeper),
                                        .back_most_s = live->given->feeds->told_back_s,
                                        .pairs = pairs,
-                                       .count = pairs_of(root, pairs)};
+                                       .count = live_pairs(root, pairs, PAIRS_MOST)};
   int status;
 
   if (json_object_size(root) > PAIRS_MOST)

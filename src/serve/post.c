@@ -4,6 +4,7 @@
 #include "base/emit.h"
 #include "base/query.h"
 #include "base/spelling.h"
+#include "base/typed.h"
 #include "base/utf8.h"
 #include "base/when.h"
 #include "serve/incident_impl.h"
@@ -42,6 +43,20 @@ json_t *live_read_object(const struct live_post *post, struct buf *out, int *sta
 const char *live_text(const json_t *root, const char *key)
 {
   return json_string_value(json_object_get(root, key));
+}
+
+int live_pairs(json_t *root, struct typed_pair *pairs, int most)
+{
+  const char *key;
+  json_t *value;
+  int count = 0;
+
+  json_object_foreach(root, key, value)
+  {
+    if (count < most)
+      pairs[count++] = (struct typed_pair){key, json_string_value(value)};
+  }
+  return count;
 }
 
 /* The first key that is none of the '|' list, or NULL. */

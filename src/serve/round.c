@@ -63,23 +63,9 @@ int live_get_rounds(const struct live *live, struct live_reader *reader, const c
 
 /* ---- told ---- */
 
-static int pairs_of(json_t *root, struct round_pair *pairs)
-{
-  const char *key;
-  json_t *value;
-  int count = 0;
-
-  json_object_foreach(root, key, value)
-  {
-    if (count < PAIRS_MOST)
-      pairs[count++] = (struct round_pair){key, json_string_value(value)};
-  }
-  return count;
-}
-
 int live_post_round(const struct live *live, struct json_t *root, struct buf *out)
 {
-  struct round_pair pairs[PAIRS_MOST];
+  struct typed_pair pairs[PAIRS_MOST];
   struct round_told told;
   struct arena arena;
   struct buf faults;
@@ -88,7 +74,7 @@ int live_post_round(const struct live *live, struct json_t *root, struct buf *ou
                                     .now_ms = keeper_now_ms(live->given->keeper),
                                     .back_most_s = live->given->feeds->told_back_s,
                                     .pairs = pairs,
-                                    .count = pairs_of(root, pairs)};
+                                    .count = live_pairs(root, pairs, PAIRS_MOST)};
   int status;
 
   if (json_object_size(root) > PAIRS_MOST)

@@ -7,20 +7,6 @@
 
 enum { PAIRS_MOST = 16, TOLD_BYTES = 1 << 16, WORK_BYTES = 256 << 20 };
 
-static int pairs_of(json_t *root, struct run_pair *pairs)
-{
-  const char *key;
-  json_t *value;
-  int count = 0;
-
-  json_object_foreach(root, key, value)
-  {
-    if (count < PAIRS_MOST)
-      pairs[count++] = (struct run_pair){key, json_string_value(value)};
-  }
-  return count;
-}
-
 /* What stands there now, from the record; on a board without one nothing is told. */
 static enum err_code look(const struct live *live, int64_t now_ms, struct arena *arena,
                           struct run_list **out, struct err *err)
@@ -66,7 +52,7 @@ static int take(const struct live *live, const struct run_asked *asked, struct a
 
 int live_post_run(const struct live *live, struct json_t *root, struct buf *out)
 {
-  struct run_pair pairs[PAIRS_MOST];
+  struct typed_pair pairs[PAIRS_MOST];
   struct run_list *now = NULL;
   struct err err = {0};
   struct arena arena;
@@ -75,7 +61,7 @@ int live_post_run(const struct live *live, struct json_t *root, struct buf *out)
                             .now_ms = keeper_now_ms(live->given->keeper),
                             .back_most_s = live->given->feeds->told_back_s,
                             .pairs = pairs,
-                            .count = pairs_of(root, pairs)};
+                            .count = live_pairs(root, pairs, PAIRS_MOST)};
   int status;
 
   if (json_object_size(root) > PAIRS_MOST)

@@ -58,7 +58,7 @@ static void world_release(struct world *w)
   arena_release(&w->arena);
 }
 
-static enum err_code tell(struct world *w, const struct incident_pair *pairs,
+static enum err_code tell(struct world *w, const struct typed_pair *pairs,
                           struct incident_told *told)
 {
   struct incident_asked asked = {
@@ -77,7 +77,7 @@ static void two_taps_are_enough_and_nobody_is_named(void)
 
   if (!world_make(&w))
     return;
-  CHECK(tell(&w, (struct incident_pair[]){{"incident", "odour"}, {"about", "A1"}, {0}}, &told) ==
+  CHECK(tell(&w, (struct typed_pair[]){{"incident", "odour"}, {"about", "A1"}, {0}}, &told) ==
         ERR_OK);
   CHECK(strcmp(told.text, "it smells at A1 (HF hood)") == 0);
   CHECK(strcmp(told.who, "somebody") == 0);
@@ -94,13 +94,13 @@ static void what_was_told_reads_back_as_it_was_told(void)
   if (!world_make(&w))
     return;
   CHECK(tell(&w,
-             (struct incident_pair[]){{"incident", "exposure"},
-                                      {"substance", "  hydrofluoric \"acid\" {{{{{{{{{{ "},
-                                      {"strength", "10 %"},
-                                      {"way", "skin"},
-                                      {"at", "2023-11-14 21:00"},
-                                      {"who", "J. Berg"},
-                                      {0}},
+             (struct typed_pair[]){{"incident", "exposure"},
+                                   {"substance", "  hydrofluoric \"acid\" {{{{{{{{{{ "},
+                                   {"strength", "10 %"},
+                                   {"way", "skin"},
+                                   {"at", "2023-11-14 21:00"},
+                                   {"who", "J. Berg"},
+                                   {0}},
              &told) == ERR_OK);
   /* now is 2023-11-14 22:13:20 UTC */
   CHECK(told.what.at_said && told.t_ms == now_ms - (73 * 60 + 20) * 1000);
@@ -130,16 +130,16 @@ static void every_fault_is_named_at_once_and_nothing_is_taken(void)
   if (!world_make(&w))
     return;
   CHECK(tell(&w,
-             (struct incident_pair[]){{"incident", "odour"},
-                                      {"about", "A11"},
-                                      {"who", "inward"},
-                                      {"at", "2999-01-01 10:00"},
-                                      {"smel", "yes"},
-                                      {"smell", "a\x1b[2J"},
-                                      {"words", "\xe2\x80\xae"
-                                                "harmless"},
-                                      {"source_removed", "maybe"},
-                                      {0}},
+             (struct typed_pair[]){{"incident", "odour"},
+                                   {"about", "A11"},
+                                   {"who", "inward"},
+                                   {"at", "2999-01-01 10:00"},
+                                   {"smel", "yes"},
+                                   {"smell", "a\x1b[2J"},
+                                   {"words", "\xe2\x80\xae"
+                                             "harmless"},
+                                   {"source_removed", "maybe"},
+                                   {0}},
              &told) == ERR_INPUT);
   for (size_t i = 0; i < sizeof faults / sizeof *faults; i++)
     if (!CHECK(strstr(w.out.text, faults[i]) != NULL))
@@ -148,7 +148,7 @@ static void every_fault_is_named_at_once_and_nothing_is_taken(void)
   world_release(&w);
 }
 
-static bool is_refused(struct world *w, const char *why, const struct incident_pair *pairs)
+static bool is_refused(struct world *w, const char *why, const struct typed_pair *pairs)
 {
   struct incident_told told;
   bool refused = tell(w, pairs, &told) == ERR_INPUT && strstr(w->out.text, why);
@@ -167,32 +167,32 @@ static void each_kind_asks_for_what_it_needs(void)
     return;
   memset(long_text, 'x', sizeof long_text - 1);
   long_text[sizeof long_text - 1] = '\0';
-  CHECK(is_refused(&w, "about: where?", (struct incident_pair[]){{"incident", "odour"}, {0}}));
+  CHECK(is_refused(&w, "about: where?", (struct typed_pair[]){{"incident", "odour"}, {0}}));
   CHECK(is_refused(&w, "'Etch' is no station",
-                   (struct incident_pair[]){{"incident", "spill-inside"}, {"about", "Etch"}, {0}}));
+                   (struct typed_pair[]){{"incident", "spill-inside"}, {"about", "Etch"}, {0}}));
   CHECK(is_refused(&w, "words: must be said",
-                   (struct incident_pair[]){{"incident", "near-miss"}, {"words", "  "}, {0}}));
-  CHECK(is_refused(&w, "what happened?", (struct incident_pair[]){{"about", "A1"}, {0}}));
+                   (struct typed_pair[]){{"incident", "near-miss"}, {"words", "  "}, {0}}));
+  CHECK(is_refused(&w, "what happened?", (struct typed_pair[]){{"about", "A1"}, {0}}));
   CHECK(is_refused(&w, "nothing is added",
-                   (struct incident_pair[]){{"incident", "odour"}, {"adds_to", "3"}, {0}}));
+                   (struct typed_pair[]){{"incident", "odour"}, {"adds_to", "3"}, {0}}));
   CHECK(is_refused(&w, "adds_to: the number",
-                   (struct incident_pair[]){{"incident", "odour"}, {"adds_to", "-3"}, {0}}));
+                   (struct typed_pair[]){{"incident", "odour"}, {"adds_to", "-3"}, {0}}));
   CHECK(
       is_refused(&w, "said twice",
-                 (struct incident_pair[]){
+                 (struct typed_pair[]){
                      {"incident", "odour"}, {"about", "A1"}, {"smell", "a"}, {"smell", "b"}, {0}}));
   CHECK(is_refused(
       &w, "501 bytes; at most 500",
-      (struct incident_pair[]){{"incident", "odour"}, {"about", "A1"}, {"smell", long_text}, {0}}));
-  CHECK(is_refused(&w, "smell: not UTF-8",
-                   (struct incident_pair[]){
-                       {"incident", "odour"}, {"about", "A1"}, {"smell", "\xff\xfe"}, {0}}));
+      (struct typed_pair[]){{"incident", "odour"}, {"about", "A1"}, {"smell", long_text}, {0}}));
+  CHECK(is_refused(
+      &w, "smell: not UTF-8",
+      (struct typed_pair[]){{"incident", "odour"}, {"about", "A1"}, {"smell", "\xff\xfe"}, {0}}));
   world_release(&w);
 }
 
 static void a_told_time_lies_within_what_the_suite_says(void)
 {
-  struct incident_pair pairs[] = {
+  struct typed_pair pairs[] = {
       {"incident", "odour"}, {"about", "A1"}, {"at", "2022-10-09 22:00"}, {0}};
   struct incident_asked asked = {.zone = when_utc(), .now_ms = now_ms, .pairs = pairs, .count = 3};
   struct incident_told told;

@@ -82,13 +82,13 @@ static void enter(struct world *w, const char *about, const char *detail)
 /* Pairs "key", "value", ..., NULL: an entry, or a refusal. */
 static enum err_code say(struct world *w, const char *const *words)
 {
-  struct round_pair pairs[12];
+  struct typed_pair pairs[12];
   struct round_asked asked = {
       .facility = w->facility, .now_ms = w->now_ms, .back_most_s = 86400, .pairs = pairs};
   struct round_told told;
 
   for (; words[0]; words += 2)
-    pairs[asked.count++] = (struct round_pair){words[0], words[1]};
+    pairs[asked.count++] = (struct typed_pair){words[0], words[1]};
   buf_release(&w->faults);
   buf_init(&w->faults, 1 << 16);
 

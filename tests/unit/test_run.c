@@ -63,7 +63,7 @@ static struct run_list *look(struct world *w)
 /* Pairs "key", "value", ..., NULL: an entry, or a refusal. */
 static enum err_code say(struct world *w, const char *const *words)
 {
-  struct run_pair pairs[12];
+  struct typed_pair pairs[12];
   struct run_asked asked = {.facility = w->facility,
                             .now_ms = w->now_ms,
                             .back_most_s = 86400,
@@ -72,7 +72,7 @@ static enum err_code say(struct world *w, const char *const *words)
   struct run_told told;
 
   for (; words[0]; words += 2)
-    pairs[asked.count++] = (struct run_pair){words[0], words[1]};
+    pairs[asked.count++] = (struct typed_pair){words[0], words[1]};
   buf_release(&w->faults);
   buf_init(&w->faults, 1 << 16);
 
