@@ -235,6 +235,21 @@ static void put_elsewhere(void)
       {"air state over time, dwell times", "days worked out by hand", "tests/unit/test_judge.c"},
       {"why a state turned, a span by another rule", "days worked out by hand",
        "tests/unit/test_past_judged.c"},
+      {"how far apart people see two colours",
+       "all 34 pairs of Sharma, Wu and Dalal 2005, Color Res. Appl. 30(1), Table 1",
+       "tests/unit/test_mark.c"},
+      {"ends of months and leap days of endorsements",
+       "what dateutil documents, four of the cases run there", "tests/unit/test_people.c"},
+      {"rules whose facts are not known", "SQLite's logic of NULL, on drawn facts",
+       "tests/unit/test_rule_sqlite.c"},
+      {"what happens next", "closed forms, MMWR 43(RR-13) Table S3-1 through the gas clock, CVODE",
+       "tests/unit/test_after.c"},
+      {"one room under control, in time", "SUNDIALS CVODE with the same laws",
+       "tests/unit/test_after_cvode.c"},
+      {"who may work together",
+       "every set of small drawn suites, each solved alone and from nothing",
+       "tests/unit/test_together.c"},
+      {"a schedule of the day", "small days, every plan of them tried", "tests/unit/test_plan.c"},
   };
 
   printf("\n## Formats, protocols and time\n\nThe figures stand in the tests, beside the source "
