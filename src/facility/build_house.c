@@ -48,6 +48,7 @@ void build_unattended(struct build *b, const struct record *record)
   out->cold_K = si(record, KEY_unattended_cold_below);
   out->reading_pm_K = si(record, KEY_unattended_reading);
   out->around_pm_K = si(record, KEY_unattended_around);
+  out->apart_s = si(record, KEY_unattended_apart);
   if (!waits)
     return;
 

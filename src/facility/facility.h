@@ -374,6 +374,7 @@ struct facility_wait {
 struct facility_unattended {
   double cold_K;
   double reading_pm_K, around_pm_K;
+  double apart_s; /* of two readings that make a clock */
   int wait_count;
   const struct facility_wait *waits;
 };

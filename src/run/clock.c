@@ -14,10 +14,6 @@ static double around_K(const struct facility *f, int station)
   return f->rooms[f->stations[station].room].temperature_K;
 }
 
-/* No clock of two readings is good to the minute, nor are the moments that people tell: common practice, no
- * source. */
-enum { GOOD_TO_S = 600 };
-
 /* The latest reading that the last one is surely below, and surely later than; -1: none. */
 static int reading_before(const struct facility *f, const struct run *run)
 {
@@ -26,7 +22,7 @@ static int reading_before(const struct facility *f, const struct run *run)
 
   for (int i = run->reading_count - 2; i >= 0 && run->readings[i].t_ms >= run->over_ms; i--)
     if (run->readings[i].temperature_K - last->temperature_K > 2 * pm_K &&
-        last->t_ms - run->readings[i].t_ms >= GOOD_TO_S * 1000)
+        (double)(last->t_ms - run->readings[i].t_ms) * 1e-3 >= f->unattended.apart_s)
       return i;
   return -1;
 }
@@ -43,9 +39,10 @@ static double after_s(const struct run_list *list, const struct run *run, int fi
       around_K(list->facility, run->station) - kind * u->around_pm_K, slow ? slow_bend : 0);
 }
 
-static int64_t ten_minutes(double span_s, double (*rounded)(double))
+/* Whole steps, away from the middle: no clock of two readings is good to the minute. */
+static int64_t in_steps(double span_s, double step_s, double (*rounded)(double))
 {
-  return (int64_t)rounded(span_s / GOOD_TO_S) * GOOD_TO_S * 1000;
+  return llround(rounded(span_s / step_s) * step_s * 1e3);
 }
 
 /* NULL, or why there is no clock. */
@@ -67,14 +64,14 @@ static const char *make_clock(const struct run_list *list, struct run *run)
   }
   first = reading_before(f, run);
   if (first < 0)
-    return "a clock needs two temperatures since it was over that differ by more than a reading is uncertain, ten minutes or more apart";
+    return "a clock needs two temperatures since it was over that differ by more than a reading is uncertain, and lie as far apart as the suite asks";
   fast_s = after_s(list, run, first, false);
   slow_s = after_s(list, run, first, true);
   if (isnan(fast_s) || isnan(slow_s) || slow_s > LONGEST_S)
     return "the two readings are too near to one another, or `cold below` too near to the room, for an end";
   run->has_clock = true;
-  run->clock_from_ms = last->t_ms + ten_minutes(fmax(0, fast_s), floor);
-  run->clock_to_ms = last->t_ms + ten_minutes(fmax(0, slow_s), ceil);
+  run->clock_from_ms = last->t_ms + in_steps(fmax(0, fast_s), f->unattended.apart_s, floor);
+  run->clock_to_ms = last->t_ms + in_steps(fmax(0, slow_s), f->unattended.apart_s, ceil);
   return NULL;
 }
 

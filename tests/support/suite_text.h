@@ -77,7 +77,7 @@ static const char whole_suite[] =
     "  S2: {kind: wet bench, room: Etch, main: Acid, flow: {constant: 1300 m3/h}, criterion: bench-flow}\n"
     "  S3: {kind: fume hood, room: Etch, main: Acid, width: 1.2 m, opening: {work: 0.4 m}, flow: {follows opening: {velocity: 0.5 m/s, least: 520 m3/h, most: 1458 m3/h, bypass: 50 m3/h}}}\n"
     "  S4: {kind: ventilated cabinet, room: Litho, main: House, flow: {constant: 100 m3/h}}\n"
-    "unattended: {cold below: 35 degC, reading: 1 K, surroundings: 2 K, waits: [{stations: [S1], wait: 2 h, why: w, own heat: yes, source: s}]}\n"
+    "unattended: {cold below: 35 degC, reading: 1 K, surroundings: 2 K, apart: 5 min, waits: [{stations: [S1], wait: 2 h, why: w, own heat: yes, source: s}]}\n"
     "glass: {least colour: 12, least shape: 30 %, keep off: [{colour: red, means: waste, source: r}]}\n"
     "scenes:\n"
     "  busy: {note: \"...\", all: parked, openings: {S1: work, S3: 0.30 m, S2: parked},\n"
