@@ -16,14 +16,23 @@ export function put(id: string, html: string): boolean {
 }
 
 // A click is a press and a release on the same thing: what is drawn anew between them loses it.
-const afterPress_ms = 60; // of a finger, the click comes a little after the release
+const afterPress_ms = 350; // of a finger, the click comes a while after the release, or never: it was a drag
 let pressed: Element | null = null;
 
 export const isPressed = (at: Element): boolean => pressed !== null && at.contains(pressed);
 
 /** From now on presses are known; `again` draws what waited for one. */
 export function watchPresses(again: () => void): void {
-  window.addEventListener('pointerdown', (e) => { pressed = (e.target as Element).closest('button, summary, .air-plan'); }, true);
-  for (const end of ['pointerup', 'pointercancel'])
-    window.addEventListener(end, () => { window.setTimeout(() => { pressed = null; again(); }, afterPress_ms); }, true);
+  let waits = 0;
+  const over = (after_ms: number) => {
+    window.clearTimeout(waits);
+    waits = window.setTimeout(() => { pressed = null; again(); }, after_ms);
+  };
+  window.addEventListener('pointerdown', (e) => {
+    window.clearTimeout(waits);
+    pressed = (e.target as Element).closest('button, summary, .air-plan');
+  }, true);
+  window.addEventListener('pointerup', () => over(afterPress_ms), true);
+  window.addEventListener('pointercancel', () => over(0), true);
+  window.addEventListener('click', () => over(0), true);   // after those who listen to it
 }
