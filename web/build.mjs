@@ -10,13 +10,17 @@ const here = dirname(fileURLToPath(import.meta.url));
 const out = process.argv[2] ?? join(here, 'dist');
 
 await mkdir(out, { recursive: true });
+// Pages with a script and a style of their own; some borrow the style of another.
+const pages = ['far', 'record', 'lists', 'bath', 'baths', 'day', 'may', 'round', 'together'], scripted = ['tell', 'run'];
+const entries = (names, ends, app) => Object.fromEntries([['app', app], ...names.map((n) => [n, n])].map(([to, from]) => [to, join(here, `src/${from}.${ends}`)]));
+
 await build({
-  entryPoints: { app: join(here, 'src/main.ts'), far: join(here, 'src/far.ts'), record: join(here, 'src/record.ts'), lists: join(here, 'src/lists.ts'), tell: join(here, 'src/tell.ts'), bath: join(here, 'src/bath.ts'), baths: join(here, 'src/baths.ts'), day: join(here, 'src/day.ts'), may: join(here, 'src/may.ts'), round: join(here, 'src/round.ts'), run: join(here, 'src/run.ts') },
+  entryPoints: entries([...pages, ...scripted], 'ts', 'main'),
   outdir: out, bundle: true, minify: true, target: ['es2020'], format: 'esm',
   charset: 'utf8', legalComments: 'none', logLevel: 'warning',
 });
 await build({
-  entryPoints: { app: join(here, 'src/style.css'), far: join(here, 'src/far.css'), record: join(here, 'src/record.css'), lists: join(here, 'src/lists.css'), bath: join(here, 'src/bath.css'), baths: join(here, 'src/baths.css'), day: join(here, 'src/day.css'), may: join(here, 'src/may.css'), round: join(here, 'src/round.css') },
+  entryPoints: entries(pages, 'css', 'style'),
   outdir: out, bundle: true, minify: true, target: ['chrome100', 'firefox100', 'safari15'], logLevel: 'warning',
 });
 await build({ // a shared worker is a script of its own
@@ -33,5 +37,5 @@ await build({
   entryPoints: { offline: join(here, 'src/offline.css') },
   outdir: out, minify: true, target: ['chrome100', 'firefox100', 'safari15'], logLevel: 'warning',
 });
-const files = ['page.html', 'wall.html', 'station.html', 'stations.html', 'record.html', 'tell.html', 'bath.html', 'baths.html', 'day.html', 'may.html', 'round.html', 'run.html', 'mark.svg'];
+const files = ['page.html', 'wall.html', 'station.html', 'stations.html', 'record.html', 'tell.html', 'bath.html', 'baths.html', 'day.html', 'may.html', 'round.html', 'run.html', 'together.html', 'mark.svg'];
 for (const file of files) await copyFile(join(here, 'src', file), join(out, file));

@@ -12,7 +12,7 @@ static const struct {
     {"/station", "/station.html"}, {"/stations", "/stations.html"}, {"/record", "/record.html"},
     {"/tell", "/tell.html"},       {"/bath", "/bath.html"},         {"/baths", "/baths.html"},
     {"/day", "/day.html"},         {"/may", "/may.html"},           {"/round", "/round.html"},
-    {"/run", "/run.html"},
+    {"/run", "/run.html"},         {"/together", "/together.html"},
 };
 
 static const char station_folder[] = "/station/";

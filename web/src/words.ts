@@ -339,6 +339,22 @@ export const may = {
   choose: 'choose', here: 'At this station', elsewhere: 'At other stations',
 };
 
+// ---- who may work together ----
+export const together = {
+  with: (id: string) => `with ${id}`, silent: 'The board does not answer. Ask the staff.', counting: 'Each fan, unit and door is lost in turn: this takes some seconds.', noLost: 'No part that can be lost is described in the suite file.',
+  lostFirst: 'First: stop, cap, lower, step away. Staff release stations.', allDown: 'All down',
+  beside: (any: Maybe, best: Maybe, of: number, doubts: boolean) => any === null ? '' : `At best ${best ?? any} of ${of}, if they are the right ones${doubts ? '; all this at the doubtful end of the figures' : ''}.`,
+  state: { ample: 'NOTHING IS MISSED', near_limit: 'NOTHING IS MISSED, NEAR THE LIMIT', short: 'NOT TOGETHER', not_known: 'NOT KNOWN: TREAT AS NO' } as Record<Level, string>,
+  parked: { ample: 'ALL PARKED: NOTHING IS MISSED', near_limit: 'ALL PARKED: NEAR THE LIMIT', short: 'MISSED WITH ALL PARKED', not_known: 'NOT KNOWN: TREAT AS NO' } as Record<Level, string>,
+  doubtful: 'PERHAPS TOO MANY: TREAT AS NO', doubtfulWhy: 'Nothing is missed by the best estimate, but something is within the doubt of the figures.',
+  none: 'Nobody chosen yet.', fits: (act: string) => `Then: ${act.toLowerCase()}, by steady air with everything else parked.`, own: (ids: string) => `${ids}: a fault of the station's own, whoever else works.`, ownHead: 'Miss their criterion even alone',
+  lostWord: (level: string) => ({ ample: 'AS MANY AS BEFORE', near_limit: 'FEWER MAY WORK', short: 'NONE MAY OPEN', not_known: 'NOT KNOWN: TREAT AS NO' })[level] ?? level,
+  alsoMissed: (n: number) => `and ${n} more missed`, andMore: (n: number) => `and ${n} more such sets`,
+  largest: (best: Maybe, count: Maybe) => best === null ? 'Largest: not known' : `Largest: ${best} stations, ${count ?? 0} such ${count === 1 ? 'set' : 'sets'}`, tightest: 'Tightest: full, though few are open',
+  found: (states: number, solved: number, checked: number, corrected: number) => `${states} states that differ, ${solved} solved, ${checked} checked a second time, ${corrected} corrected.`,
+  foot: (tier: string, suite: string) => `Tier ${tier}, suite ${suite}. Void after any change of fan, damper, filter or balance. On paper: inward print together, inward print failure.`,
+};
+
 // ---- rounds and runs: what people tell ----
 export const telling = {
   notWritten: 'Not written down:', whoFirst: 'who tells? Fill it in.', maybe: 'the board did not answer. It is not known whether it was written: look below before you tell it again.', entry: (n: number) => `entry ${n}`,
