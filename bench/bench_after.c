@@ -103,7 +103,7 @@ static void make_day(struct day *d, const struct shape *shape, int events)
   struct err err;
   struct net_report report;
   memset(d, 0, sizeof *d);
-  building_make(&d->b, shape, true);
+  building_make(&d->b, shape, BUILDING_HELD);
   d->states = stations + rooms;
   d->gain = zeroed((size_t)rooms, sizeof(double));
   d->opening = zeroed((size_t)stations, sizeof(double));

@@ -21,13 +21,20 @@ struct pressure_edge {
   enum edge_kind kind;
   int from, to; /* unknowns; -1: outdoors, 0 Pa */
   double k, m, set_kg_s, a_Pa, b;
-  int station; /* -1: none; whose opening changes k, whose valve changes set_kg_s */
+  double gain_kg_sPa, hold_Pa; /* EDGE_FAN: of its control line; gain 0: full speed always */
+  int station;                 /* -1: none; whose opening changes k, whose valve changes set_kg_s */
 };
 
 struct graph {
   int unknowns, edge_count;
   struct pressure_edge *edges;
   double *inflow_kg_s;
+};
+
+enum building_kind {
+  BUILDING_PLAIN,  /* fans at full speed, supplies by decree */
+  BUILDING_STATIC, /* fans that hold the pressure of their main */
+  BUILDING_HELD    /* these, and rooms that are held or followed: no rival has such laws */
 };
 
 struct building {
@@ -45,10 +52,12 @@ struct building {
   struct graph full, reduced;
 };
 
-void building_make(struct building *b, const struct shape *shape, bool controlled);
+void building_make(struct building *b, const struct shape *shape, enum building_kind kind);
 void building_release(struct building *b);
 /* Moves one sash, and the set flow of its valve if it has one, in all three descriptions. */
 void building_move(struct building *b, int s, double opening_ratio);
+/* Other fans, all of them: this much of the rise they were made with. */
+void building_weaken(struct building *b, double rise_ratio);
 
 /* Flow of one edge at a drop and its slope: the one kernel that KINSOL calls. */
 double pressure_flow(const struct pressure_edge *e, double drop_Pa, double *slope);

@@ -315,7 +315,7 @@ static void of_comb(int stations, bool weak)
   struct comb c = {0};
   struct err err = {0};
 
-  building_make(&c.b, &shape, false);
+  building_make(&c.b, &shape, BUILDING_PLAIN);
   if (weak)
     weaken(&c);
   c.net = net_new(&c.b.problem, &err);

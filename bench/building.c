@@ -5,7 +5,12 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define KNEE_PA 0.01
+#define KNEE_PA     0.01
+#define HOLD_PA     -450
+#define LEAST_SPEED 0.3
+#define MOST_SPEED  1.1
+/* Of a control line, kg/s per Pa: 13 kg/s are 0.13 Pa off the pressure that is held. */
+#define GAIN_KG_SPA 100
 
 static void *zeroed(int count, size_t size)
 {
@@ -137,8 +142,7 @@ static void add_supply(struct building *b, int room, double flow_kg_s, bool cont
   link->least_kg_s = link->law == NET_FOLLOW ? 0.9 * flow_kg_s : 0;
 }
 
-static void add_fan(struct building *b, int main_index, int header, double flow_kg_s,
-                    bool controlled)
+static void add_fan(struct building *b, int main_index, int header, double flow_kg_s, bool holds)
 {
   struct net_fan *fan = &b->fans[main_index];
   double q = flow_kg_s / 1.2;
@@ -149,22 +153,24 @@ static void add_fan(struct building *b, int main_index, int header, double flow_
                           .rise_factor = 1,
                           .speed_ratio = 1,
                           .running = 1,
-                          .holds = controlled,
+                          .holds = holds,
                           .held = header + 1,
                           .over = NET_NONE,
-                          .hold_Pa = -450,
-                          .least_speed_ratio = 0.3,
-                          .most_speed_ratio = 1.1};
+                          .hold_Pa = HOLD_PA,
+                          .least_speed_ratio = LEAST_SPEED,
+                          .most_speed_ratio = MOST_SPEED};
   add_link(b, header + 1, 0, NET_FAN)->fan = fan;
   struct graph *graphs[] = {&b->full, &b->reduced};
   for (int i = 0; i < 2; i++) {
     struct pressure_edge *edge = add_edge(graphs[i], EDGE_FAN, header, -1);
     edge->a_Pa = fan->a_Pa;
     edge->b = fan->b_Pa_s2_m6 / (1.2 * 1.2);
+    edge->gain_kg_sPa = holds ? GAIN_KG_SPA : 0;
+    edge->hold_Pa = HOLD_PA;
   }
 }
 
-void building_make(struct building *b, const struct shape *shape, bool controlled)
+void building_make(struct building *b, const struct shape *shape, enum building_kind kind)
 {
   struct numeric_random random;
   int members = 0, per_main = (shape->stations + shape->mains - 1) / shape->mains;
@@ -179,12 +185,12 @@ void building_make(struct building *b, const struct shape *shape, bool controlle
     room_flow[room] += flow;
     along = s % per_main == 0 ? flow : along + flow;
     if (s % per_main == per_main - 1 || s == shape->stations - 1)
-      add_fan(b, s / per_main, header, along, controlled);
+      add_fan(b, s / per_main, header, along, kind != BUILDING_PLAIN);
     else
       add_resist(b, header, header + 1, 3 / (along * along), 2, &members);
   }
   for (int r = 0; r < shape->rooms; r++) {
-    add_supply(b, r, 0.95 * room_flow[r], controlled);
+    add_supply(b, r, 0.95 * room_flow[r], kind == BUILDING_HELD);
     int beside = shape->corridors > 0 ? shape->rooms + r * shape->corridors / shape->rooms : -1;
     double m = 1 / 0.65, flow = numeric_random_between(&random, 0.05, 0.15) * room_flow[r];
     add_resist(b, r, beside, 10 / pow(flow, m), m, &members);
@@ -234,6 +240,16 @@ void building_move(struct building *b, int s, double opening_ratio)
   b->reduced.edges[b->reduced_edge[s]].set_kg_s = set;
 }
 
+void building_weaken(struct building *b, double rise_ratio)
+{
+  for (int m = 0; m < b->shape.mains; m++)
+    b->fans[m].a_Pa *= rise_ratio;
+  struct graph *graphs[] = {&b->full, &b->reduced};
+  for (int i = 0; i < 2; i++)
+    for (int e = 0; e < graphs[i]->edge_count; e++)
+      graphs[i]->edges[e].a_Pa *= rise_ratio;
+}
+
 /* The knee, k g_k^m = KNEE_PA, turned round: x (a + b x^2) = |drop| / KNEE_PA. */
 static double knee_flow(double k, double m, double size, double *slope)
 {
@@ -248,20 +264,34 @@ static double knee_flow(double k, double m, double size, double *slope)
   return knee * x;
 }
 
+/* a s^2 - b g^2 = -drop at speed s; blown back, a steep line. */
+static double fan_flow(const struct pressure_edge *e, double drop_Pa, double speed, double *slope)
+{
+  double top = speed * speed * e->a_Pa, left = top + drop_Pa, back = 20 * sqrt(e->a_Pa * e->b);
+  if (left > 1e-6 * e->a_Pa) {
+    double g = sqrt(left / e->b);
+    *slope = 0.5 / (e->b * g);
+    return g;
+  }
+  *slope = 1 / back;
+  return left / back;
+}
+
+/* A fan whose speed holds a pressure: a steep line between its curves at the least and most speed. */
+static double held_fan_flow(const struct pressure_edge *e, double drop_Pa, double *slope)
+{
+  double line = e->gain_kg_sPa * (drop_Pa - e->hold_Pa), slope_least, slope_most;
+  double least = fan_flow(e, drop_Pa, LEAST_SPEED, &slope_least);
+  double most = fan_flow(e, drop_Pa, MOST_SPEED, &slope_most);
+  *slope = line < least ? slope_least : line > most ? slope_most : e->gain_kg_sPa;
+  return fmin(fmax(line, least), most);
+}
+
 double pressure_flow(const struct pressure_edge *e, double drop_Pa, double *slope)
 {
   double size = fabs(drop_Pa), g;
-  if (e->kind == EDGE_FAN) {
-    double left = e->a_Pa + drop_Pa; /* a - b g^2 = -drop */
-    double back = 20 * sqrt(e->a_Pa * e->b);
-    if (left > 1e-6 * e->a_Pa) {
-      g = sqrt(left / e->b);
-      *slope = 0.5 / (e->b * g);
-      return g;
-    }
-    *slope = 1 / back;
-    return left / back;
-  }
+  if (e->kind == EDGE_FAN)
+    return e->gain_kg_sPa > 0 ? held_fan_flow(e, drop_Pa, slope) : fan_flow(e, drop_Pa, 1, slope);
   if (size < KNEE_PA) {
     g = knee_flow(e->k, e->m, size, slope);
   } else {
