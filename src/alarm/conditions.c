@@ -17,6 +17,8 @@ int alarm_part_count(const struct facility *f, enum feeds_when when)
   case FEEDS_WHEN_NOT_KNOWN:
     return 1;
   case FEEDS_WHEN_OWN:
+  case FEEDS_WHEN_LEAK:
+  case FEEDS_WHEN_DECK:
   case FEEDS_WHEN_UNATTENDED:
   case FEEDS_WHEN_BLOCKED:
     return f->station_count;
@@ -41,6 +43,8 @@ const char *alarm_part_id(const struct facility *f, enum feeds_when when, int in
 {
   switch (when) {
   case FEEDS_WHEN_OWN:
+  case FEEDS_WHEN_LEAK:
+  case FEEDS_WHEN_DECK:
   case FEEDS_WHEN_UNATTENDED:
   case FEEDS_WHEN_BLOCKED:
     return f->stations[index].part.id;
@@ -102,6 +106,8 @@ static bool concerns(const struct facility *f, const struct alarm_item *item, in
 {
   switch (item->shown.rule->when) {
   case FEEDS_WHEN_OWN:
+  case FEEDS_WHEN_LEAK:
+  case FEEDS_WHEN_DECK:
   case FEEDS_WHEN_UNATTENDED:
   case FEEDS_WHEN_BLOCKED:
     return station == item->index;
@@ -237,6 +243,36 @@ static bool is_left_open(const struct judge_seen *seen, int station, struct buf 
   return true;
 }
 
+/* One of its trays, as its point says now. */
+static bool is_leaking(const struct judge_seen *seen, int station, struct buf *out)
+{
+  for (int i = 0; i < seen->feeds->point_count; i++) {
+    const struct feeds_point *p = &seen->feeds->points[i];
+    const struct watch_input *input = &seen->belief->inputs[i];
+
+    if (p->what != FEEDS_LEAK || p->of != FEEDS_OF_STATION || p->index != station ||
+        input->age != WATCH_FRESH || input->newest.si == 0)
+      continue;
+    buf_printf(out, "its leak tray is wet (%s)", p->part.id);
+    return true;
+  }
+  return false;
+}
+
+static bool is_deck_low(const struct judge_seen *seen, int station, struct buf *out)
+{
+  const struct watch_station *believed = &seen->belief->stations[station];
+  double least_m3_s = seen->facility->stations[station].deck_least_m3_s;
+
+  if (!believed->has_deck_flow || !(believed->deck_flow_m3_s < least_m3_s))
+    return false;
+  buf_puts(out, "through its deck ");
+  units_print(out, believed->deck_flow_m3_s, UNITS_FLOW, UNITS_SYSTEM_SI);
+  buf_puts(out, ", at all times min ");
+  units_print(out, least_m3_s, UNITS_FLOW, UNITS_SYSTEM_SI);
+  return true;
+}
+
 /* The rest are said outright. */
 static bool told(bool so, const char *text, struct buf *out)
 {
@@ -266,6 +302,10 @@ bool alarm_is_said(const struct alarm_item *item, const struct judge_seen *seen,
     return is_short(seen, i, measured);
   case FEEDS_WHEN_PRESSURE:
     return is_outside_keep(seen, i, measured);
+  case FEEDS_WHEN_LEAK:
+    return is_leaking(seen, i, measured);
+  case FEEDS_WHEN_DECK:
+    return is_deck_low(seen, i, measured);
   case FEEDS_WHEN_NOT_KNOWN:
     return is_not_known(seen, measured);
   case FEEDS_WHEN_UNATTENDED:
@@ -293,6 +333,8 @@ static const struct {
     [FEEDS_WHEN_SUPPLY] = {true, FEEDS_RUNNING, FEEDS_OF_SUPPLY},
     [FEEDS_WHEN_DOOR] = {true, FEEDS_OPEN, FEEDS_OF_DOOR},
     [FEEDS_WHEN_PRESSURE] = {true, FEEDS_PRESSURE, FEEDS_OF_ROOM},
+    [FEEDS_WHEN_LEAK] = {true, FEEDS_LEAK, FEEDS_OF_STATION},
+    [FEEDS_WHEN_DECK] = {true, FEEDS_DECK_FLOW, FEEDS_OF_STATION},
     [FEEDS_WHEN_UNATTENDED] = {true, FEEDS_PRESENCE, FEEDS_OF_STATION},
     [FEEDS_WHEN_BLOCKED] = {true, FEEDS_BLOCKED, FEEDS_OF_STATION},
 };
@@ -310,9 +352,13 @@ bool alarm_is_heard(const struct alarm_item *item, const struct judge_seen *seen
     if (p->what != hears[when].what || p->of != hears[when].of ||
         (p->of != FEEDS_OF_SUITE && p->index != item->index))
       continue;
-    if (seen->belief->inputs[i].age == WATCH_FRESH)
+    bool is_fresh = seen->belief->inputs[i].age == WATCH_FRESH;
+
+    if (when == FEEDS_WHEN_LEAK && !is_fresh)
+      return false; /* each tray speaks for itself: the others do not say that this one is dry */
+    if (when != FEEDS_WHEN_LEAK && is_fresh)
       return true;
-    has_point = true;
+    has_point = when != FEEDS_WHEN_LEAK;
   }
   return !has_point;
 }
@@ -320,8 +366,8 @@ bool alarm_is_heard(const struct alarm_item *item, const struct judge_seen *seen
 bool alarm_is_withdrawn(const struct alarm_item *item, const struct judge_seen *seen)
 {
   enum feeds_when when = item->shown.rule->when;
-  bool of_station =
-      when == FEEDS_WHEN_OWN || when == FEEDS_WHEN_UNATTENDED || when == FEEDS_WHEN_BLOCKED;
+  bool of_station = when == FEEDS_WHEN_OWN || when == FEEDS_WHEN_DECK ||
+                    when == FEEDS_WHEN_UNATTENDED || when == FEEDS_WHEN_BLOCKED;
 
   return of_station && seen->belief->scene.stations[item->index].withdrawn;
 }

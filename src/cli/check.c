@@ -84,24 +84,37 @@ static void print_feeds(const struct feeds *feeds, struct buf *out)
                feeds->point_count == 1 ? "" : "s");
 }
 
-/* "2 procedures, 1 bottle" of the chemicals file, where there is one. */
-static void print_chemicals(const struct chemicals *c, struct buf *out)
-{
-  if (c)
-    buf_printf(out,
-               ", %d procedure%s, %d bottle%s, %d bath%s, %d rate%s, %d limit%s, %d tank%s, "
-               "%d stream%s, %d store%s",
-               c->procedure_count, c->procedure_count == 1 ? "" : "s", c->stock_count,
-               c->stock_count == 1 ? "" : "s", c->bath_count, c->bath_count == 1 ? "" : "s",
-               c->rate_count, c->rate_count == 1 ? "" : "s", c->limit_count,
-               c->limit_count == 1 ? "" : "s", c->tank_count, c->tank_count == 1 ? "" : "s",
-               c->stream_count, c->stream_count == 1 ? "" : "s", c->store_count,
-               c->store_count == 1 ? "" : "s");
-}
-
 static void print_count(struct buf *out, int count, const char *one, const char *many)
 {
   buf_printf(out, ", %d %s", count, count == 1 ? one : many);
+}
+
+/* What a wet bench has that a hood has not; nothing where the file names none. */
+static void print_benches(const struct chemicals *c, struct buf *out)
+{
+  if (c->drain_count + c->rinse_count + c->tray_count + c->heater_count == 0)
+    return;
+  print_count(out, c->drain_count, "drain", "drains");
+  print_count(out, c->rinse_count, "rinse tank", "rinse tanks");
+  print_count(out, c->tray_count, "leak tray", "leak trays");
+  print_count(out, c->heater_count, "heater", "heaters");
+}
+
+/* "2 procedures, 1 bottle" of the chemicals file, where there is one. */
+static void print_chemicals(const struct chemicals *c, struct buf *out)
+{
+  if (!c)
+    return;
+  buf_printf(out,
+             ", %d procedure%s, %d bottle%s, %d bath%s, %d rate%s, %d limit%s, %d tank%s, "
+             "%d stream%s, %d store%s",
+             c->procedure_count, c->procedure_count == 1 ? "" : "s", c->stock_count,
+             c->stock_count == 1 ? "" : "s", c->bath_count, c->bath_count == 1 ? "" : "s",
+             c->rate_count, c->rate_count == 1 ? "" : "s", c->limit_count,
+             c->limit_count == 1 ? "" : "s", c->tank_count, c->tank_count == 1 ? "" : "s",
+             c->stream_count, c->stream_count == 1 ? "" : "s", c->store_count,
+             c->store_count == 1 ? "" : "s");
+  print_benches(c, out);
 }
 
 /* "6 endorsements, 1 table of people, 30 processes, 20 rules", where there are such files. */
@@ -180,6 +193,10 @@ static void print_json(const struct cli_reading *reading, struct emit *json)
     emit_int(json, "tanks", reading->chemicals->tank_count);
     emit_int(json, "streams", reading->chemicals->stream_count);
     emit_int(json, "stores", reading->chemicals->store_count);
+    emit_int(json, "drains", reading->chemicals->drain_count);
+    emit_int(json, "rinse_tanks", reading->chemicals->rinse_count);
+    emit_int(json, "leak_trays", reading->chemicals->tray_count);
+    emit_int(json, "heaters", reading->chemicals->heater_count);
   }
   if (reading->roster) {
     emit_int(json, "endorsements", reading->roster->endorsement_count);

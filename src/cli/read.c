@@ -241,13 +241,19 @@ enum err_code cli_reading_feeds(struct cli_reading *reading, struct err *err)
 
 /* ---- its chemicals file ---- */
 
-static bool names_fit(struct cli_reading *reading)
+static bool names_fit(struct cli_reading *reading, const struct facility *facility)
 {
   const struct chem *chem = chem_read(&reading->arena);
+  bool is_not_read = facility->feeds_file && !reading->feeds;
 
-  return chem_names_fit(chem, reading->chemicals, &reading->complaints) &&
-         wet_names_fit(chem_with(chem, reading->chemicals, &reading->arena), reading->chemicals,
-                       &reading->complaints);
+  if (!chem_names_fit(chem, reading->chemicals, &reading->complaints))
+    return false;
+  bool fit = wet_names_fit(chem_with(chem, reading->chemicals, &reading->arena), reading->chemicals,
+                           &reading->complaints);
+
+  return (is_not_read ||
+          wet_points_fit(facility, reading->feeds, reading->chemicals, &reading->complaints)) &&
+         fit;
 }
 
 static enum err_code read_chemicals(struct cli_reading *reading, const struct facility *facility,
@@ -259,7 +265,7 @@ static enum err_code read_chemicals(struct cli_reading *reading, const struct fa
   if (code != ERR_OK)
     return code;
   reading->chemicals = chemicals_read(facility, &reading->chemicals_text, &reading->complaints);
-  if (!reading->chemicals || names_fit(reading))
+  if (!reading->chemicals || names_fit(reading, facility))
     return ERR_OK;
   chemicals_free(reading->chemicals);
   reading->chemicals = NULL;

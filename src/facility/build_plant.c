@@ -1,5 +1,7 @@
 #include "facility/reader_impl.h"
 
+#include <math.h>
+
 /* ---- declared capacity ---- */
 
 static struct facility_threshold threshold(const struct record *record)
@@ -372,6 +374,18 @@ static struct facility_card station_card(struct build *b, const struct record *r
   };
 }
 
+static void station_deck_flow(struct build *b, const struct record *r,
+                              struct facility_station *station)
+{
+  const struct record *deck = record_inner(r, KEY_station_deck_flow);
+
+  station->deck_least_m3_s = (double)NAN;
+  if (!deck)
+    return;
+  station->deck_least_m3_s = record_si(deck, KEY_deck_flow_least);
+  station->deck_least_source = build_text(b, record_value(deck, KEY_deck_flow_source)->text);
+}
+
 static struct facility_station one_station(struct build *b, const struct record *r)
 {
   const struct record *branch = record_inner(r, KEY_station_branch);
@@ -395,6 +409,7 @@ static struct facility_station one_station(struct build *b, const struct record 
 
   station_openings(r, &station);
   station_flow(record_inner(r, KEY_station_flow), &station);
+  station_deck_flow(b, r, &station);
   if (!branch && station.joins >= 0 && station.flow != FACILITY_PASSIVE)
     reader_assume(b->reader,
                   "%s: its flow is exact while the main pulls 1 Pa or more (no 'branch' is given)",

@@ -222,6 +222,36 @@ static void check_exhaust(struct reader *reader, const struct record *r)
                     "it goes nowhere; give 'main', or 'to', or both");
 }
 
+/* What it can draw parked at most; NULL: its rule does not say. */
+static const struct value *parked_flow(const struct record *rule)
+{
+  int form = rule ? record_form(rule, 0) : FORM_NONE;
+
+  if (form == FORM_flow_rule_constant)
+    return record_given(rule, KEY_flow_rule_constant);
+  if (form == FORM_flow_rule_two_state)
+    return record_given(record_inner(rule, KEY_flow_rule_two_state), KEY_two_state_parked);
+  if (form == FORM_flow_rule_follows)
+    return record_given(record_inner(rule, KEY_flow_rule_follows), KEY_follows_most);
+  return NULL;
+}
+
+/* Always on: what leaves through the deck with nothing open cannot be more than the station draws. */
+static void check_deck_flow(struct reader *reader, const struct record *r)
+{
+  const struct record *deck = record_inner(r, KEY_station_deck_flow);
+  const struct value *least = deck ? record_given(deck, KEY_deck_flow_least) : NULL;
+  const struct value *share = record_given(r, KEY_station_deck);
+  const struct value *parked = parked_flow(record_inner(r, KEY_station_flow));
+
+  if (least && share && share->si <= 0)
+    AT(reader, deck, least, "no air of it enters through a deck; give it 'deck' or remove this");
+  else if (least && parked && parked->si < least->si)
+    AT(reader, deck, least,
+       "with nothing open it draws less than that in all: its deck flow would never hold; which "
+       "figure is wrong?");
+}
+
 static void check_station(struct reader *reader, const struct record *r)
 {
   const struct record *rule = record_inner(r, KEY_station_flow);
@@ -229,6 +259,7 @@ static void check_station(struct reader *reader, const struct record *r)
   bool passive = rule && record_form(rule, 0) == FORM_flow_rule_passive;
   const char *what = follows ? "a flow that follows the opening" : "a passive station";
 
+  check_deck_flow(reader, r);
   if (!follows && !passive)
     return;
   if (!record_value(r, KEY_station_width)->given)

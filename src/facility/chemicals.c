@@ -150,6 +150,10 @@ static struct chemicals_limit one_limit(struct chemicals_build *b, const struct 
 #define one_tank   chemicals_one_tank
 #define one_stream chemicals_one_stream
 #define one_store  chemicals_one_store
+#define one_drain  chemicals_one_drain
+#define one_rinse  chemicals_one_rinse
+#define one_tray   chemicals_one_tray
+#define one_heater chemicals_one_heater
 
 /* Defines all_KINDs(b, list): every part of one kind, each made by one_KIND. */
 #define ALL_OF(kind, plural)                                                                       \
@@ -172,6 +176,10 @@ ALL_OF(limit, limits)
 ALL_OF(tank, tanks)
 ALL_OF(stream, streams)
 ALL_OF(store, stores)
+ALL_OF(drain, drains)
+ALL_OF(rinse, rinses)
+ALL_OF(tray, trays)
+ALL_OF(heater, heaters)
 
 static struct chemicals *new_chemicals(const struct facility_text *text)
 {
@@ -199,7 +207,8 @@ struct chemicals *chemicals_read(const struct facility *facility, const struct f
     struct facility holder = {.arena = out->arena}; /* what the builders take memory from */
     struct chemicals_build build = {.build = {.reader = &other.reader, .facility = &holder},
                                     .reader = &other.reader,
-                                    .out = out};
+                                    .out = out,
+                                    .suite = facility};
 
     all_procedures(&build, record_value(top, KEY_chemicals_file_procedures));
     all_stocks(&build, record_value(top, KEY_chemicals_file_stocks));
@@ -209,6 +218,11 @@ struct chemicals *chemicals_read(const struct facility *facility, const struct f
     all_tanks(&build, record_value(top, KEY_chemicals_file_tanks));
     all_streams(&build, record_value(top, KEY_chemicals_file_streams));
     all_stores(&build, record_value(top, KEY_chemicals_file_stores));
+    all_drains(&build, record_value(top, KEY_chemicals_file_drains));
+    all_rinses(&build, record_value(top, KEY_chemicals_file_rinses));
+    all_trays(&build, record_value(top, KEY_chemicals_file_trays));
+    all_heaters(&build, record_value(top, KEY_chemicals_file_heaters));
+    chemicals_check_benches(&build, top);
   }
   if (!other_end(&other)) {
     chemicals_free(out);

@@ -75,7 +75,78 @@ struct chemicals_tank {
   double temperature_K, temperature_pm_K; /* pm NaN: no band was given */
   double every_s, life_s;
   int wafers_most;
+  int drains_into;    /* index into drains; -1: not said */
   struct place place; /* of `bath` */
+};
+
+/* ---- what a wet bench has that a hood has not ---- */
+
+/* The point of the feeds file that sees something; its text is NULL where none is named. */
+struct chemicals_seen {
+  const char *by;
+  struct place place;
+};
+
+enum chemicals_route {
+  CHEMICALS_PH_TREATMENT,
+  CHEMICALS_FLUORIDE_TREATMENT,
+  CHEMICALS_ACID_COLLECTION,
+  CHEMICALS_BASE_COLLECTION,
+  CHEMICALS_SOLVENT_COLLECTION,
+  CHEMICALS_HOUSE_DRAIN
+};
+const char *chemicals_route_words(enum chemicals_route route); /* "pH treatment" */
+
+struct chemicals_drain {
+  struct facility_part part;
+  int station; /* index */
+  enum chemicals_route route;
+  int take_count, never_count, procedure_count;
+  const char *const *takes, *const *never, *const *procedure;
+  double hottest_K, flash_least_K, stands_s; /* NaN: not set */
+  const char *source;
+  struct place place; /* of `takes` */
+};
+
+struct chemicals_rinse {
+  struct facility_part part;
+  int station;     /* index */
+  int drains_into; /* index into drains; -1 */
+  double resistivity_ohm_m;
+  int dumps_least; /* NaN and 0: not watched */
+  struct chemicals_seen resistivity, dumps;
+  const char *source;
+};
+
+/* A leak tray, and what is above it: indices of this file. */
+struct chemicals_tray {
+  struct facility_part part;
+  int station; /* index */
+  int tank_count, rinse_count, drain_count, also_count;
+  const int *tanks, *rinses, *drains;
+  const char *const *also;
+  struct chemicals_seen seen;
+  const char *looked_at, *tell, *source; /* looked_at, tell: or NULL */
+  struct place also_place;
+};
+
+enum chemicals_lockout {
+  CHEMICALS_LOW_LEVEL,
+  CHEMICALS_LOW_EXHAUST,
+  CHEMICALS_OVER_TEMPERATURE,
+  CHEMICALS_LID_OPEN,
+  CHEMICALS_LEAK,
+  CHEMICALS_LOCKOUT_COUNT
+};
+const char *chemicals_lockout_words(enum chemicals_lockout lockout); /* "low level" */
+
+struct chemicals_heater {
+  struct facility_part part;
+  int tank; /* index */
+  bool locked_by[CHEMICALS_LOCKOUT_COUNT];
+  double level_m3, exhaust_m3_s, over_K; /* NaN: not set */
+  struct chemicals_seen heats, level, temperature, lid, exhaust;
+  const char *without_level, *source; /* without_level: or NULL */
 };
 
 struct chemicals_stream {
@@ -120,6 +191,7 @@ struct chemicals {
   char sha256[65];
   int procedure_count, stock_count, bath_count, rate_count, limit_count;
   int tank_count, stream_count, store_count;
+  int drain_count, rinse_count, tray_count, heater_count;
   const struct chemicals_procedure *procedures;
   const struct chemicals_stock *stocks;
   const struct chemicals_bath *baths;
@@ -128,6 +200,10 @@ struct chemicals {
   const struct chemicals_tank *tanks;
   const struct chemicals_stream *streams;
   const struct chemicals_store *stores;
+  const struct chemicals_drain *drains;
+  const struct chemicals_rinse *rinses;
+  const struct chemicals_tray *trays;
+  const struct chemicals_heater *heaters;
   struct arena *arena;
 };
 
@@ -139,6 +215,7 @@ void chemicals_free(struct chemicals *chemicals); /* NULL: nothing */
 /* Index by id, or -1.  `chemicals` NULL: there is none. */
 int chemicals_tank_find(const struct chemicals *chemicals, const char *id);
 int chemicals_stream_find(const struct chemicals *chemicals, const char *id);
+int chemicals_drain_find(const struct chemicals *chemicals, const char *id);
 
 /* docs/chemicals-file.md */
 void chemicals_print_manual(struct buf *out);

@@ -35,6 +35,7 @@ struct chemicals_tank chemicals_one_tank(struct chemicals_build *b, const struct
       .every_s = chemicals_si(r, KEY_chemicals_tank_every),
       .life_s = chemicals_si(r, KEY_chemicals_tank_life),
       .wafers_most = number_of(r, KEY_chemicals_tank_wafers, 0),
+      .drains_into = number_of(r, KEY_chemicals_tank_drains_into, -1),
       .place = chemicals_place(r, KEY_chemicals_tank_bath),
   };
   const struct value *least = record_given(r, KEY_chemicals_tank_least);
@@ -158,6 +159,14 @@ int chemicals_tank_find(const struct chemicals *chemicals, const char *id)
 {
   for (int i = 0; chemicals && id && i < chemicals->tank_count; i++)
     if (strcmp(chemicals->tanks[i].part.id, id) == 0)
+      return i;
+  return -1;
+}
+
+int chemicals_drain_find(const struct chemicals *chemicals, const char *id)
+{
+  for (int i = 0; chemicals && id && i < chemicals->drain_count; i++)
+    if (strcmp(chemicals->drains[i].part.id, id) == 0)
       return i;
   return -1;
 }

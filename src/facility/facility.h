@@ -309,6 +309,8 @@ struct facility_station {
   double velocity_m_s, least_m3_s, most_m3_s, bypass_m3_s; /* FOLLOWS_OPENING */
   double face_coefficient_ratio, bypass_area_m2;           /* PASSIVE: orifice of face and bypass */
   double deck_share_ratio; /* of the station's flow, entering through the deck, uncovered */
+  double deck_least_m3_s;  /* what must leave through the deck at all times; NaN: not set */
+  const char *deck_least_source;
   struct facility_resistance branch; /* sash plane to junction, wide open; NO_RESISTANCE: ideal */
   int criterion;                     /* or -1 */
   struct facility_card card;

@@ -30,7 +30,17 @@ enum feeds_what {
   FEEDS_TEMPERATURE,   /* of a room or outdoors, K */
   FEEDS_HUMIDITY,      /* of a room or outdoors, ratio */
   FEEDS_PEOPLE,        /* of the suite: how many are inside */
-  FEEDS_OTHER,         /* kept in the record, means nothing to the model */
+  /* Of a station, as often as it has such a thing: what sees it is named in the chemicals file. */
+  FEEDS_LEAK,             /* its tray is wet; yes or no */
+  FEEDS_LEVEL,            /* of a tank, m3 */
+  FEEDS_LOW_LEVEL,        /* of a tank: its switch; yes or no */
+  FEEDS_BATH_TEMPERATURE, /* K */
+  FEEDS_HEATING,          /* a heater is on; yes or no */
+  FEEDS_LID_OPEN,         /* of a tank; yes or no */
+  FEEDS_RESISTIVITY,      /* of rinse water, Ohm m */
+  FEEDS_DUMPS,            /* of the rinse that goes on: how many */
+  FEEDS_DECK_FLOW,        /* of a station: through its deck, m3/s; once each */
+  FEEDS_OTHER,            /* kept in the record, means nothing to the model */
   FEEDS_WHAT_COUNT
 };
 
@@ -196,6 +206,8 @@ struct feeds_incidents {
 };
 /* ---- alarms: what needs a person (practice of IEC 62682 and ANSI/ISA-18.2) ---- */
 
+bool feeds_what_is_of_bench(enum feeds_what what); /* leak ... dumps: several at one station */
+
 /* In the order in which one explains another. */
 enum feeds_when {
   FEEDS_WHEN_BUILDING,   /* the building's alarm; of the suite */
@@ -205,6 +217,8 @@ enum feeds_when {
   FEEDS_WHEN_DOOR,       /* a door stands open */
   FEEDS_WHEN_SHORT,      /* of a pool */
   FEEDS_WHEN_PRESSURE,   /* of a room, measured outside its keep */
+  FEEDS_WHEN_LEAK,       /* a leak tray is wet; of a station */
+  FEEDS_WHEN_DECK,       /* through its deck goes less than must at all times; of a station */
   FEEDS_WHEN_NOT_KNOWN,  /* of the suite */
   FEEDS_WHEN_UNATTENDED, /* a sash up and nobody there; of a station */
   FEEDS_WHEN_BLOCKED,    /* something under a sash; of a station */

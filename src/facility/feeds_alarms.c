@@ -4,9 +4,9 @@
 
 /* Alarms: the usual ones, and what the file says in their place. */
 
-static const char *const when_names[] = {"building alarm", "own alarm", "fan lost",  "supply lost",
-                                         "door open",      "short",     "pressure",  "not known",
-                                         "unattended",     "blocked",   "near limit"};
+static const char *const when_names[] = {
+    "building alarm", "own alarm", "fan lost",  "supply lost", "door open", "short",     "pressure",
+    "leak",           "deck flow", "not known", "unattended",  "blocked",   "near limit"};
 static const char *const priority_names[] = {"urgent", "high", "low", "none"};
 
 static const char practice[] = "common practice, no source";
@@ -35,6 +35,14 @@ static const struct feeds_alarm usual[FEEDS_WHEN_COUNT] = {
      "Shut doors, lower sashes; if it stays, call the ventilation technician",
      "a door, too many sashes, a loaded filter", "the room is no longer as clean as it must be",
      practice},
+    {"leak", FEEDS_WHEN_LEAK, FEEDS_URGENT, 0, 30, 300,
+     "Step away from the bench, touch nothing; call the person in charge",
+     "a tank, a drain or a pipe leaks, or was overfilled", "what stands above may meet in the tray",
+     practice},
+    {"deck", FEEDS_WHEN_DECK, FEEDS_HIGH, 30, 30, 300,
+     "Start nothing there, stop what gives vapour; call the person in charge",
+     "a covered deck, a closed damper, the bench's own fan",
+     "vapour of what stands there is not carried off", practice},
     {"not-known", FEEDS_WHEN_NOT_KNOWN, FEEDS_HIGH, 60, 10, 900,
      "Treat it as no, and look at the source named",
      "a source is lost, or two contradict each other", "nobody sees when the air is short",

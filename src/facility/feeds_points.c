@@ -8,7 +8,7 @@
 
 static const struct {
   const char *name;
-  unsigned of; /* kinds of parts; 0: the whole suite */
+  uint64_t of; /* kinds of parts; 0: the whole suite */
   enum units_dimension dimension;
   bool yes_no, count;
   const char *resolution; /* what the record keeps unless the file says else */
@@ -32,8 +32,24 @@ static const struct {
     [FEEDS_HUMIDITY] = {"humidity", ID_ROOM | ID_OUTDOORS, UNITS_RELATIVE_HUMIDITY,
                         .resolution = "0.1 %RH"},
     [FEEDS_PEOPLE] = {"people", 0, UNITS_RATIO, .count = true},
-    [FEEDS_OTHER] = {"other", ~0U, UNITS_RATIO, .resolution = NULL},
+    [FEEDS_LEAK] = {"leak", ID_STATION, UNITS_RATIO, .yes_no = true},
+    [FEEDS_LEVEL] = {"level", ID_STATION, UNITS_VOLUME, .resolution = "0.01 L"},
+    [FEEDS_LOW_LEVEL] = {"low level", ID_STATION, UNITS_RATIO, .yes_no = true},
+    [FEEDS_BATH_TEMPERATURE] = {"bath temperature", ID_STATION, UNITS_TEMPERATURE,
+                                .resolution = "0.1 K"},
+    [FEEDS_HEATING] = {"heating", ID_STATION, UNITS_RATIO, .yes_no = true},
+    [FEEDS_LID_OPEN] = {"lid open", ID_STATION, UNITS_RATIO, .yes_no = true},
+    [FEEDS_RESISTIVITY] = {"resistivity", ID_STATION, UNITS_RESISTIVITY,
+                           .resolution = "0.01 MOhm cm"},
+    [FEEDS_DUMPS] = {"dumps", ID_STATION, UNITS_RATIO, .count = true},
+    [FEEDS_DECK_FLOW] = {"deck flow", ID_STATION, UNITS_FLOW, .resolution = "1 m3/h"},
+    [FEEDS_OTHER] = {"other", UINT64_MAX, UNITS_RATIO, .resolution = NULL},
 };
+
+bool feeds_what_is_of_bench(enum feeds_what what)
+{
+  return what >= FEEDS_LEAK && what <= FEEDS_DUMPS;
+}
 
 const char *feeds_what_name(enum feeds_what what)
 {
@@ -60,16 +76,16 @@ static void complain(struct feeds_build *b, const struct record *r, enum schema_
 static void take_part(struct feeds_build *b, const struct record *r, struct feeds_point *p)
 {
   static const struct {
-    unsigned kind;
+    uint64_t kind;
     enum feeds_of of;
   } kinds[] = {
       {ID_STATION, FEEDS_OF_STATION},   {ID_ROOM, FEEDS_OF_ROOM}, {ID_JUNCTION, FEEDS_OF_JUNCTION},
       {ID_OUTDOORS, FEEDS_OF_OUTDOORS}, {ID_DOOR, FEEDS_OF_DOOR}, {ID_FAN, FEEDS_OF_FAN},
       {ID_SUPPLY, FEEDS_OF_SUPPLY},     {ID_MAIN, FEEDS_OF_MAIN}, {ID_EXHAUST, FEEDS_OF_EXHAUST}};
   const struct value *of = record_given(r, KEY_feeds_point_of);
-  unsigned allowed = whats[p->what].of;
-  bool fits =
-      of ? (allowed & of->kind) != 0 : allowed == 0 || allowed == ~0U || p->what == FEEDS_ALARM;
+  uint64_t allowed = whats[p->what].of;
+  bool fits = of ? (allowed & of->kind) != 0
+                 : allowed == 0 || allowed == UINT64_MAX || p->what == FEEDS_ALARM;
 
   p->unit = of ? of->unit : -1;
   for (size_t i = 0; of && i < sizeof kinds / sizeof *kinds; i++)
@@ -430,7 +446,8 @@ static void check_once(struct feeds_build *b, const struct value *from)
 
   for (int i = 0; i < b->feeds->point_count; i++)
     for (int k = 0; k < i; k++)
-      if (list[i].what != FEEDS_OTHER && list[i].what == list[k].what && list[i].of == list[k].of &&
+      if (list[i].what != FEEDS_OTHER && !feeds_what_is_of_bench(list[i].what) &&
+          list[i].what == list[k].what && list[i].of == list[k].of &&
           list[i].index == list[k].index && list[i].unit == list[k].unit &&
           list[i].over == list[k].over && list[i].source == list[k].source)
         reader_complain(

@@ -36,7 +36,7 @@ static void add(struct reader *reader, struct symbol symbol)
   reader->symbols[reader->symbol_count++] = symbol;
 }
 
-static void one_id(struct reader *reader, const struct tree *child, unsigned kind, int index)
+static void one_id(struct reader *reader, const struct tree *child, uint64_t kind, int index)
 {
   const char *what = schema_kind_words(kind);
   const char *shown = tree_shown(reader->work, child->key);
@@ -131,7 +131,7 @@ const struct symbol *reader_symbol(const struct reader *reader, const char *text
   return at < 0 ? NULL : &reader->symbols[at];
 }
 
-void reader_suggest_id(struct reader *reader, unsigned kinds, const char *text, struct buf *out)
+void reader_suggest_id(struct reader *reader, uint64_t kinds, const char *text, struct buf *out)
 {
   enum { LISTED = 8 };
   const struct symbol *nearest = NULL;
@@ -165,7 +165,7 @@ void reader_suggest_id(struct reader *reader, unsigned kinds, const char *text, 
 }
 
 static void unresolved(struct reader *reader, const char *who, const struct tree *at,
-                       const char *text, unsigned kinds)
+                       const char *text, uint64_t kinds)
 {
   const char *shown = tree_shown(reader->work, text);
   const struct symbol *other = reader_symbol(reader, text);
@@ -214,7 +214,7 @@ int reader_split_unit(const char *text, char base[40])
 }
 
 void reader_resolve(struct reader *reader, const char *who, const struct tree *at, const char *text,
-                    unsigned kinds, struct value *out)
+                    uint64_t kinds, struct value *out)
 {
   char base[40];
   int unit = kinds & ID_FAN_UNIT ? reader_split_unit(text, base) : -1;
@@ -224,7 +224,7 @@ void reader_resolve(struct reader *reader, const char *who, const struct tree *a
     symbol = NULL;
   if (!symbol || !(symbol->kind & kinds)) {
     out->bad = true;
-    unresolved(reader, who, at, text, kinds & ~(unsigned)ID_FAN_UNIT);
+    unresolved(reader, who, at, text, kinds & ~(uint64_t)ID_FAN_UNIT);
     return;
   }
   out->kind = symbol->kind;

@@ -86,34 +86,25 @@ static const struct chapter {
   enum schema_struct_id id;
   int level; /* of its heading */
 } chapters[] = {
-    {STRUCT_suite, 2},       {STRUCT_part, 2},
-    {STRUCT_site, 2},        {STRUCT_air, 2},
-    {STRUCT_outdoors, 2},    {STRUCT_limits, 2},
-    {STRUCT_doubts, 2},      {STRUCT_at_best, 3},
-    {STRUCT_files, 2},       {STRUCT_criterion, 2},
-    {STRUCT_room, 2},        {STRUCT_keep, 3},
-    {STRUCT_junction, 2},    {STRUCT_leak, 2},
-    {STRUCT_leak_law, 3},    {STRUCT_door, 2},
-    {STRUCT_duct, 2},        {STRUCT_resistance, 3},
-    {STRUCT_fan, 2},         {STRUCT_fan_hold, 3},
-    {STRUCT_main, 2},        {STRUCT_capacity, 3},
-    {STRUCT_threshold, 3},   {STRUCT_supply, 2},
-    {STRUCT_feed, 3},        {STRUCT_feed_hold, 3},
-    {STRUCT_feed_follow, 3}, {STRUCT_exhaust, 2},
-    {STRUCT_station, 2},     {STRUCT_opening, 3},
-    {STRUCT_flow_rule, 3},   {STRUCT_two_state, 3},
-    {STRUCT_follows, 3},     {STRUCT_passive, 3},
-    {STRUCT_glass_mark, 3},  {STRUCT_glass_piece, 3},
-    {STRUCT_wear, 3},        {STRUCT_document, 3},
-    {STRUCT_scene, 2},       {STRUCT_scene_outdoors, 3},
-    {STRUCT_glass_rules, 2}, {STRUCT_kept_off, 3},
-    {STRUCT_unattended, 2},  {STRUCT_unattended_wait, 3},
-    {STRUCT_rounds, 2},      {STRUCT_round_item, 3},
-    {STRUCT_walk, 2},        {STRUCT_walk_room, 3},
-    {STRUCT_walk_face, 3},   {STRUCT_walk_duct, 3},
-    {STRUCT_walk_supply, 3}, {STRUCT_walk_speed, 3},
-    {STRUCT_day, 2},         {STRUCT_after, 2},
-    {STRUCT_responds, 3},    {STRUCT_overlay, 2},
+    {STRUCT_suite, 2},       {STRUCT_part, 2},           {STRUCT_site, 2},
+    {STRUCT_air, 2},         {STRUCT_outdoors, 2},       {STRUCT_limits, 2},
+    {STRUCT_doubts, 2},      {STRUCT_at_best, 3},        {STRUCT_files, 2},
+    {STRUCT_criterion, 2},   {STRUCT_room, 2},           {STRUCT_keep, 3},
+    {STRUCT_junction, 2},    {STRUCT_leak, 2},           {STRUCT_leak_law, 3},
+    {STRUCT_door, 2},        {STRUCT_duct, 2},           {STRUCT_resistance, 3},
+    {STRUCT_fan, 2},         {STRUCT_fan_hold, 3},       {STRUCT_main, 2},
+    {STRUCT_capacity, 3},    {STRUCT_threshold, 3},      {STRUCT_supply, 2},
+    {STRUCT_feed, 3},        {STRUCT_feed_hold, 3},      {STRUCT_feed_follow, 3},
+    {STRUCT_exhaust, 2},     {STRUCT_station, 2},        {STRUCT_opening, 3},
+    {STRUCT_flow_rule, 3},   {STRUCT_two_state, 3},      {STRUCT_follows, 3},
+    {STRUCT_passive, 3},     {STRUCT_glass_mark, 3},     {STRUCT_glass_piece, 3},
+    {STRUCT_wear, 3},        {STRUCT_document, 3},       {STRUCT_deck_flow, 3},
+    {STRUCT_scene, 2},       {STRUCT_scene_outdoors, 3}, {STRUCT_glass_rules, 2},
+    {STRUCT_kept_off, 3},    {STRUCT_unattended, 2},     {STRUCT_unattended_wait, 3},
+    {STRUCT_rounds, 2},      {STRUCT_round_item, 3},     {STRUCT_walk, 2},
+    {STRUCT_walk_room, 3},   {STRUCT_walk_face, 3},      {STRUCT_walk_duct, 3},
+    {STRUCT_walk_supply, 3}, {STRUCT_walk_speed, 3},     {STRUCT_day, 2},
+    {STRUCT_after, 2},       {STRUCT_responds, 3},       {STRUCT_overlay, 2},
 };
 
 /* GitHub's anchor of a heading: small letters, blanks to hyphens. */
@@ -135,7 +126,7 @@ static void list_of_words(const char *words, struct buf *out)
     buf_printf(out, "%s`%s`", i == 0 ? "" : " · ", entry);
 }
 
-static void id_of(unsigned kinds, struct buf *out)
+static void id_of(uint64_t kinds, struct buf *out)
 {
   buf_puts(out, "id of ");
   schema_kinds_words(kinds, out);
@@ -390,6 +381,7 @@ static const char about_checks[] =
     "- there is at least one room or junction\n"
     "- no list names an id twice; a fan belongs to one main\n"
     "- a scene opens no sash further than it goes, and covers only decks that are there\n"
+    "- a deck flow that must hold at all times is of a station with a deck, and no more than it draws parked\n"
     "\n"
     "A fault is a fault: there are no warnings. What the program had to assume is listed by\n"
     "`inward check --assumed`.\n"

@@ -7,7 +7,7 @@ static const char introduction[] =
     "# The chemicals file\n"
     "\n"
     "What a suite says of its own chemistry: approved procedures, bottles, baths, etch rates that were\n"
-    "measured here, limits that count here, tanks, waste streams and stores. The suite names the file:\n"
+    "measured here, limits that count here, tanks, drains, leak trays, heaters, waste streams and stores. The suite names the file:\n"
     "`files: {chemicals: chemicals.yaml}`. This page is printed by `inward schema --chemicals` from the\n"
     "table that also checks the file; `inward check SUITE` reads the file too.\n"
     "\n"
@@ -33,7 +33,9 @@ static const struct {
     {STRUCT_chemicals_procedure, 2}, {STRUCT_chemicals_stock, 2},
     {STRUCT_chemicals_bath, 2},      {STRUCT_chemicals_bath_part, 3},
     {STRUCT_chemicals_rate, 2},      {STRUCT_chemicals_limit, 2},
-    {STRUCT_chemicals_tank, 2},      {STRUCT_chemicals_stream, 2},
+    {STRUCT_chemicals_tank, 2},      {STRUCT_chemicals_drain, 2},
+    {STRUCT_chemicals_rinse, 2},     {STRUCT_chemicals_tray, 2},
+    {STRUCT_chemicals_heater, 2},    {STRUCT_chemicals_stream, 2},
     {STRUCT_chemicals_store, 2},     {STRUCT_chemicals_amount, 3},
     {STRUCT_chemicals_most, 3},
 };

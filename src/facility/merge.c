@@ -116,7 +116,7 @@ static void change_map(struct reader *reader, enum schema_struct_id of, struct t
 /* ---- add, change, remove ---- */
 
 static void no_such_part(struct reader *reader, const struct tree *suite, const struct tree *at,
-                         const char *text, unsigned kinds, const char *verb)
+                         const char *text, uint64_t kinds, const char *verb)
 {
   struct buf near;
   struct reader lookup = *reader;

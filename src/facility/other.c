@@ -7,7 +7,7 @@
 
 /* ---- the suite's ids, as the reader knows them ---- */
 
-static void part_symbol(struct reader *reader, const struct facility_part *part, unsigned kind,
+static void part_symbol(struct reader *reader, const struct facility_part *part, uint64_t kind,
                         int index)
 {
   reader_add_symbol(reader, (struct symbol){.id = part->id, .kind = kind, .index = index});

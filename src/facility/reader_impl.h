@@ -12,7 +12,7 @@
  */
 struct symbol {
   const char *id;
-  unsigned kind; /* enum schema_id_kind */
+  uint64_t kind; /* enum schema_id_kind */
   int index;     /* within its kind, in file order */
   struct place place;
 };
@@ -27,7 +27,7 @@ struct value {
   double plus_minus_si, at_plus_minus_si;
   const char *text;
   int number;     /* word, yes or no, count; a reference: node index or index in its kind */
-  unsigned kind;  /* a reference: what it names */
+  uint64_t kind;  /* a reference: what it names */
   int unit;       /* of a fan, counted from 0; -1: all */
   int key_number; /* an item of a map: what its key names */
   int count;
@@ -105,12 +105,12 @@ const struct symbol *reader_symbol(const struct reader *reader, const char *text
 bool reader_id_fits(const char *id);
 /* Resolves a text to an id of one of the kinds; complains when it cannot. */
 void reader_resolve(struct reader *reader, const char *who, const struct tree *at, const char *text,
-                    unsigned kinds, struct value *out);
+                    uint64_t kinds, struct value *out);
 /* "EF1/2": copies the base id, returns the unit counted from 0; -1 when there is none. */
 int reader_split_unit(const char *text, char base[40]);
 int reader_node_outdoors(const struct reader *reader);
 /* ": did you mean 'x'?" for the nearest of the ids of those kinds, or a list of them. */
-void reader_suggest_id(struct reader *reader, unsigned kinds, const char *text, struct buf *out);
+void reader_suggest_id(struct reader *reader, uint64_t kinds, const char *text, struct buf *out);
 
 /* ---- record.c ---- */
 struct record *reader_record(struct reader *reader, enum schema_struct_id of,

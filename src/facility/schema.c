@@ -43,7 +43,7 @@ static const struct schema_form forms[FORM_COUNT] = {
 };
 
 static const struct {
-  unsigned kind;
+  uint64_t kind;
   const char *words;
 } kind_words[] = {
     {ID_CRITERION, "criterion"}, {ID_ROOM, "room"},
@@ -62,6 +62,8 @@ static const struct {
     {ID_STORE, "store"},         {ID_ENDORSEMENT, "endorsement"},
     {ID_PERSON, "person"},       {ID_DEMOTION, "demotion"},
     {ID_PROCESS, "process"},     {ID_RULE, "rule"},
+    {ID_DRAIN, "drain"},         {ID_RINSE, "rinse tank"},
+    {ID_TRAY, "leak tray"},      {ID_HEATER, "heater"},
 };
 
 const struct schema_struct *schema_struct_at(enum schema_struct_id id)
@@ -164,7 +166,7 @@ bool schema_in_group(enum schema_struct_id owner, int group, const char *key)
   return false;
 }
 
-const char *schema_kind_words(unsigned id_kind)
+const char *schema_kind_words(uint64_t id_kind)
 {
   for (size_t i = 0; i < sizeof kind_words / sizeof *kind_words; i++)
     if (kind_words[i].kind == id_kind)
@@ -172,7 +174,7 @@ const char *schema_kind_words(unsigned id_kind)
   return "part";
 }
 
-void schema_kinds_words(unsigned kinds, struct buf *out)
+void schema_kinds_words(uint64_t kinds, struct buf *out)
 {
   const char *glue = "";
 

@@ -5,6 +5,7 @@
 #include "units/units.h"
 
 #include <stdbool.h>
+#include <stdint.h>
 
 /*
  * The table behind the suite file (schema.def): which keys may stand where,
@@ -76,7 +77,12 @@ enum schema_id_kind {
   ID_NETWORK = ID_JUNCTION | ID_OUTDOORS
 };
 
-#define ID_RULE (1u << 31) /* an enumeration holds no more */
+/* An enumeration holds no more. */
+#define ID_RULE   (UINT64_C(1) << 31)
+#define ID_DRAIN  (UINT64_C(1) << 32)
+#define ID_RINSE  (UINT64_C(1) << 33)
+#define ID_TRAY   (UINT64_C(1) << 34)
+#define ID_HEATER (UINT64_C(1) << 35)
 
 enum schema_struct_id {
 #define STRUCT(name, ...) STRUCT_##name,
@@ -112,7 +118,7 @@ struct schema_key {
   const char *doc;
   enum schema_kind kind, item;
   enum units_dimension dimension, at;
-  unsigned refs;
+  uint64_t refs;
   enum schema_struct_id nested;
   const char *words; /* "parked|work", in the order of the C enumeration */
   bool required;
@@ -122,7 +128,7 @@ struct schema_key {
   const char *assumed;   /* taking the default is worth saying; why this value */
   const char *otherwise; /* for the manual: what happens without the key */
   const char *find;      /* on which paper or with which reading the figure is found */
-  unsigned id_kind;      /* SCHEMA_PARTS: what its ids are */
+  uint64_t id_kind;      /* SCHEMA_PARTS: what its ids are */
   bool lines;            /* text may have several */
   int longest;           /* text: at most so many characters; 0: no limit but the file's */
 };
@@ -174,8 +180,8 @@ int schema_word(const char *words, const char *word);
 bool schema_entry(const char *list, int index, const char *separators, char *out, int room);
 
 /* What a kind of id is called: "room", "station". */
-const char *schema_kind_words(unsigned id_kind);
-void schema_kinds_words(unsigned kinds, struct buf *out); /* "a room, junction or outdoors" */
+const char *schema_kind_words(uint64_t id_kind);
+void schema_kinds_words(uint64_t kinds, struct buf *out); /* "a room, junction or outdoors" */
 
 /* A bound as people write it: shares in %, temperatures in degC. */
 void schema_bound(double si, enum units_dimension dimension, struct buf *out);

@@ -29,7 +29,8 @@ struct incident_freezer {
 
 /* ---- which points, and how near ---- */
 
-/* How many were inside, who stood where and the weather say nothing of the air; the rest does. */
+/* How many were inside, who stood where, the weather and rinse water say nothing of what went wrong; the
+ * rest may. */
 static bool is_kept(const struct feeds_point *p)
 {
   switch (p->what) {
@@ -43,11 +44,20 @@ static bool is_kept(const struct feeds_point *p)
   case FEEDS_OPEN:
   case FEEDS_RUNNING:
   case FEEDS_SPEED:
+  case FEEDS_LEAK:
+  case FEEDS_LEVEL:
+  case FEEDS_LOW_LEVEL:
+  case FEEDS_BATH_TEMPERATURE:
+  case FEEDS_HEATING:
+  case FEEDS_LID_OPEN:
+  case FEEDS_DECK_FLOW:
     return true;
   case FEEDS_PRESENCE:
   case FEEDS_TEMPERATURE:
   case FEEDS_HUMIDITY:
   case FEEDS_PEOPLE:
+  case FEEDS_RESISTIVITY:
+  case FEEDS_DUMPS:
   case FEEDS_OTHER:
   case FEEDS_WHAT_COUNT:
     break;

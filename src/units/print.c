@@ -62,6 +62,7 @@ static const struct style styles[UNITS_DIMENSION_COUNT][2] = {
     [UNITS_DIFFUSIVITY] = {{"cm2/s", "cm²/s", 0}, {"cm2/s", "cm²/s", 0}},
     [UNITS_ETCH_RATE] = {{"nm/min", "nm/min", 0}, {"nm/min", "nm/min", 0}},
     [UNITS_PARABOLIC_RATE] = {{"um2/h", "µm²/h", 0}, {"um2/h", "µm²/h", 0}},
+    [UNITS_RESISTIVITY] = {{"MOhm cm", "MΩ cm", 0.1}, {"MOhm cm", "MΩ cm", 0.1}},
     [UNITS_FLOW_PER_LENGTH] = {{"L/(s m)", "L/(s m)", 0}, {"cfm/ft", "cfm/ft", 0}},
 };
 

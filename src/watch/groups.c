@@ -8,6 +8,12 @@ static bool says_the_same(const struct group *g, const struct feeds_point *p)
          (p->what != FEEDS_PRESSURE || g->over == p->over);
 }
 
+/* Those of a bench speak for themselves: a station has several tanks and trays. */
+static bool is_grouped(const struct feeds_point *p)
+{
+  return p->what != FEEDS_OTHER && !feeds_what_is_of_bench(p->what);
+}
+
 static struct group *group_for(struct watch *watch, const struct feeds_point *p)
 {
   for (int i = 0; i < watch->group_count; i++)
@@ -38,14 +44,14 @@ static void find_groups(struct watch *watch)
   watch->groups = ARENA_ARRAY(&watch->arena, struct group, (size_t)feeds->point_count + 1);
   BUG_IF(!watch->groups);
   for (int i = 0; i < feeds->point_count; i++)
-    if (feeds->points[i].what != FEEDS_OTHER)
+    if (is_grouped(&feeds->points[i]))
       group_for(watch, &feeds->points[i])->count++;
   for (int i = 0; i < watch->group_count; i++) {
     watch->groups[i].points = none_of(watch, watch->groups[i].count);
     watch->groups[i].count = 0;
   }
   for (int i = 0; i < feeds->point_count; i++)
-    if (feeds->points[i].what != FEEDS_OTHER) {
+    if (is_grouped(&feeds->points[i])) {
       struct group *g = group_for(watch, &feeds->points[i]);
 
       BUG_IF(!g->points);

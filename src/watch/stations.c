@@ -152,6 +152,17 @@ static void believe_flow(struct believer *b, int i)
   out->why = gap->text;
 }
 
+static void believe_deck_flow(struct believer *b, int i)
+{
+  struct reading deck = read_what(b, i, FEEDS_DECK_FLOW);
+  struct watch_station *out = &b->stations[i];
+
+  out->has_deck_flow = deck.has_points && deck.known;
+  out->deck_flow_m3_s = out->has_deck_flow ? deck.si : (double)NAN;
+  if (deck.has_points && !deck.known)
+    believer_gap(b, b->f->stations[i].part.id, deck.why);
+}
+
 /* A sash that may be blocked is not asked to come down. */
 static void believe_blocked(struct believer *b, int i)
 {
@@ -218,6 +229,7 @@ void believe_stations(struct believer *b)
       continue;
     believe_sash(b, i);
     believe_flow(b, i);
+    believe_deck_flow(b, i);
     believe_blocked(b, i);
     believe_covered(b, i);
     believe_presence(b, i);

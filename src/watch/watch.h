@@ -111,6 +111,8 @@ struct watch_station {
   bool has_presence, present;
   bool has_flow; /* measured, fresh */
   double flow_m3_s;
+  bool has_deck_flow; /* measured, fresh */
+  double deck_flow_m3_s;
 };
 
 /* One thing that is not known. */

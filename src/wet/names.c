@@ -63,6 +63,144 @@ static bool stream_fits(const struct wet_place *place, const struct chemicals_st
   return fits;
 }
 
+/* ---- drains ---- */
+
+static bool takes_are_known(const struct wet_place *place, const struct chemicals_drain *drain,
+                            struct arena *arena, struct complaints *complaints)
+{
+  bool fits = true;
+
+  for (int i = 0; i < drain->take_count; i++) {
+    const struct meet_thing *thing = wet_thing(place, drain->takes[i], arena);
+
+    if (thing && thing->kind != MEET_NOT_KNOWN)
+      continue;
+    complaints_add(
+        complaints, drain->place, 1,
+        "drain %s: it takes '%.40s', which no table here knows: nobody could say what it "
+        "meets; write a substance, bottle or bath",
+        drain->part.id, drain->takes[i]);
+    fits = false;
+  }
+  return fits;
+}
+
+/* The first that it takes of that deck family; NULL: none. */
+static const char *one_of_family(const struct wet_place *place, const struct chemicals_drain *drain,
+                                 const char *family, struct arena *arena)
+{
+  for (int i = 0; i < drain->take_count; i++) {
+    const struct meet_thing *thing = wet_thing(place, drain->takes[i], arena);
+
+    if (thing && wet_same(thing->deck_family, family))
+      return drain->takes[i];
+  }
+  return NULL;
+}
+
+/* One route for both is none: what treats acids does not treat solvents, and in the pipe they meet. */
+static bool drain_fits(const struct wet_place *place, const struct chemicals_drain *drain,
+                       struct arena *arena, struct complaints *complaints)
+{
+  static const char *const others[] = {"acid", "piranha", "base"};
+  const char *organic = one_of_family(place, drain, "organic", arena);
+  bool fits = takes_are_known(place, drain, arena, complaints);
+
+  for (size_t i = 0; organic && i < sizeof others / sizeof *others; i++) {
+    const char *other = one_of_family(place, drain, others[i], arena);
+
+    if (!other)
+      continue;
+    complaints_add(
+        complaints, drain->place, 1,
+        "drain %s takes %s and %s: acids and bases and solvents have no drain in common, "
+        "they would meet in it; give one of them a drain or a container of its own",
+        drain->part.id, other, organic);
+    return false;
+  }
+  return fits;
+}
+
+/* ---- points of the feeds file ---- */
+
+struct pointing {
+  const struct facility *facility;
+  const struct feeds *feeds;
+  struct complaints *complaints;
+  const char *who; /* "leak tray TR-1" */
+  int station;
+  bool fit;
+};
+
+static void point_fits(struct pointing *p, const struct chemicals_seen *seen, enum feeds_what what,
+                       enum feeds_what or_what)
+{
+  const struct feeds_point *point;
+  const char *why = NULL;
+  struct arena arena;
+
+  if (!seen->by)
+    return;
+  arena_init(&arena, SIZE_MAX); /* of one line */
+  int at = p->feeds ? feeds_point_find(p->feeds, seen->by) : -1;
+
+  point = at >= 0 ? &p->feeds->points[at] : NULL;
+  if (!point)
+    why = p->feeds ? "the feeds file has no such point" : "the suite names no feeds file";
+  else if (point->what != what && point->what != or_what)
+    why = arena_printf(&arena, "that point says '%s', and '%s' is needed here",
+                       feeds_what_name(point->what), feeds_what_name(what));
+  else if (point->of != FEEDS_OF_STATION || point->index != p->station)
+    why = arena_printf(&arena, "that point is not of station %s",
+                       p->facility->stations[p->station].part.id);
+  if (why)
+    complaints_add(p->complaints, seen->place, (int)strlen(seen->by), "%s: seen by '%.40s': %s",
+                   p->who, seen->by, why);
+  p->fit &= why == NULL;
+  arena_release(&arena);
+}
+
+static void heater_points(struct pointing *p, const struct chemicals_heater *h)
+{
+  point_fits(p, &h->heats, FEEDS_HEATING, FEEDS_HEATING);
+  point_fits(p, &h->level, FEEDS_LEVEL, FEEDS_LOW_LEVEL);
+  point_fits(p, &h->temperature, FEEDS_BATH_TEMPERATURE, FEEDS_BATH_TEMPERATURE);
+  point_fits(p, &h->lid, FEEDS_LID_OPEN, FEEDS_LID_OPEN);
+  point_fits(p, &h->exhaust, FEEDS_FLOW, FEEDS_DECK_FLOW);
+}
+
+static void point_of(struct pointing *p, const char *kind, const struct facility_part *part,
+                     int station, struct arena *arena)
+{
+  p->who = arena_printf(arena, "%s %s", kind, part->id);
+  p->station = station;
+}
+
+bool wet_points_fit(const struct facility *facility, const struct feeds *feeds,
+                    const struct chemicals *own, struct complaints *complaints)
+{
+  struct pointing p = {.facility = facility, .feeds = feeds, .complaints = complaints, .fit = true};
+  struct arena arena;
+
+  arena_init(&arena, SIZE_MAX); /* bounded by the chemicals file */
+  for (int i = 0; i < own->rinse_count; i++) {
+    point_of(&p, "rinse tank", &own->rinses[i].part, own->rinses[i].station, &arena);
+    point_fits(&p, &own->rinses[i].resistivity, FEEDS_RESISTIVITY, FEEDS_RESISTIVITY);
+    point_fits(&p, &own->rinses[i].dumps, FEEDS_DUMPS, FEEDS_DUMPS);
+  }
+  for (int i = 0; i < own->tray_count; i++) {
+    point_of(&p, "leak tray", &own->trays[i].part, own->trays[i].station, &arena);
+    point_fits(&p, &own->trays[i].seen, FEEDS_LEAK, FEEDS_LEAK);
+  }
+  for (int i = 0; i < own->heater_count; i++) {
+    point_of(&p, "heater", &own->heaters[i].part, own->tanks[own->heaters[i].tank].station, &arena);
+    heater_points(&p, &own->heaters[i]);
+  }
+  arena_release(&arena);
+  complaints_sort(complaints);
+  return p.fit;
+}
+
 bool wet_names_fit(const struct chem *chem, const struct chemicals *own,
                    struct complaints *complaints)
 {
@@ -73,11 +211,13 @@ bool wet_names_fit(const struct chem *chem, const struct chemicals *own,
   arena_init(&arena, SIZE_MAX); /* bounded by the chemicals file */
   for (int i = 0; i < own->tank_count; i++)
     fit &= bath_fits(&place, &own->tanks[i], complaints);
-  if (own->stream_count > 0) {
+  if (own->stream_count + own->drain_count > 0) {
     const struct wet_place of = {.own = own, .chem = chem, .meet = meet_read(chem, &arena)};
 
     for (int i = 0; i < own->stream_count; i++)
       fit &= stream_fits(&of, &own->streams[i], &arena, complaints);
+    for (int i = 0; i < own->drain_count; i++)
+      fit &= drain_fits(&of, &own->drains[i], &arena, complaints);
   }
   complaints_sort(complaints);
   arena_release(&arena);

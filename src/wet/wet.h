@@ -6,6 +6,7 @@
 #include "base/when.h"
 #include "facility/chemicals.h"
 #include "facility/facility.h"
+#include "facility/feeds.h"
 #include "meet/meet.h"
 #include "record/record.h"
 
@@ -99,6 +100,11 @@ struct wet_place wet_place_of(const struct facility *facility, const struct chem
 /* Whether the baths of tanks are ones that `inward bath` knows; complains of each that is not. */
 bool wet_names_fit(const struct chem *chem, const struct chemicals *own,
                    struct complaints *complaints);
+
+/* Whether each point of the feeds file that a wet bench names is there, of its station, and says what is
+ * meant; complains of each that is not.  feeds NULL: the suite names none. */
+bool wet_points_fit(const struct facility *facility, const struct feeds *feeds,
+                    const struct chemicals *own, struct complaints *complaints);
 
 /* ---- baths of the day ---- */
 enum wet_state { WET_EMPTY, WET_STANDS, WET_DUE, WET_NOT_KNOWN }; /* by rising need of a person */

@@ -159,6 +159,69 @@ static void tanks_streams_and_stores_that_cannot_be_meant_are_refused(void)
       "1, 2, 3 and 4");
 }
 
+#define BENCH_TANK                                                                                     \
+  "inward: 1 chemicals\ntanks:\n"                                                                      \
+  "  T1: {station: A1, bath: sc-1, volume: 18 L, least: 15 L, drain: d, drains into: D1, source: s}\n" \
+  "  T2: {station: A2, bath: sc-2, volume: 18 L, drain: d, source: s}\n"                               \
+  "drains:\n  D1: {station: A1, route: pH treatment, takes: [sc-1], hottest: 60 degC, source: s}\n"
+
+static void what_a_wet_bench_has_is_read_as_it_stands(void)
+{
+  struct world w;
+
+  world_read(
+      &w, BENCH_TANK
+      "rinses:\n  R1: {station: A1, drains into: D1, resistivity: 10 MOhm cm, dumps: 5, source: s}\n"
+      "trays:\n  TR1: {station: A1, under: [R1, T1, D1], also: [h2o2], seen by: P1, source: s}\n"
+      "heaters:\n  H1: {tank: T1, locked out by: [low level, over temperature, leak], over: 90 degC,\n"
+      "      heats seen by: P2, source: s}\n");
+  REQUIRE(w.own);
+  CHECK_INT(w.own->tanks[0].drains_into, 0);
+  CHECK_INT(w.own->tanks[1].drains_into, -1);
+  CHECK_INT(w.own->drains[0].route, CHEMICALS_PH_TREATMENT);
+  CHECK_NEAR(w.own->drains[0].hottest_K, 333.15, 1e-12, 0);
+  CHECK(isnan(w.own->drains[0].flash_least_K));
+  CHECK_NEAR(w.own->rinses[0].resistivity_ohm_m, 1e5, 1e-12, 0);
+  CHECK_INT(w.own->trays[0].tank_count + w.own->trays[0].rinse_count + w.own->trays[0].drain_count,
+            3);
+  CHECK_STR(w.own->trays[0].seen.by, "P1");
+  CHECK(w.own->heaters[0].locked_by[CHEMICALS_LOW_LEVEL]);
+  CHECK(!w.own->heaters[0].locked_by[CHEMICALS_LID_OPEN]);
+  CHECK(!w.own->heaters[0].level.by);
+  world_release(&w);
+}
+
+static void a_wet_bench_that_cannot_be_meant_is_refused(void)
+{
+  complains(BENCH_TANK "trays:\n  TR1: {station: A1, under: [T1], source: s}\n",
+            "nobody would see it");
+  complains(BENCH_TANK "trays:\n  TR1: {station: A1, under: [T2], looked at by: me, source: s}\n",
+            "T2 is of station A2");
+  complains(BENCH_TANK "heaters:\n  H1: {tank: T1, locked out by: [leak], source: s}\n",
+            "not locked out by low level");
+  complains(BENCH_TANK "heaters:\n  H1: {tank: T1, locked out by: [low level, leak], source: s}\n",
+            "over no leak tray");
+  complains(BENCH_TANK "heaters:\n  H1: {tank: T2, locked out by: [low level], source: s}\n",
+            "below how much?");
+  complains(BENCH_TANK
+            "heaters:\n  H1: {tank: T1, locked out by: [low level, low exhaust], source: s}\n",
+            "below which flow?");
+  complains(BENCH_TANK "heaters:\n  H1: {tank: T1, locked out by: [low level, dust], source: s}\n",
+            "'dust' is no condition here");
+  complains(BENCH_TANK "heaters:\n  H1: {tank: T1, locked out by: [low level], source: s}\n"
+                       "  H2: {tank: T1, locked out by: [low level], source: s}\n",
+            "another heater is of tank T1");
+  complains(BENCH_TANK "rinses:\n  R1: {station: A1, source: s}\n", "when is a wafer rinsed here?");
+  complains(BENCH_TANK "rinses:\n  R1: {station: A2, drains into: D1, dumps: 3, source: s}\n",
+            "drain D1 is of station A1");
+  complains(
+      "inward: 1 chemicals\ndrains:\n  D1: {station: A1, route: house drain, takes: [], source: s}\n",
+      "takes nothing");
+  complains(
+      "inward: 1 chemicals\ndrains:\n  D1: {station: A1, route: river, takes: [water], source: s}\n",
+      "house drain");
+}
+
 static void own_figures_go_before_ours_and_say_so(void)
 {
   struct world w;
@@ -220,6 +283,8 @@ int main(int argc, char **argv)
   RUN(what_cannot_be_meant_is_refused);
   RUN(tanks_streams_and_stores_are_read_as_they_stand);
   RUN(tanks_streams_and_stores_that_cannot_be_meant_are_refused);
+  RUN(what_a_wet_bench_has_is_read_as_it_stands);
+  RUN(a_wet_bench_that_cannot_be_meant_is_refused);
   RUN(own_figures_go_before_ours_and_say_so);
   RUN(names_that_no_table_has_are_told_with_their_place);
   return check_end();

@@ -199,6 +199,10 @@ static const struct fault {
     {HOODED "scenes: {x: {openings: {S: half}}}\nstations: {S: {kind: fume hood, room: A, main: M, "
             "flow: {constant: 1 m3/h}}}\n",
      5, 28, "write parked, work or a height"},
+    {ON_A "deck: 30 %, deck flow: {at least: 10 m3/h, source: x}}}\n", 5, 111,
+     "with nothing open it draws less"},
+    {ON_A "deck flow: {at least: 5 m3/h, source: x}}}\n", 5, 99,
+     "no air of it enters through a deck"},
     {HEAD "junctions: {J: {}}\nfans: {F: {from: J, to: outdoors, shut-off: 9 Pa, falls: 1 kg/m7}}\n"
           "scenes: {x: {off: [F/2]}}\n",
      4, 20, "there is no unit 2; the fan has 1"},
