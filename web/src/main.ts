@@ -8,6 +8,7 @@ import { byId, running, type Air, type LiveView, type Plan, type Scene } from '.
 import { airOf, changesTo, liveId, sceneOf } from './now';
 import { isPressed, watchPresses } from './dom';
 import { clampOpening, PlanView, type Actions } from './plan';
+import { moves, Play, stays, wayThere } from './play';
 import { changesHtml, helpHtml, listHtml, poolsHtml, tryHtml, whyHtml } from './panels';
 import { hearStop, stoppedAct } from './restart';
 import { safe, stateShape } from './svg';
@@ -18,7 +19,7 @@ import * as w from './words';
 const $ = <T extends Element = HTMLElement>(id: string): T => document.getElementById(id) as unknown as T;
 const askEvery_ms = 2500, silentAfter_ms = 6500;
 
-let plan: Plan, view: PlanView;
+let plan: Plan, view: PlanView, play: Play;
 let trial: Trial = readTrial(location.search);
 let now: Air | null = null, baseline: Air | null = null, uncovered: Air | null = null, refusal: string | null = null;
 let selected: string | null = null;
@@ -54,6 +55,12 @@ function openings(): Map<string, number> {
   return map;
 }
 
+const sceneOpenings = (): Map<string, number> =>
+  new Map(scene().stations.flatMap((s) => s.opening_m === null ? [] : [[s.id, s.opening_m] as [string, number]]));
+
+// The way from the scene to the trial: what does not move is so from the beginning.
+const way = (back_s: number): string | null => moves(trial.changes) ? wayThere(question(stays(trial.changes)), trial.changes, scene(), plan, back_s) : null;
+
 function covers(): Map<string, number> {
   const map = new Map(scene().stations.map((s) => [s.id, s.cover_ratio]));
   for (const [verb, argument] of trial.changes)
@@ -80,6 +87,7 @@ function setTrial(next: Trial): void {
   quietUrl = window.setTimeout(rewriteAddress, 120);
   if (!following()) answers.ask(search());
   askUncovered();
+  play.follow();
   render();
 }
 
@@ -247,11 +255,13 @@ function render(): void {
   renderAct();
   if (!now) return;
   const open = openings();
-  view.show({ air: now, scene: scene(), openings: open, covers: covers(), selected });
+  view.show({ air: play.air(now, scene()), scene: scene(), openings: play.shown && !play.isChanged ? sceneOpenings() : open, covers: covers(), selected });
   put('help', helpHtml(plan, now));
   put('pools', poolsHtml(now, plan));
   put('why', (isTrial() && baseline ? changesHtml(baseline, now) : '') + whyHtml(now) + (following() ? agesHtml(live!) : ''));
   put('try', tryHtml(plan, now, scene(), trial, selected, open, uncovered));
+  const canPlay = moves(trial.changes) && !play.shown;
+  $('play-open').toggleAttribute('disabled', !canPlay);
   put('list', listHtml(plan, now, scene(), open));
   put('foot', (following() ? `<span>${w.words.fromSources}</span>` : `<span>Scene <b>${safe(w.words.sceneName(sceneId()))}</b> ${w.words.fromFile}</span>`) +
     `<span>tier ${safe(now.tier)}</span><span>suite ${safe(now.suite_sha256.slice(0, 12))}</span><span>engine ${safe(now.engine)}</span>`);
@@ -287,6 +297,7 @@ function wire(): void {
   $('try').addEventListener('click', press);
   $('list').addEventListener('click', press);
   $('try').addEventListener('change', (e) => { if ((e.target as HTMLElement).id === 'pick') actions.select((e.target as HTMLSelectElement).value || null); });
+  $('play-open').addEventListener('click', () => { play.start(); $('play').scrollIntoView({ block: 'nearest' }); });
   $('back').addEventListener('click', () => setTrial({ scene: null, changes: [] }));
   $('scene').addEventListener('change', () => setTrial({ scene: ($('scene') as HTMLSelectElement).value === liveId ? null : ($('scene') as HTMLSelectElement).value, changes: [] }));
   $('units').addEventListener('click', () => { showUnits(w.system() === 'us' ? 'si' : 'us'); rewriteAddress(); view.rebuild(); render(); });
@@ -322,6 +333,7 @@ async function start(): Promise<void> {
   fillScenes();
   showUnits(w.systemOf(location.search));
   view = new PlanView($('plan-box'), plan, actions);
+  play = new Play(plan, way, () => { view.resize(); render(); });
   wire();
   await follow(({ view }) => { if (view) { hearStop(view); hear(view); } else { heard_ms = Date.now(); tick(); } }, () => {
     baselines.ask(writeTrial({ scene: plan.start, changes: [] }));

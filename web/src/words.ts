@@ -339,6 +339,12 @@ export const may = {
   choose: 'choose', here: 'At this station', elsewhere: 'At other stations',
 };
 
+// ---- what happens on the way ----
+export const play = {
+  run: 'Play', stop: 'Stop', at: (t_s: number) => `${t_s.toFixed(1)} s`, before: 'Before anything changes.', silent: 'The board does not answer: not known.', unsolved: 'Some moment had no solution: nothing after it is to be relied on.',
+  keep: (room: string, over: string) => `${room} over ${over}`,
+};
+
 // ---- who may work together ----
 export const together = {
   with: (id: string) => `with ${id}`, silent: 'The board does not answer. Ask the staff.', counting: 'Each fan, unit and door is lost in turn: this takes some seconds.', noLost: 'No part that can be lost is described in the suite file.',
