@@ -10,6 +10,7 @@
 static const struct cli_verb verbs[] = {
     {"baths", "baths of the day", cli_baths, NULL},
     {"day", "will the air last today", cli_the_day, NULL},
+    {"glass", "glass marks, and glass that was seen", cli_glass, NULL},
     {"past", "the record", cli_past, NULL},
     {"round", "what was looked at on rounds", cli_round, NULL},
     {"run", "runs with nobody there", cli_run, NULL},

@@ -49,7 +49,7 @@ static const char written[] =
     "                   --from T, --to T, --as-of T (only what was written by then), --most N\n"
     "                   Kinds: event, note, acknowledged, withdrawn, released, round, incident, taken,\n"
     "                   settings, shelved, unshelved, stopped, printed, answered, confirmed, refuted,\n"
-    "                   bath, waste\n"
+    "                   bath, waste, run, glass\n"
     "  --sheet N        the incident of entry N: what was told, what was measured from before it to\n"
     "                   after it, what turned; of a found beaker, for staff only, which stations were\n"
     "                   used since the last round\n";

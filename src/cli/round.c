@@ -19,6 +19,8 @@ static const char help[] =
     "  --deck no               an item of the suite: yes (as it should be), no, or unseen\n"
     "  --gel yes,2027-03-01    one with a date: until when it keeps\n"
     "  --words TEXT            what was found, in one line\n"
+    "  --seen \"violet square F\"  which mark stood there, with a no to what is asked of glass; and --piece\n"
+    "                          \"beaker 1 L\", --count 2: `inward glass` counts it\n"
     "  --who \"M. Rao\"          who looked\n"
     "  --at T                  when it was; without --told: the list of that moment\n"
     "  --record F              the record; begun where there is none\n"
@@ -88,6 +90,10 @@ static enum err_code take_value(void *arg, const char *option, const char *value
   else if (strcmp(option, "--at") == 0)
     a->past.at = value;
   else if (strcmp(option, "--words") == 0 || strcmp(option, "--all") == 0)
+    add(a, option + 2, value);
+  else if (strcmp(option, "--seen") == 0)
+    add(a, "mark", value);
+  else if (strcmp(option, "--piece") == 0 || strcmp(option, "--count") == 0)
     add(a, option + 2, value);
   else if (strcmp(option, "--told") == 0) {
     if (a->tells)

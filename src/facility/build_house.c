@@ -13,6 +13,8 @@ void build_glass(struct build *b, const struct record *rules)
 
   out->least_colour = si(rules, KEY_glass_rules_least_colour);
   out->least_shape_ratio = si(rules, KEY_glass_rules_least_shape);
+  out->count_over_s = si(rules, KEY_glass_rules_count_over);
+  out->count_at_most_s = si(rules, KEY_glass_rules_count_at_most);
   if (!off)
     return;
 
@@ -78,13 +80,14 @@ void build_unattended(struct build *b, const struct record *record)
 /* Common practice, no source: a suite that names items of its own has none of these. */
 static const struct {
   const char *id, *question;
+  bool marks;
 } usual_items[] = {
-    {"label", "Does every vessel bear a label?"},
-    {"deck", "Is the deck free?"},
-    {"glass", "Is all glass here of this station's mark?"},
-    {"sash", "Is the sash as it should be?"},
-    {"waste", "Is the waste closed, and not full?"},
-    {"shower", "Are shower and eyewash free?"},
+    {"label", "Does every vessel bear a label?", false},
+    {"deck", "Is the deck free?", false},
+    {"glass", "Is all glass here of this station's mark?", true},
+    {"sash", "Is the sash as it should be?", false},
+    {"waste", "Is the waste closed, and not full?", false},
+    {"shower", "Are shower and eyewash free?", false},
 };
 
 static void usual_rounds(struct build *b, struct facility_round_item *list, double at_most_s)
@@ -95,6 +98,7 @@ static void usual_rounds(struct build *b, struct facility_round_item *list, doub
     list[i] = (struct facility_round_item){.id = usual_items[i].id,
                                            .question = usual_items[i].question,
                                            .at_most_s = at_most_s,
+                                           .marks = usual_items[i].marks,
                                            .source = "common practice, no source"};
   b->facility->rounds.item_count = count;
 }
@@ -124,6 +128,7 @@ void build_rounds(struct build *b, const struct record *record)
         .stations = stations_of(b, stations),
         .at_most_s = build_or_usual(r, KEY_round_item_at_most, at_most_s),
         .expires = record_value(r, KEY_round_item_expires)->number != 0,
+        .marks = record_value(r, KEY_round_item_marks)->number != 0,
         .source = build_text(b, record_value(r, KEY_round_item_source)->text),
     };
   }

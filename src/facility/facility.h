@@ -361,6 +361,8 @@ struct facility_kept_off {
 struct facility_glass_rules {
   double least_colour; /* CIEDE2000 */
   double least_shape_ratio;
+  double count_over_s;    /* sightings are counted over so long */
+  double count_at_most_s; /* a count of a drawer may be so old */
   int kept_off_count;
   const struct facility_kept_off *kept_off;
 };
@@ -389,6 +391,7 @@ struct facility_round_item {
   const int *stations; /* none: all */
   double at_most_s;    /* an answer may be so old */
   bool expires;        /* a date is asked with it */
+  bool marks;          /* a no may say which glass mark was seen */
   const char *source;
 };
 struct facility_rounds {

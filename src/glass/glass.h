@@ -3,7 +3,9 @@
 
 #include "base/arena.h"
 #include "base/buf.h"
+#include "base/emit.h"
 #include "base/err.h"
+#include "base/typed.h"
 #include "facility/facility.h"
 
 /*
@@ -64,11 +66,17 @@ struct glass_answer *glass_look(const struct facility *f, enum glass_choice choi
 /* ---- a piece that was seen somewhere ---- */
 enum glass_verdict {
   GLASS_AT_HOME,
-  GLASS_VISITS, /* some of that glass may stand here for a while */
-  GLASS_ASTRAY, /* it may not */
-  GLASS_DOUBTFUL /* several marks may be meant */,
-  GLASS_STRANGER /* no mark is like it */
+  GLASS_VISITS,   /* some of that glass may stand here for a while */
+  GLASS_ASTRAY,   /* it may not */
+  GLASS_DOUBTFUL, /* several marks may be meant */
+  GLASS_STRANGER, /* no mark is like it */
+  GLASS_UNMARKED, /* it bears none */
+  GLASS_VERDICT_COUNT
 };
+const char *glass_verdict_key(enum glass_verdict verdict); /* "at_home" */
+int glass_verdict_find(const char *key);                   /* -1: none of them */
+/* Whether what bears it goes nowhere before somebody decides: all but the first two. */
+bool glass_is_lost(enum glass_verdict verdict);
 
 struct glass_owner {
   int station;
@@ -79,6 +87,7 @@ struct glass_owner {
 struct glass_seen {
   const struct facility *facility;
   struct facility_mark mark; /* as said */
+  const char *piece;         /* NULL: not said */
   int at;
   enum glass_verdict verdict;
   int owner_count;
@@ -87,13 +96,33 @@ struct glass_seen {
   const char **acts; /* what to do, in order */
 };
 
-/* "violet square F", in any order, at least one of them.  ERR_INPUT: a word is none of a mark. */
+/* "violet square F", in any order, at least one of them; or "unmarked".  ERR_INPUT: a word is none of a mark. */
 NODISCARD enum err_code glass_read_mark(const char *words, struct arena *arena,
                                         struct facility_mark *mark_out, struct err *err);
 
-/* `at`: a station. */
-struct glass_seen *glass_seen_at(const struct facility *f, const struct facility_mark *mark, int at,
-                                 struct arena *arena);
+/* As it is read: "violet square F", "unmarked". */
+const char *glass_mark_words(const struct facility_mark *mark, struct arena *arena);
+
+/* `at`: a station.  `piece`: what it is, as the suite calls it; NULL: not said, so any of the owner's. */
+struct glass_seen *glass_seen_at(const struct facility *f, const struct facility_mark *mark,
+                                 const char *piece, int at, struct arena *arena);
+
+/* ---- what is told of it ---- */
+enum { GLASS_PIECE_MOST_BYTES = 80, GLASS_COUNT_MOST = 1000 };
+struct glass_told {
+  const char *mark;           /* in words */
+  const char *piece;          /* NULL: not said */
+  int count;                  /* of the same mark and kind, there and then */
+  enum glass_verdict verdict; /* by the suite of that day: what it lost it keeps lost */
+};
+/* Of `mark`, `piece` and `count`, seen at station `at`; false, and told: they do not do. */
+bool glass_take(struct typed *typed, const struct facility *f, int at, struct glass_told *out);
+/* "violet square F, beaker 1 L (2): ASTRAY" */
+void glass_told_text(const struct glass_told *told, struct buf *out);
+/* Its keys, into an open object; and strictly back out of one, that has no other. */
+void glass_told_emit(struct emit *json, const struct glass_told *told);
+struct json_t;
+bool glass_told_read(const struct json_t *from, struct arena *arena, struct glass_told *out);
 
 /* ---- in words ---- */
 void glass_text(const struct glass_answer *a, struct buf *out);

@@ -24,4 +24,7 @@ const struct facility_kept_off *glass_colour_means(const struct facility *f,
 bool glass_choose(struct glass_answer *answer, const struct glass_scale *scale,
                   struct arena *arena);
 
+/* "AT ITS STATION" */
+const char *glass_verdict_words(enum glass_verdict verdict);
+
 #endif

@@ -37,7 +37,7 @@ static enum err_code refuse(const char *word, struct err *err)
     buf_printf(&list, "%s%s", i ? ", " : "", mark_colour_name(i));
   for (int i = 0; i < MARK_SHAPE_COUNT; i++)
     buf_printf(&list, "%s%s", i ? ", " : "; ", mark_shape_name(i));
-  err_set(err, ERR_INPUT, "'%.20s' is no part of a mark (%s; one letter), or a second of its kind",
+  err_set(err, ERR_INPUT, "'%.20s' is no part of a mark, or a second (%s; one letter; or unmarked)",
           word, list.text);
   buf_release(&list);
   return err->code;
@@ -48,6 +48,10 @@ enum err_code glass_read_mark(const char *words, struct arena *arena,
 {
   struct facility_mark mark = {MARK_NO_COLOUR, MARK_NO_SHAPE, NULL};
 
+  if (strcasecmp(words, "unmarked") == 0) {
+    *mark_out = mark;
+    return ERR_OK;
+  }
   for (const char *at = words + strspn(words, " "); *at; at += strspn(at, " ")) {
     size_t length = strcspn(at, " ");
     const char *word = arena_printf(arena, "%.*s", (int)(length < 60 ? length : 60), at);
@@ -69,6 +73,11 @@ enum err_code glass_read_mark(const char *words, struct arena *arena,
 static bool same_letter(const char *a, const char *b)
 {
   return strcasecmp(a, b) == 0;
+}
+
+static bool is_silent(const struct facility_mark *mark)
+{
+  return mark->colour == MARK_NO_COLOUR && mark->shape == MARK_NO_SHAPE && !mark->letter;
 }
 
 /* As far as both say anything they say the same. */
@@ -102,8 +111,7 @@ static void find_owners(struct glass_seen *seen, struct arena *arena)
   for (int pass = 0; pass < 2; pass++)
     for (int i = 0; i < f->station_count; i++) {
       const struct facility_mark *mark = &f->stations[i].card.mark;
-      bool silent = mark->colour == MARK_NO_COLOUR && mark->shape == MARK_NO_SHAPE && !mark->letter,
-           exactly = !silent && is_exactly(&seen->mark, mark);
+      bool silent = is_silent(mark), exactly = !silent && is_exactly(&seen->mark, mark);
       struct glass_pair pair = glass_compare(&f->glass, &scale, &seen->mark, mark);
       const char *why = exactly  ? ""
                         : silent ? NULL
@@ -123,13 +131,14 @@ static int exact_count(const struct glass_seen *seen)
   return count;
 }
 
-static const struct facility_glass *visitor(const struct facility *f, int owner, int at)
+static const struct facility_glass *visitor(const struct glass_seen *seen, int owner)
 {
-  const struct facility_card *card = &f->stations[owner].card;
+  const struct facility_card *card = &seen->facility->stations[owner].card;
 
   for (int i = 0; i < card->glass_count; i++)
     for (int k = 0; k < card->glass[i].visit_count; k++)
-      if (card->glass[i].visits[k] == at)
+      if (card->glass[i].visits[k] == seen->at &&
+          (!seen->piece || strcasecmp(seen->piece, card->glass[i].what) == 0))
         return &card->glass[i];
   return NULL;
 }
@@ -146,17 +155,18 @@ static void act_on_one(struct glass_seen *seen, struct arena *arena)
   const struct facility *f = seen->facility;
   int owner = seen->owners[0].station;
   const struct facility_station *home = &f->stations[owner], *here = &f->stations[seen->at];
-  const struct facility_glass *piece = visitor(f, owner, seen->at);
+  const struct facility_glass *piece = visitor(seen, owner);
 
   if (owner == seen->at) {
     seen->verdict = GLASS_AT_HOME;
     act(seen, arena_printf(arena, "It is at its own station, %s.", home->part.id));
   } else if (piece) {
     seen->verdict = GLASS_VISITS;
-    act(seen,
-        arena_printf(
-            arena, "Of %s's glass only '%s' may stand at %s for a while. Another piece is astray.",
-            home->part.id, piece->what, here->part.id));
+    act(seen, seen->piece ? arena_printf(arena, "It may stand at %s for a while.", here->part.id)
+                          : arena_printf(arena,
+                                         "Of %s's glass only '%s' may stand at %s for a while. "
+                                         "Another piece is astray.",
+                                         home->part.id, piece->what, here->part.id));
     act(seen, arena_printf(arena, "Before it goes back: %s.",
                            piece->on_return ? piece->on_return
                                             : "not stated; ask who looks after the stations"));
@@ -177,18 +187,24 @@ static void act_on_one(struct glass_seen *seen, struct arena *arena)
   }
 }
 
-struct glass_seen *glass_seen_at(const struct facility *f, const struct facility_mark *mark, int at,
-                                 struct arena *arena)
+struct glass_seen *glass_seen_at(const struct facility *f, const struct facility_mark *mark,
+                                 const char *piece, int at, struct arena *arena)
 {
   struct glass_seen *seen = ARENA_ARRAY(arena, struct glass_seen, 1);
 
   if (!seen)
     return NULL;
-  *seen = (struct glass_seen){.facility = f, .mark = *mark, .at = at};
+  *seen = (struct glass_seen){.facility = f, .mark = *mark, .piece = piece, .at = at};
   seen->owners = ARENA_ARRAY(arena, struct glass_owner, (size_t)f->station_count + 1);
   seen->acts = ARENA_ARRAY(arena, const char *, 8);
   if (!seen->owners || !seen->acts)
     return NULL;
+  if (is_silent(mark)) {
+    seen->verdict = GLASS_UNMARKED;
+    act(seen,
+        "It bears no mark: nobody knows whose it is or what it held. Do not use, move or empty it; call who looks after the stations.");
+    return seen;
+  }
   find_owners(seen, arena);
   if (seen->owner_count == 0) {
     seen->verdict = GLASS_STRANGER;

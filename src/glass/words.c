@@ -287,12 +287,50 @@ static const char *const verdict_words[] = {
     [GLASS_ASTRAY] = "ASTRAY",
     [GLASS_DOUBTFUL] = "NOT KNOWN WHOSE",
     [GLASS_STRANGER] = "NO STATION'S MARK",
+    [GLASS_UNMARKED] = "NOT MARKED",
 };
 
 static const char *const verdict_names[] = {
     [GLASS_AT_HOME] = "at_home",   [GLASS_VISITS] = "visits",     [GLASS_ASTRAY] = "astray",
-    [GLASS_DOUBTFUL] = "doubtful", [GLASS_STRANGER] = "stranger",
+    [GLASS_DOUBTFUL] = "doubtful", [GLASS_STRANGER] = "stranger", [GLASS_UNMARKED] = "unmarked",
 };
+
+const char *glass_verdict_words(enum glass_verdict verdict)
+{
+  return verdict_words[verdict];
+}
+
+const char *glass_verdict_key(enum glass_verdict verdict)
+{
+  return verdict_names[verdict];
+}
+
+int glass_verdict_find(const char *key)
+{
+  for (int i = 0; i < GLASS_VERDICT_COUNT; i++)
+    if (strcmp(verdict_names[i], key) == 0)
+      return i;
+  return -1;
+}
+
+bool glass_is_lost(enum glass_verdict verdict)
+{
+  return verdict != GLASS_AT_HOME && verdict != GLASS_VISITS;
+}
+
+const char *glass_mark_words(const struct facility_mark *mark, struct arena *arena)
+{
+  struct buf out;
+  const char *words;
+
+  if (mark->colour == MARK_NO_COLOUR && mark->shape == MARK_NO_SHAPE && !mark->letter)
+    return "unmarked";
+  buf_init(&out, 200);
+  put_mark(mark, &out);
+  words = arena_strdup(arena, out.text);
+  buf_release(&out);
+  return words;
+}
 
 void glass_seen_text(const struct glass_seen *seen, struct buf *out)
 {
@@ -301,7 +339,8 @@ void glass_seen_text(const struct glass_seen *seen, struct buf *out)
   put_head(f, "a piece that was seen", out);
   buf_printf(out, "%s: ", verdict_words[seen->verdict]);
   put_mark(&seen->mark, out);
-  buf_printf(out, ", seen at %s\n\n", id(f, seen->at));
+  buf_printf(out, "%s%s, seen at %s\n\n", seen->piece ? ", " : "", seen->piece ? seen->piece : "",
+             id(f, seen->at));
   for (int i = 0; i < seen->owner_count; i++) {
     const struct glass_owner *o = &seen->owners[i];
 
@@ -325,6 +364,7 @@ void glass_seen_json(const struct glass_seen *seen, struct buf *out)
   emit_head(&json, "inward.glass_seen.1", f);
   emit_text(&json, "at", id(f, seen->at));
   emit_mark(&json, "mark", &seen->mark);
+  emit_text(&json, "piece", seen->piece);
   emit_text(&json, "verdict", verdict_names[seen->verdict]);
   emit_array(&json, "owners");
   for (int i = 0; i < seen->owner_count; i++) {

@@ -26,7 +26,8 @@ static const char *const kind_names[RECORD_KIND_COUNT] = {[RECORD_EVENT] = "even
                                                           [RECORD_REFUTED] = "refuted",
                                                           [RECORD_BATH] = "bath",
                                                           [RECORD_WASTE] = "waste",
-                                                          [RECORD_RUN] = "run"};
+                                                          [RECORD_RUN] = "run",
+                                                          [RECORD_GLASS] = "glass"};
 
 const char *record_kind_name(enum record_kind kind)
 {

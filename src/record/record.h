@@ -144,6 +144,7 @@ enum record_kind {
   RECORD_BATH,      /* what a person did at a tank; detail: src/wet */
   RECORD_WASTE,     /* and at a waste container */
   RECORD_RUN,       /* of a run with nobody there: src/run */
+  RECORD_GLASS,     /* a piece of glass that was seen, counted, cleaned: src/sighting */
   RECORD_KIND_COUNT
 };
 const char *record_kind_name(enum record_kind kind); /* "withdrawn" */

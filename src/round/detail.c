@@ -56,6 +56,11 @@ void round_write(const struct round_answers *answers, struct buf *out)
   emit_close(&json);
   if (answers->words)
     emit_text(&json, "words", answers->words);
+  if (answers->has_seen) {
+    emit_object(&json, "seen");
+    glass_told_emit(&json, &answers->seen);
+    emit_close(&json);
+  }
   emit_close(&json);
   emit_end(&json);
 }
@@ -91,17 +96,19 @@ static bool read_answer(const json_t *from, struct arena *arena, struct round_an
 static bool read_root(const json_t *root, struct arena *arena, struct round_answers *out)
 {
   const char *is = json_string_value(json_object_get(root, "schema"));
-  const json_t *found = json_object_get(root, "found"), *words = json_object_get(root, "words");
-  size_t count = json_array_size(found);
+  const json_t *found = json_object_get(root, "found"), *words = json_object_get(root, "words"),
+               *seen = json_object_get(root, "seen");
+  size_t count = json_array_size(found), keys = 2u + (words ? 1u : 0u) + (seen ? 1u : 0u);
 
-  if (!is || strcmp(is, schema) != 0 || json_object_size(root) != (words ? 3u : 2u) || count == 0 ||
+  if (!is || strcmp(is, schema) != 0 || json_object_size(root) != keys || count == 0 ||
       count > FACILITY_ROUND_ITEMS_MOST || (words && !json_is_string(words)))
     return false;
   for (size_t i = 0; i < count; i++)
     if (!read_answer(json_array_get(found, i), arena, out))
       return false;
   out->words = words ? arena_strdup(arena, json_string_value(words)) : NULL;
-  return !words || out->words;
+  out->has_seen = seen != NULL;
+  return (!words || out->words) && (!seen || glass_told_read(seen, arena, &out->seen));
 }
 
 bool round_read(const char *detail, struct arena *arena, struct round_answers *out)
@@ -113,4 +120,28 @@ bool round_read(const char *detail, struct arena *arena, struct round_answers *o
   read = read_root(root, arena, out);
   json_decref(root);
   return read;
+}
+
+bool round_seen(const char *detail, struct arena *arena, struct glass_told *out)
+{
+  struct round_answers answers;
+
+  if (!*detail || !round_read(detail, arena, &answers) || !answers.has_seen)
+    return false;
+  *out = answers.seen;
+  return true;
+}
+
+bool round_looked_at_glass(const struct facility *f, const char *detail, struct arena *arena)
+{
+  struct round_answers answers;
+
+  if (!*detail || !round_read(detail, arena, &answers))
+    return false;
+  for (int i = 0; i < answers.count; i++)
+    for (int k = 0; k < f->rounds.item_count; k++)
+      if (f->rounds.items[k].marks && answers.list[i].said != ROUND_UNSEEN &&
+          strcmp(f->rounds.items[k].id, answers.list[i].item) == 0)
+        return true;
+  return false;
 }

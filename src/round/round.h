@@ -7,6 +7,7 @@
 #include "base/typed.h"
 #include "base/when.h"
 #include "facility/facility.h"
+#include "glass/glass.h"
 #include "record/record.h"
 
 /*
@@ -39,7 +40,8 @@ struct round_asked {
   int64_t now_ms;
   double back_most_s; /* `at` may lie so far back */
   /* about, who, at, words; all: yes or unseen, what is not named; yes, no, unseen: items with commas
-   * between; expires: "gel 2027-03-01", with commas between */
+   * between; expires: "gel 2027-03-01", with commas between; with a no to an item of glass marks: mark,
+   * piece, count of what was seen */
   const struct typed_pair *pairs;
   int count;
 };
@@ -51,6 +53,11 @@ struct round_told {
 /* ERR_INPUT: every fault is a line in `faults`, and *out is untouched. */
 NODISCARD enum err_code round_take(const struct round_asked *asked, struct arena *arena,
                                    struct round_told *out, struct buf *faults);
+
+/* The glass that a round's entry says was seen; false: it says of none. */
+bool round_seen(const char *detail, struct arena *arena, struct glass_told *out);
+/* Whether it answers, yes or no, what the suite asks there of glass marks. */
+bool round_looked_at_glass(const struct facility *f, const char *detail, struct arena *arena);
 
 /* ---- what is so ---- */
 enum round_state {

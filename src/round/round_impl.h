@@ -13,6 +13,8 @@ struct round_answers {
   int count;
   struct round_answer list[FACILITY_ROUND_ITEMS_MOST];
   const char *words; /* NULL: none */
+  bool has_seen;
+  struct glass_told seen;
 };
 bool round_read(const char *detail, struct arena *arena, struct round_answers *out);
 void round_write(const struct round_answers *answers, struct buf *out);

@@ -161,6 +161,42 @@ static void take_answers(struct taking *t)
     typed_fault(&t->typed, "nothing was looked at: say yes or no to something");
 }
 
+/* ---- glass that was seen ---- */
+
+static bool is_typed(const struct taking *t, const char *key)
+{
+  for (int i = 0; i < t->asked->count; i++)
+    if (strcmp(t->asked->pairs[i].key, key) == 0)
+      return true;
+  return false;
+}
+
+/* A piece is told with the no that it is the reason of. */
+static void take_seen(struct taking *t)
+{
+  const char *asked = NULL;
+  bool no = false;
+
+  if (t->told.station < 0 ||
+      (!is_typed(t, "mark") && !is_typed(t, "piece") && !is_typed(t, "count")))
+    return;
+  for (int i = 0; i < t->answers.count; i++)
+    if (t->items[i]->marks) {
+      asked = t->items[i]->id;
+      no = no || t->answers.list[i].said == ROUND_NO;
+    }
+  if (!asked)
+    typed_fault(&t->typed,
+                "mark: nothing that is looked at there is about glass marks (`marks: yes` "
+                "of a round item); tell it by itself: inward glass");
+  else if (!no)
+    typed_fault(&t->typed, "mark: say no to '%s' when a piece stands there that should not", asked);
+  t->answers.has_seen =
+      glass_take(&t->typed, t->asked->facility, t->told.station, &t->answers.seen);
+  if (t->answers.has_seen && t->answers.seen.verdict == GLASS_AT_HOME)
+    typed_fault(&t->typed, "mark: that is %s's own mark", t->told.about);
+}
+
 /* ---- the entry ---- */
 
 static void put_all_of(const struct taking *t, enum round_said said, const char *head,
@@ -188,6 +224,10 @@ static void entry_text(const struct taking *t, struct buf *out)
   out->text[out->used] = '\0';
   if (t->answers.words)
     buf_printf(out, ". %s", t->answers.words);
+  if (t->answers.has_seen) {
+    buf_puts(out, ". Seen: ");
+    glass_told_text(&t->answers.seen, out);
+  }
 }
 
 static const char *kept(struct arena *arena, struct buf *text)
@@ -204,12 +244,13 @@ enum err_code round_take(const struct round_asked *asked, struct arena *arena,
   struct taking t = {.asked = asked, .typed = {asked->pairs, asked->count, arena, faults, 0}};
   struct buf text;
 
-  typed_keys(&t.typed, "about|who|at|words|all|yes|no|unseen|expires");
+  typed_keys(&t.typed, "about|who|at|words|all|yes|no|unseen|expires|mark|piece|count");
   take_about(&t);
   t.told.who = typed_who(&t.typed, "who looked?");
   t.told.t_ms = typed_at(&t.typed, asked->zone, asked->now_ms, asked->back_most_s);
   t.answers.words = typed_text(&t.typed, "words", ROUND_WORDS_MOST_BYTES);
   take_answers(&t);
+  take_seen(&t);
   if (t.typed.fault_count > 0)
     return ERR_INPUT;
   buf_init(&text, 16 << 10);

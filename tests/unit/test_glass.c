@@ -179,7 +179,7 @@ static void a_piece_is_at_home_visits_is_astray_or_not_known(void)
       CHECK_CASE("%s", rows[i].said);
       if (!CHECK_INT(glass_read_mark(rows[i].said, &a.arena, &mark, &a.err), ERR_OK))
         continue;
-      struct glass_seen *seen = glass_seen_at(a.facility, &mark, rows[i].at, &a.arena);
+      struct glass_seen *seen = glass_seen_at(a.facility, &mark, NULL, rows[i].at, &a.arena);
 
       CHECK_INT(seen->verdict, rows[i].verdict);
       CHECK(seen->act_count > 0);

@@ -318,6 +318,33 @@ static void items_that_cannot_be_told_apart_are_refused_with_their_place(void)
   arena_release(&arena);
 }
 
+static void a_no_about_glass_says_which_mark_was_seen(void)
+{
+  struct glass_told seen;
+  struct world w;
+
+  if (begin(&w, "rounds:\n  items:\n"
+                "    - {id: glass, question: Own?, marks: yes}\n"
+                "    - {id: deck, question: Free?}\n")) {
+    REFUSED(&w, "say no to 'glass'", "B1", "yes", "glass", "mark", "unmarked");
+    REFUSED(&w, "what stands on it", "B1", "no", "glass", "piece", "beaker");
+    TOLD(&w, "B1", "no", "glass", "yes", "deck", "mark", "Red star z", "count", "2");
+    CHECK_INT(at(&w, 0)->found[0].state, ROUND_OPEN);
+    CHECK(round_seen(w.entries[0].detail, &w.arena, &seen));
+    CHECK_STR(seen.mark, "red star z");
+    CHECK_INT(seen.count, 2);
+    CHECK_INT(seen.verdict, GLASS_STRANGER);
+    CHECK(round_looked_at_glass(w.facility, w.entries[0].detail, &w.arena));
+    TOLD(&w, "B1", "yes", "deck");
+    CHECK(!round_seen(w.entries[1].detail, &w.arena, &seen));
+    CHECK(!round_looked_at_glass(w.facility, w.entries[1].detail, &w.arena));
+  }
+  end(&w);
+  if (begin(&w, ITEMS))
+    REFUSED(&w, "about glass marks", "B1", "no", "deck", "mark", "unmarked");
+  end(&w);
+}
+
 static void no_text_says_that_anything_is_safe_or_clear_now(void)
 {
   struct world w;
@@ -350,6 +377,7 @@ int main(int argc, char **argv)
   RUN(every_fault_of_a_telling_is_named_at_once);
   RUN(a_suite_without_items_asks_the_usual_ones_everywhere);
   RUN(items_that_cannot_be_told_apart_are_refused_with_their_place);
+  RUN(a_no_about_glass_says_which_mark_was_seen);
   RUN(no_text_says_that_anything_is_safe_or_clear_now);
   return check_end();
 }
