@@ -33,6 +33,7 @@ int cli_past(int argc, char **argv);
 int cli_people(int argc, char **argv);
 int cli_print(int argc, char **argv);
 int cli_round(int argc, char **argv);
+int cli_ready(int argc, char **argv);
 int cli_run(int argc, char **argv);
 int cli_schema(int argc, char **argv);
 int cli_serve(int argc, char **argv);

@@ -12,6 +12,7 @@ static const struct cli_verb verbs[] = {
     {"day", "will the air last today", cli_the_day, NULL},
     {"glass", "glass marks, and glass that was seen", cli_glass, NULL},
     {"past", "the record", cli_past, NULL},
+    {"ready", "may I start here now", cli_ready, NULL},
     {"round", "what was looked at on rounds", cli_round, NULL},
     {"run", "runs with nobody there", cli_run, NULL},
     {"serve", "the board", cli_serve, NULL},

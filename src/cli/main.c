@@ -34,6 +34,7 @@ static const struct cli_verb verbs[] = {
     {"past", "ask the record, add to it, verify and copy it", NULL, live},
     {"people", "who is endorsed for what, and which rows say too little", NULL, papers},
     {"print", "cards and mark sheets for the wall, as PDF", NULL, papers},
+    {"ready", "may I start here now: the worst reason first, station by station", NULL, live},
     {"round", "what was looked at on rounds, what is open, overdue or not known", NULL, live},
     {"run", "what runs or cools with nobody there, until when, and its sign", NULL, live},
     {"schema", "the suite file's manual, or its JSON Schema", cli_schema, NULL},

@@ -6,7 +6,7 @@
 #include "cli/zone.h"
 #include "papers/papers.h"
 #include "record/record.h"
-#include "run/run.h"
+#include "standing/standing.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -119,50 +119,28 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
 
 /* ---- what the record says of the station ---- */
 
-/* What was told to run there with nobody there, and was not cleared. */
-static enum err_code look_at_runs(struct request *r, const struct facility *facility,
-                                  const struct when_zone *zone, int station, struct record *record,
-                                  struct err *err)
-{
-  struct run_list *list = NULL;
-  enum err_code code = run_recorded(record, facility, zone, r->may.now_ms, &r->arena, &list, err);
-  const struct run *run = code == ERR_OK ? run_at(list, station) : NULL;
-
-  if (run)
-    r->may.runs = arena_printf(&r->arena, "%s, %s", run->words.what, run_phase_words(run->phase));
-  return code;
-}
-
 static enum err_code look_in_record(struct request *r, const struct facility *facility,
                                     const struct when_zone *zone, struct err *err)
 {
+  const struct standing_place place = {.facility = facility, .zone = zone};
   int station = facility_station_find(facility, r->may.station);
-  struct record_entry *withdrawn = NULL;
+  struct standing_told *told = NULL;
   struct record *record = NULL;
-  enum err_code code;
 
   if (station < 0)
     return ERR_OK; /* said by may_answer */
-  code = record_open(r->record, RECORD_READ, &record, err);
-  if (code == ERR_OK)
-    code = record_withdrawn(record, &facility->stations[station].part, &r->arena, &withdrawn, err);
-  if (code == ERR_OK)
-    code = record_other_suite(record, facility, &r->arena, &r->may.record_of, err);
-  if (code == ERR_OK)
-    code = look_at_runs(r, facility, zone, station, record, err);
-  r->may.withdrawn_known = code == ERR_OK && !r->may.record_of;
-  if (withdrawn) {
-    struct buf text;
+  enum err_code code = record_open(r->record, RECORD_READ, &record, err);
 
-    buf_init(&text, 4000);
-    buf_puts(&text, "since ");
-    when_print(&text, zone, withdrawn->t_ms);
-    buf_printf(&text, ": %s", withdrawn->text);
-    r->may.withdrawn = arena_strdup(&r->arena, text.text);
-    buf_release(&text);
-  }
+  if (code == ERR_OK)
+    code = standing_recorded(record, &place, r->may.now_ms, &r->arena, &told, err);
   record_close(record);
-  return code;
+  if (code != ERR_OK)
+    return code;
+  r->may.record_of = told->other_suite;
+  r->may.withdrawn_known = !told->other_suite;
+  r->may.withdrawn = standing_withdrawn_words(told, zone, station, &r->arena);
+  r->may.runs = standing_run_words(told, station, &r->arena);
+  return ERR_OK;
 }
 
 /* ---- a new process ---- */
@@ -282,7 +260,7 @@ int cli_may(int argc, char **argv)
   struct facility *facility = NULL;
   int status = 2;
 
-  arena_init(&r.arena, 64 << 20);
+  arena_init(&r.arena, 256 << 20);
   if (read_request(argc, argv, &r, &err) == ERR_OK) {
     if (r.help) {
       fputs(help, stdout);

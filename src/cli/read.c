@@ -438,3 +438,23 @@ struct chemicals *cli_lists_chemicals(const struct facility *facility, const cha
     fprintf(stderr, "%s: what stands in tanks is not listed\n", err.text);
   return own;
 }
+
+struct processes *cli_lists_processes(const struct facility *facility, const char *suite)
+{
+  struct cli_reading reading = {0};
+  struct processes *list = NULL;
+  struct err err = {0};
+
+  if (!facility->processes_file)
+    return NULL;
+  arena_init(&reading.arena, 64 << 20);
+  complaints_init(&reading.complaints, &reading.arena);
+  if (cli_read_file(cli_beside(suite, facility->processes_file, &reading.arena), CLI_FILE_MAX,
+                    &reading.processes_text, &err) == ERR_OK)
+    list = processes_read(facility, &reading.processes_text, &reading.complaints);
+  if (!list)
+    fprintf(stderr, "%s: no chemistry family is known\n",
+            err.code ? err.text : "the processes file has faults; 'inward check' lists them");
+  cli_reading_release(&reading);
+  return list;
+}

@@ -89,6 +89,8 @@ NODISCARD enum err_code cli_load_chemicals(const struct facility *facility, cons
 /* The same for a list of who leaves or comes, which is not refused for it: NULL where there is none, or after
  * stderr said that what stands in tanks is not listed. */
 struct chemicals *cli_lists_chemicals(const struct facility *facility, const char *suite);
+/* Its processes, for which bath is of which family: NULL where there are none, or after stderr said so. */
+struct processes *cli_lists_processes(const struct facility *facility, const char *suite);
 /* A file beside another, as that names it: "dir/feeds.yaml" for "dir/suite.yaml". */
 const char *cli_beside(const char *path, const char *name, struct arena *arena);
 

@@ -1,4 +1,4 @@
-/* What the house has ruled: about glass marks, runs with nobody there, and rounds. */
+/* What the house has ruled: about glass marks, runs with nobody there, rounds, and a start at a station. */
 #include "facility/reader_impl.h"
 
 static double si(const struct record *record, enum schema_key_id key)
@@ -133,4 +133,54 @@ void build_rounds(struct build *b, const struct record *record)
     };
   }
   b->facility->rounds.item_count = items->count;
+}
+
+/* ---- readiness ---- */
+
+static const char *text_of(struct build *b, const struct record *record, enum schema_key_id key)
+{
+  return build_text(b, record_value(record, key)->text);
+}
+
+static struct facility_proof proof_of(struct build *b, const struct record *r)
+{
+  const struct value *stations = record_value(r, KEY_proof_stations);
+  const struct value *found = record_given(r, KEY_proof_found);
+
+  return (struct facility_proof){
+      .what = text_of(b, r, KEY_proof_what),
+      .source = text_of(b, r, KEY_proof_source),
+      .done = record_given(r, KEY_proof_done) ? text_of(b, r, KEY_proof_done) : NULL,
+      .document = record_given(r, KEY_proof_document) ? text_of(b, r, KEY_proof_document) : NULL,
+      .found = !found               ? FACILITY_PROOF_NOT_KNOWN
+               : found->number == 0 ? FACILITY_PROOF_MET
+                                    : FACILITY_PROOF_MISSED,
+      .every_s = record_si(r, KEY_proof_every),
+      .station_count = stations->count,
+      .stations = stations_of(b, stations),
+  };
+}
+
+void build_readiness(struct build *b, const struct record *record)
+{
+  struct facility_readiness *out = &b->facility->readiness;
+  const struct value *proofs = record ? record_value(record, KEY_readiness_proofs) : NULL;
+
+  *out = (struct facility_readiness){
+      .tanks_s = si(record, KEY_readiness_tanks),
+      .waste_s = si(record, KEY_readiness_waste),
+      .incident_s = si(record, KEY_readiness_incident),
+      .source = build_text(b, record ? record_value(record, KEY_readiness_source)->text
+                                     : schema_key_at(KEY_readiness_source)->fallback)};
+  if (!proofs)
+    return;
+
+  struct facility_proof *list =
+      ARENA_ARRAY(b->facility->arena, struct facility_proof, (size_t)proofs->count + 1);
+
+  BUG_IF(!list);
+  for (int i = 0; i < proofs->count; i++)
+    list[i] = proof_of(b, proofs->records[i]);
+  out->proof_count = proofs->count;
+  out->proofs = list;
 }

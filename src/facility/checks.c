@@ -443,6 +443,15 @@ static void check_rounds(struct reader *reader, const struct record *rounds)
     check_round_item(reader, items, i);
 }
 
+static void check_readiness(struct reader *reader, const struct record *readiness)
+{
+  const struct value *proofs = readiness ? record_given(readiness, KEY_readiness_proofs) : NULL;
+
+  if (proofs && proofs->count > FACILITY_PROOFS_MOST)
+    AT(reader, readiness, proofs, "%d proofs; at most %d are kept in view", proofs->count,
+       FACILITY_PROOFS_MOST);
+}
+
 /* ---- all ---- */
 
 static void check_kind(struct reader *reader, const struct record *sections, enum schema_key_id key)
@@ -512,5 +521,6 @@ void reader_check(struct reader *reader, const struct record *sections)
   check_zone(reader, record_inner(sections, KEY_sections_site));
   check_day(reader, record_inner(sections, KEY_sections_day));
   check_rounds(reader, record_inner(sections, KEY_sections_rounds));
+  check_readiness(reader, record_inner(sections, KEY_sections_readiness));
   reader_check_sealed(reader, sections);
 }

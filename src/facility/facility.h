@@ -399,6 +399,24 @@ struct facility_rounds {
   const struct facility_round_item *items;
 };
 
+/* ---- what is asked of a station before a start ---- */
+enum { FACILITY_PROOFS_MOST = 64 };
+enum facility_proof_found { FACILITY_PROOF_NOT_KNOWN, FACILITY_PROOF_MET, FACILITY_PROOF_MISSED };
+struct facility_proof {
+  const char *what, *source;
+  const char *done, *document; /* each may be NULL; done: 2026-03-14 */
+  enum facility_proof_found found;
+  double every_s;
+  int station_count;
+  const int *stations;
+};
+struct facility_readiness {
+  double tanks_s, waste_s, incident_s; /* what was told counts for so long */
+  const char *source;                  /* of the three */
+  int proof_count;
+  const struct facility_proof *proofs;
+};
+
 /* ---- the walk test: how well each kind of reading is known ---- */
 
 enum facility_gauge_of {
@@ -537,6 +555,7 @@ struct facility {
   struct facility_glass_rules glass;
   struct facility_unattended unattended;
   struct facility_rounds rounds;
+  struct facility_readiness readiness;
   struct facility_walk walk;
   struct facility_day day;
   struct facility_after after;

@@ -178,6 +178,7 @@ struct facility_leak_law build_leak_law(const struct record *record);     /* NUL
 void build_glass(struct build *b, const struct record *rules);
 void build_unattended(struct build *b, const struct record *record);
 void build_rounds(struct build *b, const struct record *record);
+void build_readiness(struct build *b, const struct record *record);
 void build_walk(struct build *b, const struct record *walk);
 void build_day(struct build *b, const struct record *day);
 void build_after(struct build *b, const struct record *after);        /* NULL: all by default */

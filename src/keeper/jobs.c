@@ -1,5 +1,7 @@
 #include "keeper/keeper_impl.h"
 
+#include "past/past.h"
+
 #include <sodium.h>
 #include <string.h>
 
@@ -59,7 +61,8 @@ static enum err_code enter(struct keeper *k, void *arg, struct err *err)
   enum err_code code = keeper_append(k, entry, err);
 
   /* A station that somebody takes out of use is out of use, whether it could be written down or not. */
-  if (station >= 0 && (withdrawn || (entry->kind == RECORD_RELEASED && code == ERR_OK)))
+  if (station >= 0 &&
+      (withdrawn || (entry->kind == RECORD_RELEASED && code == ERR_OK && !past_is_of_stop(entry))))
     withdrawn ? keeper_withdraw(k, station, entry) : keeper_release_station(k, station);
   if (code == ERR_OK &&
       (withdrawn || entry->kind == RECORD_RELEASED || entry->kind == RECORD_STOPPED))

@@ -1,5 +1,7 @@
 #include "keeper/keeper_impl.h"
 
+#include "past/past.h"
+
 #include <stdlib.h>
 #include <string.h>
 
@@ -57,27 +59,18 @@ void keeper_drop_withdrawals(struct keeper *k)
   k->withdrawn_words = NULL;
 }
 
-static enum err_code take_one(struct keeper *k, int station, struct arena *arena, struct err *err)
-{
-  struct record_entry *entry;
-  enum err_code code =
-      record_withdrawn(k->record, &k->given.facility->stations[station].part, arena, &entry, err);
-
-  if (code == ERR_OK && entry)
-    keeper_withdraw(k, station, entry);
-  return code;
-}
-
 enum err_code keeper_take_withdrawals(struct keeper *k, struct err *err)
 {
-  enum err_code code = ERR_OK;
+  const struct record_entry *const *withdrawn;
+  struct arena arena;
 
-  for (int s = 0; s < k->given.facility->station_count && code == ERR_OK; s++) {
-    struct arena arena;
+  arena_init(&arena, (size_t)256 << 20);
+  enum err_code code =
+      past_withdrawals(k->record, k->given.facility, INT64_MAX, INT64_MAX, &arena, &withdrawn, err);
 
-    arena_init(&arena, 1 << 20);
-    code = take_one(k, s, &arena, err);
-    arena_release(&arena);
-  }
+  for (int i = 0; code == ERR_OK && i < k->given.facility->station_count; i++)
+    if (withdrawn[i])
+      keeper_withdraw(k, i, withdrawn[i]);
+  arena_release(&arena);
   return code;
 }

@@ -54,8 +54,7 @@ static enum err_code believe(const struct past_place *place, struct air *air, in
                                       .feeds = place->feeds,
                                       .zone = place->zone,
                                       .belief = belief,
-                                      .t_ms = t_ms,
-                                      .has_record = true};
+                                      .t_ms = t_ms};
   out->air = air ? air_ask(air, &belief->scene, &plain, arena, &unsolved) : NULL;
   if (out->air && !out->air->solved)
     out->air = NULL;

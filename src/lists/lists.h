@@ -84,13 +84,12 @@ struct lists_page {
 /* ---- what a page is made of ---- */
 struct lists_moment {
   const struct facility *facility;
-  const struct feeds *feeds;          /* NULL: the suite names none */
-  const struct when_zone *zone;       /* for people */
-  const struct watch_belief *belief;  /* NULL: nothing is known */
-  int64_t t_ms;                       /* INT64_MIN: a form */
-  const struct record_entry *entries; /* withdrawals and releases, in order of time ... */
-  int entry_count;
-  bool has_record;                 /* ... or there is none */
+  const struct feeds *feeds;         /* NULL: the suite names none */
+  const struct when_zone *zone;      /* for people */
+  const struct watch_belief *belief; /* NULL: nothing is known */
+  int64_t t_ms;                      /* INT64_MIN: a form */
+  /* Per station who took it out of use, as past_withdrawals has it; NULL: not asked. */
+  const struct record_entry *const *withdrawn;
   const struct record_entry *told; /* what people told that happened, of the last hours, in order */
   int told_count;
   const struct run_list *runs;   /* runs with nobody there, as told; NULL: not asked */
@@ -144,7 +143,7 @@ NODISCARD enum err_code lists_of_record(const struct past_place *place,
 /* For the pen; `feeds` may be NULL. */
 struct lists_page *lists_form(const struct facility *facility, const struct feeds *feeds,
                               enum lists_kind kind, const char *part, struct arena *arena);
-/* Withdrawals and releases up to then, for a moment's `entries`, and what people told little before. */
+/* Who took what out of use, for a moment's `withdrawn`, what runs, and what people told little before. */
 NODISCARD enum err_code lists_entries(struct record *record, int64_t t_ms, struct arena *arena,
                                       struct lists_moment *moment, struct err *err);
 

@@ -1,18 +1,17 @@
 /* Any of the lists, of a moment of the record. */
 #include "lists/lists_impl.h"
 
-enum { ENTRIES_MOST = 100000, TOLD_MOST = 200 };
-/* How long a spill or an exposure that somebody told stands on a sheet: a shift; common practice, no source. */
-static const int64_t told_ms = 12LL * 3600 * 1000;
+enum { TOLD_MOST = 200 };
 
 static enum err_code take_told(struct record *record, int64_t t_ms, struct arena *arena,
                                struct lists_moment *moment, struct err *err)
 {
-  const struct record_wanted wanted = {.from_ms = t_ms - told_ms,
-                                       .to_ms = t_ms + 1,
-                                       .kind = RECORD_INCIDENT,
-                                       .known_ms = INT64_MAX,
-                                       .most = TOLD_MOST};
+  const struct record_wanted wanted = {
+      .from_ms = t_ms - (int64_t)(moment->facility->readiness.incident_s * 1e3),
+      .to_ms = t_ms + 1,
+      .kind = RECORD_INCIDENT,
+      .known_ms = INT64_MAX,
+      .most = TOLD_MOST};
   struct record_entry *list;
   enum err_code code = record_entries(record, &wanted, arena, &list, &moment->told_count, err);
 
@@ -23,35 +22,12 @@ static enum err_code take_told(struct record *record, int64_t t_ms, struct arena
 enum err_code lists_entries(struct record *record, int64_t t_ms, struct arena *arena,
                             struct lists_moment *moment, struct err *err)
 {
-  struct record_wanted wanted = {.from_ms = INT64_MIN,
-                                 .to_ms = t_ms + 1,
-                                 .kind = RECORD_WITHDRAWN,
-                                 .known_ms = INT64_MAX,
-                                 .most = ENTRIES_MOST};
   struct run_list *runs;
-  struct record_entry *out, *back, *both;
-  int out_count, back_count, i = 0, k = 0;
-  enum err_code code = record_entries(record, &wanted, arena, &out, &out_count, err);
+  enum err_code code =
+      past_withdrawals(record, moment->facility, t_ms, INT64_MAX, arena, &moment->withdrawn, err);
 
-  wanted.kind = RECORD_RELEASED;
   if (code == ERR_OK)
-    code = record_entries(record, &wanted, arena, &back, &back_count, err);
-  if (code != ERR_OK)
-    return code;
-  both = ARENA_ARRAY(arena, struct record_entry, (size_t)(out_count + back_count) + 1);
-  if (!both)
-    return err_set(err, ERR_LIMIT, "too many withdrawals and releases for one list");
-  while (i < out_count || k < back_count) {
-    bool takes_out =
-        k == back_count ||
-        (i < out_count && (out[i].t_ms < back[k].t_ms ||
-                           (out[i].t_ms == back[k].t_ms && out[i].number < back[k].number)));
-
-    both[moment->entry_count++] = takes_out ? out[i++] : back[k++];
-  }
-  moment->entries = both;
-  moment->has_record = true;
-  code = run_recorded(record, moment->facility, moment->zone, t_ms, arena, &runs, err);
+    code = run_recorded(record, moment->facility, moment->zone, t_ms, arena, &runs, err);
   if (code != ERR_OK)
     return code;
   moment->runs = runs;

@@ -269,21 +269,9 @@ const char *station_words(struct lists_page *page, const struct lists_moment *m,
                                        : ", nobody there");
 }
 
-/* By the station's id, or the one that it had before. */
-static bool tells_of(const struct record_entry *entry, const struct facility_part *station)
-{
-  return strcmp(entry->about, station->id) == 0 ||
-         (station->was && strcmp(entry->about, station->was) == 0);
-}
-
 const struct record_entry *withdrawal_of(const struct lists_moment *m, int i)
 {
-  const struct record_entry *last = NULL;
-
-  for (int k = 0; k < m->entry_count; k++)
-    if (tells_of(&m->entries[k], &m->facility->stations[i].part))
-      last = &m->entries[k];
-  return last && last->kind == RECORD_WITHDRAWN ? last : NULL;
+  return m->withdrawn ? m->withdrawn[i] : NULL;
 }
 
 bool is_withdrawn(const struct lists_moment *m, int i)
@@ -354,7 +342,10 @@ static bool is_for_responders(const struct record_entry *entry)
 void add_told(struct lists_page *page, const struct lists_moment *m)
 {
   struct lists_section *section =
-      page_section(page, "told", "Told in the last 12 hours: smell, spill, exposure", NULL);
+      page_section(page, "told",
+                   page_words(page, "Told in the last %s: smell, spill, exposure",
+                              words_span(page, m->facility->readiness.incident_s)),
+                   NULL);
 
   section_column(section, &(struct lists_column){"where", "where", 0.16, false});
   section_column(section, &(struct lists_column){"when", "when", 0.16, false});

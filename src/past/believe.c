@@ -3,8 +3,6 @@
 
 #include <stdlib.h>
 
-enum { ENTRIES_MOST = 100000 };
-
 struct hearing {
   struct watch *watch;
   int64_t until_ms;
@@ -39,26 +37,16 @@ static enum err_code hear_the_last(const struct past_place *place, struct hearin
 static enum err_code withdraw(const struct past_place *place, struct watch *watch, int64_t t_ms,
                               int64_t known_ms, struct err *err)
 {
-  struct record_wanted wanted = {.from_ms = INT64_MIN,
-                                 .to_ms = t_ms + 1,
-                                 .kind = -1,
-                                 .known_ms = known_ms,
-                                 .most = ENTRIES_MOST};
-  enum err_code code = ERR_OK;
+  const struct record_entry *const *withdrawn;
+  struct arena arena;
 
-  for (int i = 0; code == ERR_OK && i < place->facility->station_count; i++) {
-    struct record_entry *list;
-    struct arena arena;
-    int count;
+  arena_init(&arena, (size_t)256 << 20);
+  enum err_code code =
+      past_withdrawals(place->record, place->facility, t_ms, known_ms, &arena, &withdrawn, err);
 
-    arena_init(&arena, (size_t)256 << 20);
-    wanted.about = place->facility->stations[i].part.id;
-    code = record_entries(place->record, &wanted, &arena, &list, &count, err);
-    for (int k = 0; code == ERR_OK && k < count; k++)
-      if (list[k].kind == RECORD_WITHDRAWN || list[k].kind == RECORD_RELEASED)
-        watch_withdraw(watch, i, list[k].kind == RECORD_WITHDRAWN);
-    arena_release(&arena);
-  }
+  for (int i = 0; code == ERR_OK && i < place->facility->station_count; i++)
+    watch_withdraw(watch, i, withdrawn[i] != NULL);
+  arena_release(&arena);
   return code;
 }
 

@@ -48,6 +48,17 @@ struct past_span {
   int64_t known_ms;       /* only what had come by then; INT64_MAX: all */
 };
 
+/* ---- who took what out of use ---- */
+
+/*
+ * Per station the entry by which it was taken out of use, under its id or the one that it had before, and
+ * not given back since; NULL: there is none.  By entries of t_ms or before that were written down by
+ * known_ms (INT64_MAX: all); the newest written down counts.  A release from a stop gives back nothing.
+ */
+NODISCARD enum err_code past_withdrawals(struct record *record, const struct facility *facility,
+                                         int64_t t_ms, int64_t known_ms, struct arena *arena,
+                                         const struct record_entry *const **out, struct err *err);
+
 /* ---- timeline: what happened at a station ---- */
 
 /*

@@ -165,12 +165,6 @@ struct record_entry {
   char hash_hex[65];  /* of this entry and the one before it */
 };
 
-/* The entry by which a station was taken out of use and not released since, under its id or the one
- * that it had before; NULL: there is none. */
-NODISCARD enum err_code record_withdrawn(struct record *record, const struct facility_part *station,
-                                         struct arena *arena, struct record_entry **out,
-                                         struct err *err);
-
 /*
  * Appends one; number and hash are set, the rest is the caller's.  Durable on ERR_OK.  ERR_INPUT:
  * about and who longer than RECORD_SHORT_MOST_BYTES, text and detail than RECORD_TEXT_MOST_BYTES, who

@@ -278,6 +278,71 @@ static void a_plot_of_a_minute_and_of_ten_years_fits_its_rows(void)
   past_day_release(&day);
 }
 
+/* ---- who took what out of use ---- */
+
+static const struct record_entry *withdrawn_at(struct past_day *day, const struct facility *f,
+                                               double minute, int station)
+{
+  const struct record_entry *const *list = NULL;
+
+  CHECK_INT(past_withdrawals(day->place.record, f, past_day_ms(minute), INT64_MAX, &day->arena,
+                             &list, &day->err),
+            ERR_OK);
+  return list ? list[station] : NULL;
+}
+
+/* The same suite, its first station renamed from A0. */
+static struct facility renamed(struct past_day *day)
+{
+  struct facility f = *day->facility;
+  struct facility_station *stations =
+      ARENA_ARRAY(&day->arena, struct facility_station, (size_t)f.station_count);
+
+  memcpy(stations, f.stations, (size_t)f.station_count * sizeof *stations);
+  stations[0].part.was = "A0";
+  f.stations = stations;
+  return f;
+}
+
+static void a_station_that_was_renamed_stays_out_of_use_until_it_is_released(void)
+{
+  struct past_day day;
+
+  if (past_day_new(&day)) {
+    const struct facility f = renamed(&day);
+
+    past_day_enter(&day, RECORD_WITHDRAWN, "A0", AT(9, 0), "baffle loose");
+    past_day_enter(&day, RECORD_RELEASED, "A1", AT(10, 0), "mended");
+    CHECK(withdrawn_at(&day, &f, AT(8, 59), 0) == NULL);
+    CHECK(withdrawn_at(&day, &f, AT(9, 30), 0) &&
+          strcmp(withdrawn_at(&day, &f, AT(9, 30), 0)->text, "baffle loose") == 0);
+    CHECK(withdrawn_at(&day, &f, AT(9, 30), 1) == NULL);
+    CHECK(withdrawn_at(&day, &f, AT(10, 0), 0) == NULL);
+  }
+  past_day_release(&day);
+}
+
+static void a_release_from_a_stop_gives_back_nothing_that_was_taken_out_of_use(void)
+{
+  struct record_entry entry = {.kind = RECORD_RELEASED,
+                               .about = "A1",
+                               .who = "E. Test",
+                               .text = "power is back",
+                               .detail = "{\"schema\": \"inward.restarted.1\"}"};
+  struct past_day day;
+
+  if (past_day_new(&day)) {
+    past_day_enter(&day, RECORD_WITHDRAWN, "A1", AT(9, 0), "baffle loose");
+    entry.t_ms = entry.written_ms = past_day_ms(AT(9, 30));
+    CHECK_INT(record_append(day.place.record, &entry, &day.err), ERR_OK);
+    CHECK(withdrawn_at(&day, day.facility, AT(10, 0), 0) != NULL);
+    entry.detail = "";
+    CHECK_INT(record_append(day.place.record, &entry, &day.err), ERR_OK);
+    CHECK(withdrawn_at(&day, day.facility, AT(10, 0), 0) == NULL);
+  }
+  past_day_release(&day);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -289,5 +354,7 @@ int main(int argc, char **argv)
   RUN(a_span_without_samples_is_not_known_from_end_to_end);
   RUN(a_plot_tells_least_mean_greatest_and_what_is_known);
   RUN(a_plot_of_a_minute_and_of_ten_years_fits_its_rows);
+  RUN(a_station_that_was_renamed_stays_out_of_use_until_it_is_released);
+  RUN(a_release_from_a_stop_gives_back_nothing_that_was_taken_out_of_use);
   return check_end();
 }

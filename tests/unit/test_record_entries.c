@@ -328,28 +328,6 @@ static void a_printed_head_finds_a_cut_end_and_a_new_chain(void)
   buf_release(&out);
 }
 
-static void a_station_that_was_renamed_stays_out_of_use_until_it_is_released(void)
-{
-  static const struct facility_part station = {.id = "B7", .was = "A1"}, other = {.id = "B8"};
-  struct record_entry withdrawn = note(t0, "A1", "baffle loose"), *found;
-  struct record_entry released = note(t0 + 1000, "B7", "mended");
-  struct recorded r;
-
-  withdrawn.kind = RECORD_WITHDRAWN;
-  released.kind = RECORD_RELEASED;
-  if (recorded_new(&r, RECORDED_POINTS) &&
-      CHECK_INT(record_append(r.record, &withdrawn, &r.err), ERR_OK)) {
-    CHECK_INT(record_withdrawn(r.record, &station, &r.arena, &found, &r.err), ERR_OK);
-    CHECK(found && strcmp(found->text, "baffle loose") == 0);
-    CHECK_INT(record_withdrawn(r.record, &other, &r.arena, &found, &r.err), ERR_OK);
-    CHECK(!found);
-    CHECK_INT(record_append(r.record, &released, &r.err), ERR_OK);
-    CHECK_INT(record_withdrawn(r.record, &station, &r.arena, &found, &r.err), ERR_OK);
-    CHECK(!found);
-  }
-  recorded_release(&r);
-}
-
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -361,6 +339,5 @@ int main(int argc, char **argv)
   RUN(every_change_behind_its_back_is_named);
   RUN(a_change_with_its_hash_is_told_by_the_next);
   RUN(a_printed_head_finds_a_cut_end_and_a_new_chain);
-  RUN(a_station_that_was_renamed_stays_out_of_use_until_it_is_released);
   return check_end();
 }
