@@ -98,6 +98,18 @@ static bool joins_rooms(const struct facility *f, const struct net_link *link)
   return link->from < f->room_count && link->to < f->room_count;
 }
 
+enum air_room_part air_room_part_of(const struct air *air, int link)
+{
+  enum air_link_kind kind = air->meanings[link].kind;
+
+  if (kind == AIR_LINK_FEED)
+    return AIR_ROOM_SUPPLY;
+  return kind == AIR_LINK_LEAK || kind == AIR_LINK_DOOR ||
+                 joins_rooms(air->facility, &air->links[link])
+             ? AIR_ROOM_LEAK
+             : AIR_ROOM_EXHAUST;
+}
+
 /* Air into and out of a room, by what carries it. */
 static void room_flows(const struct air *air, int room, struct air_room *out)
 {
@@ -107,21 +119,21 @@ static void room_flows(const struct air *air, int room, struct air_room *out)
     const struct net_link *l = &air->links[i];
     double flow = air_link_flow_m3_s(air, i);
     bool leaves = l->from == room, enters = l->to == room;
-    enum air_link_kind kind = air->meanings[i].kind;
 
     if (!leaves && !enters)
       continue;
     double out_of_room = leaves ? flow : -flow;
+    enum air_room_part part = air_room_part_of(air, i);
 
-    if (kind == AIR_LINK_FEED)
+    if (part == AIR_ROOM_SUPPLY)
       out->supply_m3_s -= out_of_room;
-    else if (kind == AIR_LINK_LEAK || kind == AIR_LINK_DOOR || joins_rooms(air->facility, l))
+    else if (part == AIR_ROOM_LEAK)
       out->leakage_m3_s += out_of_room;
     else
       out->exhaust_m3_s += out_of_room;
     if (out_of_room < 0.0) {
       entering -= out_of_room;
-      outdoor -= kind == AIR_LINK_FEED || l->from == facility_node_outdoors(air->facility) ||
+      outdoor -= part == AIR_ROOM_SUPPLY || l->from == facility_node_outdoors(air->facility) ||
                          l->to == facility_node_outdoors(air->facility)
                      ? out_of_room
                      : 0.0;
@@ -144,6 +156,7 @@ static void fill_rooms(const struct air *air, struct air_answer *answer, struct 
 
     out->known = air_node_known(air, i);
     out->why = node_why(air, i);
+    out->pressure_pm_Pa = out->supply_pm_m3_s = out->exhaust_pm_m3_s = out->leakage_pm_m3_s = NAN;
     out->pressure_Pa = out->known ? net_pressure_Pa(air->net, i) : (double)NAN;
     room_flows(air, i, out);
     if (air->unmodelled[i] && air_is_bare(f)) /* gaps are not in the file: what is left finds one */
@@ -178,6 +191,8 @@ static void fill_plant(const struct air *air, const struct scene *scene, struct 
     answer->doors[i] = (struct air_door){.open = scene->door_open[i],
                                          .flow_m3_s = air_link_flow_m3_s(air, air->door_link[i]),
                                          .drop_Pa = net_drop_Pa(air->net, air->door_link[i]),
+                                         .flow_pm_m3_s = NAN,
+                                         .drop_pm_Pa = NAN,
                                          .known = air_node_known(air, f->doors[i].from) &&
                                                   air_node_known(air, f->doors[i].to)};
   answer->fans = ARENA_ARRAY(arena, struct air_fan, (size_t)f->fan_count + 1);
@@ -194,7 +209,10 @@ static void fill_plant(const struct air *air, const struct scene *scene, struct 
         .at_limit =
             segment == NET_AT_MOST || segment == NET_AT_LEAST || segment == NET_BEYOND_CURVE,
         .left_of_peak = segment == NET_LEFT_OF_PEAK,
-        .beyond_curve = segment == NET_BEYOND_CURVE};
+        .beyond_curve = segment == NET_BEYOND_CURVE,
+        .flow_pm_m3_s = NAN,
+        .rise_pm_Pa = NAN,
+        .speed_pm_ratio = NAN};
     answer->fans[i].set_met = !f->fans[i].holds || (running && !answer->fans[i].at_limit);
   }
 }
@@ -210,12 +228,14 @@ static void fill_supplies(const struct air *air, const struct scene *scene,
     const struct facility_supply *s = &f->supplies[i];
 
     out->running = !scene->supply_off[i];
+    out->flow_pm_m3_s = NAN;
     out->feeds = ARENA_ARRAY(arena, struct air_feed, (size_t)s->feed_count + 1);
     for (int j = 0; j < s->feed_count; j++) {
       int link = air->feed_link[i][j];
       enum net_segment segment = air->failed ? NET_NO_FLOW : net_link_segment(air->net, link);
 
       out->feeds[j] = (struct air_feed){.flow_m3_s = air_link_flow_m3_s(air, link),
+                                        .flow_pm_m3_s = NAN,
                                         .segment = segment,
                                         .set_met = segment == NET_ON_SET};
       out->flow_m3_s += out->feeds[j].flow_m3_s;
@@ -259,6 +279,7 @@ static void fill_stations(const struct air *air, const struct scene *scene,
         own_fault[i] == AIR_FAULT_OF_PATH || (own_fault[i] == AIR_FAULT_OF_ASK && !v.at_limit);
     out->at_limit = v.at_limit;
     out->valve_ratio = valve_share(air, i);
+    out->flow_pm_m3_s = out->face_velocity_pm_m_s = NAN;
   }
 }
 

@@ -46,10 +46,32 @@ extern const struct air_settings air_settings_sure;    /* with it: what people a
 
 enum air_tier { AIR_COARSE, AIR_BALANCED, AIR_FULL };
 
+/* One of the figures whose ± is to blame for an answer's. */
+struct air_cause {
+  int input;          /* of the facility */
+  bool raises;        /* more of it, more of the answer */
+  double share_ratio; /* of the square of the answer's ± */
+};
+enum { AIR_CAUSES_MAX = 3 };
+
+/*
+ * How likely something is met, the figures drawn from their ± (docs/air-state.md, "How likely").
+ * `met_ratio` is of its own slopes, which end where a fan, unit or terminal meets its limit;
+ * `met_least_ratio` counts every case in which a pool it hangs on is past its limit as missed.
+ */
+struct air_odds {
+  bool known;
+  const char *why; /* not known, where there is more to say than that ± was not asked for */
+  double met_ratio, met_least_ratio;
+  int cause_count;
+  struct air_cause causes[AIR_CAUSES_MAX];
+};
+
 struct air_keep {
   const struct facility_keep *keep;
   double actual_Pa, actual_pm_Pa; /* pm: ±, NaN where not worked out; here and below */
   bool known, met;
+  struct air_odds odds;
 };
 
 struct air_room {
@@ -57,7 +79,8 @@ struct air_room {
   const char *why;
   double pressure_Pa, supply_m3_s, exhaust_m3_s, leakage_m3_s; /* leakage positive outward; NaN with
                                                                   plant totals and no supply */
-  bool has_changes;                                            /* the file gives the volume */
+  double pressure_pm_Pa, supply_pm_m3_s, exhaust_pm_m3_s, leakage_pm_m3_s;
+  bool has_changes; /* the file gives the volume */
   double fresh_changes_per_h, total_changes_per_h;
   int keep_count;
   struct air_keep *keeps;
@@ -65,17 +88,17 @@ struct air_room {
 
 struct air_door {
   bool open;
-  double flow_m3_s, drop_Pa;
+  double flow_m3_s, drop_Pa, flow_pm_m3_s, drop_pm_Pa;
   bool known;
 };
 struct air_feed {
-  double flow_m3_s;
+  double flow_m3_s, flow_pm_m3_s;
   enum net_segment segment;
   bool set_met;
 };
 struct air_supply {
   bool running;
-  double flow_m3_s;
+  double flow_m3_s, flow_pm_m3_s;
   bool at_limit;
   struct air_feed *feeds;
 };
@@ -83,6 +106,7 @@ struct air_supply {
 struct air_fan {
   int running;
   double flow_m3_s, rise_Pa, speed_ratio; /* of all running units together */
+  double flow_pm_m3_s, rise_pm_Pa, speed_pm_ratio;
   bool at_limit, left_of_peak, beyond_curve, set_met;
 };
 
@@ -100,10 +124,12 @@ struct air_station {
   double opening_m, flow_m3_s, asked_m3_s;
   bool has_face_velocity;
   double face_velocity_m_s; /* implied: flow over opening, deck and bypass taken off */
-  bool has_verdict, met;    /* against its criterion; no verdict when parked or nothing to judge */
-  bool own_fault;           /* misses what it would miss with all others parked */
-  double valve_ratio;       /* share of the path's drop taken by the valve; NaN: no valve */
-  bool at_limit;            /* wide open and still short of what it asks */
+  double flow_pm_m3_s, face_velocity_pm_m_s;
+  struct air_odds odds;  /* that its criterion is met */
+  bool has_verdict, met; /* against its criterion; no verdict when parked or nothing to judge */
+  bool own_fault;        /* misses what it would miss with all others parked */
+  double valve_ratio;    /* share of the path's drop taken by the valve; NaN: no valve */
+  bool at_limit;         /* wide open and still short of what it asks */
   struct air_may_open may_open;
 };
 
@@ -147,6 +173,7 @@ struct air_pool {
   const char *binding; /* what stops it first: "keep Etch over Gown" */
   double demand_pm_m3_s, capacity_pm_m3_s, headroom_pm_m3_s;
   struct air_spare spare;
+  struct air_odds odds;           /* that nothing is missed in it */
   bool rule_alone;                /* what it declares is all that is missed */
   bool within_short, within_fine; /* short, or not short, within the ± only */
   /* perhaps: any choice at the best estimate; sure: any choice at the doubtful end too; guaranteed:

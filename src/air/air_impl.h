@@ -73,6 +73,10 @@ void air_duct_member(const struct air *air, int duct, struct net_member *out); /
 double air_link_flow_m3_s(const struct air *air, int link); /* actual, of the air entering it */
 double air_station_branch_drop_Pa(const struct air *air, int station);
 
+/* ---- air.c: the air of a room, by what carries it ---- */
+enum air_room_part { AIR_ROOM_SUPPLY, AIR_ROOM_EXHAUST, AIR_ROOM_LEAK, AIR_ROOM_PARTS };
+enum air_room_part air_room_part_of(const struct air *air, int link);
+
 /* ---- outcome.c: one solve, and what it misses ---- */
 
 bool air_node_known(const struct air *air, int node); /* in the last solve */

@@ -11,66 +11,35 @@
 
 #include <math.h>
 
-/* ---- the scene as it is: demands and keeps ---- */
-
-static int count_keeps(const struct facility *f)
-{
-  int count = 0;
-
-  for (int i = 0; i < f->room_count; i++)
-    count += f->rooms[i].keep_count;
-  return count;
-}
-
-static void look_at_keeps(const struct sure *s, double *over_Pa)
-{
-  const struct net *net = s->shadow.air->net;
-  int at = 0;
-
-  for (int i = 0; i < s->f->room_count; i++)
-    for (int k = 0; k < s->f->rooms[i].keep_count; k++)
-      over_Pa[at++] = net_pressure_Pa(net, i) - net_pressure_Pa(net, s->f->rooms[i].keeps[k].over);
-}
-
-static void give_keeps(const struct sure *s, const struct sums *sums)
-{
-  int at = 0;
-
-  for (int i = 0; i < s->f->room_count; i++)
-    for (int k = 0; k < s->f->rooms[i].keep_count; k++, at++)
-      if (s->answer->rooms[i].keeps[k].known)
-        s->answer->rooms[i].keeps[k].actual_pm_Pa = sure_combined(s, &sums[at]);
-}
+/* ---- the scene as it is: demands, and all that it shows ---- */
 
 /* False where the purse ended or a solve failed: then nothing is given. */
 static bool around_the_scene(struct sure *s)
 {
   const struct scene *scene = s->search->scene;
-  int keeps = count_keeps(s->f), pools = s->answer->pool_count;
-  double *before = ARENA_ARRAY(s->search->arena, double, (size_t)keeps + 1);
-  double *after = ARENA_ARRAY(s->search->arena, double, (size_t)keeps + 1);
-  struct sums *sums = ARENA_ARRAY(s->search->arena, struct sums, (size_t)keeps + 1);
+  int pools = s->answer->pool_count;
   double demand_m3_s[AIR_POOLS_MAX];
+  struct seen *seen;
 
   if (!sure_solve(s, scene))
     return false;
-  look_at_keeps(s, before);
+  seen = seen_new(s);
+  if (!seen)
+    return false;
   for (int p = 0; p < pools; p++)
     demand_m3_s[p] = air_pool_demand_m3_s(s->shadow.air, scene, p);
   for (int i = 0; i < s->n; i++) {
     if (sure_move(s, i, sure_step_ratio)) {
       if (!sure_solve(s, scene))
         return false;
-      look_at_keeps(s, after);
-      for (int k = 0; k < keeps; k++)
-        sure_add(&sums[k], (after[k] - before[k]) / sure_step_ratio);
+      seen_moved(seen, i);
       for (int p = 0; p < pools; p++)
         s->demand_slope[p * s->n + i] =
             (air_pool_demand_m3_s(s->shadow.air, scene, p) - demand_m3_s[p]) / sure_step_ratio;
     }
     sure_move(s, i, 0.0);
   }
-  give_keeps(s, sums);
+  seen_give(seen);
   for (int p = 0; p < pools; p++) {
     struct sums demand = sure_sums_of(s, &s->demand_slope[p * s->n]);
 
@@ -170,6 +139,7 @@ static void declared_spare(struct sure *s, int pool)
   if (!isfinite(before) || (out->spare.known && sure_left(&out->spare) <= sure_left(&declared)))
     return;
   out->spare = declared;
+  s->binds[pool] = AIR_MISS_DECLARED;
   for (int i = 0; i < s->n; i++)
     s->slope[pool * s->n + i] = s->scratch[i];
 }
@@ -228,6 +198,7 @@ static void look_at_pool(struct sure *s, int pool, const struct air_edge *found)
   if (!edge.found &&
       !air_edge_beyond(&s->shadow, s->levels, s->search->scene, pool, AIR_WAY_UP, &edge))
     air_edge_beyond(&s->shadow, s->levels, s->search->scene, pool, AIR_WAY_STRETCH, &edge);
+  s->binds[pool] = edge.miss.kind;
   if (edge.found && sure_slopes_at(s, s->search->scene, pool, &edge, slope))
     fill_spare(s, slope, at_limit ? out->headroom_m3_s : left_at(s, pool, &edge), &edge.miss,
                &out->spare);
@@ -271,9 +242,10 @@ void air_sure(struct air_search *search, const struct air_levels *levels,
                    .n = f->input_count,
                    .demand_slope = ARENA_ARRAY(search->arena, double, pools *n),
                    .slope = ARENA_ARRAY(search->arena, double, pools *n),
-                   .scratch = ARENA_ARRAY(search->arena, double, n)};
+                   .scratch = ARENA_ARRAY(search->arena, double, n),
+                   .binds = ARENA_ARRAY(search->arena, enum air_miss_kind, pools)};
 
-  if (!s.demand_slope || !s.slope || !s.scratch || !make_shadow(search->air))
+  if (!s.binds || !s.demand_slope || !s.slope || !s.scratch || !make_shadow(search->air))
     return;
   s.shadow.air = search->air->shadow;
   s.shadow.trial = scene_copy(f, search->scene, search->arena);
@@ -288,9 +260,12 @@ void air_sure(struct air_search *search, const struct air_levels *levels,
   answer->left_slopes_m3_s = s.slope;
   for (int p = 0; answer->sure && p < answer->pool_count; p++) {
     look_at_pool(&s, p, &edges[p]);
+    sure_odds_of_pool(&s, p);
     if (!search->spare_only)
       sure_count_more(&s, p);
   }
+  if (answer->sure)
+    sure_lessen_odds(&s);
   search->cut = search->cut || s.shadow.cut;
   if (search->spare_only)
     return;

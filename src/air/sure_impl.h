@@ -11,10 +11,11 @@ struct sure {
   const struct air_levels *levels;
   const struct facility *f;
   struct air_answer *answer;
-  int n;                /* inputs */
-  double *demand_slope; /* per pool and input: change per ± */
-  double *slope;        /* the same for what is left in the pool */
-  double *scratch;      /* per input */
+  int n;                     /* inputs */
+  double *demand_slope;      /* per pool and input: change per ± */
+  double *slope;             /* the same for what is left in the pool */
+  double *scratch;           /* per input */
+  enum air_miss_kind *binds; /* per pool: what is missed first past its limit */
 };
 
 struct sums {
@@ -38,6 +39,15 @@ double sure_declared_margin(const struct air *air, const struct scene *scene, in
 bool sure_slopes_at(struct sure *s, const struct scene *scene, int pool,
                     const struct air_edge *edge, double *slope);
 extern const double sure_step_ratio; /* of a ±: how far one figure is moved for a slope */
+
+/* ---- seen.c: the ± of what the scene as it is shows ---- */
+struct seen;
+/* After the scene was solved with all figures as written.  NULL: no memory. */
+struct seen *seen_new(struct sure *s);
+void seen_moved(struct seen *seen, int input);    /* after it was solved with that one moved */
+void seen_give(struct seen *seen);                /* after the last, into the answer */
+void sure_odds_of_pool(struct sure *s, int pool); /* once what is left in it is known */
+void sure_lessen_odds(struct sure *s);            /* after all pools */
 
 /* ---- sure.c ---- */
 double sure_left(const struct air_spare *spare); /* at the doubtful end */

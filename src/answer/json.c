@@ -164,6 +164,7 @@ static void rooms_json(struct emit *j, const struct facility *f, const struct ai
     emit_text(j, "id", f->rooms[i].part.id);
     emit_text(j, "name", f->rooms[i].part.name);
     emit_number_if(j, "pressure_Pa", r->known, r->pressure_Pa);
+    emit_number(j, "pressure_pm_Pa", r->pressure_pm_Pa);
     emit_text(j, "why", r->why);
     emit_array(j, "keeps");
     for (int k = 0; k < r->keep_count; k++) {
@@ -179,12 +180,16 @@ static void rooms_json(struct emit *j, const struct facility *f, const struct ai
         emit_bool(j, "met", keep->met);
       else
         emit_null(j, "met");
+      odds_json(j, f, &keep->odds);
       emit_close(j);
     }
     emit_close(j);
     emit_number_if(j, "supply_m3_s", isfinite(r->supply_m3_s), r->supply_m3_s);
+    emit_number(j, "supply_pm_m3_s", r->supply_pm_m3_s);
     emit_number(j, "exhaust_m3_s", r->exhaust_m3_s);
+    emit_number(j, "exhaust_pm_m3_s", r->exhaust_pm_m3_s);
     emit_number_if(j, "leakage_m3_s", isfinite(r->leakage_m3_s), r->leakage_m3_s);
+    emit_number(j, "leakage_pm_m3_s", r->leakage_pm_m3_s);
     emit_number_if(j, "fresh_changes_per_h", r->has_changes, r->fresh_changes_per_h);
     emit_number_if(j, "total_changes_per_h", r->has_changes, r->total_changes_per_h);
     emit_close(j);
@@ -202,7 +207,9 @@ static void doors_json(struct emit *j, const struct facility *f, const struct ai
     emit_text(j, "to", facility_node_id(f, f->doors[i].to));
     emit_bool(j, "open", a->doors[i].open);
     emit_number_if(j, "flow_m3_s", a->doors[i].known, a->doors[i].flow_m3_s);
+    emit_number(j, "flow_pm_m3_s", a->doors[i].flow_pm_m3_s);
     emit_number_if(j, "drop_Pa", a->doors[i].known, a->doors[i].drop_Pa);
+    emit_number(j, "drop_pm_Pa", a->doors[i].drop_pm_Pa);
     emit_close(j);
   }
   emit_close(j);
@@ -231,6 +238,7 @@ static void supplies_json(struct emit *j, const struct facility *f, const struct
     emit_text(j, "id", s->part.id);
     emit_bool(j, "running", a->supplies[i].running);
     emit_number(j, "flow_m3_s", a->supplies[i].flow_m3_s);
+    emit_number(j, "flow_pm_m3_s", a->supplies[i].flow_pm_m3_s);
     emit_number_if(j, "most_m3_s", s->has_most, s->most_m3_s);
     emit_bool(j, "at_limit", a->supplies[i].at_limit);
     emit_array(j, "feeds");
@@ -239,6 +247,7 @@ static void supplies_json(struct emit *j, const struct facility *f, const struct
       emit_text(j, "id", s->feeds[k].part.id);
       emit_text(j, "room", facility_node_id(f, s->feeds[k].room));
       emit_number(j, "flow_m3_s", a->supplies[i].feeds[k].flow_m3_s);
+      emit_number(j, "flow_pm_m3_s", a->supplies[i].feeds[k].flow_pm_m3_s);
       emit_number_if(j, "most_m3_s", s->feeds[k].has_most, s->feeds[k].most_m3_s);
       emit_bool(j, "set_met", a->supplies[i].feeds[k].set_met);
       emit_text(j, "state", air_segment_name(a->supplies[i].feeds[k].segment));
@@ -261,8 +270,11 @@ static void fans_json(struct emit *j, const struct facility *f, const struct air
     emit_int(j, "running", fan->running);
     emit_int(j, "count", f->fans[i].count);
     emit_number(j, "flow_m3_s", fan->flow_m3_s);
+    emit_number(j, "flow_pm_m3_s", fan->flow_pm_m3_s);
     emit_number_if(j, "pressure_Pa", fan->running > 0, fan->rise_Pa);
+    emit_number(j, "pressure_pm_Pa", fan->rise_pm_Pa);
     emit_number(j, "speed", fan->speed_ratio);
+    emit_number(j, "speed_pm_ratio", fan->speed_pm_ratio);
     emit_bool(j, "at_limit", fan->at_limit);
     emit_bool(j, "left_of_peak", fan->left_of_peak);
     emit_bool(j, "beyond_curve", fan->beyond_curve);
@@ -293,6 +305,7 @@ static void criterion_json(struct emit *j, const struct facility *f, int i,
     emit_bool(j, "met", s->met);
   else
     emit_null(j, "met");
+  odds_json(j, f, &s->odds);
   emit_text(j, "source", c->source);
   emit_close(j);
 }
@@ -327,8 +340,10 @@ static void station_json(struct emit *j, const struct facility *f, const struct 
   emit_text(j, "sash", scene->stations[i].raised ? "raised" : "parked");
   emit_number_if(j, "opening_m", s->has_opening, s->opening_m);
   emit_number(j, "flow_m3_s", s->flow_m3_s);
+  emit_number(j, "flow_pm_m3_s", s->flow_pm_m3_s);
   emit_number_if(j, "asked_m3_s", f->stations[i].flow != FACILITY_PASSIVE, s->asked_m3_s);
   emit_number_if(j, "face_velocity_m_s", s->has_face_velocity, s->face_velocity_m_s);
+  emit_number(j, "face_velocity_pm_m_s", s->face_velocity_pm_m_s);
   criterion_json(j, f, i, s);
   emit_bool(j, "own_fault", s->own_fault);
   if (isfinite(s->valve_ratio)) {

@@ -20,6 +20,7 @@ const char *page_shown(const struct page *p, char *text, size_t size, bool known
 /* Columns count characters, not bytes: "m³" is two characters in three bytes. */
 void page_cell(struct buf *out, const char *text, int width);
 double page_two_digits(double pm); /* of a ±: more would be idle */
+void page_percent(double ratio, struct buf *out);
 /* A sentence said again in the reader's units. */
 void page_say(const struct page *p, const char *text);
 
@@ -27,6 +28,12 @@ void page_say(const struct page *p, const char *text);
 void page_sure(const struct page *p);   /* below the act: one line of ±, one of how many */
 void page_narrow(const struct page *p); /* what would narrow it most */
 void page_cannot(const struct page *p); /* what this tier does not tell */
+
+/* ---- odds.c ---- */
+void page_odds(const struct page *p); /* how likely what is in doubt is met */
+void page_odds_words(const struct page *p, const struct air_odds *odds);
+void page_causes(const struct page *p, const char *indent, const struct air_odds *odds);
+void odds_json(struct emit *j, const struct facility *f, const struct air_odds *odds);
 
 /* ---- json.c ---- */
 void air_object_json(struct emit *json, const char *key, const struct answer_side *side,

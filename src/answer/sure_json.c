@@ -87,6 +87,7 @@ void sure_pool_json(struct emit *j, const struct facility *f, const struct air_a
   } else {
     emit_null(j, "mark");
   }
+  odds_json(j, f, &p->odds);
   narrow_json(j, f, &p->spare);
 }
 

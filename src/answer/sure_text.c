@@ -13,7 +13,7 @@ double page_two_digits(double pm)
   return round(pm / step) * step;
 }
 
-static void in_percent(double ratio, struct buf *out)
+void page_percent(double ratio, struct buf *out)
 {
   buf_printf(out, ratio < 0.01 ? "%.1f %%" : "%.0f %%", ratio * 100.0);
 }
@@ -25,7 +25,7 @@ static void spread(const struct facility_input *in, double plus_minus_si, enum u
   if (in->figure == FACILITY_FIGURE_PRESSURE || in->value_si == 0.0)
     units_print(out, plus_minus_si, in->dimension, system);
   else
-    in_percent(plus_minus_si / fabs(in->value_si), out);
+    page_percent(plus_minus_si / fabs(in->value_si), out);
 }
 
 void answer_input(const struct facility_input *in, enum units_system system, struct buf *out)
@@ -144,7 +144,7 @@ static void one_figure(const struct page *p, int rank, const struct air_narrow *
   buf_printf(p->out, "  %d. ", rank);
   answer_input(in, p->system, p->out);
   buf_puts(p->out, ", ");
-  in_percent(n->share_ratio, p->out);
+  page_percent(n->share_ratio, p->out);
   buf_printf(p->out, " of it%s%s; known to ± ", in->find ? ": " : "", in->find ? in->find : "");
   spread(in, in->at_best_si, p->system, p->out);
   buf_puts(p->out, ", ± ");

@@ -528,6 +528,7 @@ void answer_air_text(const struct facility *facility, const struct scene *scene,
   plant(&p);
   network(&p);
   list(&p, "Not solved, or to be watched", answer->unsolved, answer->unsolved_count);
+  page_odds(&p);
   page_narrow(&p);
   page_cannot(&p);
   list(&p, "Assumed", answer->assumed, answer->assumed_count);

@@ -175,6 +175,10 @@ double net_member_drop_Pa(const struct net *net, int link, int member);
 double net_rise_Pa(const struct net *net, int link);     /* FAN */
 double net_speed_ratio(const struct net *net, int link); /* FAN */
 enum net_segment net_link_segment(const struct net *net, int link);
+/* Of a fan that holds its pressure, where it stands: what its rise changes by with the flow and with
+ * the speed.  False: its speed is not free. */
+bool net_fan_slopes(const struct net *net, int link, double *rise_per_kg_s,
+                    double *rise_per_speed_Pa);
 
 /*
  * The deliberately naive second opinion: largest node imbalance of the given

@@ -38,6 +38,13 @@ void numeric_odds(double ratio, struct buf *out)
   }
 }
 
+/* ---- the normal distribution ---- */
+
+double numeric_normal_below_ratio(double z)
+{
+  return 0.5 * erfc(-z / sqrt(2.0)); /* DLMF 7.18; in the far tail 1 - erf would have no digits */
+}
+
 /* ---- the beta distribution ---- */
 
 /* Continued fraction of the incomplete beta function (DLMF 8.17.22), by Lentz's way. */

@@ -133,6 +133,9 @@ double numeric_random_between(struct numeric_random *random, double low, double 
 struct buf;
 void numeric_odds(double ratio, struct buf *out);
 
+/* What of the normal distribution lies below z of its standard deviations. */
+double numeric_normal_below_ratio(double z);
+
 /* The beta distribution: what lies below x, and the x below which so much lies. */
 double numeric_beta_below_ratio(double a, double b, double x);
 double numeric_beta_quantile_ratio(double a, double b, double p_ratio);

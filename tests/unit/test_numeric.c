@@ -170,6 +170,24 @@ static void a_seed_gives_the_published_state(void)
   CHECK_NEAR(sum / 100000, 0.5, 0, 0.005);
 }
 
+/* Abramowitz and Stegun, Handbook of Mathematical Functions, table 26.1, P(x) (values from memory);
+ * 26.2.5 and the tail of table 26.2: -log10 Q(5) = 6.54265. */
+static void the_normal_distribution_is_that_of_the_tables(void)
+{
+  static const double rows[][2] = {{0, 0.5},
+                                   {0.5, 0.691462461274},
+                                   {1, 0.841344746069},
+                                   {1.5, 0.933192798731},
+                                   {2, 0.977249868052},
+                                   {3, 0.998650101968}};
+
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+    CHECK_NEAR(numeric_normal_below_ratio(rows[i][0]), rows[i][1], 0, 5e-13);
+    CHECK_NEAR(numeric_normal_below_ratio(-rows[i][0]), 1 - rows[i][1], 0, 5e-13);
+  }
+  CHECK_NEAR(-log10(numeric_normal_below_ratio(-5)), 6.54265, 0, 5e-6);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -180,5 +198,6 @@ int main(int argc, char **argv)
   RUN(a_zero_pivot_is_counted_and_mended);
   RUN(a_full_matrix_needing_row_exchanges_is_solved);
   RUN(a_seed_gives_the_published_state);
+  RUN(the_normal_distribution_is_that_of_the_tables);
   return check_end();
 }
