@@ -39,6 +39,14 @@ static const struct api_live rows[] = {
     {"/api/round", "post", "round",
      "Takes what a person looked at on a round at one station. Every fault is a line of the refusal.",
      "", "round_body", "entered"},
+    {"/api/sightings", "get", "sightings",
+     "What glass people saw where it may not stand and what lost its status, how often, and what is missing in "
+     "which drawer: `inward glass --record --json`. 409 where nothing is kept.",
+     "wet_at", NULL, "sightings"},
+    {"/api/sighting", "post", "sighting",
+     "Takes that a piece of glass was seen, cleaned, discarded or counted, or that an entry was told wrongly. Every "
+     "fault is a line of the refusal.",
+     "", "sighting_body", "entered"},
     {"/api/run", "post", "run",
      "Takes what is told of a run with nobody there: it started, reads, takes longer, is over, was cleared. "
      "Every fault is a line of the refusal.",

@@ -212,6 +212,7 @@ static void emit_item(struct emit *json, const struct facility_round_item *item)
   emit_text(json, "question", item->question);
   emit_number(json, "at_most_s", item->at_most_s);
   emit_bool(json, "expires", item->expires);
+  emit_bool(json, "marks", item->marks);
   emit_text(json, "source", item->source);
   emit_close(json);
 }

@@ -479,6 +479,8 @@ int live_get(const struct live *live, struct live_reader *reader, const char *pa
     return get_alarms(live, reader, live_is_page(path), search, size, out);
   if (strcmp(path, "/api/rounds") == 0)
     return live_get_rounds(live, reader, search, size, out);
+  if (strcmp(path, "/api/sightings") == 0)
+    return live_get_sightings(live, reader, search, size, out);
   if (strcmp(path, "/api/tell") == 0)
     return incident_get_forms(live, out);
   code = query_parse(search, size, &query, &err);

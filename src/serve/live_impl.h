@@ -66,9 +66,18 @@ struct json_t; /* jansson's */
 int live_post_errand(const struct live *live, struct json_t *root, struct buf *out);
 /* ---- finding.c: {answer, kind, part, since, who, text}, all of them texts ---- */
 /* ---- round.c ---- */
+/* The moment of a query with nothing but `at`; now where it has none. */
+NODISCARD enum err_code live_asked_at(const struct live *live, const char *search, size_t size,
+                                      int64_t *t_out_ms, struct err *err);
+/* Of an answer that the record refused. */
+int live_record_status(const struct live *live, enum err_code code);
 int live_get_rounds(const struct live *live, struct live_reader *reader, const char *search,
                     size_t size, struct buf *out);
 int live_post_round(const struct live *live, struct json_t *root, struct buf *out);
+/* ---- sighting.c ---- */
+int live_get_sightings(const struct live *live, struct live_reader *reader, const char *search,
+                       size_t size, struct buf *out);
+int live_post_sighting(const struct live *live, struct json_t *root, struct buf *out);
 /* ---- run.c ---- */
 int live_post_run(const struct live *live, struct json_t *root, struct buf *out);
 int live_post_finding(const struct live *live, struct json_t *root, struct buf *out);

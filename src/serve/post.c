@@ -360,6 +360,8 @@ static int post_to(const struct live *live, const char *path, json_t *root, stru
     return incident_post(live, root, out);
   if (strcmp(path, "/api/round") == 0)
     return live_post_round(live, root, out);
+  if (strcmp(path, "/api/sighting") == 0)
+    return live_post_sighting(live, root, out);
   if (strcmp(path, "/api/run") == 0)
     return live_post_run(live, root, out);
   return strcmp(path, "/api/finding") == 0 ? live_post_finding(live, root, out)
@@ -394,13 +396,14 @@ const char *live_method(const char *path)
   static const struct {
     const char *path, *method;
   } rows[] = {
-      {"/api/live", "GET"},   {"/api/stream", "GET"},   {"/api/entries", "GET"},   //
-      {"/api/plot", "GET"},   {"/api/past", "GET"},     {"/past", "GET"},          //
-      {"/api/alarms", "GET"}, {"/alarms", "GET"},       {"/api/hand", "POST"},     //
-      {"/api/entry", "POST"}, {"/api/errand", "POST"},  {"/api/incident", "POST"}, //
-      {"/api/tell", "GET"},   {"/api/sheet", "GET"},    {"/sheet", "GET"},         //
-      {"/night", "GET"},      {"/api/finding", "POST"}, {"/api/run", "POST"},      //
-      {"/api/round", "POST"}, {"/api/rounds", "GET"},
+      {"/api/live", "GET"},      {"/api/stream", "GET"},   {"/api/entries", "GET"},   //
+      {"/api/plot", "GET"},      {"/api/past", "GET"},     {"/past", "GET"},          //
+      {"/api/alarms", "GET"},    {"/alarms", "GET"},       {"/api/hand", "POST"},     //
+      {"/api/entry", "POST"},    {"/api/errand", "POST"},  {"/api/incident", "POST"}, //
+      {"/api/tell", "GET"},      {"/api/sheet", "GET"},    {"/sheet", "GET"},         //
+      {"/night", "GET"},         {"/api/finding", "POST"}, {"/api/run", "POST"},      //
+      {"/api/round", "POST"},    {"/api/rounds", "GET"},   {"/api/sighting", "POST"},
+      {"/api/sightings", "GET"},
   };
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)

@@ -12,8 +12,8 @@ enum { PAIRS_MOST = 16, TOLD_BYTES = 1 << 16, WORK_BYTES = 256 << 20 };
 
 /* ---- asked ---- */
 
-static enum err_code take_query(const struct live *live, const char *search, size_t size,
-                                int64_t *t_out_ms, struct err *err)
+enum err_code live_asked_at(const struct live *live, const char *search, size_t size,
+                            int64_t *t_out_ms, struct err *err)
 {
   int64_t now_ms = keeper_now_ms(live->given->keeper);
   struct query query;
@@ -32,7 +32,7 @@ static enum err_code take_query(const struct live *live, const char *search, siz
   return code;
 }
 
-static int status_of(const struct live *live, enum err_code code)
+int live_record_status(const struct live *live, enum err_code code)
 {
   if (!live->given->record_path)
     return 409;
@@ -47,7 +47,7 @@ int live_get_rounds(const struct live *live, struct live_reader *reader, const c
   struct err err = {0};
   int64_t t_ms;
 
-  if (take_query(live, search, size, &t_ms, &err) != ERR_OK)
+  if (live_asked_at(live, search, size, &t_ms, &err) != ERR_OK)
     return ask_refuse(out, 400, err.text);
   enum err_code code = live_need_record(live, reader, &err);
 
@@ -58,7 +58,7 @@ int live_get_rounds(const struct live *live, struct live_reader *reader, const c
   if (code == ERR_OK)
     round_json(list, out);
   arena_release(&arena);
-  return code == ERR_OK ? 200 : ask_refuse(out, status_of(live, code), err.text);
+  return code == ERR_OK ? 200 : ask_refuse(out, live_record_status(live, code), err.text);
 }
 
 /* ---- told ---- */

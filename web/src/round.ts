@@ -4,6 +4,7 @@ import { age, clock } from './ages';
 import { ask } from './asker';
 import type { Maybe, PlanStation } from './contract';
 import { $, isPressed, put, say, watchPresses } from './dom';
+import { glassHtml, glassTold, loadGlass, markFields } from './glass';
 import { follow } from './stream';
 import { safe } from './svg';
 import { forgetWho, head, isSending, tell, value } from './telling';
@@ -12,13 +13,14 @@ import * as w from './words';
 type State = 'open' | 'overdue' | 'not_known' | 'looked_at';
 type Said = 'yes' | 'no' | 'unseen';
 interface Moment { at: string; who: string; entry: number }
-interface Item { id: string; question: string; at_most_s: Maybe; expires: boolean; source: string }
+interface Item { id: string; question: string; at_most_s: Maybe; expires: boolean; marks: boolean; source: string }
 interface Found { item: string; state: State; said: string | null; at: string | null; age_s: Maybe; who: string | null; words: string | null; since: string | null; expires: string | null; late: boolean }
 interface Place { station: string; name: string | null; state: State; last: Moment | null; in_words: boolean; known_clear: Moment | null; found: Found[] }
 interface Rounds { now: string; unread: number; items: Item[]; stations: Place[] }
 
 let rounds: Rounds | null = null, stations: PlanStation[] = [], settled = false, seenHead = -1, zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
 let station = new URLSearchParams(location.search).get('station') ?? '';
+let mark = ''; // of glass that is told with a no
 const answers = new Map<string, Said>(), dates = new Map<string, string>();
 
 const names = (): boolean => $<HTMLInputElement>('names').checked;
@@ -41,7 +43,7 @@ function stood(f: Found, item: Item): string {
 function question(f: Found): string {
   const item = rounds!.items.find((i) => i.id === f.item)!, chosen = answers.get(f.item) ?? 'unseen';
   const choice = (said: Said): string => `<button type="button" class="choice ${said}" data-item="${safe(f.item)}" data-said="${said}" aria-pressed="${chosen === said}">${w.round.choice[said]}</button>`;
-  const date = item.expires && chosen === 'yes' ? `<label class="date">${w.round.until} <input type="date" id="until-${safe(f.item)}" data-until="${safe(f.item)}" value="${safe(dates.get(f.item) ?? '')}"></label>` : '';
+  const date = item.expires && chosen === 'yes' ? `<label class="date">${w.round.until} <input type="date" id="until-${safe(f.item)}" data-until="${safe(f.item)}" value="${safe(dates.get(f.item) ?? '')}"></label>` : item.marks && chosen === 'no' ? markFields(stations, station, mark) : '';
   return `<section class="panel item ${f.state}" data-found="${safe(f.item)}"><div class="title"><h2 id="q-${safe(f.item)}">${safe(item.question)}</h2>${word(f.state)}</div><p class="soft">${f.said === null ? '' : `${w.round.before} `}${stood(f, item)}</p>` +
     `<div class="choices" role="group" aria-labelledby="q-${safe(f.item)}">${choice('yes')}${choice('no')}${choice('unseen')}</div>${date}</section>`;
 }
@@ -56,13 +58,20 @@ function listHtml(all: Rounds): string {
     `<small>${p.known_clear ? w.round.clear(clock(p.known_clear.at, zone), by(p.known_clear.who)) : w.round.neverClear}</small></a>`).join('');
 }
 
+// What is half typed stays when the rest is drawn anew.
+function keep(id: string, html: string): void {
+  const typed = new Map([...$(id).querySelectorAll<HTMLInputElement>('input[id]:not([type=date])')].map((i) => [i.id, i.value]));
+  if (put(id, html)) for (const [at, was] of typed) { const i = document.getElementById(at) as HTMLInputElement | null; if (i && was) i.value = was; }
+}
+
 function draw(): void {
-  if (!rounds || isPressed(document.querySelector('main')!) || document.activeElement?.matches('#asked input')) return;
+  if (!rounds || isPressed(document.querySelector('main')!) || document.activeElement?.matches('#asked input, #asked select, #glass input')) return;
   const here = rounds.stations.find((p) => p.station === station);
   document.body.classList.toggle('listing', !here);
   say('about', here ? `${here.station} ${here.name ?? ''}` : station ? w.round.noStation(station) : w.round.all);
   put('moments', here ? word(here.state) + moments(here) : '');
-  put('asked', here ? here.found.map(question).join('') || `<p class="panel">${w.round.nothingAsked}</p>` : listHtml(rounds));
+  keep('asked', here ? here.found.map(question).join('') || `<p class="panel">${w.round.nothingAsked}</p>` : listHtml(rounds));
+  keep('glass', glassHtml(here ? station : '', zone));
   put('on', here ? next() : '');
   say('unread', rounds.unread ? w.round.unread(rounds.unread) : '');
 }
@@ -72,6 +81,7 @@ async function load(): Promise<void> {
     const reply = await ask('/api/rounds', '');
     if (reply.ok) {
       rounds = reply.body as Rounds;
+      await loadGlass();
       document.body.classList.remove('not-kept', 'silent');
       say('note', '');
     } else {
@@ -86,15 +96,29 @@ async function load(): Promise<void> {
   settled = true;
 }
 
+function markTold(): Record<string, string> {
+  const typed = (id: string): string => (document.getElementById(id) as HTMLInputElement | null)?.value.trim() ?? '';
+  return { mark: mark === 'other' ? typed('mark-words') : mark, ...(typed('piece') ? { piece: typed('piece') } : {}), ...(Number(typed('mark-count')) > 1 ? { count: typed('mark-count') } : {}) };
+}
+
+async function pressGlass(button: HTMLElement): Promise<void> {
+  const body = glassTold(button);
+  if (!body || !await tell('/api/sighting', body, w.glass.told)) return;
+  document.querySelectorAll<HTMLInputElement>('#glass input').forEach((i) => { i.value = ''; });
+  await load();
+}
+
 async function write(): Promise<void> {
   const of = (said: Said): string => [...answers].filter(([, a]) => a === said).map(([item]) => item).join(', ');
   const body: Record<string, string> = { about: station };
   const until = [...dates].filter(([item, day]) => day && answers.get(item) === 'yes').map(([item, day]) => `${item} ${day}`).join(', ');
   for (const said of ['yes', 'no'] as const) if (of(said)) body[said] = of(said);
   if (until) body.expires = until;
+  if (rounds?.items.some((i) => i.marks && answers.get(i.id) === 'no') && mark) Object.assign(body, markTold());
   if (value('words')) body.words = value('words');
   if (!await tell('/api/round', body, w.round.written(station))) return;
   answers.clear();
+  mark = '';
   dates.clear();
   $<HTMLInputElement>('words').value = '';
   await load();
@@ -103,11 +127,13 @@ async function write(): Promise<void> {
 document.addEventListener('click', (e) => {
   const at = (e.target as Element).closest<HTMLElement>('button');
   if (at?.dataset.item) { answers.set(at.dataset.item, at.dataset.said as Said); window.setTimeout(draw, 80); }
+  else if (at?.dataset.glassAct) void pressGlass(at);
   else if (at?.id === 'write') void write();
 });
 document.addEventListener('change', (e) => {
   const at = e.target as HTMLInputElement;
   if (at.dataset.until) dates.set(at.dataset.until, at.value);
+  else if (at.id === 'mark') { mark = at.value; at.blur(); draw(); document.getElementById('mark')?.focus(); }
   else if (at.id === 'names') draw();
   else if (at.id === 'station') location.search = at.value ? `?station=${encodeURIComponent(at.value)}` : '';
 });

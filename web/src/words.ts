@@ -377,6 +377,18 @@ export const round = {
   nothingAsked: 'Nothing of the suite\u2019s rounds is asked here.', unread: (n: number) => `${n} entries of rounds cannot be read.`, written: (id: string) => `${id}: written down.`,
 };
 
+export const glass = {
+  head: 'Glass', which: 'Which mark stood there?', notSaid: 'not said', unmarked: 'unmarked', other: 'another: in words', asSeen: 'colour, shape, letter, as far as seen', what: 'what is it? (beaker 1 L)', howMany: 'how many',
+  state: { lost: 'LOST ITS STATUS', visits: 'may visit' } as Record<string, string>,
+  verdict: (verdict: string, owner: string) => ({ visits: `It is ${owner}\u2019s and may stand here for a while.`, astray: `${owner ? `It is ${owner}\u2019s` : 'It is another station\u2019s'}: do not use, pour from or empty it.`, doubtful: 'Not known whose: do not use, move or empty it.', stranger: 'No station\u2019s mark: do not use, move or empty it.', unmarked: 'It bears no mark: do not use, move or empty it.' })[verdict] ?? verdict,
+  seen: (first: string, times: number, last: string, entry: number) => `Seen ${first}${times > 1 ? `, told ${times} times, last ${last}` : ''} (entry ${entry}).`, home: (at: string, lost: boolean) => `One like it was seen at its own station ${at}${lost ? '; that gives no status back' : ''}.`,
+  how: 'by which procedure', cleaned: 'Cleaned', discarded: 'Discarded', wrongly: (entry: number) => `Entry ${entry} was told wrongly`, told: 'Glass: written down.',
+  drawer: (id: string) => id ? `drawer ${id}` : 'drawer not stated', drawerState: (state: string, apart: number) => ({ missing: `${apart} MISSING`, too_many: `${apart} TOO MANY`, overdue: 'OVERDUE', not_known: 'NOT KNOWN', right: 'as the suite says' })[state] ?? state,
+  counted: (n: number, of: number, at: string) => `${n} of ${of} counted ${at}.`, neverCounted: (of: number) => `Never counted; the suite says ${of}.`, elsewhere: (n: number) => `${n} of that mark and kind lost ${n === 1 ? 'its' : 'their'} status elsewhere.`, inIt: 'how many are in it', write: 'Write the count',
+  often: (mark: string, n: number, since: string, low: Maybe, high: Maybe) => `${mark}: seen here ${n} ${n === 1 ? 'time' : 'times'} since ${since}${low === null || high === null ? '' : `; so few cases leave room for ${low.toPrecision(2)} to ${high.toPrecision(2)} in 30 d`}.`,
+  unread: (n: number) => `${n} entries of glass cannot be read: what they said is not known.`,
+};
+
 export const run = {
   phase: { overdue: 'OVERDUE', not_known: 'COOLS, END NOT KNOWN', runs: 'RUNS', cools: 'COOLS', may_be_cold: 'MAY BE COLD: MEASURE' } as Record<string, string>,
   until: (phase: string, at: string) => ({ overdue: `Was to be over at ${at}.`, not_known: 'Until when is not known.', runs: `Until ${at}.`, cools: `Until ${at}, by the later of clock and wait.`, may_be_cold: `Since ${at}, by clock and wait: measure before you touch.` })[phase] ?? at,

@@ -66,12 +66,12 @@ test('where nothing is connected every live address says so, in its own form', a
     assert.match(page.headers.get('content-type'), /^text\/html/);
     assert.match(await page.text(), why);
   }
-  for (const path of ['/api/live', '/api/entries', '/api/stream', '/api/tell', '/api/baths', '/api/rounds', '/api/waste', '/api/waste-may']) {
+  for (const path of ['/api/live', '/api/entries', '/api/stream', '/api/tell', '/api/baths', '/api/rounds', '/api/sightings', '/api/waste', '/api/waste-may']) {
     const { status, body } = await get('test', path);
     assert.equal(status, 404, path);
     assert.match(body.error, why);
   }
-  for (const path of ['/api/incident', '/api/entry', '/api/hand', '/api/errand', '/api/finding', '/api/stopped', '/api/printed', '/api/told', '/api/round', '/api/run', '/api/webhook/x']) {
+  for (const path of ['/api/incident', '/api/entry', '/api/hand', '/api/errand', '/api/finding', '/api/stopped', '/api/printed', '/api/told', '/api/round', '/api/sighting', '/api/run', '/api/webhook/x']) {
     const reply = await fetch(at(path), { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: '{"incident": "odour"}' });
     assert.equal(reply.status, 409, path);
     assert.match((await reply.json()).error, why);
@@ -115,9 +115,14 @@ test('rounds and runs have the shape the API file says, with what people told in
   };
   await tell('/api/round', 'round_body', { who: 'E. Test', about: 'A3', all: 'yes', no: 'deck', expires: 'gel 2099-01-01', words: 'beaker' });
   await tell('/api/run', 'run_body', { who: 'E. Test', act: 'started', about: 'A4', what: 'strip', holds: 'acid', hazards: 'hot', call: '4217', until: '2099-01-01 10:00' });
-  const { status, body } = await get('live', '/api/rounds');
-  assert.equal(status, 200);
-  assert.deepEqual(faults('/api/rounds', status, body), []);
+  await tell('/api/round', 'round_body', { who: 'E. Test', about: 'S1', all: 'yes', no: 'glass', mark: 'violet square F', piece: 'beaker 1 L', count: '2' });
+  await tell('/api/sighting', 'sighting_body', { who: 'E. Test', act: 'seen', about: 'A3', mark: 'violet square F', piece: 'beaker 1 L' });
+  await tell('/api/sighting', 'sighting_body', { who: 'E. Test', act: 'counted', about: 'A3', piece: 'beaker 1 L', count: '4' });
+  for (const path of ['/api/rounds', '/api/sightings']) {
+    const { status, body } = await get('live', path);
+    assert.equal(status, 200);
+    assert.deepEqual(faults(path, status, body), []);
+  }
 });
 
 test('baths and waste have the shape the API file says, with what people told in them', async () => {
