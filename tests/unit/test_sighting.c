@@ -259,8 +259,8 @@ static void what_cannot_be_read_is_counted_and_asks_a_person(void)
       "{\"schema\":\"inward.glass_told.2\",\"act\":\"discarded\",\"entry\":1}",
       "{\"schema\":\"inward.glass_told.1\",\"act\":\"discarded\",\"entry\":1,\"more\":2}",
       "{\"schema\":\"inward.glass_told.1\",\"act\":\"cleaned\",\"entry\":1}",
-      "{\"schema\":\"inward.glass_told.1\",\"act\":\"seen\",\"seen\":{\"mark\":\"puce\",\"count\":1,"
-      "\"verdict\":\"astray\"}}"};
+      ("{\"schema\":\"inward.glass_told.1\",\"act\":\"seen\",\"seen\":{\"mark\":\"puce\",\"count\":1,"
+       "\"verdict\":\"astray\"}}")};
   struct world w;
 
   if (begin(&w, "")) {
