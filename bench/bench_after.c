@@ -44,7 +44,9 @@ struct day {
   double *gain;    /* per room: kg/s per Pa */
   double *opening; /* per station, before the event that is going on */
   const struct event *now;
-  double *start, *put; /* states at the start; as the net has them */
+  double *start, *put;              /* states at the start; as the net has them */
+  double *moved, *before, *between; /* scratch: of the Jacobian, within a step */
+  int *blocks;
   int *supply_link;
   struct net *net;
   double *seen; /* outputs: per event, moment and room */
@@ -109,6 +111,13 @@ static void make_day(struct day *d, const struct shape *shape, int events)
   d->opening = zeroed((size_t)stations, sizeof(double));
   d->start = zeroed((size_t)d->states, sizeof(double));
   d->put = zeroed((size_t)d->states, sizeof(double));
+  d->moved = zeroed((size_t)d->states, sizeof(double));
+  d->between = zeroed((size_t)d->states, sizeof(double));
+  d->before = zeroed((size_t)rooms, sizeof(double));
+  d->blocks = zeroed((size_t)stations + 1, sizeof(int));
+  for (int s = 0; s < stations; s++)
+    d->blocks[s] = 1;
+  d->blocks[stations] = rooms;
   d->supply_link = zeroed((size_t)rooms, sizeof(int));
   d->seen = zeroed((size_t)events * OUTPUTS * (size_t)rooms, sizeof(double));
   for (int i = 0; i < d->b.problem.link_count; i++) {
@@ -152,7 +161,8 @@ static void drop_day(struct day *d)
 {
   net_free(d->net);
   building_release(&d->b);
-  void *all[] = {d->gain, d->opening, d->start, d->put, d->supply_link, d->seen};
+  void *all[] = {d->gain, d->opening, d->start,  d->put,     d->supply_link,
+                 d->seen, d->moved,   d->before, d->between, d->blocks};
   for (size_t i = 0; i < sizeof all / sizeof *all; i++)
     free(all[i]);
 }
@@ -212,6 +222,31 @@ static void our_slope(void *of, double t, const double *y, double *slope)
     slope[stations + r] = d->gain[r] * (hold_Pa - net_pressure_Pa(d->net, r + 1)) / control_s;
 }
 
+/* Valves answer to nobody; each supply to its own room and, through doors and gaps, to all others. */
+static void our_jacobian(void *of, double t, const double *y, const double *slope, double *out)
+{
+  struct day *d = of;
+  int stations = d->b.shape.stations, rooms = d->b.shape.rooms;
+  double *moved = d->moved, *block = out + stations;
+  (void)slope;
+  put_state(d, t, y);
+  for (int s = 0; s < stations; s++)
+    out[s] = d->b.valve_link[s] < 0 ? 0 : -1 / valve_s;
+  for (int r = 0; r < rooms; r++)
+    d->before[r] = net_pressure_Pa(d->net, r + 1);
+  memcpy(moved, y, (size_t)d->states * sizeof *moved);
+  for (int c = 0; c < rooms; c++) {
+    double by = 1e-4 * fmax(0.1, y[stations + c]);
+    moved[stations + c] += by;
+    put_state(d, t, moved);
+    moved[stations + c] = y[stations + c];
+    for (int r = 0; r < rooms; r++)
+      block[r * rooms + c] =
+          -d->gain[r] * (net_pressure_Pa(d->net, r + 1) - d->before[r]) / (by * control_s);
+  }
+  put_state(d, t, y);
+}
+
 static bool at_rest(struct numeric_stepper *s, const struct numeric_motion *m, int count)
 {
   const double *slope = numeric_stepper_slope(s), *y = numeric_stepper_state(s);
@@ -219,6 +254,33 @@ static bool at_rest(struct numeric_stepper *s, const struct numeric_motion *m, i
     if (fabs(slope[i]) * 30 > 0.1 * (m->least_error[i] + m->error_ratio * fabs(y[i])))
       return false;
   return true;
+}
+
+static void see_ours(struct day *d, int event, int output, double t, const double *y)
+{
+  put_state(d, t, y);
+  for (int r = 0; r < d->b.shape.rooms; r++)
+    see(d, event, output, r, net_pressure_Pa(d->net, r + 1));
+}
+
+/* From one event to the next; what is looked at lies between the steps. */
+static void our_event(struct day *d, struct numeric_stepper *s, const struct numeric_motion *m,
+                      int event)
+{
+  double at = d->now->at_s, t = at;
+  double next = event + 1 < d->event_count ? d->events[event + 1].at_s : day_s;
+  bool rests = false;
+  int k = 0;
+  while (t < next && !rests) {
+    t = numeric_stepper_step(s, next_stop(d->now, t, next));
+    for (; k < OUTPUTS && at + after_event_s[k] <= t; k++) {
+      numeric_stepper_at(s, at + after_event_s[k], d->between);
+      see_ours(d, event, k, at + after_event_s[k], d->between);
+    }
+    rests = t >= at + ramp_s && at_rest(s, m, d->states);
+  }
+  for (; k < OUTPUTS; k++)
+    see_ours(d, event, k, t, numeric_stepper_state(s));
 }
 
 static void begin(struct day *d)
@@ -235,7 +297,17 @@ static void begin(struct day *d)
 static long run_ours(struct day *d, double tolerance, double *y)
 {
   double *least = zeroed((size_t)d->states, sizeof *least);
-  struct numeric_motion m = {d->states, our_slope, d, least, tolerance, 1e-6, 1.5 * valve_s};
+  struct numeric_motion m = {.count = d->states,
+                             .slope = our_slope,
+                             .of = d,
+                             .least_error = least,
+                             .error_ratio = tolerance,
+                             .least_step = 1e-6,
+                             .most_step = day_s,
+                             .jacobian = our_jacobian,
+                             .block_count = d->b.shape.stations + 1,
+                             .blocks = d->blocks,
+                             .jacobian_lasts = 10};
   struct numeric_stepper *s;
   long steps;
   for (int i = 0; i < d->states; i++)
@@ -244,27 +316,9 @@ static long run_ours(struct day *d, double tolerance, double *y)
   memcpy(y, d->start, (size_t)d->states * sizeof(double));
   s = numeric_stepper_new(&m);
   for (int i = 0; i < d->event_count; i++) {
-    double t = d->events[i].at_s;
-    bool rests = false;
     d->now = &d->events[i];
-    numeric_stepper_start(s, t, y);
-    for (int k = 0; k < OUTPUTS; k++) {
-      double until = d->events[i].at_s + after_event_s[k];
-      while (t < until && !rests) {
-        double stop = next_stop(d->now, t, until);
-        t = numeric_stepper_step(s, stop);
-        if (t == stop && stop < until) /* the end of the ramp: a kink */
-          numeric_stepper_start(s, t, numeric_stepper_state(s));
-      }
-      rests = rests || (k > 3 && at_rest(s, &m, d->states));
-      for (int r = 0; r < d->b.shape.rooms; r++)
-        see(d, i, k, r, net_pressure_Pa(d->net, r + 1));
-    }
-    double next = i + 1 < d->event_count ? d->events[i + 1].at_s : day_s;
-    while (!rests && t < next) {
-      t = numeric_stepper_step(s, next);
-      rests = at_rest(s, &m, d->states);
-    }
+    numeric_stepper_start(s, d->now->at_s, y);
+    our_event(d, s, &m, i);
     d->opening[d->now->station] = d->now->to;
     memcpy(y, numeric_stepper_state(s), (size_t)d->states * sizeof(double));
   }
@@ -561,7 +615,8 @@ static long run_rival(struct rival_day *r, double tolerance)
   CVodeSetUserData(run.cv, r);
   CVodeSetLinearSolver(run.cv, linear, matrix);
   CVodeSetJacFn(run.cv, rival_jacobian);
-  CVodeSetMaxNumSteps(run.cv, 1000000);
+  CVodeSetMaxNumSteps(run.cv,
+                      50000); /* from output to output: beyond it, it goes to and fro on a kink */
   CVodeSetErrFile(run.cv, NULL);
   for (int i = 0; i < r->d->event_count && good; i++)
     good = rival_event(&run, i);

@@ -6,6 +6,7 @@
 
 #include "matter/matter.h"
 
+#include <limits.h>
 #include <math.h>
 #include <string.h>
 
@@ -156,6 +157,16 @@ static void clock_slope(void *of, double t_s, const double *y, double *slope)
   after_carry(c->w, y, 0.0, c->filtered, slope, NULL);
 }
 
+static void clock_jacobian(void *of, double t_s, const double *y, const double *slope, double *out)
+{
+  const struct clock *c = of;
+
+  (void)t_s;
+  (void)y;
+  (void)slope;
+  after_carry_jacobian(c->w, c->filtered, false, out);
+}
+
 /* When a room that was full of it has a hundredth left; NaN: not within a day. */
 static double time_to_hundredth(struct after_work *w, int room, bool filtered)
 {
@@ -167,7 +178,11 @@ static double time_to_hundredth(struct after_work *w, int room, bool filtered)
                                   .least_error = w->least_error, /* set below */
                                   .error_ratio = 1e-7,
                                   .least_step = 1e-3,
-                                  .most_step = 600};
+                                  .most_step = 600,
+                                  .jacobian = clock_jacobian,
+                                  .jacobian_lasts = INT_MAX, /* the air stands */
+                                  .block_count = 1,
+                                  .blocks = &f->room_count};
   double *y = ARENA_ARRAY(w->arena, double, (size_t)f->room_count + 1),
          *least = ARENA_ARRAY(w->arena, double, (size_t)f->room_count + 1);
   double full = f->rooms[room].volume_m3, found = (double)NAN;

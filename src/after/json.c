@@ -234,6 +234,7 @@ void after_json(const struct after_answer *a, struct buf *out)
   emit_object(j, "steps");
   emit_int(j, "taken", a->steps.taken);
   emit_int(j, "rejected", a->steps.rejected);
+  emit_int(j, "at_shortest", a->steps.at_least);
   emit_int(j, "solves", a->steps.slopes);
   emit_int(j, "turns_found", a->located);
   emit_int(j, "turns_passed_over", a->passed_over);

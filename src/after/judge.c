@@ -25,7 +25,17 @@ static double at_s(const struct span *s, int row)
   return s->t->rows[row][0];
 }
 
-/* How long a value is below a limit, and from when: straight lines between the rows. */
+/* The share of a step in which a value is below a limit, on a straight line from row to row. */
+static double share_below(double before, double now, double limit)
+{
+  if (before < limit && now < limit)
+    return 1.0;
+  if (now < limit)
+    return (limit - now) / (before - now);
+  return before < limit ? (limit - before) / (now - before) : 0.0;
+}
+
+/* How long a value is below a limit, and from when. */
 struct below {
   double for_s, from_s, lowest, lowest_s;
   bool any, till_end;
@@ -53,14 +63,8 @@ static struct below time_below(const struct span *s, int column, double limit)
     before = s->t->rows[r - 1][column];
     if (!isfinite(before))
       continue;
-    double step_s = at_s(s, r) - at_s(s, r - 1), share = 0.0;
+    double step_s = at_s(s, r) - at_s(s, r - 1), share = share_below(before, now, limit);
 
-    if (before < limit && now < limit)
-      share = 1.0;
-    else if (now < limit)
-      share = (limit - now) / (before - now);
-    else if (before < limit)
-      share = (limit - before) / (now - before);
     if (share > 0.0 && step_s > 0.0 && !isfinite(b.from_s))
       b.from_s = before < limit ? at_s(s, r - 1) : at_s(s, r) - share * step_s;
     b.for_s += share * step_s;
@@ -109,16 +113,11 @@ static void judge_reversal(const struct span *s, int column, bool at_door, int i
     return;
   for (int r = s->first + 1; r <= s->last; r++) {
     double a = sign * s->t->rows[r - 1][column], b = sign * s->t->rows[r][column];
-    double step_s = at_s(s, r) - at_s(s, r - 1), share = 0.0;
+    double step_s = at_s(s, r) - at_s(s, r - 1), share;
 
     if (!isfinite(a) || !isfinite(b))
       continue;
-    if (a < 0.0 && b < 0.0)
-      share = 1.0;
-    else if (b < 0.0)
-      share = b / (b - a);
-    else if (a < 0.0)
-      share = a / (a - b);
+    share = share_below(a, b, 0.0);
     if (share > 0.0 && !isfinite(from_s))
       from_s = a < 0.0 ? at_s(s, r - 1) : at_s(s, r) - share * step_s;
     for_s += share * step_s;
@@ -174,6 +173,14 @@ static void time_response(const struct span *s, struct after_station *out)
                                     s->t->rows[last_off][column] < to ? 0.9 * to : 1.1 * to);
 }
 
+/* Of what a station asks. */
+static double served_ratio(const struct span *s, int row, int station)
+{
+  double ask = after_cell(s->t, row, s->t->asks, station);
+
+  return ask > 0.0 ? after_cell(s->t, row, s->t->stations, station) / ask : 1.0;
+}
+
 static void judge_stations(struct after_work *w, const struct span *s,
                            const struct air_answer *steady, struct after_turn *turn)
 {
@@ -191,16 +198,15 @@ static void judge_stations(struct after_work *w, const struct span *s,
 
     if (!f->stations[i].in_service)
       continue;
-    for (int r = s->first; r <= s->last && !passive; r++) {
-      double ask = after_cell(s->t, r, s->t->asks, i), q = after_cell(s->t, r, s->t->stations, i);
-      double ratio = ask > 0.0 ? q / ask : 1.0;
+    for (int r = s->first, before = r; r <= s->last && !passive; before = r++) {
+      double ratio = served_ratio(s, r, i);
 
       if (ratio < out.lowest_ratio) {
         out.lowest_ratio = ratio;
         out.lowest_at_s = at_s(s, r);
       }
-      if (ratio < enough_ratio && r > s->first)
-        out.short_s += at_s(s, r) - at_s(s, r - 1);
+      out.short_s += share_below(served_ratio(s, before, i), ratio, enough_ratio) *
+                     (at_s(s, r) - at_s(s, before));
     }
     if (moved)
       time_response(s, &out);
@@ -257,22 +263,33 @@ static bool is_beside_scene(const struct after_work *w, const struct after_turn 
   return false;
 }
 
+/* From when a pressure stays near where it ends. */
+static double settled_since_s(const struct span *s, int column)
+{
+  double end = s->t->rows[s->last][column], since_s = at_s(s, s->first);
+
+  for (int r = s->first + 1; r <= s->last; r++) {
+    double before = fabs(s->t->rows[r - 1][column] - end), now = fabs(s->t->rows[r][column] - end);
+
+    if (before > settled_within_Pa)
+      since_s =
+          at_s(s, r) - share_below(now, before, settled_within_Pa) * (at_s(s, r) - at_s(s, r - 1));
+  }
+  return since_s;
+}
+
 static void time_settled(const struct after_work *w, const struct span *s,
                          const struct air_answer *steady, struct after_turn *turn)
 {
-  int keeps = s->t->door_flows - s->t->keeps, last_off = s->first - 1;
+  int keeps = s->t->door_flows - s->t->keeps;
+  double since_s = at_s(s, s->first);
 
   turn->settled_s = (double)NAN;
   if (steady && !is_beside_scene(w, turn) && still_goes(w, s, steady))
     return;
-  for (int r = s->first; r <= s->last; r++)
-    for (int k = 0; k < keeps; k++)
-      if (fabs(after_cell(s->t, r, s->t->keeps, k) - after_cell(s->t, s->last, s->t->keeps, k)) >
-          settled_within_Pa)
-        last_off = r;
-  turn->settled_s = last_off < s->first  ? 0.0
-                    : last_off < s->last ? at_s(s, last_off + 1) - turn->at_s
-                                         : (double)NAN;
+  for (int k = 0; k < keeps; k++)
+    since_s = fmax(since_s, settled_since_s(s, s->t->keeps + k));
+  turn->settled_s = since_s - turn->at_s;
 }
 
 /* ---- all of it ---- */
@@ -356,13 +373,19 @@ static void judge_particles(struct after_work *w)
       continue;
     p.limit_per_m3 = after_limit_per_m3(f, i);
     for (int r = 0; r < t->count; r++) {
-      double now = after_cell(t, r, t->particles, i);
+      double now = after_cell(t, r, t->particles, i), before, step_s, below;
 
       p.most_per_m3 = fmax(p.most_per_m3, now);
-      if (now <= p.limit_per_m3)
+      if (r == 0)
         continue;
-      p.above_s += r > 0 ? t->rows[r][0] - t->rows[r - 1][0] : 0.0;
-      p.clear_at_s = r + 1 < t->count ? t->rows[r + 1][0] : (double)NAN;
+      before = after_cell(t, r - 1, t->particles, i);
+      step_s = t->rows[r][0] - t->rows[r - 1][0];
+      below = share_below(before, now, p.limit_per_m3);
+      p.above_s += (1.0 - below) * step_s;
+      if (before > p.limit_per_m3)
+        p.clear_at_s = t->rows[r][0] - below * step_s;
+      if (now > p.limit_per_m3)
+        p.clear_at_s = (double)NAN;
     }
     a->particles[a->particle_count++] = p;
   }

@@ -7,11 +7,10 @@
 #include <math.h>
 #include <string.h>
 
-static const double standing_ratio = 0.02; /* a drive that coasts below this stands */
-static const double nudge_ratio = 0.02;    /* how far a controller's answer is tried out */
+const double after_standing_ratio = 0.02;
+static const double nudge_ratio = 0.02; /* how far a controller's answer is tried out */
 static const double least_nudge_m3_s = 0.01;
 static const double least_answer_Pa = 0.02; /* less than this is no answer of the pressure */
-static const double set_speed_s = 0.5;      /* a fan that holds nothing reaches its set speed so */
 
 double after_way_at(const struct after_way *way, double t_s)
 {
@@ -33,7 +32,7 @@ double after_feed_most_m3_s(const struct facility *f, int supply, int feed)
   return f->supplies[supply].has_most ? f->supplies[supply].most_m3_s : (double)INFINITY;
 }
 
-static const struct facility_feed *feed_at(const struct after_work *w, int feed)
+const struct facility_feed *after_feed_at(const struct after_work *w, int feed)
 {
   return &w->f->supplies[w->feed_supply[feed]].feeds[w->feed_of[feed]];
 }
@@ -47,7 +46,7 @@ static double difference_Pa(const struct after_work *w, int node, int over)
 
 double after_feed_pressure_Pa(const struct after_work *w, int feed)
 {
-  const struct facility_feed *d = feed_at(w, feed);
+  const struct facility_feed *d = after_feed_at(w, feed);
 
   return difference_Pa(w, d->room, d->over);
 }
@@ -59,7 +58,7 @@ double after_fan_pressure_Pa(const struct after_work *w, int fan)
 
 /* ---- where it begins ---- */
 
-static double part_s(const struct facility_response *r, double usual_s)
+double after_part_s(const struct facility_response *r, double usual_s)
 {
   return r->has_time ? r->time_s : usual_s;
 }
@@ -129,7 +128,7 @@ static void as_steady(struct after_work *w, const struct air_answer *a, const st
   for (int i = 0; i < f->station_count; i++)
     w->y[w->at.station + i] = scene_station_ask_m3_s(f, scene, i);
   for (int k = 0; k < air_feed_count(f); k++) {
-    const struct facility_feed *d = feed_at(w, k);
+    const struct facility_feed *d = after_feed_at(w, k);
     const struct air_feed *now = &a->supplies[w->feed_supply[k]].feeds[w->feed_of[k]];
 
     w->y[w->at.feed + k] = d->form == FACILITY_FEED_FLOW ? d->flow_m3_s : now->flow_m3_s;
@@ -193,7 +192,8 @@ static bool tune(struct after_work *w)
   if (!solve_at(w, &w->scene))
     return true; /* no gains: nothing is controlled, and the answer will say that it is lost */
   for (int k = 0; k < air_feed_count(f); k++)
-    if (feed_at(w, k)->form == FACILITY_FEED_HOLDS && w->y[w->at.unit + w->feed_supply[k]] > 0.0) {
+    if (after_feed_at(w, k)->form == FACILITY_FEED_HOLDS &&
+        w->y[w->at.unit + w->feed_supply[k]] > 0.0) {
       double q = w->y[w->at.feed + k];
 
       w->feed_gain[k] = fmax(
@@ -229,7 +229,7 @@ static void begin_sensors(struct after_work *w)
   const struct facility *f = w->f;
 
   for (int k = 0; k < air_feed_count(f); k++)
-    if (feed_at(w, k)->form == FACILITY_FEED_HOLDS)
+    if (after_feed_at(w, k)->form == FACILITY_FEED_HOLDS)
       w->y[w->at.feed_sensor + k] = after_feed_pressure_Pa(w, k);
   for (int i = 0; i < f->fan_count; i++)
     if (f->fans[i].holds)
@@ -307,17 +307,7 @@ static void place(struct after_work *w, double t_s, const double *y)
   for (int i = 0; i < f->supply_count; i++)
     w->drive->unit_ratio[i] = fmin(1.0, fmax(0.0, y[w->at.unit + i]));
   for (int i = 0; i < f->fan_count; i++)
-    w->drive->fan_speed_ratio[i] = fmax(standing_ratio / 2, y[w->at.fan + i]);
-}
-
-static double bounded(double slope, double y, double least, double most)
-{
-  return (y >= most && slope > 0.0) || (y <= least && slope < 0.0) ? 0.0 : slope;
-}
-
-static double limited(double slope, double most)
-{
-  return fmin(most, fmax(-most, slope));
+    w->drive->fan_speed_ratio[i] = fmax(after_standing_ratio / 2, y[w->at.fan + i]);
 }
 
 static double dark_slope(enum facility_dark dark, double y, double most, double time_s)
@@ -338,7 +328,7 @@ static void move_stations(const struct after_work *w, const double *y, double *s
 
   for (int i = 0; i < w->f->station_count; i++) {
     const struct facility_station *s = &w->f->stations[i];
-    double now = y[w->at.station + i], time_s = part_s(&s->responds, how->valve_s);
+    double now = y[w->at.station + i], time_s = after_part_s(&s->responds, how->valve_s);
     enum facility_dark dark = s->responds.has_dark ? s->responds.dark : how->valves;
 
     if (s->flow == FACILITY_PASSIVE || !s->in_service)
@@ -366,10 +356,10 @@ static double exhaust_of_m3_s(const struct after_work *w, int room)
 static double feed_slope(const struct after_work *w, int k, const double *y)
 {
   const struct facility_after *how = &w->f->after;
-  const struct facility_feed *d = feed_at(w, k);
+  const struct facility_feed *d = after_feed_at(w, k);
   double now = y[w->at.feed + k],
          most = after_feed_most_m3_s(w->f, w->feed_supply[k], w->feed_of[k]);
-  double time_s = part_s(&d->responds, how->terminal_s), wanted, fastest;
+  double time_s = after_part_s(&d->responds, how->terminal_s), wanted;
 
   if (w->dark)
     return dark_slope(d->responds.has_dark ? d->responds.dark : how->terminals, now, most, time_s);
@@ -382,13 +372,10 @@ static double feed_slope(const struct after_work *w, int k, const double *y)
     wanted = fmin(most, fmax(d->least_m3_s, isfinite(wanted) ? wanted : now));
     return (wanted - now) / time_s;
   }
-  fastest = isfinite(most) ? most / how->stroke_s : (double)INFINITY;
-  wanted = w->feed_gain[k] * (d->hold_Pa * w->feed_ratio[k] - y[w->at.feed_sensor + k]) /
-           how->room_control_s;
-  return bounded(limited(wanted, fastest), now, d->least_m3_s, most);
+  return after_in_mode(w, w->at.feed + k, y);
 }
 
-static double unit_slope(const struct after_work *w, int i, double now)
+static double unit_slope(const struct after_work *w, int i, const double *y)
 {
   const struct facility_after *how = &w->f->after;
   const struct facility_response *r = &w->f->supplies[i].responds;
@@ -396,27 +383,17 @@ static double unit_slope(const struct after_work *w, int i, double now)
   if (w->unit_drive[i] == AFTER_STANDS)
     return 0.0;
   if (w->unit_drive[i] == AFTER_COASTS)
-    return -now / coast_s(r, how->unit_coast_s);
-  return bounded(1.0 / part_s(r, how->unit_run_up_s), now, 0.0, 1.0);
+    return -y[w->at.unit + i] / coast_s(r, how->unit_coast_s);
+  return after_in_mode(w, w->at.unit + i, y);
 }
 
 static double fan_slope(const struct after_work *w, int i, const double *y)
 {
-  const struct facility_after *how = &w->f->after;
-  const struct facility_fan *fan = &w->f->fans[i];
-  double now = y[w->at.fan + i], ramp = 1.0 / part_s(&fan->responds, how->fan_run_up_s), wanted;
-
   if (w->fan_drive[i] == AFTER_STANDS)
     return 0.0;
   if (w->fan_drive[i] == AFTER_COASTS)
-    return -now / coast_s(&fan->responds, how->fan_coast_s);
-  if (!fan->holds)
-    return limited((fan->speed_ratio - now) / set_speed_s, ramp);
-  if (now < fan->least_speed_ratio)
-    return ramp;
-  wanted = w->fan_gain[i] * (fan->hold_Pa * w->hold_ratio[i] - y[w->at.fan_sensor + i]) /
-           how->duct_control_s;
-  return bounded(limited(wanted, ramp), now, fan->least_speed_ratio, fan->most_speed_ratio);
+    return -y[w->at.fan + i] / coast_s(&w->f->fans[i].responds, w->f->after.fan_coast_s);
+  return after_in_mode(w, w->at.fan + i, y);
 }
 
 static double sensor_slope(double actual, double shown, double lag_s)
@@ -424,7 +401,7 @@ static double sensor_slope(double actual, double shown, double lag_s)
   return isfinite(actual) ? (actual - shown) / lag_s : 0.0;
 }
 
-static void move_plant(struct after_work *w, const double *y, double *slope)
+void after_move_plant(struct after_work *w, const double *y, double *slope)
 {
   const struct facility *f = w->f;
 
@@ -432,13 +409,13 @@ static void move_plant(struct after_work *w, const double *y, double *slope)
   for (int k = 0; k < air_feed_count(f); k++) {
     slope[w->at.feed + k] = feed_slope(w, k, y);
     slope[w->at.feed_sensor + k] =
-        feed_at(w, k)->form == FACILITY_FEED_HOLDS
+        after_feed_at(w, k)->form == FACILITY_FEED_HOLDS
             ? sensor_slope(after_feed_pressure_Pa(w, k), y[w->at.feed_sensor + k],
                            f->after.room_sensor_s)
             : 0.0;
   }
   for (int i = 0; i < f->supply_count; i++)
-    slope[w->at.unit + i] = unit_slope(w, i, y[w->at.unit + i]);
+    slope[w->at.unit + i] = unit_slope(w, i, y);
   for (int i = 0; i < f->fan_count; i++) {
     slope[w->at.fan + i] = fan_slope(w, i, y);
     slope[w->at.fan_sensor + i] =
@@ -448,17 +425,24 @@ static void move_plant(struct after_work *w, const double *y, double *slope)
   }
 }
 
+bool after_solve_at(struct after_work *w, double t_s, const double *y)
+{
+  w->solves++;
+  place(w, t_s, y);
+  return air_drive_solve(w->air, &w->scene, w->drive);
+}
+
 void after_slope(void *of, double t_s, const double *y, double *slope)
 {
   struct after_work *w = of;
 
   if (w->resting) {
+    w->solves++;
     memset(slope, 0, (size_t)w->at.fast * sizeof *slope);
   } else {
-    place(w, t_s, y);
-    if (!air_drive_solve(w->air, &w->scene, w->drive))
+    if (!after_solve_at(w, t_s, y))
       w->out->lost = true;
-    move_plant(w, y, slope);
+    after_move_plant(w, y, slope);
   }
   if (w->has_particles)
     after_carry(w, y + w->at.particle, after_outside_per_m3(w->f), true, slope + w->at.particle,
@@ -481,7 +465,7 @@ bool after_clamp(struct after_work *w)
   }
   for (int i = 0; i < f->supply_count; i++) {
     y[w->at.unit + i] = fmin(1.0, y[w->at.unit + i]);
-    if (w->unit_drive[i] == AFTER_COASTS && y[w->at.unit + i] <= standing_ratio) {
+    if (w->unit_drive[i] == AFTER_COASTS && y[w->at.unit + i] <= after_standing_ratio) {
       w->unit_drive[i] = AFTER_STANDS;
       y[w->at.unit + i] = 0.0;
       stopped = w->scene.supply_off[i] = true;
@@ -492,7 +476,7 @@ bool after_clamp(struct after_work *w)
 
     if (fan->holds)
       y[w->at.fan + i] = fmin(fan->most_speed_ratio, y[w->at.fan + i]);
-    if (w->fan_drive[i] == AFTER_COASTS && y[w->at.fan + i] <= standing_ratio) {
+    if (w->fan_drive[i] == AFTER_COASTS && y[w->at.fan + i] <= after_standing_ratio) {
       w->fan_drive[i] = AFTER_STANDS;
       y[w->at.fan + i] = 0.0;
       scene_run_unit(f, &w->scene, i, -1, false);
@@ -588,7 +572,7 @@ static enum err_code order_fan(struct after_work *w, const struct after_order *o
     scene_run_unit(f, &w->scene, o->index, u, w->goal.fan_units[o->index] >> u & 1);
   if (on && w->fan_drive[o->index] != AFTER_RUNS && !w->dark) {
     w->fan_drive[o->index] = AFTER_RUNS;
-    w->y[w->at.fan + o->index] = fmax(w->y[w->at.fan + o->index], standing_ratio);
+    w->y[w->at.fan + o->index] = fmax(w->y[w->at.fan + o->index], after_standing_ratio);
   }
   return ERR_OK;
 }
@@ -610,7 +594,7 @@ static enum err_code order_unit(struct after_work *w, const struct after_order *
   if (on) {
     w->unit_drive[i] = AFTER_RUNS;
     w->scene.supply_off[i] = false;
-    w->y[w->at.unit + i] = fmax(w->y[w->at.unit + i], standing_ratio);
+    w->y[w->at.unit + i] = fmax(w->y[w->at.unit + i], after_standing_ratio);
   }
   return ERR_OK;
 }
@@ -656,14 +640,14 @@ void after_restart(struct after_work *w)
     if (w->unit_drive[i] != AFTER_RUNS && !w->goal.supply_off[i]) {
       w->unit_drive[i] = AFTER_RUNS;
       w->scene.supply_off[i] = false;
-      w->y[w->at.unit + i] = fmax(w->y[w->at.unit + i], standing_ratio);
+      w->y[w->at.unit + i] = fmax(w->y[w->at.unit + i], after_standing_ratio);
     }
   for (int i = 0; i < f->fan_count; i++)
     if (w->fan_drive[i] != AFTER_RUNS && w->goal.fan_running[i] > 0) {
       for (int u = 0; u < f->fans[i].count; u++)
         scene_run_unit(f, &w->scene, i, u, w->goal.fan_units[i] >> u & 1);
       w->fan_drive[i] = AFTER_RUNS;
-      w->y[w->at.fan + i] = fmax(w->y[w->at.fan + i], standing_ratio);
+      w->y[w->at.fan + i] = fmax(w->y[w->at.fan + i], after_standing_ratio);
     }
 }
 

@@ -9,12 +9,13 @@
 #include <string.h>
 
 static const double usual_beyond_s = 300; /* how long the answer goes on behind the last event */
-static const double found_within_s = 1e-3;
+static const double found_within_s = 1e-3, mode_found_within_s = 1e-6;
 static const double soon_s = 0.05;           /* what turns again so soon is not looked for again */
 static const double dead_Pa = 0.02;          /* a drop smaller than this has no direction */
-static const double longest_at_rest_s = 600; /* a step, once only what is carried moves */
+static const double longest_moving_s = 60;   /* a step, so that curves are drawn as they are */
+static const double longest_at_rest_s = 600; /* once only what is carried moves */
 static const double at_rest_ratio = 0.05, at_rest_within_s = 30;
-enum { ROWS_MAX = 40000, FIRST_ROWS = 256 };
+enum { ROWS_MAX = 40000, FIRST_ROWS = 256, STANDING = 9, HASTY_MAX = 6 };
 
 /* ---- what is kept of a step ---- */
 
@@ -145,13 +146,18 @@ static int keep_side(const struct after_work *w, int room, int keep)
   return k->has_most && actual > k->most_Pa + w->f->met_tolerance_Pa;
 }
 
-static int fan_sign(const struct facility_fan *fan, double speed_ratio)
+/* What the state alone decides: pieces of laws, and drives that come to a stand. */
+static int sign_modes(const struct after_work *w, const double *y, int *out)
 {
-  if (speed_ratio <= 0.02)
-    return -1;
-  if (!fan->holds)
-    return 0;
-  return speed_ratio >= fan->most_speed_ratio ? 2 : speed_ratio <= fan->least_speed_ratio;
+  int n = 0;
+
+  for (int i = w->at.feed; i < w->at.fan_sensor; i++) {
+    bool is_drive = i >= w->at.unit;
+
+    if (i < w->at.feed_sensor || is_drive)
+      out[n++] = is_drive && y[i] <= after_standing_ratio ? STANDING : (int)after_mode_at(w, i, y);
+  }
+  return n;
 }
 
 /* Everything that can turn, as small numbers, at the solve that the air holds. */
@@ -167,19 +173,12 @@ static int sign(struct after_work *w, const double *y, const int *before, int *o
     out[n] = direction(door_Pa(w, i), dead_Pa, before ? before[n] : 0);
   for (int i = 0; i < f->station_count; i++, n++)
     out[n] = direction(air_drive_station_m3_s(w->air, i), 1e-6, before ? before[n] : 0);
-  for (int k = 0; k < air_feed_count(f); k++) {
-    double most = after_feed_most_m3_s(f, w->feed_supply[k], w->feed_of[k]);
-
+  for (int k = 0; k < air_feed_count(f); k++)
     out[n++] = air_drive_feed_limited(w->air, w->feed_supply[k], w->feed_of[k]);
-    out[n++] = y[w->at.feed + k] >= most * (1.0 - 1e-9);
-  }
-  for (int i = 0; i < f->supply_count; i++) {
+  for (int i = 0; i < f->supply_count; i++)
     out[n++] = air_drive_unit_limited(w->air, i);
-    out[n++] = y[w->at.unit + i] >= 1.0 ? 1 : y[w->at.unit + i] <= 0.02 ? -1 : 0;
-  }
-  for (int i = 0; i < f->fan_count; i++)
-    out[n++] = fan_sign(&f->fans[i], y[w->at.fan + i]);
-  return n;
+  w->first_mode = n;
+  return n + sign_modes(w, y, out + n);
 }
 
 static int signs_most(const struct facility *f)
@@ -188,10 +187,11 @@ static int signs_most(const struct facility *f)
          2 * f->supply_count + f->fan_count + 1;
 }
 
-static bool differs(const struct after_work *w, double since_s)
+static bool differs(const struct after_work *w, int first, double since_s)
 {
-  for (int i = 0; i < w->signature_count; i++)
-    if (w->signature[i] != w->candidate[i] && since_s - w->turned_s[i] > soon_s)
+  for (int i = first; i < w->signature_count; i++)
+    if (w->signature[i] != w->candidate[i] &&
+        (i >= w->first_mode ? w->hasty < HASTY_MAX : since_s - w->turned_s[i] > soon_s))
       return true;
   return false;
 }
@@ -203,45 +203,60 @@ static void look_at(struct after_work *w, double t_s, double *y, double *slope)
   sign(w, y, w->signature, w->candidate);
 }
 
-/* Ends the step just behind the first turn within it. */
-static bool find_turn(struct after_work *w)
+/* Ends the step just behind the first turn within it: what needs no air first, that is for nothing. */
+static void find_turn(struct after_work *w)
 {
-  double low = numeric_stepper_before(w->stepper), high = numeric_stepper_now(w->stepper);
-  double *y = ARENA_ARRAY(w->arena, double, (size_t)w->at.count + 1),
-         *slope = ARENA_ARRAY(w->arena, double, (size_t)w->at.count + 1);
+  double low_s = numeric_stepper_before(w->stepper), high_s = numeric_stepper_now(w->stepper);
+  double since_s = low_s, *y = w->moved, *slope = w->answer;
 
-  if (!y || !slope)
-    return false;
-  while (high - low > found_within_s) {
-    double middle = (low + high) / 2;
+  if (differs(w, w->first_mode, since_s)) {
+    while (high_s - low_s > mode_found_within_s) {
+      double middle_s = (low_s + high_s) / 2;
 
-    look_at(w, middle, y, slope);
-    *(differs(w, low) ? &high : &low) = middle;
+      numeric_stepper_at(w->stepper, middle_s, y);
+      sign_modes(w, y, w->candidate + w->first_mode);
+      *(differs(w, w->first_mode, since_s) ? &high_s : &low_s) = middle_s;
+    }
+    look_at(w, high_s, y, slope);
+    memcpy(w->candidate + w->first_mode, w->signature + w->first_mode,
+           (size_t)(w->signature_count - w->first_mode) * sizeof(int));
+    low_s = differs(w, 0, since_s) ? since_s : high_s;
   }
-  numeric_stepper_cut(w->stepper, high);
+  while (high_s - low_s > found_within_s) {
+    double middle_s = (low_s + high_s) / 2;
+
+    look_at(w, middle_s, y, slope);
+    *(differs(w, 0, since_s) ? &high_s : &low_s) = middle_s;
+  }
+  numeric_stepper_at(w->stepper, high_s, y);
+  (void)after_set_modes(w, y);
+  numeric_stepper_cut(w->stepper, high_s);
   w->out->located++;
+  w->hasty = high_s - since_s < found_within_s ? w->hasty + 1 : 0;
   sign(w, numeric_stepper_state(w->stepper), w->signature, w->candidate);
-  return true;
 }
 
-static bool watch_turns(struct after_work *w)
+static void watch_turns(struct after_work *w)
 {
   double before_s = numeric_stepper_before(w->stepper), now_s;
 
   sign(w, numeric_stepper_state(w->stepper), w->signature, w->candidate);
   if (memcmp(w->signature, w->candidate, (size_t)w->signature_count * sizeof(int)) == 0)
-    return true;
-  if (!differs(w, before_s))
+    return;
+  if (differs(w, 0, before_s)) {
+    find_turn(w);
+  } else {
     w->out->passed_over++;
-  else if (!find_turn(w))
-    return false;
+    w->hasty = 0;
+    if (after_set_modes(w, numeric_stepper_state(w->stepper)))
+      numeric_stepper_refresh(w->stepper);
+  }
   now_s = numeric_stepper_now(w->stepper);
   for (int i = 0; i < w->signature_count; i++)
     if (w->signature[i] != w->candidate[i]) {
       w->signature[i] = w->candidate[i];
       w->turned_s[i] = now_s;
     }
-  return true;
 }
 
 /* ---- stepping ---- */
@@ -270,28 +285,6 @@ static bool is_at_rest(const struct after_work *w, double t_s)
   return true;
 }
 
-/* Well within what keeps errors from coming back: 1.5 of the fastest time constant there is. */
-static double longest_step_s(const struct after_work *w)
-{
-  const struct facility *f = w->f;
-  const struct facility_after *how = &f->after;
-  double fastest_s =
-      fmin(fmin(how->valve_s, how->terminal_s), fmin(how->room_sensor_s, how->duct_sensor_s));
-
-  fastest_s = fmin(fastest_s, fmin(how->fan_coast_s, how->unit_coast_s));
-  for (int i = 0; i < f->station_count; i++)
-    if (f->stations[i].responds.has_time)
-      fastest_s = fmin(fastest_s, f->stations[i].responds.time_s);
-  for (int k = 0; k < air_feed_count(f); k++) {
-    const struct facility_response *r =
-        &f->supplies[w->feed_supply[k]].feeds[w->feed_of[k]].responds;
-
-    if (r->has_time)
-      fastest_s = fmin(fastest_s, r->time_s);
-  }
-  return 1.5 * fastest_s;
-}
-
 static double next_way_end(const struct after_work *w, double t_s, double until_s)
 {
   for (int i = 0; i < w->f->station_count; i++)
@@ -316,7 +309,8 @@ static enum err_code go_on(struct after_work *w, double from_s, double until_s)
   double t_s = from_s;
 
   w->resting = false;
-  numeric_stepper_limit(w->stepper, longest_step_s(w));
+  numeric_stepper_limit(w->stepper, longest_moving_s);
+  (void)after_set_modes(w, w->y);
   numeric_stepper_start(w->stepper, from_s, w->y);
   if (!w->signature_count)
     w->signature_count = sign(w, w->y, NULL, w->signature);
@@ -328,11 +322,12 @@ static enum err_code go_on(struct after_work *w, double from_s, double until_s)
     double stop_s = next_way_end(w, t_s, until_s);
 
     (void)numeric_stepper_step(w->stepper, stop_s);
-    if (!w->resting && !watch_turns(w))
-      return no_memory(w);
+    if (!w->resting)
+      watch_turns(w);
     t_s = numeric_stepper_now(w->stepper);
     if (after_clamp(w) || t_s == stop_s) { /* a jump of the laws, or a kink that is known */
       memcpy(w->y, numeric_stepper_state(w->stepper), (size_t)w->at.count * sizeof *w->y);
+      (void)after_set_modes(w, w->y);
       numeric_stepper_start(w->stepper, t_s, w->y);
     }
     if (w->out->trace.count >= ROWS_MAX || !keep_row(w, t_s, numeric_stepper_state(w->stepper)))
@@ -400,8 +395,12 @@ static bool make_room(struct after_work *w)
   w->signature = ARENA_ARRAY(w->arena, int, signs);
   w->candidate = ARENA_ARRAY(w->arena, int, signs);
   w->turned_s = ARENA_ARRAY(w->arena, double, signs);
+  w->mode = ARENA_ARRAY(w->arena, int, (size_t)w->at.count + 1);
+  w->moved = ARENA_ARRAY(w->arena, double, (size_t)w->at.count + (size_t)f->room_count + 1);
+  w->answer = ARENA_ARRAY(w->arena, double, (size_t)w->at.count + (size_t)f->room_count + 1);
   w->out->trace.rows = ARENA_ARRAY(w->arena, double *, FIRST_ROWS);
-  if (!w->signature || !w->candidate || !w->turned_s || !w->out->trace.rows)
+  if (!w->signature || !w->candidate || !w->turned_s || !w->out->trace.rows || !w->mode ||
+      !w->moved || !w->answer)
     return false;
   for (size_t i = 0; i < signs; i++)
     w->turned_s[i] = -1.0;
@@ -436,11 +435,12 @@ enum err_code after_run(struct after_work *w)
 {
   struct numeric_motion motion;
   enum err_code code;
+  int *blocks = ARENA_ARRAY(w->arena, int, (size_t)w->f->station_count + 4);
   int last = w->out->event_count - 1;
 
   w->out->for_s =
       w->request->for_s > 0.0 ? w->request->for_s : w->orders[last].at_s + usual_beyond_s;
-  if (!after_plant_begin(w) || !make_room(w))
+  if (!blocks || !after_plant_begin(w) || !make_room(w))
     return w->err && w->err->code ? w->err->code : no_memory(w);
   plan_trace(w);
   motion = (struct numeric_motion){.count = w->at.count,
@@ -449,11 +449,16 @@ enum err_code after_run(struct after_work *w)
                                    .least_error = w->least_error,
                                    .error_ratio = 1e-4,
                                    .least_step = 1e-4,
-                                   .most_step = longest_at_rest_s};
+                                   .most_step = longest_at_rest_s,
+                                   .jacobian = after_jacobian,
+                                   .jacobian_lasts = 10,
+                                   .block_count = after_blocks(w, blocks),
+                                   .blocks = blocks};
   w->stepper = numeric_stepper_new(&motion);
   settle_particles(w);
   code = run_moments(w);
   w->out->steps = numeric_stepper_steps(w->stepper);
+  w->out->steps.slopes = w->solves; /* those of turns and Jacobians among them */
   numeric_stepper_free(w->stepper);
   w->stepper = NULL;
   return code;

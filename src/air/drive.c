@@ -121,9 +121,13 @@ static void drive_fan(struct air *air, int fan, double speed_ratio)
 
   if (air->last.fan_running[fan] == 0 || (!f->holds && f->speed_ratio == speed_ratio))
     return;
-  f->holds = false;
   f->speed_ratio = speed_ratio;
-  net_update_link(air->net, &air->problem, link);
+  if (f->holds) {
+    f->holds = false;
+    net_update_link(air->net, &air->problem, link);
+  } else {
+    net_update_speed(air->net, &air->problem, link);
+  }
 }
 
 static void drive_feed(struct air *air, int supply, int feed, double flow_m3_s)

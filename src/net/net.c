@@ -221,6 +221,18 @@ void net_update_link(struct net *net, const struct net_problem *problem, int lin
     net_update(net, problem);
 }
 
+void net_update_speed(struct net *net, const struct net_problem *problem, int link)
+{
+  int e = net->link_edge[link];
+  if (e < 0 || net->ill_node != NET_NONE || net->any_humped || !(net->curves[link].inverse > 0) ||
+      !(problem->links[link].fan->speed_ratio > 0)) {
+    net_update_link(net, problem, link);
+    return;
+  }
+  net->problem = *problem;
+  values_edge(net, e, link);
+}
+
 static double link_drop(const struct net *net, int link)
 {
   const struct net_link *l = &net->problem.links[link];

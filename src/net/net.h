@@ -159,6 +159,8 @@ void net_free(struct net *net); /* NULL is fine */
 void net_update(struct net *net, const struct net_problem *problem);
 /* The same when only this link's values changed: much faster on a large net. */
 void net_update_link(struct net *net, const struct net_problem *problem, int link);
+/* The same when of this link's fan, which holds nothing, only the speed changed: faster still. */
+void net_update_speed(struct net *net, const struct net_problem *problem, int link);
 
 /*
  * Solves, from the last answer when there is one.  Always ends in a verdict.

@@ -54,3 +54,45 @@ bool numeric_dense_solve(int n, double *a, double *b, double *rcond_out)
   *rcond_out = n > 0 ? least / largest : 1;
   return true;
 }
+
+void numeric_dense_factor(int n, double *restrict a, int *restrict swaps)
+{
+  for (int k = 0; k < n; k++) {
+    int best = largest_row(n, a, k);
+
+    swaps[k] = best;
+    for (int c = 0; c < n && best != k; c++) {
+      double t = a[k * n + c];
+
+      a[k * n + c] = a[best * n + c];
+      a[best * n + c] = t;
+    }
+    double inverse = a[k * n + k] != 0 ? 1 / a[k * n + k] : 0;
+
+    for (int i = k + 1; i < n; i++) {
+      double factor = a[i * n + k] *= inverse;
+
+      for (int c = k + 1; c < n && factor != 0; c++)
+        a[i * n + c] -= factor * a[k * n + c];
+    }
+  }
+}
+
+void numeric_dense_back(int n, const double *restrict a, const int *restrict swaps,
+                        double *restrict b)
+{
+  for (int k = 0; k < n; k++) {
+    double t = b[swaps[k]];
+
+    b[swaps[k]] = b[k];
+    b[k] = t;
+  }
+  for (int i = 1; i < n; i++)
+    for (int c = 0; c < i; c++)
+      b[i] -= a[i * n + c] * b[c];
+  for (int i = n - 1; i >= 0; i--) {
+    for (int c = i + 1; c < n; c++)
+      b[i] -= a[i * n + c] * b[c];
+    b[i] = a[i * n + i] != 0 ? b[i] / a[i * n + i] : 0;
+  }
+}

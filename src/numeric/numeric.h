@@ -72,9 +72,15 @@ void numeric_sparse_to_dense(const struct numeric_sparse *s, double *a);
  * False when no pivot is left; the smallest pivot ratio goes to rcond_out. */
 bool numeric_dense_solve(int n, double *a, double *b, double *rcond_out);
 
+/* The same in two: factors in place of a, one row swap per column; then as many sides as there are.
+ * A pivot that is zero is left out: its unknown becomes zero. */
+void numeric_dense_factor(int n, double *a, int *swaps);
+void numeric_dense_back(int n, const double *a, const int *swaps, double *b);
+
 /*
- * dy/dt = slope(t, y), by steps that are as long as the error allows: order 3 with an error of
- * order 2 (Bogacki and Shampine 1989), and a cubic between the two ends of a step.
+ * dy/dt = slope(t, y), stiff or not, by steps that are as long as the error allows: a linearly implicit
+ * method of order 3 with an error of order 2 (Rang and Angermann 2005), and a cubic between the two ends
+ * of a step.
  *
  *     struct numeric_stepper *s = numeric_stepper_new(&motion);
  *     numeric_stepper_start(s, 0, y);
@@ -83,8 +89,15 @@ bool numeric_dense_solve(int n, double *a, double *b, double *rcond_out);
  *         numeric_stepper_cut(s, when);       (the step ends there; look with numeric_stepper_at)
  *     numeric_stepper_free(s);
  *
+ * The Jacobian may be old, rough, or left out in part: that costs steps, never the order.  What is left
+ * out must not be stiff.  It is given in square blocks of states in a row that answer to one another; most
+ * states are a block of their own.  It is found anew after a start, a cut and a step that was tried again
+ * with an old one.
+ *
  * A step whose error is too large is tried again shorter, never shorter than least_step: then it is
- * taken as it is, and counted.  The slope may have kinks, not jumps: start anew behind a jump.
+ * taken as it is, and counted.  The slope may have kinks, not jumps: start anew behind a jump.  After a
+ * start, a step or a cut the last slope asked for is the one at the state reached, so that what the slope
+ * leaves behind belongs to it; so must the Jacobian leave it.
  * Memory is taken when it is made; it belongs to one thread.
  */
 struct numeric_stepper;
@@ -96,10 +109,14 @@ struct numeric_motion {
   const double
       *least_error; /* per state, > 0: allowed in a step, beside error_ratio of the state */
   double error_ratio, least_step, most_step;
+  /* d slope / d y, block after block, each by rows; NULL: nothing is stiff */
+  void (*jacobian)(void *of, double t, const double *y, const double *slope, double *out);
+  int block_count, jacobian_lasts; /* steps for which one is good; 1: found at every step */
+  const int *blocks;               /* borrowed: states of each, `count` in all */
 };
 
 struct numeric_steps {
-  long taken, rejected, at_least, slopes; /* at_least: taken with a larger error */
+  long taken, rejected, at_least, slopes, jacobians; /* at_least: taken with a larger error */
 };
 
 struct numeric_stepper *numeric_stepper_new(const struct numeric_motion *motion);
@@ -112,8 +129,6 @@ double numeric_stepper_now(const struct numeric_stepper *s);
 double numeric_stepper_before(const struct numeric_stepper *s); /* where the last step began */
 double *numeric_stepper_state(struct numeric_stepper *s);       /* as it stands now */
 const double *numeric_stepper_slope(const struct numeric_stepper *s);
-/* Another longest step.  Beyond 2.5 times the fastest time constant errors come back with every step:
- * within it they die away. */
 void numeric_stepper_limit(struct numeric_stepper *s, double most_step);
 void numeric_stepper_refresh(struct numeric_stepper *s); /* the state was changed by hand */
 struct numeric_steps numeric_stepper_steps(const struct numeric_stepper *s);

@@ -244,6 +244,10 @@ static void put_elsewhere(void)
        "tests/unit/test_rule_sqlite.c"},
       {"what happens next", "closed forms, MMWR 43(RR-13) Table S3-1 through the gas clock, CVODE",
        "tests/unit/test_after.c"},
+      {"steps in time, stiff ones",
+       "Robertson's reactions and van der Pol's oscillator, as Hairer and Wanner 1996, LSODE's demonstration and "
+       "the Test Set for IVP Solvers have them",
+       "tests/unit/test_stepper.c"},
       {"one room under control, in time", "SUNDIALS CVODE with the same laws",
        "tests/unit/test_after_cvode.c"},
       {"who may work together",
