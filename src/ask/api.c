@@ -9,6 +9,9 @@
 
 #define LEVELS     "ample|near_limit|short|not_known"
 #define WET_STATES "empty|stands|due|not_known"
+#define NEEDS      "quiet|unseen|not_known|call"
+#define ROUTES                                                                                     \
+  "pH treatment|fluoride treatment|acid collection|base collection|solvent collection|house drain"
 #define ACTS                                                                                       \
   "made|found|topped|wafers|temperature|level|dumped|opened|added|fill|closed|collected|taken-back"
 #define MEETING                            "never|unknown|only by written procedure|nothing listed: not a clearance"

@@ -77,8 +77,8 @@ static const struct api_live rows[] = {
      "kind.",
      "", "finding_body", "entered"},
     {"/api/baths", "get", "baths",
-     "Which bath stands in which tank, and what is due, by what people told: `inward baths --json`. "
-     "409 where nothing is kept.",
+     "Which bath stands in which tank, and what is due, by what people told; and the wet benches by what is "
+     "measured: `inward baths --json`. 409 where nothing is kept.",
      "wet_at", NULL, "baths"},
     {"/api/waste", "get", "waste",
      "Which waste containers stand where, what is in them, until when: `inward waste --json`. 409 where "
@@ -87,6 +87,10 @@ static const struct api_live rows[] = {
     {"/api/waste-may", "get", "waste_may",
      "May these go into that container, by all it ever held: `inward waste --may --json`.",
      "wet_container|wet_what|wet_at", NULL, "waste_may"},
+    {"/api/drain-may", "get", "drain_may",
+     "May this bath be let down that drain now, by how it stands and what went down before: `inward baths --may "
+     "--json`.",
+     "wet_tank|wet_drain|wet_at", NULL, "drain_may"},
     {"/api/told", "post", "told",
      "What a person did at a tank or a waste container. 409: it does not fit what was told before, or "
      "must not go in; `anyway` where it is so all the same. `note`: a person is needed.",
@@ -153,6 +157,9 @@ static const struct parameter {
     {"wet_at", "at", "query", "string",
      "As of this moment, ISO 8601; without an offset: the suite's zone. Without it: now.",
      "2026-10-24T12:00", false},
+    {"wet_tank", "tank", "query", "string", "Its id.", "T-1", true},
+    {"wet_drain", "drain", "query", "string",
+     "Its id; without it, the one that the file names for the tank.", "DR-21", false},
     {"wet_container", "container", "query", "string", "As people named it.", "W-3", true},
     {"wet_what", "what", "query", "string", "A substance, bottle or bath; once each, at most 4.",
      "acetone", true},

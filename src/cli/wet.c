@@ -11,9 +11,13 @@
 
 static const char baths_help[] =
     "usage: inward baths SUITE --record FILE [--at T] [--json] [--us] [--with OVERLAY]\n"
+    "       inward baths SUITE --record FILE --may T-1 [--drain DR-2] [--at T] [--json]\n"
     "       inward baths SUITE --record FILE --who NAME ACT [--at T] [--anyway] [--with OVERLAY]\n\n"
     "Which bath stands in which tank, made when and by whom, what is due next and why: by what people\n"
-    "told and the limits of the suite's chemicals file. Without an act: the page of today.\n\n"
+    "told and the limits of the suite's chemicals file. Then the wet benches: decks, leak trays, heaters and\n"
+    "what should lock them out, rinse tanks, drains, by what is measured. Without an act: the page of today.\n\n"
+    "  --may T-1               may this bath be let down its drain now, or down --drain DR-2? Writes nothing,\n"
+    "                          moves no valve, and is never a clearance\n"
     "  --made T-1              poured fresh\n"
     "  --found T-1             it stands there; since when is not known, and stays so\n"
     "  --wafers T-1=25         went through it\n"
@@ -26,8 +30,9 @@ static const char baths_help[] =
     "  --anyway                it was so, although it does not fit what was told before\n"
     "  --record F              the record; begun where there is none\n"
     "  --us, --json            degrees Fahrenheit; everything for programs (docs/api.md)\n\n"
-    "Exit: 0 nothing that is set is due, or it is written down; 1 due, not known, or refused; 2 bad input;\n"
-    "3 could not.\n"
+    "Exit: 0 nothing that is set is due and nothing measured speaks against it, or it is written down, or\n"
+    "nothing listed (no clearance); 1 due, not known, a person is needed, refused, never or only by written\n"
+    "procedure; 2 bad input; 3 could not.\n"
     "example: inward baths suite.yaml --record wet.record --made T-1 --who \"M. Rao\"\n";
 
 static const char waste_help[] =
@@ -65,7 +70,7 @@ enum { WHAT_MOST = 4 };
 struct asked {
   struct past_request past; /* suite, record, overlays, who, at, json */
   bool us, help, is_baths;
-  const char *may;
+  const char *may, *drain;
   const char *what[WHAT_MOST];
   int what_count;
   struct wet_request wet;
@@ -134,7 +139,8 @@ static enum err_code take_value(struct asked *a, const char *option, const char 
   } places[] = {{"--record", &a->past.record},
                 {"--who", &a->past.who},
                 {"--at", &a->past.at},
-                {"--may", a->is_baths ? NULL : &a->may}};
+                {"--may", &a->may},
+                {"--drain", a->is_baths ? &a->drain : NULL}};
 
   if (act_of(a, option))
     return take_act(a, option, value, err);
@@ -201,7 +207,12 @@ static enum err_code check_words(struct asked *a, struct err *err)
     return err_set(err, ERR_USAGE, "which suite, and which record? SUITE --record FILE");
   if (a->may && a->wet.act)
     return err_set(err, ERR_USAGE, "ask with --may, or tell: one at a time");
-  if (a->may && a->what_count == 0)
+  if (a->drain && !a->may)
+    return err_set(err, ERR_USAGE, "--drain: may which tank go down it? --may T-1");
+  if (a->may && a->is_baths && a->what_count > 0)
+    return err_set(err, ERR_USAGE,
+                   "what stands in the tank is asked about: --what has no place here");
+  if (a->may && !a->is_baths && a->what_count == 0)
     return err_set(err, ERR_USAGE, "may what go in? --what al-etch");
   if (a->wet.act && a->what_count > 1)
     return err_set(err, ERR_USAGE, "one thing at a time is told: --what al-etch");
@@ -230,7 +241,22 @@ static int show_baths(struct running *r)
     wet_baths_json(baths, &r->past.out);
   else
     wet_baths_text(baths, r->asked->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, &r->past.out);
-  return baths->count == 0 || baths->state >= WET_DUE ? 1 : 0;
+  return baths->count == 0 || baths->state >= WET_DUE ||
+                 wet_benches(baths, &r->past.arena)->need > WET_UNSEEN
+             ? 1
+             : 0;
+}
+
+static int show_dump(struct running *r)
+{
+  const struct wet_baths *baths = wet_baths(&r->place, r->told, &r->past.arena);
+  const struct wet_dump *dump = wet_dump(baths, r->asked->may, r->asked->drain, &r->past.arena);
+
+  if (r->asked->past.json)
+    wet_dump_json(dump, &r->past.out);
+  else
+    wet_dump_text(dump, r->asked->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, &r->past.out);
+  return dump->verdict == MEET_NOTHING_LISTED ? 0 : 1;
 }
 
 static int show_waste(struct running *r)
@@ -281,17 +307,39 @@ static int tell(struct running *r, struct err *err)
   return status == 0 && telling.warning ? 1 : status;
 }
 
+/* What was measured at that moment, where the suite measures anything. */
+static enum err_code see(struct running *r, struct err *err)
+{
+  struct past *past = &r->past;
+  struct watch_belief belief;
+
+  if (!past->feeds)
+    return ERR_OK;
+  enum err_code code = record_bind(past->record, past->facility, past->feeds, past->now_ms, err);
+
+  if (code == ERR_OK) {
+    const struct past_place place = past_place_of(past);
+
+    code = past_believe(&place, r->place.now_ms, INT64_MAX, &past->arena, &belief, err);
+  }
+  if (code == ERR_OK)
+    wet_see(&r->place, past->feeds, &belief, &past->arena);
+  return code;
+}
+
 static int answer(struct running *r, struct err *err)
 {
   struct wet_past *told;
 
+  if (r->asked->is_baths && see(r, err) != ERR_OK)
+    return err_exit_status(err->code);
   if (wet_recorded(r->past.record, r->past.now_ms, &r->past.arena, &told, err) != ERR_OK)
     return err_exit_status(err->code);
   r->told = told;
   if (r->asked->wet.act)
     return tell(r, err);
   if (r->asked->may)
-    return show_may(r);
+    return r->asked->is_baths ? show_dump(r) : show_may(r);
   return r->asked->is_baths ? show_baths(r) : show_waste(r);
 }
 
@@ -320,6 +368,9 @@ static int run(struct running *r, struct facility *facility, struct chemicals *o
   struct past *past = &r->past;
 
   past->facility = facility;
+  if (r->asked->is_baths && facility->feeds_file &&
+      !(past->feeds = cli_load_feeds(facility, r->asked->past.suite, err)))
+    return err->text[0] ? err_exit_status(err->code) : 2;
   if (cli_zone(facility, &past->arena, &past->zone, err) != ERR_OK)
     return err_exit_status(err->code);
   r->place = wet_place_of(facility, own, past->zone, &past->arena);

@@ -175,7 +175,8 @@ static void add_values(struct lists_page *page, const struct handed *then, const
     const struct feeds_point *p = &feeds->points[i];
     double measured_si, computed_si;
 
-    if (!branch_has(b, p) || p->what == FEEDS_OTHER || p->what == FEEDS_PRESENCE)
+    if (!branch_has(b, p) || p->what == FEEDS_OTHER || p->what == FEEDS_PRESENCE ||
+        feeds_what_is_of_bench(p->what))
       continue;
     struct lists_row *row = section_row(page, section, p->part.id, NULL);
 

@@ -403,7 +403,8 @@ static void add_missing(struct lists_page *page, const struct handed *then, cons
   section_column(section, &(struct lists_column){"missing", "missing", 1, false});
   for (int i = 0; i < m->feeds->point_count; i++)
     if (branch_has(b, &m->feeds->points[i]) && m->belief->inputs[i].age != WATCH_FRESH &&
-        m->feeds->points[i].what != FEEDS_OTHER)
+        m->feeds->points[i].what != FEEDS_OTHER &&
+        !feeds_what_is_of_bench(m->feeds->points[i].what))
       missing(page, section,
               page_words(page, "%s: %s", m->feeds->points[i].part.id, point_age(page, m, i)));
   for (int i = 0; i < f->fan_count; i++)

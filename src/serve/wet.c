@@ -3,6 +3,7 @@
 #include "ask/ask.h"
 #include "base/emit.h"
 #include "base/query.h"
+#include "past/past.h"
 #include "serve/body_impl.h"
 #include "wet/wet.h"
 
@@ -18,7 +19,7 @@ static const struct {
   bool needs_record;
 } rows[] = {
     {"/api/baths", "GET", true},  {"/api/waste", "GET", true}, {"/api/waste-may", "GET", true},
-    {"/api/stock", "GET", false}, {"/api/told", "POST", true},
+    {"/api/stock", "GET", false}, {"/api/told", "POST", true}, {"/api/drain-may", "GET", true},
 };
 
 static int row_of(const char *path)
@@ -51,14 +52,19 @@ struct asking {
   const struct wet_past *past;
   struct arena arena;
   struct query query;
-  const char *container;
+  const char *container, *tank, *drain;
+  bool at_given;
   const char *what[WHAT_MOST];
   int what_count;
 };
 
-static enum err_code take_pair(struct asking *a, bool may, const char *key, const char *value,
+enum asked { ASKED_PLAIN, ASKED_WASTE_MAY, ASKED_DRAIN_MAY };
+
+static enum err_code take_pair(struct asking *a, enum asked of, const char *key, const char *value,
                                struct err *err)
 {
+  static const char *const more[] = {"", ", container, what (at most 4)", ", tank, drain"};
+  bool may = of == ASKED_WASTE_MAY, drain = of == ASKED_DRAIN_MAY;
   int64_t now_ms = a->place.now_ms;
 
   if (strcmp(key, "at") == 0 && *value) {
@@ -66,6 +72,7 @@ static enum err_code take_pair(struct asking *a, bool may, const char *key, cons
       err_prefix(err, "at: ");
       return err->code;
     }
+    a->at_given = true;
     return a->place.now_ms <= now_ms ? ERR_OK
                                      : err_set(err, ERR_INPUT, "at: that has not come yet");
   }
@@ -73,25 +80,32 @@ static enum err_code take_pair(struct asking *a, bool may, const char *key, cons
     a->container = value;
   else if (may && strcmp(key, "what") == 0 && a->what_count < WHAT_MOST)
     a->what[a->what_count++] = value;
+  else if (drain && strcmp(key, "tank") == 0)
+    a->tank = value;
+  else if (drain && strcmp(key, "drain") == 0)
+    a->drain = *value ? value : NULL;
   else
-    return err_set(err, ERR_INPUT, "no parameter \"%.32s\" here; there are: at%s", key,
-                   may ? ", container, what (at most 4)" : "");
+    return err_set(err, ERR_INPUT, "no parameter \"%.32s\" here; there are: at%s", key, more[of]);
   return ERR_OK;
 }
 
 static enum err_code take_query(struct asking *a, const char *path, const char *search, size_t size,
                                 struct err *err)
 {
-  bool may = strcmp(path, "/api/waste-may") == 0;
+  enum asked of = strcmp(path, "/api/waste-may") == 0   ? ASKED_WASTE_MAY
+                  : strcmp(path, "/api/drain-may") == 0 ? ASKED_DRAIN_MAY
+                                                        : ASKED_PLAIN;
   enum err_code code = query_parse(search, size, &a->query, err);
 
   if (code == ERR_OK && !wet_needs_record(path) && a->query.count > 0)
     return err_set(err, ERR_INPUT, "no parameter \"%.32s\": this address takes none",
                    a->query.pairs[0].key);
   for (int i = 0; code == ERR_OK && i < a->query.count; i++)
-    code = take_pair(a, may, a->query.pairs[i].key, a->query.pairs[i].value, err);
-  if (code == ERR_OK && may && (!a->container || a->what_count == 0))
+    code = take_pair(a, of, a->query.pairs[i].key, a->query.pairs[i].value, err);
+  if (code == ERR_OK && of == ASKED_WASTE_MAY && (!a->container || a->what_count == 0))
     code = err_set(err, ERR_INPUT, "which \"container\", and may \"what\" go in?");
+  if (code == ERR_OK && of == ASKED_DRAIN_MAY && !a->tank)
+    code = err_set(err, ERR_INPUT, "may which \"tank\" be let down its drain?");
   return code;
 }
 
@@ -108,6 +122,43 @@ static enum err_code read_past(struct asking *a, struct live_reader *reader, str
   return code;
 }
 
+/* What is measured: now by the board itself, of another moment by the record. */
+struct seeing {
+  struct asking *asking;
+  const struct feeds *feeds;
+};
+
+static void see_now(void *arg, const struct watch_belief *belief)
+{
+  struct seeing *s = arg;
+
+  wet_see(&s->asking->place, s->feeds, belief, &s->asking->arena);
+}
+
+static enum err_code see(struct asking *a, struct live_reader *reader, struct err *err)
+{
+  const struct feeds *feeds = a->live->given->feeds;
+  struct seeing seeing = {a, feeds};
+  struct watch_belief belief;
+
+  if (!a->at_given)
+    return keeper_look(a->live->given->keeper, see_now, &seeing, err);
+  const struct past_place place = {.record = reader->record,
+                                   .facility = a->live->facility,
+                                   .feeds = feeds,
+                                   .zone = a->place.zone};
+  enum err_code code = past_believe(&place, a->place.now_ms, INT64_MAX, &a->arena, &belief, err);
+
+  if (code == ERR_OK)
+    wet_see(&a->place, feeds, &belief, &a->arena);
+  return code;
+}
+
+static bool is_measured(const char *path)
+{
+  return strcmp(path, "/api/baths") == 0 || strcmp(path, "/api/drain-may") == 0;
+}
+
 static void put_answer(struct asking *a, const char *path, struct buf *out)
 {
   if (strcmp(path, "/api/stock") == 0)
@@ -116,6 +167,9 @@ static void put_answer(struct asking *a, const char *path, struct buf *out)
     wet_baths_json(wet_baths(&a->place, a->past, &a->arena), out);
   else if (strcmp(path, "/api/waste") == 0)
     wet_waste_json(wet_waste(&a->place, a->past, &a->arena), out);
+  else if (strcmp(path, "/api/drain-may") == 0)
+    wet_dump_json(wet_dump(wet_baths(&a->place, a->past, &a->arena), a->tank, a->drain, &a->arena),
+                  out);
   else
     wet_may_json(wet_may(wet_waste(&a->place, a->past, &a->arena), a->container, a->what,
                          a->what_count, &a->arena),
@@ -152,6 +206,8 @@ int wet_get(const struct live *live, const struct chemistry *chemistry, struct l
     status = 400;
   else if (wet_needs_record(path)) {
     code = read_past(&asking, reader, &err);
+    if (code == ERR_OK && is_measured(path))
+      code = see(&asking, reader, &err);
     status = code == ERR_OK ? 200 : status_of(live, code);
   }
   if (code == ERR_OK)
@@ -239,6 +295,8 @@ static int tell(struct asking *a, struct live_reader *reader, json_t *root, stru
     return ask_refuse(out, 400, err.text);
   enum err_code code = read_past(a, reader, &err);
 
+  if (code == ERR_OK)
+    code = see(a, reader, &err);
   if (code != ERR_OK)
     return ask_refuse(out, status_of(a->live, code), err.text);
   if (wet_tell(&a->place, a->past, &request, &a->arena, &telling, &err) != ERR_OK)

@@ -152,6 +152,7 @@ static void believe_flow(struct believer *b, int i)
   out->why = gap->text;
 }
 
+/* No pool needs it: that it is not known is told at the bench (src/wet), not here. */
 static void believe_deck_flow(struct believer *b, int i)
 {
   struct reading deck = read_what(b, i, FEEDS_DECK_FLOW);
@@ -159,8 +160,6 @@ static void believe_deck_flow(struct believer *b, int i)
 
   out->has_deck_flow = deck.has_points && deck.known;
   out->deck_flow_m3_s = out->has_deck_flow ? deck.si : (double)NAN;
-  if (deck.has_points && !deck.known)
-    believer_gap(b, b->f->stations[i].part.id, deck.why);
 }
 
 /* A sash that may be blocked is not asked to come down. */

@@ -8,6 +8,7 @@
 
 struct asking {
   const struct wet_place *place;
+  const char *kind;                      /* "stream" or "drain" */
   const struct wet_container *container; /* NULL: it does not stand */
   struct arena *arena;
   struct wet_may *out;
@@ -117,8 +118,8 @@ static void ask_takes(struct asking *a, const struct chemicals_stream *s, const 
 {
   if (!wet_takes(a->place, s, what, a->arena))
     say(a, MEET_UNKNOWN,
-        arena_printf(a->arena, "%s is not among what stream %s takes: ask the person in charge",
-                     what, s->part.id));
+        arena_printf(a->arena, "%s is not among what %s %s takes: ask the person in charge", what,
+                     a->kind, s->part.id));
 }
 
 /* The stream's `never` is read as a station's `not here` is. */
@@ -141,13 +142,12 @@ static void ask_never(struct asking *a, const struct chemicals_stream *s,
 
   for (int i = 0; i < hit.hit_count; i++)
     say(a, MEET_NEVER,
-        arena_printf(a->arena, "stream %s lists among what never goes in: %s (%s)", s->part.id,
+        arena_printf(a->arena, "%s %s lists among what never goes in: %s (%s)", a->kind, s->part.id,
                      hit.hits[i].word, hit.hits[i].substance->name));
   for (int i = 0; i < hit.unread_count; i++)
     say(a, MEET_NOTHING_LISTED,
-        arena_printf(a->arena,
-                     "stream %s also says never: %s: not understood here, read it yourself",
-                     s->part.id, hit.unread[i]));
+        arena_printf(a->arena, "%s %s also says never: %s: not understood here, read it yourself",
+                     a->kind, s->part.id, hit.unread[i]));
 }
 
 static void ask_stream(struct asking *a, const struct chemicals_stream *s, const char *what)
@@ -159,17 +159,43 @@ static void ask_stream(struct asking *a, const struct chemicals_stream *s, const
   ask_takes(a, s, what);
 }
 
+static enum meet_verdict of_listed(const struct wet_place *place, const char *kind,
+                                   const struct chemicals_stream *listed, const char *what,
+                                   struct wet_lines *reasons, struct arena *arena)
+{
+  struct wet_may may = {.place = place};
+  struct asking a = {.place = place, .kind = kind, .arena = arena, .out = &may};
+
+  ask_stream(&a, listed, what);
+  for (int i = 0; i < may.reasons.count; i++)
+    wet_line(reasons, may.reasons.line[i]);
+  return may.verdict;
+}
+
 enum meet_verdict wet_of_stream(const struct wet_place *place,
                                 const struct chemicals_stream *stream, const char *what,
                                 struct wet_lines *reasons, struct arena *arena)
 {
-  struct wet_may may = {.place = place};
-  struct asking a = {.place = place, .arena = arena, .out = &may};
+  return of_listed(place, "stream", stream, what, reasons, arena);
+}
 
-  ask_stream(&a, stream, what);
-  for (int i = 0; i < may.reasons.count; i++)
-    wet_line(reasons, may.reasons.line[i]);
-  return may.verdict;
+struct chemicals_stream wet_drain_as_stream(const struct chemicals_drain *drain)
+{
+  return (struct chemicals_stream){.part = drain->part,
+                                   .station = drain->station,
+                                   .take_count = drain->take_count,
+                                   .takes = drain->takes,
+                                   .never_count = drain->never_count,
+                                   .never = drain->never,
+                                   .source = drain->source};
+}
+
+enum meet_verdict wet_of_drain(const struct wet_place *place, const struct chemicals_drain *drain,
+                               const char *what, struct wet_lines *reasons, struct arena *arena)
+{
+  const struct chemicals_stream as = wet_drain_as_stream(drain);
+
+  return of_listed(place, "drain", &as, what, reasons, arena);
 }
 
 /* ---- by what it held ---- */
@@ -265,6 +291,7 @@ struct wet_may *wet_may(const struct wet_waste *waste, const char *container,
 {
   struct wet_may *may = ARENA_NEW(arena, struct wet_may);
   struct asking a = {.place = waste->place,
+                     .kind = "stream",
                      .container = wet_container_find(waste, container),
                      .arena = arena,
                      .out = may};

@@ -160,8 +160,26 @@ static void point_fits(struct pointing *p, const struct chemicals_seen *seen, en
   arena_release(&arena);
 }
 
-static void heater_points(struct pointing *p, const struct chemicals_heater *h)
+/* A measured level needs a figure to be low; its switch has one of its own. */
+static void level_has_figure(struct pointing *p, const struct chemicals_heater *h,
+                             const struct chemicals_tank *tank)
 {
+  int at = h->level.by && p->feeds ? feeds_point_find(p->feeds, h->level.by) : -1;
+
+  if (at < 0 || p->feeds->points[at].what != FEEDS_LEVEL || !isnan(h->level_m3) ||
+      !isnan(tank->least_m3))
+    return;
+  complaints_add(p->complaints, h->level.place, (int)strlen(h->level.by),
+                 "%s: '%.40s' measures a level: below how much is it cut out? Give 'level', or the "
+                 "tank's 'least'",
+                 p->who, h->level.by);
+  p->fit = false;
+}
+
+static void heater_points(struct pointing *p, const struct chemicals_heater *h,
+                          const struct chemicals_tank *tank)
+{
+  level_has_figure(p, h, tank);
   point_fits(p, &h->heats, FEEDS_HEATING, FEEDS_HEATING);
   point_fits(p, &h->level, FEEDS_LEVEL, FEEDS_LOW_LEVEL);
   point_fits(p, &h->temperature, FEEDS_BATH_TEMPERATURE, FEEDS_BATH_TEMPERATURE);
@@ -194,7 +212,7 @@ bool wet_points_fit(const struct facility *facility, const struct feeds *feeds,
   }
   for (int i = 0; i < own->heater_count; i++) {
     point_of(&p, "heater", &own->heaters[i].part, own->tanks[own->heaters[i].tank].station, &arena);
-    heater_points(&p, &own->heaters[i]);
+    heater_points(&p, &own->heaters[i], &own->tanks[own->heaters[i].tank]);
   }
   arena_release(&arena);
   complaints_sort(complaints);

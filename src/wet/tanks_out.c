@@ -164,6 +164,7 @@ void wet_baths_text(const struct wet_baths *baths, enum units_system system, str
     put_tank(baths, &baths->tanks[i], system, out, &arena);
   buf_putc(out, '\n');
   wet_wrap(out, "", foot);
+  wet_benches_text(wet_benches(baths, &arena), out);
   arena_release(&arena);
 }
 
@@ -236,8 +237,10 @@ static void tank_json(const struct wet_place *place, const struct wet_tank *t, s
 
 void wet_baths_json(const struct wet_baths *baths, struct buf *out)
 {
+  struct arena arena;
   struct emit json;
 
+  arena_init(&arena, SIZE_MAX); /* bounded by the chemicals file */
   emit_begin(&json, out);
   emit_object(&json, NULL);
   emit_text(&json, "schema", "inward.baths.1");
@@ -249,6 +252,8 @@ void wet_baths_json(const struct wet_baths *baths, struct buf *out)
   for (int i = 0; i < baths->count; i++)
     tank_json(baths->place, &baths->tanks[i], &json);
   emit_close(&json);
+  wet_benches_json(wet_benches(baths, &arena), &json);
   emit_close(&json);
   emit_end(&json);
+  arena_release(&arena);
 }

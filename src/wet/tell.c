@@ -434,6 +434,25 @@ static void check_dumped(struct telling *t)
     check_in(t, t->told.into, what, count);
 }
 
+/* Emptied to its drain: it is so already, so it is written down, and said what speaks against it. */
+static void check_drained(struct telling *t)
+{
+  if (t->tank->drains_into < 0)
+    return;
+  const struct wet_dump *dump =
+      wet_dump(wet_baths(t->place, t->past, t->arena), t->tank->part.id, NULL, t->arena);
+
+  if (dump->verdict == MEET_NEVER && dump->reasons.count > 0)
+    t->out->warning = arena_printf(
+        t->arena,
+        "IT SHOULD NOT HAVE GONE DOWN THERE. Let nothing follow it, and call the person in "
+        "charge. %s",
+        dump->reasons.line[0]);
+  else if (dump->verdict == MEET_BY_PROCEDURE && dump->reasons.count > 0)
+    t->out->warning =
+        arena_printf(t->arena, "only by a written procedure: %s", dump->reasons.line[0]);
+}
+
 static void check_fits(struct telling *t)
 {
   find_double(t);
@@ -447,6 +466,8 @@ static void check_fits(struct telling *t)
     check_container(t);
   if (!t->out->refused && t->told.act == WET_DUMPED && t->told.into)
     check_dumped(t);
+  if (!t->out->refused && t->told.act == WET_DUMPED && !t->told.into)
+    check_drained(t);
 }
 
 /* ---- the entry ---- */

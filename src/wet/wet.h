@@ -9,6 +9,7 @@
 #include "facility/feeds.h"
 #include "meet/meet.h"
 #include "record/record.h"
+#include "watch/watch.h"
 
 /*
  * A day at the wet benches, out of what people told: which bath stands in which tank, what is due next
@@ -91,11 +92,19 @@ struct wet_place {
   const struct meet_facts *meet;
   const struct when_zone *zone;
   int64_t now_ms;
+  /* What is measured at that moment; NULL: nothing is. */
+  const struct feeds *feeds;
+  const struct watch_input *inputs;     /* per point of feeds */
+  const struct watch_station *stations; /* per station */
 };
 
 /* With the tables read into the arena; the moment is the caller's to set.  `own` may be NULL. */
 struct wet_place wet_place_of(const struct facility *facility, const struct chemicals *own,
                               const struct when_zone *zone, struct arena *arena);
+
+/* What is measured, copied out of a belief of that moment; the feeds are borrowed. */
+void wet_see(struct wet_place *place, const struct feeds *feeds, const struct watch_belief *belief,
+             struct arena *arena);
 
 /* Whether the baths of tanks are ones that `inward bath` knows; complains of each that is not. */
 bool wet_names_fit(const struct chem *chem, const struct chemicals *own,
@@ -148,6 +157,118 @@ struct wet_baths *wet_baths(const struct wet_place *place, const struct wet_past
                             struct arena *arena);
 void wet_baths_text(const struct wet_baths *baths, enum units_system system, struct buf *out);
 void wet_baths_json(const struct wet_baths *baths, struct buf *out); /* inward.baths.1 */
+
+/* ---- wet benches: what is measured there, against what the house states ---- */
+
+/*
+ * A wet bench is no hood: its deck draws air at all times, its trays catch what leaks, its heaters are cut
+ * out by what could burn or boil dry.  This reads and says; nothing here switches anything, and what is
+ * not measured is said to be unseen.  A function of the baths (what stands where) and of what is measured.
+ *
+ *     const struct wet_benches *benches = wet_benches(baths, &arena);
+ *     const struct wet_bench *bench = wet_bench_of(benches, station);    // NULL: it has nothing of a bench
+ */
+
+/* By rising need of a person. */
+enum wet_need {
+  WET_QUIET,  /* nothing that is measured speaks against it: no clearance */
+  WET_UNSEEN, /* no point sees it */
+  WET_SILENT, /* a point should, and says nothing of now */
+  WET_CALL    /* a person is needed now */
+};
+const char *wet_need_key(enum wet_need need); /* "not_known" */
+
+/* What a point says of now. */
+struct wet_reading {
+  const char *point; /* NULL: none is named */
+  bool is_known;
+  double si, age_s;
+  const char *why; /* not known: in words */
+};
+
+struct wet_deck {
+  double least_m3_s, flow_m3_s; /* NaN: not set; not known */
+  enum wet_need need;
+  const char *says;
+};
+
+struct wet_lock {
+  enum chemicals_lockout of;
+  bool is_known, holds;
+  bool is_silent; /* not known, though a point should say it */
+  const char *says;
+};
+
+struct wet_heater {
+  const struct chemicals_heater *heater;
+  const struct wet_tank *tank;
+  enum wet_need need;
+  const char *head; /* "CONTRADICTION" */
+  struct wet_reading heats, temperature;
+  int lock_count;
+  struct wet_lock locks[CHEMICALS_LOCKOUT_COUNT];
+  const char *says, *next; /* next: NULL where nobody is asked */
+};
+
+struct wet_tray {
+  const struct chemicals_tray *tray;
+  enum wet_need need;
+  struct wet_reading leak;
+  int above_count;
+  const char *const *above;        /* "T-1: SC-1, poured 14:05" */
+  const struct meet_answer *meets; /* what may meet in it; NULL: fewer than two things are known */
+  bool some_not_known;             /* above it stands what nobody knows */
+  const char *says, *tell, *next;
+};
+
+struct wet_rinse {
+  const struct chemicals_rinse *rinse;
+  struct wet_reading resistivity, dumps;
+  bool is_known, is_reached; /* what is set for a rinse */
+  const char *says;
+};
+
+struct wet_bench {
+  int station;
+  enum wet_need need;
+  struct wet_lines reasons; /* the worst first */
+  struct wet_deck deck;
+  struct wet_lines standing; /* what stands there, how hot */
+  int heater_count, tray_count, rinse_count, drain_count;
+  const struct wet_heater *heaters;
+  const struct wet_tray *trays;
+  const struct wet_rinse *rinses;
+  const struct chemicals_drain *const *drains;
+};
+
+struct wet_benches {
+  const struct wet_baths *baths;
+  enum wet_need need; /* the worst */
+  int count;
+  const struct wet_bench *list; /* in the order of the suite's stations */
+};
+struct wet_benches *wet_benches(const struct wet_baths *baths, struct arena *arena);
+const struct wet_bench *wet_bench_of(const struct wet_benches *benches, int station);
+/* In one line: "CALL: leak tray TR-1 is wet"; NULL: nothing to say. */
+const char *wet_bench_line(const struct wet_bench *bench, struct arena *arena);
+
+/* May this bath be let down that drain now?  Never a clearance. */
+struct wet_dump {
+  const struct wet_place *place;
+  const struct wet_tank *tank;         /* NULL: the file has none of that name */
+  const struct chemicals_drain *drain; /* NULL: none is known */
+  const char *tank_id, *drain_id;
+  enum meet_verdict verdict;
+  struct wet_lines reasons; /* the worst first */
+  int what_count, before_count;
+  const char *const *what, *const *before; /* in the tank; what went down before and still counts */
+  const struct meet_answer *meets;         /* NULL: nothing was asked */
+};
+/* drain NULL: the one that the file names for the tank. */
+struct wet_dump *wet_dump(const struct wet_baths *baths, const char *tank, const char *drain,
+                          struct arena *arena);
+void wet_dump_text(const struct wet_dump *dump, enum units_system system, struct buf *out);
+void wet_dump_json(const struct wet_dump *dump, struct buf *out); /* inward.drain_may.1 */
 
 /* ---- waste ---- */
 struct wet_item {

@@ -54,6 +54,36 @@ enum meet_verdict wet_of_stream(const struct wet_place *place,
                                 const struct chemicals_stream *stream, const char *what,
                                 struct wet_lines *reasons, struct arena *arena);
 
+/* The same of a drain. */
+enum meet_verdict wet_of_drain(const struct wet_place *place, const struct chemicals_drain *drain,
+                               const char *what, struct wet_lines *reasons, struct arena *arena);
+/* What the drain lists as a stream would: for wet_takes and wet_finding. */
+struct chemicals_stream wet_drain_as_stream(const struct chemicals_drain *drain);
+
+/* ---- bench.c ---- */
+struct wet_reading wet_reading_of(const struct wet_place *place, const struct chemicals_seen *seen,
+                                  struct arena *arena);
+/* How hot the bath of a tank is: measured now, else as told and not too old.  NaN: not known, and why. */
+double wet_temperature_K(const struct wet_place *place, const struct wet_tank *tank,
+                         const char **says_out, struct arena *arena);
+const struct chemicals_heater *wet_heater_of(const struct wet_place *place,
+                                             const struct wet_tank *tank);
+/* What stands in it, for `meet`: the bath as it was poured and what it was topped up with; 0: not known. */
+int wet_holds(const struct wet_place *place, const struct wet_tank *tank,
+              const char *what[1 + WET_LINES_MOST], struct arena *arena);
+/* ---- bench_heat.c ---- */
+struct wet_heater wet_one_heater(const struct wet_baths *baths,
+                                 const struct chemicals_heater *heater, struct arena *arena);
+/* ---- bench_tray.c ---- */
+struct wet_tray wet_one_tray(const struct wet_baths *baths, const struct chemicals_tray *tray,
+                             struct arena *arena);
+struct wet_rinse wet_one_rinse(const struct wet_place *place, const struct chemicals_rinse *rinse,
+                               struct arena *arena);
+/* ---- bench_out.c ---- */
+void wet_benches_text(const struct wet_benches *benches, struct buf *out);
+void wet_benches_json(const struct wet_benches *benches,
+                      struct emit *json); /* into an object that is open */
+
 /* One that stands and whose name is read for this one; NULL: none. */
 const struct wet_container *wet_container_alike(const struct wet_waste *waste, const char *id);
 
