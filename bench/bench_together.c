@@ -1,5 +1,6 @@
 #include "bench_net.h"
 
+#include "net/comb.h"
 #include "numeric/numeric.h"
 #include "together/together_impl.h"
 
@@ -15,19 +16,24 @@
  * Who may work together, against the same sets solved otherwise, in one process.
  *
  * First all sets of a suite's stations: the table as `inward together` makes it, with its second pass;
- * every set solved warm and every set of a sample solved cold by the same engine.  Then combs, one room,
- * one header, one fan: every set warm in Gray order by the same net, against KINSOL + KLU (line search,
- * exact Jacobian, the same laws, 1e-9 kg/s) on a sample of that walk, with every node and with folded
- * chains.  Half of the valves hold a flow; in the second row of each comb the fan is so weak that most of
- * them stand wide open.  Each answer of ours contains the second, plain evaluation of all laws.  Last,
- * suites of unequal stations: how many sets are judged in a second where most of them follow from the
- * boundary.  Processor time, for one thread.  Pressures that differ by more than 1e-6 Pa, or a verdict
- * that a cold solve does not share, end the run with exit 1.
+ * every set solved warm and every set of a sample solved cold by the same engine.
+ *
+ * Then combs, one room, one header, one fan: all sets in lanes on each path that this processor has, every
+ * set with its second pass; every set warm in Gray order by the general solver; and KINSOL + KLU (line
+ * search, exact Jacobian, the same laws, 1e-9 kg/s) on a sample of that walk, with every node and with
+ * folded chains.  Half of the valves hold a flow.  In the second row of each comb the fan is so weak that
+ * most of them stand wide open; in the third the parked sashes are all but shut, so that flows and drops
+ * all but vanish.  Last, suites of unequal stations as `together` judges them, in lanes and without.
+ *
+ * Processor time, for one thread.  Pressures that differ by more than 1e-6 Pa, paths that differ by a bit,
+ * or a verdict that a cold solve does not share, end the run with exit 1.
  */
-enum { SAMPLE = 512, RIVAL_SAMPLE = 512, COMBS = 3, REPEATS_MAX = 101 };
+enum { SAMPLE = 512, RIVAL_SAMPLE = 512, COMBS = 4, REPEATS_MAX = 101 };
+enum comb_kind { ORDINARY, FAN_SHORT, ALL_BUT_SHUT, COMB_KINDS };
 
-static const double floor_s = 0.1, aim_s = 0.01;       /* all 2^14 of Quillmere */
-static const double comb_floor = 5e6, comb_aim = 12e6; /* sets a second and core, AVX2 */
+static const double floor_s = 0.1, aim_s = 0.01; /* all 2^14 of Quillmere */
+static const double comb_floor[] = {0, 0, 5e6, 8e6},
+                    comb_aim[] = {0, 0, 12e6, 20e6}; /* sets a second and core, by path */
 static int faults;
 
 static double now_s(void)
@@ -113,8 +119,8 @@ static struct air_sets *sets_of(struct suite *s)
 }
 
 /* The table; its time is that of the whole, with what finds own faults. */
-static double fill(struct suite *s, unsigned long most_states, unsigned char *table,
-                   struct together_work *work)
+static double fill(struct suite *s, unsigned long most_states, bool one_by_one,
+                   unsigned char *table, struct together_work *work)
 {
   long budget = 100000000;
   double since = now_s();
@@ -122,6 +128,7 @@ static double fill(struct suite *s, unsigned long most_states, unsigned char *ta
                      .count = s->count,
                      .budget = &budget,
                      .most_states = most_states,
+                     .one_by_one = one_by_one,
                      .bit = TOGETHER_FINE,
                      .work = work,
                      .arena = &s->arena};
@@ -188,8 +195,8 @@ static void of_suite(const char *path, int repeats)
   for (int i = 0; i < repeats; i++) {
     memset(table, 0, sets);
     memset(other, 0, sets);
-    all[i] = fill(&s, 1ul << 24, table, &work);
-    boundary[i] = fill(&s, 1, other, &walk);
+    all[i] = fill(&s, 1ul << 24, false, table, &work);
+    boundary[i] = fill(&s, 1, true, other, &walk);
     if (memcmp(table, other, sets) != 0)
       fault("the boundary gives another table", i);
   }
@@ -216,22 +223,24 @@ static void of_suite(const char *path, int repeats)
 
 /* ---- combs ---- */
 
-/* Station s at work or parked: a third open. */
-static void set_station(struct building *b, int s, bool open)
-{
-  building_move(b, s, open ? 1 : 0.33);
-}
-
 struct comb {
+  enum comb_kind kind;
+  uint32_t at; /* the set that the net's values are of */
   struct building b;
   struct net *net;
   long iterations, fallbacks, not_solved;
   double worst_kg_s;
 };
 
+/* Station s at work or parked: a third open. */
+static void set_station(struct building *b, enum comb_kind kind, int s, bool open)
+{
+  building_move(b, s, open ? 1 : kind == ALL_BUT_SHUT ? 0.01 : 0.33);
+}
+
 static void toggle(struct comb *c, int s, bool open)
 {
-  set_station(&c->b, s, open);
+  set_station(&c->b, c->kind, s, open);
   net_update_link(c->net, &c->b.problem, c->b.sash_link[s]);
   if (c->b.valve_link[s] >= 0)
     net_update_link(c->net, &c->b.problem, c->b.valve_link[s]);
@@ -264,23 +273,34 @@ static double walk_comb(struct comb *c, uint32_t count)
   return (now_s() - since) / count;
 }
 
-static double walk_rival(struct building *b, struct rival *r)
+/* Seconds a set; `room_Pa`, by set, is compared when the clock has stopped. */
+static double walk_rival(struct comb *c, struct rival *r, const double *room_Pa)
 {
-  double since = now_s();
+  static double found_Pa[RIVAL_SAMPLE + 1];
+  double since, took_s, worst = 0;
   int bad = 0;
 
-  for (int s = 0; s < b->shape.stations; s++)
-    set_station(b, s, false);
+  for (int s = 0; s < c->b.shape.stations; s++)
+    set_station(&c->b, c->kind, s, false);
+  since = now_s();
   for (uint32_t i = 1; i <= RIVAL_SAMPLE; i++) {
     uint32_t open = i ^ i >> 1;
     int s = __builtin_ctz(i);
 
-    set_station(b, s, open >> s & 1u);
-    bad += rival_solve(r) < 0;
+    set_station(&c->b, c->kind, s, open >> s & 1u);
+    bool solved = rival_solve(r) >= 0;
+
+    bad += !solved;
+    found_Pa[i] = solved ? rival_pressure_Pa(r, 0) : (double)NAN;
   }
+  took_s = (now_s() - since) / RIVAL_SAMPLE;
   if (bad > 0)
     printf("    KINSOL gave up on %d of %d\n", bad, RIVAL_SAMPLE);
-  return (now_s() - since) / RIVAL_SAMPLE;
+  for (uint32_t i = 1; i <= RIVAL_SAMPLE; i++)
+    worst = fmax(worst, isnan(found_Pa[i]) ? 0 : fabs(found_Pa[i] - room_Pa[i ^ i >> 1]));
+  if (worst > 1e-6)
+    fault("room pressures differ from KINSOL's, Pa", worst);
+  return took_s;
 }
 
 /* The pressures after the rival's walk, from nothing. */
@@ -298,51 +318,178 @@ static void compare(struct comb *c, const struct rival *r)
     fault("pressures differ from KINSOL's, Pa", worst);
 }
 
-static void weaken(struct comb *c)
+static void weaken(struct building *b)
 {
-  c->b.fans[0].a_Pa *= 0.35;
-  for (int e = 0; e < c->b.full.edge_count; e++)
-    if (c->b.full.edges[e].kind == EDGE_FAN)
-      c->b.full.edges[e].a_Pa *= 0.35;
-  for (int e = 0; e < c->b.reduced.edge_count; e++)
-    if (c->b.reduced.edges[e].kind == EDGE_FAN)
-      c->b.reduced.edges[e].a_Pa *= 0.35;
+  struct graph *graphs[] = {&b->full, &b->reduced};
+
+  b->fans[0].a_Pa *= 0.35;
+  for (int g = 0; g < 2; g++)
+    for (int e = 0; e < graphs[g]->edge_count; e++)
+      if (graphs[g]->edges[e].kind == EDGE_FAN)
+        graphs[g]->edges[e].a_Pa *= 0.35;
 }
 
-static void of_comb(int stations, bool weak)
+static void open_to(struct comb *c, uint32_t set)
+{
+  for (int s = 0; s < c->b.shape.stations; s++)
+    if ((set ^ c->at) >> s & 1u)
+      toggle(c, s, set >> s & 1u);
+  c->at = set;
+}
+
+/* ---- all sets in lanes ---- */
+
+struct lanes {
+  struct comb *general; /* who is asked */
+  struct net_comb *comb;
+  double *room_Pa, *far_Pa;
+};
+
+static enum net_comb_verdict ask(void *arg, uint32_t set, double *room_Pa, double *far_Pa)
+{
+  struct lanes *l = arg;
+
+  open_to(l->general, set);
+  net_forget(l->general->net);
+  solve(l->general);
+  *room_Pa = net_pressure_Pa(l->general->net, net_comb_room(l->comb));
+  *far_Pa = net_pressure_Pa(l->general->net, net_comb_far(l->comb));
+  return NET_COMB_MET;
+}
+
+static void build(struct building *b, int stations, enum comb_kind kind, bool open)
 {
   const struct shape shape = {"comb", 1, stations, 2, 1, 0};
-  struct comb c = {0};
-  struct err err = {0};
 
-  building_make(&c.b, &shape, BUILDING_PLAIN);
-  if (weak)
-    weaken(&c);
-  c.net = net_new(&c.b.problem, &err);
-  struct rival *full = rival_new(&c.b.full), *same = rival_new(&c.b.reduced);
-
+  building_make(b, &shape, BUILDING_PLAIN);
+  if (kind == FAN_SHORT)
+    weaken(b);
   for (int s = 0; s < stations; s++)
-    toggle(&c, s, false);
-  solve(&c);
+    set_station(b, kind, s, open);
+}
 
-  double ours_s = walk_comb(&c, 1u << stations), full_s = walk_rival(&c.b, full);
-  double same_s = walk_rival(&c.b, same), rate = 1 / ours_s;
+/* Against the general solver from nothing. */
+static void compare_lanes(struct lanes *l, long sets)
+{
+  double worst = 0;
+
+  for (long i = 0; i < SAMPLE; i++) {
+    uint32_t set = (uint32_t)(i * (sets / SAMPLE) + i % 7) & (uint32_t)(sets - 1);
+    double room_Pa, far_Pa;
+
+    (void)ask(l, set, &room_Pa, &far_Pa);
+    worst = fmax(worst, fmax(fabs(room_Pa - l->room_Pa[set]), fabs(far_Pa - l->far_Pa[set])));
+  }
+  if (worst > 1e-6)
+    fault("pressures of the lanes differ from the general solver's, Pa", worst);
+}
+
+/* Seconds for all sets by the best path, and the rows of all. */
+static double run_lanes(struct lanes *l, long sets)
+{
+  double took_s = 0, first = NAN;
+  size_t bytes = (size_t)sets * sizeof(double);
+  double *kept = malloc(bytes);
+
+  if (!kept)
+    exit(3);
+  for (int path = NET_COMB_PORTABLE; path <= NET_COMB_AVX512; path++) {
+    struct net_comb_job job = {(enum net_comb_path)path, NULL, ask, l, l->room_Pa, l->far_Pa, NULL};
+    struct net_comb_report report;
+    double list[5];
+
+    if (!net_comb_has(job.path)) {
+      printf("  %-8s not on this processor\n", net_comb_path_name(job.path));
+      continue;
+    }
+    for (int i = 0; i < 5; i++) {
+      double since = now_s();
+
+      net_comb_all(l->comb, &job, &report);
+      list[i] = now_s() - since;
+    }
+    took_s = median(list, 5);
+    if (isnan(first))
+      memcpy(kept, l->room_Pa, bytes);
+    first = kept[0];
+    if (memcmp(kept, l->room_Pa, bytes) != 0)
+      fault("paths differ", path);
+
+    double rate = (double)sets / took_s;
+
+    printf(
+        "  %-8s %6.2f M sets/s and core; %.2f passes and one more, residual %.1e kg/s; to the general "
+        "solver: %ld not converged, %ld at a knee",
+        net_comb_path_name(job.path), 1e-6 * rate, (double)report.passes / ((double)sets / 16),
+        report.worst_kg_s, report.failed, report.kneed);
+    if (comb_floor[path] > 0)
+      printf("; floor %.0f M %s, aim %.0f M %s", 1e-6 * comb_floor[path],
+             rate >= comb_floor[path] ? "met" : "MISSED", 1e-6 * comb_aim[path],
+             rate >= comb_aim[path] ? "met" : "missed");
+    printf("\n");
+    if (comb_floor[path] > 0 && rate < comb_floor[path])
+      printf("    why: each set that the lanes leave open costs as much as %.0f in lanes\n",
+             3e-6 * rate);
+  }
+  free(kept);
+  return took_s;
+}
+
+static void of_comb(int stations, enum comb_kind kind)
+{
+  static const char *const kinds[] = {"", ", fan short", ", parked all but shut"};
+  struct comb c = {.kind = kind};
+  struct building off, on;
+  struct err err = {0};
+  long sets = 1l << stations;
+  struct lanes l = {&c, NULL, calloc((size_t)sets, sizeof(double)),
+                    calloc((size_t)sets, sizeof(double))};
+
+  build(&c.b, stations, kind, false);
+  build(&off, stations, kind, false);
+  build(&on, stations, kind, true);
+  c.net = net_new(&c.b.problem, &err);
+  l.comb = net_comb_new(&off.problem, &on.problem, stations, off.sash_link, &err);
+  if (!l.comb || !l.room_Pa || !l.far_Pa) {
+    fprintf(stderr, "%s\n", err.text);
+    exit(3);
+  }
+  printf("comb of %d%s\n", stations, kinds[kind]);
+  double lanes_s = run_lanes(&l, sets) / (double)sets;
+
+  compare_lanes(&l, sets);
+  open_to(&c, 0);
+  c.iterations = c.fallbacks = c.not_solved = 0;
+  c.worst_kg_s = 0;
+  solve(&c);
+  c.iterations = 0;
+
+  uint32_t walked = stations > 16 ? 1u << 16 : 1u << stations;
+  double ours_s = walk_comb(&c, walked);
+  struct rival *full = rival_new(&c.b.full), *same = rival_new(&c.b.reduced);
+  double full_s = walk_rival(&c, full, l.room_Pa), same_s = walk_rival(&c, same, l.room_Pa);
 
   compare(&c, full);
   printf(
-      "comb of %d%s: %.3f M sets/s and core, %.2f us, its %.1f, %ld steps of the safer method, residual "
-      "%.1e kg/s | KINSOL full %.1f us %.0fx, same unknowns %.1f us %.1fx\n",
-      stations, weak ? ", fan short" : "", 1e-6 * rate, 1e6 * ours_s,
-      (double)c.iterations / (double)(1u << stations), c.fallbacks, c.worst_kg_s, 1e6 * full_s,
-      full_s / ours_s, 1e6 * same_s, same_s / ours_s);
+      "  general  %6.3f M sets/s and core, one after the other; its %.1f, %ld steps of the safer method, "
+      "residual %.1e kg/s\n",
+      1e-6 / ours_s, (double)c.iterations / walked, c.fallbacks, c.worst_kg_s);
+  printf(
+      "  KINSOL   full %.1f us, same unknowns %.1f us: the best lanes %.0fx and %.0fx, the general "
+      "solver %.0fx and %.1fx\n",
+      1e6 * full_s, 1e6 * same_s, full_s / lanes_s, same_s / lanes_s, full_s / ours_s,
+      same_s / ours_s);
   if (c.not_solved > 0)
     fault("sets without a solution", (double)c.not_solved);
-  if (rate < comb_floor)
-    printf("  MISSED: floor %.0f M, aim %.0f M (AVX2)\n", 1e-6 * comb_floor, 1e-6 * comb_aim);
   rival_free(full);
   rival_free(same);
   net_free(c.net);
+  net_comb_free(l.comb);
+  free(l.room_Pa);
+  free(l.far_Pa);
   building_release(&c.b);
+  building_release(&off);
+  building_release(&on);
 }
 
 /* ---- combs as suites: the sets that are judged, most of them without a solve ---- */
@@ -372,11 +519,11 @@ static void put_comb(struct buf *out, int stations, int most_m3_h)
         500 + numeric_random_below(&random, 800), 40 + numeric_random_below(&random, 80));
 }
 
-/* All sets of unequal stations, by the boundary and its second pass. */
+/* All sets of unequal stations, in lanes, and by the boundary and its second pass. */
 static void judge_comb(int stations, int most_m3_h)
 {
   struct suite s = {0};
-  struct together_work work;
+  struct together_work work, walk;
   struct buf text;
 
   buf_init(&text, 1 << 16);
@@ -384,27 +531,34 @@ static void judge_comb(int stations, int most_m3_h)
   open_text(&s, "comb.yaml", text.text, text.used);
 
   size_t sets = (size_t)1 << s.count, fine = 0;
-  unsigned char *table = calloc(sets, 1);
+  unsigned char *table = calloc(sets, 1), *other = calloc(sets, 1);
 
-  if (!table)
+  if (!table || !other)
     exit(3);
-  double took_s = fill(&s, 1, table, &work);
+  double lanes_s = fill(&s, 1, false, table, &work), took_s = fill(&s, 1, true, other, &walk);
 
   for (size_t i = 0; i < sets; i++)
     fine += table[i] == TOGETHER_FINE;
+  if (memcmp(table, other, sets) != 0)
+    fault("the lanes give another table", stations);
   printf(
-      "suite of %d unequal stations, supply %d m3/h: %.2f M sets judged/s and core; %.0f %% fine, %ld "
-      "solved, %ld checked, %ld not monotone\n",
-      s.count, most_m3_h, 1e-6 * (double)sets / took_s, 100.0 * (double)fine / (double)sets,
-      work.solved, work.checked, work.not_monotone);
+      "suite of %d unequal stations, supply %d m3/h: %.0f %% fine; in lanes %.2f M sets judged/s and "
+      "core, %ld of them by the general solver; by the boundary %.2f M, %ld solved, %ld checked, %ld "
+      "not monotone\n",
+      s.count, most_m3_h, 100.0 * (double)fine / (double)sets, 1e-6 * (double)sets / lanes_s,
+      work.solved - work.in_lanes, 1e-6 * (double)sets / took_s, walk.solved, walk.checked,
+      walk.not_monotone);
+  if (work.in_lanes == 0)
+    fault("a comb that the lanes do not take", stations);
   free(table);
+  free(other);
   buf_release(&text);
   close_suite(&s);
 }
 
 int main(int argc, char **argv)
 {
-  static const int combs[COMBS] = {10, 14, 16};
+  static const int combs[COMBS] = {10, 14, 16, 20};
   long asked = argc > 2 ? strtol(argv[2], NULL, 10) : 21;
   int repeats = asked < 1 ? 1 : asked > REPEATS_MAX ? REPEATS_MAX : (int)asked;
 
@@ -412,8 +566,8 @@ int main(int argc, char **argv)
     return 2;
   of_suite(argv[1], repeats);
   for (int i = 0; i < COMBS; i++)
-    for (int weak = 0; weak < 2; weak++)
-      of_comb(combs[i], weak);
+    for (int kind = 0; kind < COMB_KINDS; kind++)
+      of_comb(combs[i], (enum comb_kind)kind);
   for (int most_m3_h = 9000; most_m3_h <= 15000; most_m3_h += 3000) {
     judge_comb(16, most_m3_h);
     judge_comb(18, most_m3_h);

@@ -5,6 +5,7 @@
 #include "base/buf.h"
 #include "base/err.h"
 #include "facility/facility.h"
+#include "net/comb.h"
 #include "net/net.h"
 
 #include <stdint.h>
@@ -328,6 +329,23 @@ int air_sets_misses(struct air_sets *s, uint32_t open, struct arena *arena,
                     const char *words_out[AIR_SET_MISSES_MAX]);
 double air_sets_pressure_Pa(const struct air_sets *s, int node); /* of the last one; NaN: none */
 double air_sets_extra_m3_s(const struct air_sets *s, int at);    /* asked at work above parked */
+
+/*
+ * All 2^count sets at once, where the network is one room, one supply, one header and one fan
+ * (net/comb.h says what that is) and no pool is judged by a declared capacity: a million sets in a
+ * tenth of a second.  `fine`, 2^count of them, as air_set_is_fine would have it.  Sets that the lanes
+ * leave open are looked at from nothing, each out of the budget.  False, and nothing is said, where the
+ * network is otherwise or there are more than AIR_SETS_ALL_MAX: look at the sets one by one.
+ */
+enum { AIR_SETS_ALL_MAX = 22 };
+struct air_sets_work {
+  enum net_comb_path path; /* in: wished; out: taken */
+  long *budget;
+  bool cut;   /* the budget ended: some sets are called missed unseen */
+  long asked; /* of the general solver */
+  double worst_kg_s;
+};
+bool air_sets_all(struct air_sets *s, struct air_sets_work *work, unsigned char *fine);
 /* Can this station be raised at all: in service, not withdrawn, something to move? */
 bool air_may_be_raised(const struct facility *f, const struct scene *scene, int station);
 

@@ -126,6 +126,10 @@ struct air_station_verdict {
 };
 struct air_station_verdict air_judge_station(const struct air *air, const struct scene *scene,
                                              int station);
+/* The flow that gives a face velocity v is v through_m2 + beside_m3_s, where that is above beside;
+ * false where there is no face to speak of. */
+bool air_face_line(const struct air *air, const struct scene *scene, int station,
+                   double *through_m2, double *beside_m3_s);
 double air_face_velocity_m_s(const struct air *air, const struct scene *scene, int station);
 bool air_station_works(const struct air *air, const struct scene *scene, int station);
 /* In service, not withdrawn, parked: someone may want to open it. */
@@ -255,6 +259,14 @@ void air_sure(struct air_search *search, const struct air_levels *levels,
 
 /* ---- cannot.c: what an answer of this tier does not tell ---- */
 void air_say_cannot(const struct air_search *search, struct air_answer *answer);
+
+/* ---- sets.c, combs.c ---- */
+struct air_sets {
+  struct air_search search; /* its `scene` is the one with all of them parked */
+  struct scene parked, trial, raised;
+  int count, station[AIR_SETS_MAX], kind[AIR_SETS_MAX];
+  uint32_t idle;
+};
 
 /* ---- words.c ---- */
 void air_give_reasons(const struct air_search *search, const struct air_outcome *now,

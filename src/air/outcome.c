@@ -197,6 +197,32 @@ double air_face_velocity_m_s(const struct air *air, const struct scene *scene, i
   return fmax(0.0, flow * (1.0 - share) - s->bypass_m3_s) / (s->width_m * opening_m);
 }
 
+/* The same turned round. */
+bool air_face_line(const struct air *air, const struct scene *scene, int station,
+                   double *through_m2, double *beside_m3_s)
+{
+  const struct facility_station *s = &air->facility->stations[station];
+  double opening_m = 0.0,
+         share = s->deck_share_ratio * (1.0 - scene->stations[station].cover_ratio);
+
+  if (!s->has_width || !scene_station_opening_m(air->facility, scene, station, &opening_m) ||
+      opening_m <= 0.0)
+    return false;
+  *beside_m3_s = 0.0;
+  if (s->flow == FACILITY_PASSIVE) {
+    double deck_m2 = s->deck_share_ratio < 1.0
+                         ? share / (1.0 - s->deck_share_ratio) * s->width_m * s->work_m
+                         : 0.0;
+
+    *through_m2 = s->width_m * opening_m + s->bypass_area_m2 + deck_m2;
+    return true;
+  }
+  share = share / (share + 1.0 - s->deck_share_ratio);
+  *through_m2 = s->width_m * opening_m / (1.0 - share);
+  *beside_m3_s = s->bypass_m3_s / (1.0 - share);
+  return true;
+}
+
 static void judge_criterion(const struct air *air, const struct scene *scene, int station,
                             struct air_station_verdict *v)
 {

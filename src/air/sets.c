@@ -7,13 +7,6 @@
 #include <math.h>
 #include <string.h>
 
-struct air_sets {
-  struct air_search search; /* its `scene` is the one with all of them parked */
-  struct scene parked, trial, raised;
-  int count, station[AIR_SETS_MAX], kind[AIR_SETS_MAX];
-  uint32_t idle;
-};
-
 static int place_of(const struct air_sets *s, int station)
 {
   for (int i = 0; i < s->count; i++)

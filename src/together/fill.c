@@ -8,6 +8,9 @@
  * until nothing may go, and what lies below or above follows, as long as raising a sash takes air from
  * the others.  That is checked, not trusted: every state of the boundary is solved again from nothing,
  * and a sample of what only followed is solved, too.  Where one of them is otherwise, all are solved.
+ *
+ * One room with one header and one fan is simple enough to solve all its sets in the lanes of a vector
+ * unit, each with a second pass: then nothing is left out and nothing follows.
  */
 #include "together/together_impl.h"
 
@@ -291,12 +294,58 @@ static void expand(const struct states *s)
   }
 }
 
+/* ---- all at once ---- */
+
+enum {
+  FEW_STATES = 256,
+  SETS_PER_STATE = 64
+}; /* a solve takes about as long as that many in lanes */
+
+static void count_turns_of_sets(struct fill *fill, const unsigned char *fine)
+{
+  uint32_t sets = 1u << fill->count;
+
+  for (int i = 0; i < fill->count; i++)
+    for (uint32_t set = 0; set < sets; set++)
+      if (set >> i & 1u)
+        fill->work->not_monotone += fine[set] && !fine[set & ~(1u << i)];
+}
+
+/* False where the network is no comb, or so many stations are equal that their states are few. */
+static bool fill_at_once(struct fill *fill, unsigned long states)
+{
+  struct air_sets_work work = {.path = fill->path, .budget = fill->budget};
+  size_t sets = (size_t)1 << fill->count;
+  struct arena arena;
+  unsigned char *fine;
+  bool done;
+
+  if (fill->one_by_one || states < FEW_STATES || states * SETS_PER_STATE < sets)
+    return false;
+  arena_init(&arena, (size_t)1 << 26);
+  fine = ARENA_ARRAY(&arena, unsigned char, sets);
+  done = fine && air_sets_all(fill->sets, &work, fine);
+  for (size_t set = 0; done && set < sets; set++)
+    fill->table[set] |= fine[set] ? fill->bit : 0;
+  if (done) {
+    count_turns_of_sets(fill, fine);
+    fill->work->states += (long)sets;
+    fill->work->solved += (long)sets;
+    fill->work->in_lanes += (long)sets - work.asked;
+    fill->exact = !work.cut;
+  }
+  arena_release(&arena);
+  return done;
+}
+
 bool together_fill(struct fill *fill)
 {
   struct states s = {.fill = fill};
   bool solves_all;
 
   find_kinds(&s, true);
+  if (fill_at_once(fill, s.count))
+    return true;
   solves_all = s.count <= fill->most_states;
   if (!solves_all)
     find_kinds(&s, false);

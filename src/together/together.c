@@ -31,6 +31,8 @@ static bool fill_one(struct asking *q, struct air *air, const struct scene *scen
                       .budget = &q->budget,
                       .most_states = q->request->most_states_solved ? q->request->most_states_solved
                                                                     : usual_states,
+                      .one_by_one = q->request->one_by_one,
+                      .path = q->request->path,
                       .bit = bit,
                       .table = s->table,
                       .work = &s->work,

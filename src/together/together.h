@@ -34,7 +34,9 @@ struct together_request {
   bool lost;         /* with each part lost in turn, too */
   long solve_budget; /* of all together; 0: the usual */
   unsigned long
-      most_states_solved; /* above it not every state is solved but the boundary; 0: usual */
+      most_states_solved;  /* above it not every state is solved but the boundary; 0: usual */
+  bool one_by_one;         /* never in lanes, whatever the network */
+  enum net_comb_path path; /* of the lanes; every one gives the same table */
 };
 
 /* A set that is shown: some stations at work, and what that misses. */
@@ -56,6 +58,7 @@ struct together_rule {
 /* How the table came about. */
 struct together_work {
   long states;       /* sets that differ by more than the names of equal stations */
+  long in_lanes;     /* solved and verified in lanes, 16 sets at a time; then each set is a state */
   long solved;       /* of them; the rest follows */
   long checked;      /* solved a second time, cold, or solved although it followed */
   long corrected;    /* whose verdict that changed */

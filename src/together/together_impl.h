@@ -10,8 +10,10 @@ struct fill {
   int count;
   long *budget;              /* solves left, of all together */
   unsigned long most_states; /* more are not solved one by one */
-  unsigned char bit;         /* set in the table where nothing is missed */
-  unsigned char *table;      /* 2^count */
+  bool one_by_one;           /* never in lanes, whatever the network */
+  enum net_comb_path path;
+  unsigned char bit;    /* set in the table where nothing is missed */
+  unsigned char *table; /* 2^count */
   bool exact;
   struct together_work *work;
   struct arena *arena;

@@ -1,0 +1,290 @@
+/*
+ * All sets of stations at once, where the network is one room and one header (net/comb.h).
+ *
+ * What a set may not miss is turned round into bounds of flows and pressures, once for a station parked
+ * and once for it at work, so that the lanes need not know what a criterion is.  Each bound is what
+ * outcome.c checks, solved for the flow.  What the lanes leave open is looked at one by one.
+ */
+#include "air/air_impl.h"
+
+#include <math.h>
+#include <string.h>
+
+static const double reached_ratio = 1e-6; /* as outcome.c has it */
+
+struct asking {
+  struct air_sets *sets;
+  int room, far;
+  long *budget;
+  bool cut;
+};
+
+/* ---- one state of the network, kept ---- */
+
+struct kept {
+  struct net_problem problem;
+  struct net_node *nodes;
+  struct net_link *links;
+  struct net_member *members;
+};
+
+static bool keep(struct kept *k, const struct air *air, struct arena *arena)
+{
+  size_t nodes = (size_t)air->problem.node_count, links = (size_t)air->problem.link_count;
+
+  k->nodes = ARENA_ARRAY(arena, struct net_node, nodes + 1);
+  k->links = ARENA_ARRAY(arena, struct net_link, links + 1);
+  k->members = ARENA_ARRAY(arena, struct net_member, links * AIR_MEMBERS_PER_LINK + 1);
+  if (!k->nodes || !k->links || !k->members)
+    return false;
+  memcpy(k->nodes, air->nodes, nodes * sizeof *k->nodes);
+  memcpy(k->links, air->links, links * sizeof *k->links);
+  memcpy(k->members, air->members, links * AIR_MEMBERS_PER_LINK * sizeof *k->members);
+  for (size_t l = 0; l < links; l++)
+    k->links[l].members = &k->members[l * AIR_MEMBERS_PER_LINK];
+  k->problem = (struct net_problem){
+      .node_count = (int)nodes, .link_count = (int)links, .nodes = k->nodes, .links = k->links};
+  return true;
+}
+
+/* ---- what a station may not miss, as flows ---- */
+
+struct range {
+  double least_m3_s, most_m3_s;
+};
+
+/* The flows that meet its criterion; false: nothing is judged by one. */
+static bool criterion_range(const struct air *air, const struct scene *scene, int station,
+                            struct range *out)
+{
+  const struct facility_station *s = &air->facility->stations[station];
+  const struct facility_criterion *c =
+      s->criterion >= 0 ? &air->facility->criteria[s->criterion] : NULL;
+  double through = 1, beside_m3_s = 0;
+
+  if (!c || !air_station_works(air, scene, station))
+    return false;
+  if (c->of != FACILITY_OF_FLOW && !air_face_line(air, scene, station, &through, &beside_m3_s))
+    return false;
+  out->least_m3_s = c->has_low && c->low > 0.0
+                        ? c->low * (1.0 - reached_ratio) * through + beside_m3_s
+                        : -(double)INFINITY;
+  out->most_m3_s =
+      c->has_high ? c->high * (1.0 + reached_ratio) * through + beside_m3_s : (double)INFINITY;
+  return true;
+}
+
+/* False where no one range tells: then the sets are looked at one by one. */
+static bool station_range(const struct air *air, const struct scene *scene, int station,
+                          enum air_fault fault, struct range *out)
+{
+  double ask_m3_s = scene_station_ask_m3_s(air->facility, scene, station);
+  struct range asked = {ask_m3_s > 0.0 ? ask_m3_s * (1.0 - reached_ratio) : -(double)INFINITY,
+                        (double)INFINITY};
+
+  *out = (struct range){-(double)INFINITY, (double)INFINITY};
+  if (!air->facility->stations[station].in_service || fault == AIR_FAULT_OF_PATH)
+    return true;
+  if (!criterion_range(air, scene, station, out)) {
+    *out = asked;
+    return true;
+  }
+  if (fault == AIR_NO_FAULT)
+    return true;
+  /* What it asks is not enough: not getting even that counts, whatever the criterion makes of it. */
+  if (ask_m3_s > out->most_m3_s)
+    return false;
+  *out = asked;
+  return true;
+}
+
+/* Flows are of the air that enters: a station's, of its room. */
+static void put_bound(const struct air *air, int station, const struct range *range, int open,
+                      struct net_comb_bound *bounds)
+{
+  int link = air->station_link[station];
+  double rho = air->density_kg_m3[air->links[link].from];
+
+  bounds[link].least_kg_s[open] = range->least_m3_s * rho;
+  bounds[link].most_kg_s[open] = range->most_m3_s * rho;
+}
+
+static bool bind_stations(struct air_sets *s, struct net_comb_bound *bounds)
+{
+  const struct air *air = s->search.air;
+
+  for (int l = 0; l < air->problem.link_count; l++)
+    bounds[l] = (struct net_comb_bound){{-(double)INFINITY, -(double)INFINITY},
+                                        {(double)INFINITY, (double)INFINITY}};
+  for (int i = 0; i < air->facility->station_count; i++)
+    for (int open = 0; open < 2; open++) {
+      const struct scene *scene = open ? &s->raised : &s->parked;
+      bool moved = open && scene->stations[i].raised;
+      struct range range;
+
+      if (!station_range(air, scene, i, moved ? s->search.at_work[i] : s->search.own_fault[i],
+                         &range))
+        return false;
+      put_bound(air, i, &range, open, bounds);
+    }
+  return true;
+}
+
+/* ---- what the plant may not miss, as pressures ---- */
+
+static bool is_given(const struct air *air, int node)
+{
+  return air->nodes[node].fixed && !air->unmodelled[node];
+}
+
+/* Is anything judged besides one room, one supply without declared rules, and mains without them? */
+static bool judges_more(const struct air *air, int room)
+{
+  const struct facility *f = air->facility;
+
+  for (int i = 0; i < f->room_count; i++)
+    if (i != room && !air->unmodelled[i])
+      return true;
+  for (int p = 0; p < f->main_count; p++)
+    if (f->mains[p].declared.given)
+      return true;
+  if (f->supply_count == 0)
+    return false;
+  return f->supply_count > 1 || f->supplies[0].feed_count != 1 || f->supplies[0].declared.given;
+}
+
+static bool bind_keeps(const struct air *air, int room, struct net_comb_bounds *b)
+{
+  const struct facility *f = air->facility;
+
+  for (int j = 0; j < f->rooms[room].keep_count; j++) {
+    const struct facility_keep *k = &f->rooms[room].keeps[j];
+    double over_Pa = air->nodes[k->over].pressure_Pa;
+
+    if (air->unmodelled[k->over])
+      continue; /* the file cannot tell */
+    if (!is_given(air, k->over))
+      return false;
+    if (k->has_least)
+      b->room_least_Pa = fmax(b->room_least_Pa, over_Pa + k->least_Pa - f->met_tolerance_Pa);
+    if (k->has_most)
+      b->room_most_Pa = fmin(b->room_most_Pa, over_Pa + k->most_Pa + f->met_tolerance_Pa);
+  }
+  return true;
+}
+
+static bool bind_supply(const struct air *air, int room, struct net_comb_bounds *b)
+{
+  const struct facility *f = air->facility;
+  const struct facility_feed *feed = f->supply_count > 0 ? &f->supplies[0].feeds[0] : NULL;
+
+  if (!feed)
+    return true;
+  if (feed->form != FACILITY_FEED_HOLDS || feed->room != room || !is_given(air, feed->over))
+    return false;
+  b->room_least_Pa = fmax(b->room_least_Pa,
+                          air->nodes[feed->over].pressure_Pa + feed->hold_Pa - f->met_tolerance_Pa);
+  return true;
+}
+
+static bool bind_fans(const struct air *air, struct net_comb_bounds *b)
+{
+  const struct facility *f = air->facility;
+
+  for (int i = 0; i < f->fan_count; i++) {
+    const struct facility_fan *fan = &f->fans[i];
+
+    if (!fan->holds)
+      continue;
+    if (air->links[air->fan_link[i]].law != NET_FAN || !is_given(air, fan->hold_over))
+      return false;
+    b->end_most_Pa = fmin(b->end_most_Pa, air->nodes[fan->hold_over].pressure_Pa + fan->hold_Pa +
+                                              f->met_tolerance_Pa);
+  }
+  return true;
+}
+
+/* ---- all of them ---- */
+
+static enum net_comb_verdict look(void *arg, uint32_t set, double *room_Pa, double *far_Pa)
+{
+  struct asking *q = arg;
+  struct air_set found;
+
+  if (*q->budget <= 0) {
+    q->cut = true;
+    return NET_COMB_MISSED;
+  }
+  --*q->budget;
+  air_sets_cold(q->sets);
+  air_sets_look(q->sets, set, &found);
+  if (found.answered) {
+    *room_Pa = air_sets_pressure_Pa(q->sets, q->room);
+    *far_Pa = air_sets_pressure_Pa(q->sets, q->far);
+  }
+  return air_set_is_fine(&found, set) ? NET_COMB_MET : NET_COMB_MISSED;
+}
+
+static struct net_comb *comb_of(struct air_sets *s, struct arena *arena)
+{
+  struct air *air = s->search.air;
+  struct kept parked, raised;
+  struct err why = {0};
+  int links[AIR_SETS_MAX];
+
+  air_network_set_scene(air, &s->parked);
+  if (!keep(&parked, air, arena))
+    return NULL;
+  air_network_set_scene(air, &s->raised);
+  if (!keep(&raised, air, arena))
+    return NULL;
+  for (int i = 0; i < s->count; i++)
+    links[i] = air->station_link[s->station[i]];
+  return net_comb_new(&parked.problem, &raised.problem, s->count, links, &why);
+}
+
+static bool solve(struct air_sets *s, struct net_comb *comb, struct arena *arena,
+                  struct air_sets_work *work, unsigned char *fine)
+{
+  const struct air *air = s->search.air;
+  size_t sets = (size_t)1 << s->count;
+  struct asking asking = {s, net_comb_room(comb), net_comb_far(comb), work->budget, false};
+  struct net_comb_bound *link =
+      ARENA_ARRAY(arena, struct net_comb_bound, (size_t)air->problem.link_count + 1);
+  struct net_comb_bounds bounds = {-(double)INFINITY, (double)INFINITY, (double)INFINITY, link};
+  struct net_comb_job job = {
+      .path = work->path, .bounds = &bounds, .ask = look, .arg = &asking, .verdict = fine};
+  struct net_comb_report report;
+
+  job.room_Pa = ARENA_ARRAY(arena, double, sets);
+  job.far_Pa = ARENA_ARRAY(arena, double, sets);
+  if (!link || !job.room_Pa || !job.far_Pa || !bind_stations(s, link) ||
+      judges_more(air, asking.room) || !bind_keeps(air, asking.room, &bounds) ||
+      !bind_supply(air, asking.room, &bounds) || !bind_fans(air, &bounds))
+    return false;
+  net_comb_all(comb, &job, &report);
+  for (size_t i = 0; i < sets; i++)
+    fine[i] = fine[i] == NET_COMB_MET;
+  work->path = report.path;
+  work->asked = 1 + report.failed + report.kneed + report.near;
+  work->worst_kg_s = report.worst_kg_s;
+  work->cut = asking.cut;
+  return true;
+}
+
+bool air_sets_all(struct air_sets *s, struct air_sets_work *work, unsigned char *fine)
+{
+  struct arena arena;
+  struct net_comb *comb;
+  bool done;
+
+  if (s->count > AIR_SETS_ALL_MAX)
+    return false;
+  arena_init(&arena, (size_t)1 << 30);
+  comb = comb_of(s, &arena);
+  done = comb && solve(s, comb, &arena, work, fine);
+  net_comb_free(comb);
+  arena_release(&arena);
+  air_sets_cold(s);
+  return done;
+}

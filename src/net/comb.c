@@ -1,0 +1,218 @@
+/* All sets of a comb: block after block, and what the lanes leave open is asked for. */
+#include "net/comb_impl.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double slack_kg_s = 2e-8, slack_Pa = 1e-6; /* nearer to a bound, others decide */
+
+/* ---- paths ---- */
+
+static comb_solve *const solvers[] = {
+    [NET_COMB_PORTABLE] = comb_solve_portable,
+#ifdef NET_COMB_X86
+    [NET_COMB_AVX2] = comb_solve_avx2,
+    [NET_COMB_AVX512] = comb_solve_avx512,
+#else
+    [NET_COMB_AVX2] = NULL,
+    [NET_COMB_AVX512] = NULL,
+#endif
+};
+
+bool net_comb_has(enum net_comb_path path)
+{
+#ifdef NET_COMB_X86
+  if (path == NET_COMB_AVX2)
+    return __builtin_cpu_supports("avx2");
+  if (path == NET_COMB_AVX512)
+    return __builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq") &&
+           __builtin_cpu_supports("avx512vl");
+#endif
+  return path == NET_COMB_PORTABLE || path == NET_COMB_BEST;
+}
+
+static enum net_comb_path best_path(void)
+{
+  return net_comb_has(NET_COMB_AVX512) ? NET_COMB_AVX512
+         : net_comb_has(NET_COMB_AVX2) ? NET_COMB_AVX2
+                                       : NET_COMB_PORTABLE;
+}
+
+const char *net_comb_path_name(enum net_comb_path path)
+{
+  static const char *const names[] = {"best", "portable", "AVX2", "AVX-512"};
+
+  return names[path];
+}
+
+/* ---- the lanes of each tooth ---- */
+
+static void put_lane(struct comb_lanes *lanes, int i, const struct comb_law *law)
+{
+  lanes->root[i] = law->root;
+  lanes->back[i] = law->back;
+  lanes->cap[i] = law->cap;
+  lanes->knee_Pa[i] = law->knee_Pa;
+  lanes->back_knee_Pa[i] = law->back_knee_Pa;
+  lanes->least_kg_s[i] = law->least_kg_s;
+  lanes->most_kg_s[i] = law->most_kg_s;
+}
+
+static void fill_lanes(struct net_comb *c)
+{
+  for (int t = 0; t < c->tooth_count; t++)
+    for (int i = 0; i < COMB_BLOCK; i++) {
+      int bit = c->teeth[t].bit;
+      bool low = bit >= 0 && bit < COMB_LOW_BITS;
+
+      put_lane(&c->lanes[t][0], i, &c->teeth[t].law[low && (i >> bit & 1)]);
+      put_lane(&c->lanes[t][1], i, &c->teeth[t].law[1]);
+    }
+}
+
+/* False where a decreed flow misses its bound whatever is open. */
+static bool take_bounds(struct net_comb *c, const struct net_comb_bounds *bounds)
+{
+  bool met = true;
+
+  for (int t = 0; t < c->tooth_count; t++)
+    for (int open = 0; open < 2; open++) {
+      c->teeth[t].law[open].least_kg_s = -(double)INFINITY;
+      c->teeth[t].law[open].most_kg_s = (double)INFINITY;
+    }
+  for (int l = 0; bounds && bounds->link && l < c->link_count; l++) {
+    int t = c->link_tooth[l];
+    double decreed = c->link_decree_kg_s[l];
+
+    if (t == COMB_DECREE)
+      met = met && decreed >= bounds->link[l].least_kg_s[0] &&
+            decreed <= bounds->link[l].most_kg_s[0];
+    for (int open = 0; t >= 0 && open < 2; open++) {
+      struct comb_law *law = &c->teeth[t].law[open];
+
+      law->least_kg_s = fmax(law->least_kg_s, bounds->link[l].least_kg_s[open]);
+      law->most_kg_s = fmin(law->most_kg_s, bounds->link[l].most_kg_s[open]);
+    }
+  }
+  return met;
+}
+
+/* ---- one block ---- */
+
+/* Starts from the blocks without up to COMB_ORDER of its own open teeth, the lowest. */
+static void find_start(struct comb_block *b)
+{
+  uint32_t high = b->base, bits[COMB_ORDER];
+  int count = 0;
+
+  for (; high && count < COMB_ORDER; high &= high - 1)
+    bits[count++] = high & -high;
+  b->from_count = (1 << count) - 1;
+  for (int choice = 1; choice < 1 << count; choice++) {
+    uint32_t without = 0;
+
+    for (int i = 0; i < count; i++)
+      without |= choice >> i & 1 ? bits[i] : 0;
+    b->from[choice - 1] = b->base & ~without;
+    b->minus[choice - 1] = __builtin_popcount((unsigned)choice) % 2 == 0;
+  }
+}
+
+static enum net_comb_verdict judge(const struct net_comb_bounds *bounds, const struct comb_block *b,
+                                   int i, bool *near)
+{
+  double room_Pa = b->room_Pa[b->base + (uint32_t)i], left_Pa = INFINITY;
+
+  *near = false;
+  if (!bounds)
+    return NET_COMB_MET;
+  left_Pa = fmin(left_Pa, room_Pa - bounds->room_least_Pa);
+  left_Pa = fmin(left_Pa, bounds->room_most_Pa - room_Pa);
+  left_Pa = fmin(left_Pa, bounds->end_most_Pa - b->end_Pa[i]);
+  if (left_Pa < -slack_Pa || b->left_kg_s[i] < -slack_kg_s)
+    return NET_COMB_MISSED;
+  *near = left_Pa < slack_Pa || b->left_kg_s[i] < slack_kg_s;
+  return NET_COMB_MET;
+}
+
+static void ask(const struct net_comb_job *job, uint32_t set)
+{
+  double room_Pa = NAN, far_Pa = NAN;
+  enum net_comb_verdict verdict = job->ask(job->arg, set, &room_Pa, &far_Pa);
+
+  job->room_Pa[set] = room_Pa;
+  job->far_Pa[set] = far_Pa;
+  if (job->verdict)
+    job->verdict[set] = (unsigned char)verdict;
+}
+
+static void take_block(const struct net_comb *c, const struct net_comb_job *job, bool decrees_met,
+                       struct net_comb_report *report)
+{
+  const struct comb_block *b = c->block;
+
+  for (int i = 0; i < COMB_BLOCK; i++) {
+    uint32_t set = b->base + (uint32_t)i;
+    bool near, converged = b->residual_kg_s[i] <= GOAL_KG_S, on_law = b->knee[i] >= 0;
+    enum net_comb_verdict verdict = judge(job->bounds, b, i, &near);
+
+    if (converged && on_law && !near) {
+      if (job->verdict)
+        job->verdict[set] = (unsigned char)(decrees_met ? verdict : NET_COMB_MISSED);
+      report->worst_kg_s = fmax(report->worst_kg_s, b->residual_kg_s[i]);
+      continue;
+    }
+    report->failed += !converged;
+    report->kneed += converged && !on_law;
+    report->near += converged && on_law;
+    ask(job, set);
+  }
+}
+
+void net_comb_all(struct net_comb *c, const struct net_comb_job *job,
+                  struct net_comb_report *report)
+{
+  enum net_comb_path path = job->path == NET_COMB_BEST ? best_path() : job->path;
+  bool decrees_met = take_bounds(c, job->bounds);
+  struct comb_block *b = c->block;
+
+  BUG_IF(!net_comb_has(path) || !solvers[path]);
+  *report = (struct net_comb_report){.path = path, .sets = 1l << c->switch_count};
+  fill_lanes(c);
+  b->room_Pa = job->room_Pa;
+  b->far_Pa = job->far_Pa;
+  b->passes = 0;
+  ask(job, 0);
+  for (int i = 1; i < COMB_BLOCK; i++) { /* all start from none open */
+    job->room_Pa[i] = job->room_Pa[0];
+    job->far_Pa[i] = job->far_Pa[0];
+  }
+  for (long base = 0; base < report->sets; base += COMB_BLOCK) {
+    b->base = (uint32_t)base;
+    find_start(b);
+    if (base == 0) {
+      b->from_count = 1;
+      b->from[0] = 0;
+      b->minus[0] = false;
+    }
+    for (int t = 0; t < c->tooth_count; t++) {
+      int bit = c->teeth[t].bit;
+
+      b->teeth[t] = &c->lanes[t][bit >= COMB_LOW_BITS && (base >> bit & 1)];
+    }
+    solvers[path](c, b);
+    take_block(c, job, decrees_met, report);
+  }
+  report->passes = b->passes;
+}
+
+int net_comb_room(const struct net_comb *c)
+{
+  return c->room;
+}
+
+int net_comb_far(const struct net_comb *c)
+{
+  return c->far;
+}

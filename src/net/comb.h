@@ -1,0 +1,98 @@
+#ifndef NET_COMB_H
+#define NET_COMB_H
+
+#include "net/net.h"
+
+#include <stdint.h>
+
+/*
+ * Combs: one room, one header with a fan at its end, and teeth between them, each with or without a
+ * valve.  All sets of open teeth, solved side by side in the lanes of a vector unit.
+ *
+ * A comb has two unknowns only, the room's pressure and that of the header's far end: from these the
+ * flow of each tooth and the pressure along the header follow one after the other, with their
+ * derivatives.  Newton's method on two balances; each set starts from the sets inside it
+ * (inclusion and exclusion, up to the fifth order), and ends with a second evaluation without
+ * derivatives.  What has not converged then, or stands where the laws bend below the knee of net.h, is
+ * handed to the caller's general solver and counted.  docs/physics-networks.md, "Combs".
+ *
+ *     struct net_comb *comb = net_comb_new(&none_open, &all_open, 16, links, &err);
+ *     if (comb)
+ *       net_comb_all(comb, &job, &report);
+ *     net_comb_free(comb);
+ *
+ * What makes a comb: the two problems have the same nodes and links and differ in the values of the
+ * named links' teeth alone; one fan; every other link in one of these rows of links without a branch:
+ *   room -> header        teeth: RESIST and SET_FLOW with power laws; where a valve holds its set flow, any
+ *   header -> header      RESIST; laws that are not square one lane after another, which takes longer
+ *   last header -> fixed  the fan and RESIST; the fan's curve without a hump; it may hold a pressure at
+ *                         the last header node
+ *   room -> fixed         one power law (a leak), a decreed flow, or a supply that holds the room's
+ *                         pressure, alone or behind a unit that holds its plenum's and has a most
+ * Everything else is refused with ERR_INPUT and words why: no fault of the problem, the general solver
+ * is for it.
+ *
+ * Three paths, chosen when running by what the processor can: 8, 4 or 2 lanes at a time.  They do the
+ * same operations on the same 16 sets at a time, without fused or approximate ones, so their answers are
+ * the same to the last bit.  One comb belongs to one thread at a time.
+ */
+struct net_comb;
+
+enum { NET_COMB_SWITCHES_MAX = 24 };
+enum net_comb_path { NET_COMB_BEST, NET_COMB_PORTABLE, NET_COMB_AVX2, NET_COMB_AVX512 };
+
+bool net_comb_has(enum net_comb_path path); /* this processor, this build */
+const char *net_comb_path_name(enum net_comb_path path);
+
+/* `links[i]`: a link of the tooth that bit i of a set opens.  The problems may go afterwards, but for
+ * the points of the fan's curve. */
+struct net_comb *net_comb_new(const struct net_problem *none_open,
+                              const struct net_problem *all_open, int count, const int *links,
+                              struct err *err);
+void net_comb_free(struct net_comb *comb); /* NULL is fine */
+int net_comb_room(const struct net_comb *c);
+int net_comb_far(const struct net_comb *c); /* the header node farthest from the fan */
+
+/*
+ * What a set may not miss.  By link, [0] while its tooth is shut or has no switch and [1] while it is
+ * open; a link without a bound: -INFINITY, INFINITY.
+ */
+struct net_comb_bound {
+  double least_kg_s[2], most_kg_s[2];
+};
+struct net_comb_bounds {
+  double room_least_Pa, room_most_Pa;
+  double end_most_Pa;                /* of the last header node */
+  const struct net_comb_bound *link; /* per link of the problem; NULL: none has any */
+};
+
+enum net_comb_verdict { NET_COMB_MET = 1, NET_COMB_MISSED };
+
+/* A set that the lanes leave open: not converged, at a knee, or so near a bound that the last digits
+ * decide.  Fills what it knows (NAN: nothing) and gives the verdict. */
+typedef enum net_comb_verdict net_comb_ask(void *arg, uint32_t set, double *room_Pa,
+                                           double *far_Pa);
+
+struct net_comb_job {
+  enum net_comb_path path;
+  const struct net_comb_bounds *bounds; /* NULL: nothing can be missed */
+  net_comb_ask *ask;
+  void *arg;
+  /* Out, 2^count each: */
+  double *room_Pa, *far_Pa;
+  unsigned char *verdict; /* may be NULL */
+};
+
+struct net_comb_report {
+  enum net_comb_path path;
+  long sets, passes; /* passes with derivatives, of 16 sets at a time */
+  long failed, kneed,
+      near;          /* handed to the general solver: not converged; at a knee; near a bound */
+  double worst_kg_s; /* the largest imbalance of a set that the lanes solved, by the second pass */
+};
+
+/* Solves all 2^count sets. */
+void net_comb_all(struct net_comb *c, const struct net_comb_job *job,
+                  struct net_comb_report *report);
+
+#endif
