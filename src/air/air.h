@@ -406,6 +406,30 @@ struct air_drive_link air_drive_link_at(const struct air *air, int link);
 double air_drive_density_kg_m3(const struct air *air, int node);
 bool air_drive_modelled(const struct air *air, int node); /* some law reaches it */
 
+/* ---- moved: the air of a copy whose figures move, for who fits them ---- */
+
+/*
+ *     struct air_moved *moved = air_moved_new(facility, &err);
+ *     air_moved_to(moved, input, 0.7);                    by 0.7 of its ±, until moved again
+ *     air_moved_solve(moved, &scene);                     from the last answer
+ *     air_drive_pressure_Pa(air_moved_as(moved), node);
+ *
+ * One thread at a time.  Borrows the facility.
+ */
+struct air_moved;
+struct air_moved *air_moved_new(const struct facility *facility, struct err *err);
+void air_moved_free(struct air_moved *moved); /* NULL is fine */
+const struct air *air_moved_as(const struct air_moved *moved);
+const struct facility *air_moved_facility(const struct air_moved *moved);
+void air_moved_to(struct air_moved *moved, int input, double by_ratio);
+void air_moved_exponent(struct air_moved *moved, int leak, double n_ratio, double pivot_Pa);
+/* One figure more, in the scene last solved; false: no solve could tell.  Put it back the same way. */
+bool air_moved_try(struct air_moved *moved, int input, double by_ratio);
+bool air_moved_solve(struct air_moved *moved, const struct scene *scene); /* false: no answer */
+void air_moved_cold(struct air_moved *moved);                             /* the next one */
+double air_moved_face_m_s(const struct air_moved *moved, const struct scene *scene, int station);
+double air_moved_speed_ratio(const struct air_moved *moved, int fan); /* NaN: it holds nothing */
+
 /* ---- words shared by every surface ---- */
 const char *air_level_name(enum facility_level level); /* "near limit" */
 const char *air_level_key(enum facility_level level);  /* "near_limit", as JSON says it */

@@ -26,6 +26,7 @@ int cli_etch(int argc, char **argv);
 int cli_export(int argc, char **argv);
 int cli_feeds(int argc, char **argv);
 int cli_glass(int argc, char **argv);
+int cli_match(int argc, char **argv);
 int cli_may(int argc, char **argv);
 int cli_meet(int argc, char **argv);
 int cli_new(int argc, char **argv);

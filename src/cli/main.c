@@ -28,6 +28,7 @@ static const struct cli_verb verbs[] = {
     {"feeds", "what is measured where; or a first mapping for a table", cli_feeds, NULL},
     {"glass", "are the marks on glass told apart; whose is this piece, what lost its status", NULL,
      live},
+    {"match", "does the model match what was measured; what is known better for it", NULL, papers},
     {"may", "may this person start this process at this station then: all reasons", NULL, papers},
     {"meet", "may these stand or be poured together here", cli_meet, NULL},
     {"new", "a first suite from a station list, and the list back", NULL, papers},

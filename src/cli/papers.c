@@ -8,6 +8,7 @@
 #include <string.h>
 
 static const struct cli_verb verbs[] = {
+    {"match", "does the model match what was measured", cli_match, NULL},
     {"may", "may this person start this here now", cli_may, NULL},
     {"new", "a first suite from a station list", cli_new, NULL},
     {"people", "who is endorsed for what", cli_people, NULL},

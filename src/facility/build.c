@@ -371,6 +371,7 @@ void reader_build(struct build *b, const struct record *sections)
   build_rounds(b, record_inner(sections, KEY_sections_rounds));
   build_readiness(b, record_inner(sections, KEY_sections_readiness));
   build_walk(b, record_inner(sections, KEY_sections_walk));
+  build_match(b, record_inner(sections, KEY_sections_match));
   build_day(b, record_inner(sections, KEY_sections_day));
   build_after(b, record_inner(sections, KEY_sections_after));
   build_inputs(b, sections);

@@ -1,6 +1,6 @@
 #include "facility/reader_impl.h"
 
-/* The rows of the five kinds of reading, in the order of enum facility_gauge_of. */
+/* The rows of the kinds of reading, in the order of enum facility_gauge_of. */
 static const struct gauge_rows {
   enum schema_key_id section, reading, least, swing, model, source;
 } rows[FACILITY_GAUGE_COUNT] = {
@@ -9,7 +9,7 @@ static const struct gauge_rows {
     KEY_walk_##name, KEY_walk_##name##_reading, KEY_walk_##name##_least, KEY_walk_##name##_swing,  \
         KEY_walk_##name##_model, KEY_walk_##name##_source                                          \
   }
-    ROWS(room), ROWS(face), ROWS(duct), ROWS(supply), ROWS(speed),
+    ROWS(room), ROWS(face), ROWS(duct), ROWS(supply), ROWS(speed), ROWS(flow),
 #undef ROWS
 };
 
@@ -71,4 +71,19 @@ void build_walk(struct build *b, const struct record *walk)
   out->taps = copied(b, record_value(walk, KEY_walk_taps));
   out->display_count = record_value(walk, KEY_walk_displays)->count;
   out->displays = displays(b, record_value(walk, KEY_walk_displays));
+}
+
+void build_match(struct build *b, const struct record *match)
+{
+  b->facility->match = (struct facility_match){
+      .lasting_ratio = si(match, KEY_match_lasting),
+      .exponent_ratio = si(match, KEY_match_exponent),
+      .full_ratio = si(match, KEY_match_full),
+      .named_ratio = si(match, KEY_match_named),
+      .known_ratio = si(match, KEY_match_known),
+      .steady_s = si(match, KEY_match_steady),
+      .settles_s = si(match, KEY_match_settles),
+      .source = build_text(b, match ? record_value(match, KEY_match_source)->text
+                                    : schema_key_at((int)KEY_match_source)->fallback),
+  };
 }

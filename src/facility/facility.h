@@ -425,6 +425,7 @@ enum facility_gauge_of {
   FACILITY_GAUGE_DUCT,   /* at a tap, Pa */
   FACILITY_GAUGE_SUPPLY, /* a unit's display, m3/s */
   FACILITY_GAUGE_SPEED,  /* a drive's display, ratio */
+  FACILITY_GAUGE_FLOW,   /* by hood or traverse, m3/s; no walk asks for it */
   FACILITY_GAUGE_COUNT
 };
 
@@ -443,6 +444,17 @@ struct facility_walk {
   int tap_count, display_count;
   const int *taps;     /* node indices */
   const int *displays; /* fans as they are; a supply i as -1 - i */
+};
+
+/* ---- does the model match ---- */
+
+struct facility_match {
+  double lasting_ratio;           /* of an instrument's ±: the same in each of its readings */
+  double exponent_ratio;          /* ± of a leak's exponent */
+  double full_ratio, named_ratio; /* standard uncertainties: counts in full; is named */
+  double known_ratio;             /* of its ±, from there on a figure is known */
+  double steady_s, settles_s;     /* of a trend */
+  const char *source;
 };
 
 /* ---- the day: bookings, and what people do of them where the record does not tell ---- */
@@ -557,6 +569,7 @@ struct facility {
   struct facility_rounds rounds;
   struct facility_readiness readiness;
   struct facility_walk walk;
+  struct facility_match match;
   struct facility_day day;
   struct facility_after after;
 
@@ -676,6 +689,9 @@ struct facility_moved;
 struct facility_moved *facility_moved_new(const struct facility *f, struct arena *arena);
 const struct facility *facility_moved_as(const struct facility_moved *moved);
 void facility_move(struct facility_moved *moved, int input, double by_ratio);
+/* A leak by a power law given another exponent, turned about the flow at pivot_Pa. */
+void facility_move_exponent(struct facility_moved *moved, int leak, double n_ratio,
+                            double pivot_Pa);
 const char *facility_figure_name(enum facility_figure figure); /* "fan curve", as in the file */
 
 /* Node indices: rooms first, then junctions, then outdoors, then one plenum per supply. */

@@ -11,6 +11,7 @@ struct facility_moved {
   const struct facility *of;
   struct facility facility;
   struct facility_leak *leaks;
+  double *turn_ratio; /* per leak: of its c, for an exponent of its own */
   struct facility_door *doors;
   struct facility_duct *ducts;
   struct facility_fan *fans;
@@ -73,6 +74,10 @@ struct facility_moved *facility_moved_new(const struct facility *f, struct arena
   m->of = f;
   m->facility = *f;
   m->leaks = COPY(arena, f->leaks, f->leak_count);
+  m->turn_ratio = ARENA_ARRAY(arena, double, (size_t)f->leak_count + 1);
+  BUG_IF(!m->turn_ratio);
+  for (int i = 0; i < f->leak_count; i++)
+    m->turn_ratio[i] = 1.0;
   m->doors = COPY(arena, f->doors, f->door_count);
   m->ducts = COPY(arena, f->ducts, f->duct_count);
   m->exhausts = COPY(arena, f->exhausts, f->exhaust_count);
@@ -186,6 +191,7 @@ static void move_plant(struct facility_moved *m, const struct facility_input *in
   switch ((int)in->move) {
   case FACILITY_MOVE_LEAK:
     scale_law(&m->leaks[i].law, &m->of->leaks[i].law, value_si);
+    m->leaks[i].law.c *= m->turn_ratio[i];
     break;
   case FACILITY_MOVE_DOOR_CLOSED:
     scale_law(&m->doors[i].closed, &m->of->doors[i].closed, value_si);
@@ -237,4 +243,14 @@ void facility_move(struct facility_moved *moved, int input, double by_ratio)
     move_feed(moved, in, value_si);
   else
     move_plant(moved, in, value_si);
+}
+
+void facility_move_exponent(struct facility_moved *moved, int leak, double n_ratio, double pivot_Pa)
+{
+  struct facility_leak_law *law = &moved->leaks[leak].law;
+  double turn = pow(pivot_Pa, moved->of->leaks[leak].law.n - n_ratio);
+
+  law->c *= turn / moved->turn_ratio[leak];
+  law->n = n_ratio;
+  moved->turn_ratio[leak] = turn;
 }

@@ -180,6 +180,7 @@ void build_unattended(struct build *b, const struct record *record);
 void build_rounds(struct build *b, const struct record *record);
 void build_readiness(struct build *b, const struct record *record);
 void build_walk(struct build *b, const struct record *walk);
+void build_match(struct build *b, const struct record *match);
 void build_day(struct build *b, const struct record *day);
 void build_after(struct build *b, const struct record *after);        /* NULL: all by default */
 struct facility_response build_response(const struct record *record); /* NULL: as `after` */

@@ -78,6 +78,14 @@ void numeric_dense_factor(int n, double *a, int *swaps);
 void numeric_dense_back(int n, const double *a, const int *swaps, double *b);
 
 /*
+ * The x that leaves the least squares of a x - b, by Householder reflections (Businger and Golub,
+ * Numerische Mathematik 7, 1965): rows >= columns, both overwritten.  covariance_out (columns x columns,
+ * may be NULL) gets the inverse of a' a.  False where a column hangs on the others.
+ */
+bool numeric_least_squares(int rows, int columns, double *a, double *b, double *x_out,
+                           double *covariance_out);
+
+/*
  * dy/dt = slope(t, y), stiff or not, by steps that are as long as the error allows: a linearly implicit
  * method of order 3 with an error of order 2 (Rang and Angermann 2005), and a cubic between the two ends
  * of a step.

@@ -13,6 +13,7 @@ static const struct {
     [FACILITY_GAUGE_DUCT] = {"duct pressure", "Pa"},
     [FACILITY_GAUGE_SUPPLY] = {"supply flow", "m3_s"},
     [FACILITY_GAUGE_SPEED] = {"fan speed", "ratio"},
+    [FACILITY_GAUGE_FLOW] = {"flow", "m3_s"},
 };
 
 static const char *const verdicts[] = {"not read", "inside", "outside"};

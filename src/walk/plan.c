@@ -122,9 +122,12 @@ static bool drop_idle(struct walk_planning *p, const bool *taken)
   return false;
 }
 
-static bool finish(struct walk_planning *p, struct walk_plan *plan)
+static bool finish(struct walk_planning *p, struct walk_plan *plan, bool everything)
 {
-  double *effect_si = effects_of(p, plan->input_count);
+  double *effect_si =
+      everything
+          ? ARENA_ARRAY(p->arena, double, (size_t)plan->input_count *(size_t)p->candidate_count + 1)
+          : effects_of(p, plan->input_count);
   bool *taken = ARENA_ARRAY(p->arena, bool, (size_t)p->candidate_count + 1);
   int *from = ARENA_ARRAY(p->arena, int, (size_t)p->candidate_count + 1);
 
@@ -132,7 +135,10 @@ static bool finish(struct walk_planning *p, struct walk_plan *plan)
   plan->steps = ARENA_ARRAY(p->arena, struct walk_step, WALK_STEPS_MAX);
   if (!effect_si || !taken || !from || !plan->readings || !plan->steps)
     return false;
-  walk_choose_readings(p, plan->input_count, effect_si, taken);
+  for (int i = 0; everything && i < p->candidate_count; i++)
+    taken[i] = true;
+  if (!everything)
+    walk_choose_readings(p, plan->input_count, effect_si, taken);
   while (drop_idle(p, taken))
     ;
   walk_describe_steps(p);
@@ -184,7 +190,7 @@ static struct walk_plan *make(struct walk_planning *p, const struct scene *scene
   *plan = (struct walk_plan){
       .facility = p->f, .scene = scene->name, .tier = parked->tier, .input_count = p->input_count};
   say_what_is_not_known(p, plan);
-  if (!finish(p, plan))
+  if (!finish(p, plan, options->everything))
     return NULL;
   plan->before = p->before;
   plan->before_count = p->before_count;

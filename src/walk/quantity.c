@@ -16,6 +16,7 @@ static const struct unit_row {
     [FACILITY_GAUGE_DUCT] = {UNITS_PRESSURE_DIFFERENCE, {{"Pa", "Pa", 0}, {"inH2O", "inH2O", 2}}},
     [FACILITY_GAUGE_SUPPLY] = {UNITS_FLOW, {{"m3/h", "m³/h", 0}, {"cfm", "cfm", 0}}},
     [FACILITY_GAUGE_SPEED] = {UNITS_SHARE, {{"%", "%", 0}, {"%", "%", 0}}},
+    [FACILITY_GAUGE_FLOW] = {UNITS_FLOW, {{"m3/h", "m³/h", 0}, {"cfm", "cfm", 0}}},
 };
 
 enum units_dimension walk_dimension(enum facility_gauge_of of)
@@ -97,6 +98,7 @@ double walk_predicted_si(const struct facility *facility, const struct air_answe
   case FACILITY_GAUGE_SPEED:
     return facility->fans[i].holds && answer->fans[i].running > 0 ? answer->fans[i].speed_ratio
                                                                   : (double)NAN;
+  case FACILITY_GAUGE_FLOW: /* no walk asks for it */
   case FACILITY_GAUGE_COUNT:
     break;
   }

@@ -82,6 +82,7 @@ struct walk_plan {
 
 struct walk_options {
   bool technician; /* add what only the ventilation technician may do */
+  bool everything; /* all that could be read, not only what tells most; without its bearings */
 };
 
 /* NULL with err set: nothing to read in this suite, the air has no solution, or a limit. */

@@ -1,0 +1,277 @@
+/* inward match SUITE: does the model match what was measured? */
+#include "cli/cli.h"
+
+#include "cli/read.h"
+#include "cli/walk_impl.h"
+#include "cli/write.h"
+#include "match/match.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const char help[] =
+    "usage: inward match SUITE --readings TABLE [--scene NAME] [--write OVERLAY] [--with OVERLAY]\n"
+    "                    [--us] [--json]\n"
+    "       inward match SUITE --walk FORM [--scene NAME] [--technician] ...\n\n"
+    "Does the model match the building? Fits leaks, exponents, resistances, fans, flows and what the\n"
+    "instruments are off by to what was measured, each inside its own ±, and says what is known better\n"
+    "for it, what only together, and what no reading tells. It is no test of containment.\n\n"
+    "  --readings T  a table (CSV, XLSX, ODS), a row a reading: titles of, what, value; as wished\n"
+    "                reading, scene, over, unit, ±, instrument, remark. what: pressure, face velocity,\n"
+    "                flow, speed. scene: parked, a scene of the suite, changes: \"busy; sash A3=work\"\n"
+    "  --walk F      a filled form of 'inward walk SUITE --form F', with its --scene and --technician\n"
+    "  --scene N     where the reading that is proposed next is to tell; of a walk also its own\n"
+    "  --write F     the figures known better, as an overlay for --with; never over a file\n"
+    "  --with F      an overlay file first: add, change, remove by id\n"
+    "  --us, --json  cfm and inches of water; everything for programs (docs/api.md)\n\n"
+    "Exit: 0 it matches; 1 it does not, the readings contradict each other or are too few; 2 bad\n"
+    "input; 3 could not.\n"
+    "example: inward match examples/quillmere/suite.yaml --readings examples/quillmere/balancing.csv\n";
+
+struct request {
+  const char *suite, *readings, *walk, *scene, *write;
+  const char *overlays[CLI_OVERLAYS_MAX];
+  int overlay_count;
+  bool technician, json, us, help;
+};
+
+/* ---- the command line ---- */
+
+static bool take_flag(void *arg, const char *word)
+{
+  struct request *r = arg;
+  const struct {
+    const char *name;
+    bool *flag;
+  } flags[] = {{"--technician", &r->technician},
+               {"--json", &r->json},
+               {"--us", &r->us},
+               {"--help", &r->help},
+               {"-h", &r->help}};
+
+  for (size_t i = 0; i < sizeof flags / sizeof flags[0]; i++)
+    if (strcmp(word, flags[i].name) == 0)
+      return *flags[i].flag = true;
+  return false;
+}
+
+static enum err_code take_option(void *arg, const char *option, const char *value, struct err *err)
+{
+  struct request *r = arg;
+  const struct {
+    const char *name;
+    const char **value;
+  } values[] = {{"--readings", &r->readings},
+                {"--walk", &r->walk},
+                {"--scene", &r->scene},
+                {"--write", &r->write}};
+
+  if (strcmp(option, "--with") == 0)
+    return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
+  for (size_t i = 0; i < sizeof values / sizeof values[0]; i++)
+    if (strcmp(option, values[i].name) == 0) {
+      *values[i].value = value;
+      return ERR_OK;
+    }
+  return err_set(err, ERR_USAGE, "unknown option '%.40s'", option);
+}
+
+static enum err_code take_word(void *arg, const char *word, struct err *err)
+{
+  struct request *r = arg;
+
+  if (r->suite)
+    return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", word);
+  r->suite = word;
+  return ERR_OK;
+}
+
+static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
+{
+  static const struct cli_words words = {take_flag, take_option, take_word};
+  enum err_code code = cli_read_words(argc, argv, &words, r, err);
+
+  if (code != ERR_OK || r->help)
+    return code;
+  if (!r->suite)
+    return err_set(err, ERR_USAGE, "which suite? inward match SUITE --readings TABLE");
+  if ((r->readings != NULL) + (r->walk != NULL) != 1)
+    return err_set(err, ERR_USAGE, "what was measured? one of --readings TABLE and --walk FORM");
+  if (!r->walk && r->technician)
+    return err_set(err, ERR_USAGE, "--technician goes with --walk");
+  return ERR_OK;
+}
+
+/* ---- readings ---- */
+
+struct matching {
+  const struct request *r;
+  struct cli_reading *suite;
+  const struct facility *facility;
+  struct arena *arena;
+  struct match_readings *readings;
+};
+
+static void print_faults(const struct complaints *complaints, const struct facility_text *file,
+                         const struct sheet_book *book)
+{
+  struct buf out;
+
+  buf_init(&out, 1 << 20);
+  complaints_print(complaints, file->file, book && book->format == SHEET_CSV ? file->bytes : NULL,
+                   &out);
+  fputs(out.text, stderr);
+  buf_release(&out);
+}
+
+/* 0, or the exit status after faults were printed or err set. */
+static int read_table(struct matching *m, struct err *err)
+{
+  struct facility_text file = {0};
+  struct complaints complaints;
+  struct sheet_book *book;
+
+  complaints_init(&complaints, m->arena);
+  if (cli_read_file(m->r->readings, SHEET_MOST_BYTES, &file, err) != ERR_OK)
+    return err_exit_status(err->code);
+  book = sheet_read(m->r->readings, file.bytes, file.size, m->arena, &complaints);
+  if (book)
+    m->readings = match_table(m->facility, book, m->arena, &complaints);
+  if (!m->readings)
+    print_faults(&complaints, &file, book);
+  cli_free_file(&file);
+  return m->readings ? 0 : 2;
+}
+
+static int read_walk(struct matching *m, struct err *err)
+{
+  struct walk_readings *filled = NULL;
+  struct walk_plan *plan =
+      cli_walk_plan(m->facility, m->r->scene, m->r->technician, m->r->walk, m->arena, err);
+  int status;
+
+  if (!plan)
+    return err_exit_status(err->code);
+  status = cli_walk_readings(plan, m->r->walk, m->arena, &filled, err);
+  if (filled)
+    m->readings = match_walk(plan, filled, m->r->walk, m->arena);
+  if (filled && !m->readings)
+    return err_exit_status(err_set(err, ERR_LIMIT, "the walk needs more memory than set aside"));
+  return status;
+}
+
+/* ---- the overlay ---- */
+
+static enum err_code write_overlay(struct matching *m, const struct match_result *result,
+                                   struct err *err)
+{
+  const struct facility_leaf *leaves = NULL;
+  struct complaints complaints;
+  struct buf merged, out;
+  enum err_code code = ERR_OK;
+  int count;
+
+  complaints_init(&complaints, m->arena);
+  buf_init(&merged, CLI_FILE_MAX);
+  buf_init(&out, 1 << 20);
+  if (!facility_print_suite(&m->suite->texts[0], &m->suite->texts[1], m->suite->text_count - 1,
+                            &complaints, &merged))
+    code = err_set(err, ERR_INPUT, "the suite with its overlays cannot be written as one");
+  if (code == ERR_OK) {
+    struct facility_text text = {m->r->suite, merged.text, merged.used};
+
+    count = facility_leaves(&text, m->arena, &complaints, &leaves);
+    if (count < 0 || !match_overlay(result, leaves, count,
+                                    m->r->readings ? m->r->readings : m->r->walk, m->arena, &out))
+      code = err_set(err, ERR_INPUT,
+                     "no figure is known better, so there is nothing to write into %.200s",
+                     m->r->write);
+    else
+      code = cli_write_file(m->r->write, out.text, out.used, false, err);
+  }
+  buf_release(&merged);
+  buf_release(&out);
+  return code;
+}
+
+static int show(struct matching *m, const struct match_result *result, struct err *err)
+{
+  struct buf out;
+  int status;
+
+  if (m->r->write && write_overlay(m, result, err) != ERR_OK)
+    return err_exit_status(err->code);
+  buf_init(&out, 16 << 20);
+  if (m->r->json)
+    match_json(result, &out);
+  else
+    match_text(result, m->r->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, &out);
+  if (m->r->write && !m->r->json)
+    buf_printf(&out, "%s: the figures known better; try them with --with %s\n", m->r->write,
+               m->r->write);
+  status = cli_show(&out, result->verdict == MATCH_MATCHES ? 0 : 1);
+  buf_release(&out);
+  return status;
+}
+
+static int match_with(struct matching *m, struct err *err)
+{
+  struct match_options options = {0};
+  const struct match_result *result;
+  int status = m->r->readings ? read_table(m, err) : read_walk(m, err);
+
+  if (!m->readings || status != 0)
+    return status ? status : 3;
+  if (m->r->write && cli_may_write(m->r->write, false, err) != ERR_OK)
+    return err_exit_status(err->code);
+  if (m->r->scene && scene_named(m->facility, m->r->scene, &options.scene, err) != ERR_OK)
+    return err_exit_status(err->code);
+  result = match_fit(m->facility, m->readings, &options, m->arena, err);
+  return result ? show(m, result, err) : err_exit_status(err->code);
+}
+
+static int run(const struct request *r, struct err *err)
+{
+  struct cli_reading suite;
+  struct arena arena;
+  int status = 2;
+
+  arena_init(&arena, (size_t)1 << 30);
+  if (cli_reading_read(&suite, r->suite, r->overlays, r->overlay_count, err) != ERR_OK) {
+    status = err_exit_status(err->code);
+  } else if (!suite.facility) {
+    struct buf out;
+
+    buf_init(&out, 1 << 20);
+    cli_reading_print(&suite, &out);
+    fputs(out.text, stderr);
+    buf_release(&out);
+  } else {
+    struct matching m = {.r = r, .suite = &suite, .facility = suite.facility, .arena = &arena};
+
+    status = match_with(&m, err);
+  }
+  arena_release(&arena);
+  cli_reading_release(&suite);
+  return status;
+}
+
+int cli_match(int argc, char **argv)
+{
+  struct request r = {0};
+  struct err err = {0};
+  int status;
+
+  if (read_request(argc, argv, &r, &err) != ERR_OK) {
+    fprintf(stderr, "inward match: %s; 'inward match --help' explains\n", err.text);
+    return 2;
+  }
+  if (r.help) {
+    fputs(help, stdout);
+    return 0;
+  }
+  status = run(&r, &err);
+  if (err.text[0])
+    fprintf(stderr, "inward match: %s\n", err.text);
+  return status;
+}

@@ -1,0 +1,516 @@
+/*
+ * A table of readings: what a balancing report holds, a row each.  Titles are found by name, wherever they
+ * stand; a row that cannot be used is complained about at its cell, never left out in silence.
+ */
+#include "match/match_impl.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+enum column {
+  COLUMN_READING,
+  COLUMN_SCENE,
+  COLUMN_OF,
+  COLUMN_WHAT,
+  COLUMN_OVER,
+  COLUMN_VALUE,
+  COLUMN_UNIT,
+  COLUMN_PLUS_MINUS,
+  COLUMN_INSTRUMENT,
+  COLUMN_REMARK,
+  COLUMN_PREDICTED,
+  COLUMN_FROM,
+  COLUMN_TO,
+  COLUMN_COUNT
+};
+
+static const char *const titles[COLUMN_COUNT] = {"reading",   "scene", "of", "what",       "over",
+                                                 "value",     "unit",  "±",  "instrument", "remark",
+                                                 "predicted", "from",  "to"};
+
+struct table {
+  const struct facility *f;
+  const struct sheet_book *book;
+  const struct sheet_table *table;
+  int index, column[COLUMN_COUNT];
+  struct arena *arena;
+  struct complaints *complaints;
+  struct match_readings *out;
+};
+
+/* ---- cells ---- */
+
+static const char *text_at(const struct table *t, int row, int column)
+{
+  const char *from = column < 0 ? "" : sheet_at(t->table, row, column)->text, *end;
+  char *copy;
+
+  while (isspace((unsigned char)*from))
+    from++;
+  copy = arena_strdup(t->arena, from);
+  if (!copy)
+    return "";
+  end = copy + strlen(copy);
+  while (end > copy && isspace((unsigned char)end[-1]))
+    end--;
+  copy[end - copy] = '\0';
+  return copy;
+}
+
+static const char *cell(const struct table *t, int row, enum column column)
+{
+  return text_at(t, row, t->column[column]);
+}
+
+static void complain(struct table *t, int row, enum column column, const char *text)
+{
+  int at = t->column[column] < 0 ? t->column[COLUMN_OF] : t->column[column];
+
+  sheet_complain(t->complaints, t->book, t->index, row, at, "%s", text);
+}
+
+static void complain_of(struct table *t, int row, enum column column, const char *what,
+                        const char *said)
+{
+  const char *text = arena_printf(t->arena, "'%.40s' %s", said, what);
+
+  complain(t, row, column, text ? text : what);
+}
+
+static bool is_title(const char *text, int column)
+{
+  static const struct {
+    enum column column;
+    const char *other;
+  } others[] = {{COLUMN_VALUE, "measured"}, {COLUMN_PLUS_MINUS, "+/-"}, {COLUMN_READING, "row"}};
+
+  if (strcasecmp(text, titles[column]) == 0)
+    return true;
+  for (size_t i = 0; i < sizeof others / sizeof others[0]; i++)
+    if ((int)others[i].column == column && strcasecmp(text, others[i].other) == 0)
+      return true;
+  return false;
+}
+
+/* The row of the titles, or -1. */
+static int find_titles(struct table *t)
+{
+  for (int row = 0; row < t->table->row_count; row++) {
+    for (int k = 0; k < COLUMN_COUNT; k++)
+      t->column[k] = -1;
+    for (int at = 0; at < t->table->column_count; at++)
+      for (int k = 0; k < COLUMN_COUNT; k++)
+        if (t->column[k] < 0 && is_title(text_at(t, row, at), k))
+          t->column[k] = at;
+    if (t->column[COLUMN_OF] >= 0 && t->column[COLUMN_WHAT] >= 0 && t->column[COLUMN_VALUE] >= 0)
+      return row;
+  }
+  return -1;
+}
+
+/* ---- scenes ---- */
+
+static bool change(struct table *t, int row, struct scene *scene, char *words)
+{
+  char *argument = strchr(words, ' ');
+  struct err err = {0};
+
+  if (argument)
+    *argument++ = '\0';
+  if (scene_change(t->f, scene, words, argument ? argument : "", &err) == ERR_OK)
+    return true;
+  complain(t, row, COLUMN_SCENE, err.text);
+  return false;
+}
+
+/* "busy; sash A3=work; door D2=open" */
+static bool make_scene(struct table *t, int row, const char *words, struct scene *out)
+{
+  char *whole = arena_strdup(t->arena, words), *rest = NULL;
+  bool first = true;
+
+  *out = scene_parked(t->f, t->arena);
+  for (char *part = whole ? strtok_r(whole, ";", &rest) : NULL; part;
+       part = strtok_r(NULL, ";", &rest)) {
+    const struct scene *named;
+
+    while (isspace((unsigned char)*part))
+      part++;
+    for (size_t end = strlen(part); end > 0 && isspace((unsigned char)part[end - 1]); end--)
+      part[end - 1] = '\0';
+    named = first ? scene_find(t->f, part) : NULL;
+    if (named)
+      *out = scene_copy(t->f, named, t->arena);
+    else if (part[0] && !(first && strcasecmp(part, "parked") == 0) && !change(t, row, out, part))
+      return false;
+    first = false;
+  }
+  return true;
+}
+
+/* -1 after a complaint. */
+static int scene_of(struct table *t, int row)
+{
+  const char *words = cell(t, row, COLUMN_SCENE);
+  struct match_readings *out = t->out;
+
+  if (!words[0])
+    words = "parked";
+  for (int s = 0; s < out->scene_count; s++)
+    if (strcmp(out->scenes[s].words, words) == 0)
+      return s;
+  if (out->scene_count == MATCH_SCENES_MAX) {
+    complain(t, row, COLUMN_SCENE, "more scenes than one match takes; part the table");
+    return -1;
+  }
+  out->scenes[out->scene_count].words = words;
+  if (!make_scene(t, row, words, &out->scenes[out->scene_count].scene))
+    return -1;
+  return out->scene_count++;
+}
+
+/* ---- what is read ---- */
+
+static int find_main(const struct facility *f, const char *id)
+{
+  for (int i = 0; i < f->main_count; i++)
+    if (strcmp(f->mains[i].part.id, id) == 0)
+      return i;
+  return -1;
+}
+
+static int find_exhaust(const struct facility *f, const char *id)
+{
+  for (int i = 0; i < f->exhaust_count; i++)
+    if (strcmp(f->exhausts[i].part.id, id) == 0)
+      return i;
+  return -1;
+}
+
+static bool find_feed(const struct facility *f, const char *id, struct match_quantity *out)
+{
+  for (int i = 0; i < f->supply_count; i++)
+    for (int j = 0; j < f->supplies[i].feed_count; j++)
+      if (strcmp(f->supplies[i].feeds[j].part.id, id) == 0) {
+        *out = (struct match_quantity){MATCH_FEED, i, j};
+        return true;
+      }
+  return false;
+}
+
+static bool find_flow(const struct facility *f, const char *id, struct match_quantity *out)
+{
+  const struct {
+    enum match_what what;
+    int index;
+  } found[] = {{MATCH_STATION, facility_station_find(f, id)},
+               {MATCH_SUPPLY, facility_supply_find(f, id)},
+               {MATCH_MAIN, find_main(f, id)},
+               {MATCH_EXHAUST, find_exhaust(f, id)}};
+
+  for (size_t i = 0; i < sizeof found / sizeof found[0]; i++)
+    if (found[i].index >= 0) {
+      *out = (struct match_quantity){found[i].what, found[i].index, 0};
+      return true;
+    }
+  return find_feed(f, id, out);
+}
+
+static bool find_pressure(struct table *t, int row, const char *id, struct match_quantity *out)
+{
+  const char *over = cell(t, row, COLUMN_OVER);
+  int node = facility_node_find(t->f, id), other;
+
+  if (node < 0)
+    return false;
+  other = over[0] ? facility_node_find(t->f, over) : facility_node_outdoors(t->f);
+  if (!over[0] && node < t->f->room_count) {
+    complain(t, row, COLUMN_OVER,
+             "a room's pressure is read over something: write the neighbour in column 'over'");
+    other = node;
+  } else if (other < 0) {
+    complain_of(t, row, COLUMN_OVER, "is no room or junction of this suite", over);
+    other = node;
+  }
+  *out = (struct match_quantity){MATCH_PRESSURE, node, other};
+  return true;
+}
+
+/* False after a complaint. */
+static bool find_quantity(struct table *t, int row, struct match_quantity *out)
+{
+  const char *id = cell(t, row, COLUMN_OF), *what = cell(t, row, COLUMN_WHAT);
+  int before = t->complaints->count, unit;
+  bool found;
+
+  if (strcasecmp(what, "pressure") == 0) {
+    found = find_pressure(t, row, id, out);
+  } else if (strcasecmp(what, "face velocity") == 0) {
+    *out = (struct match_quantity){MATCH_FACE, facility_station_find(t->f, id), 0};
+    found = out->index >= 0;
+  } else if (strcasecmp(what, "speed") == 0) {
+    *out = (struct match_quantity){MATCH_SPEED, facility_fan_find(t->f, id, &unit), 0};
+    found = out->index >= 0;
+  } else if (strcasecmp(what, "flow") == 0) {
+    found = find_flow(t->f, id, out);
+  } else {
+    complain_of(t, row, COLUMN_WHAT, "cannot be read: pressure, face velocity, flow or speed",
+                what);
+    return false;
+  }
+  if (!found) {
+    const char *near = facility_nearest_id(t->f, id);
+    const char *text = arena_printf(t->arena, "'%.40s' has no %s in this suite%s%s%s", id, what,
+                                    near && strcmp(near, id) != 0 ? "; is it '" : "",
+                                    near && strcmp(near, id) != 0 ? near : "",
+                                    near && strcmp(near, id) != 0 ? "'?" : "");
+
+    complain(t, row, COLUMN_OF, text ? text : "no such part");
+  }
+  return found && t->complaints->count == before;
+}
+
+/* ---- values ---- */
+
+/* A decimal comma becomes a point where it cannot be anything else. */
+static bool with_point(struct table *t, int row, enum column column, char *text)
+{
+  char *comma = strchr(text, ',');
+
+  if (!comma)
+    return true;
+  if (strchr(text, '.') || strchr(comma + 1, ',') || strspn(comma + 1, "0123456789") == 3) {
+    complain_of(t, row, column, "may be two numbers: write a decimal point", text);
+    return false;
+  }
+  *comma = '.';
+  return true;
+}
+
+static bool has_unit(const char *text)
+{
+  const char *end = text + strspn(text, "+-0123456789. ");
+
+  if ((*end == 'e' || *end == 'E') && strspn(end + 1, "+-0123456789") > 0)
+    end += 1 + strspn(end + 1, "+-0123456789");
+  return *end != '\0';
+}
+
+/* What stands behind the number of a cell, or else in the row's column. */
+static const char *unit_of(const struct table *t, int row, const char *value)
+{
+  char *end = NULL;
+
+  if (!has_unit(value))
+    return cell(t, row, COLUMN_UNIT);
+  strtod(value, &end);
+  return end + strspn(end, " ");
+}
+
+/* The value of a cell with its unit and, where it has one, the row's ±. */
+static bool parse(struct table *t, int row, enum column column, enum facility_gauge_of gauge,
+                  struct units_quantity *out)
+{
+  char *value = arena_strdup(t->arena, cell(t, row, column));
+  char *pm = arena_strdup(t->arena, column == COLUMN_VALUE ? cell(t, row, COLUMN_PLUS_MINUS) : "");
+  const char *unit, *whole;
+  struct err err = {0};
+
+  if (!value || !pm || !with_point(t, row, column, value) ||
+      !with_point(t, row, COLUMN_PLUS_MINUS, pm))
+    return false;
+  unit = unit_of(t, row, value);
+  if (!unit[0]) {
+    complain_of(t, row, column, "has no unit: write it beside the number, or in column 'unit'",
+                value);
+    return false;
+  }
+  whole = arena_printf(t->arena, "%s %s", value, has_unit(value) ? "" : unit);
+  if (whole && pm[0])
+    whole = arena_printf(t->arena, "%s ± %s %s", whole, pm, has_unit(pm) ? "" : unit);
+  if (whole && units_parse(whole, walk_dimension(gauge), UNITS_NOTHING, out, &err) == ERR_OK &&
+      isfinite(out->si))
+    return true;
+  complain(t, row, column, err.text[0] ? err.text : "this is no number a reading can be");
+  return false;
+}
+
+static bool is_blank(const char *text)
+{
+  static const char *const words[] = {"", "-", "skip", "not read", "n/a"};
+
+  for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+    if (strcasecmp(text, words[i]) == 0)
+      return true;
+  return false;
+}
+
+/* How far a face velocity goes with the height a hand sets: by as much as the opening, at most. */
+static double setting_si(const struct table *t, const struct match_reading *r)
+{
+  const struct scene *scene = &t->out->scenes[r->scene].scene;
+  struct walk_part part = {WALK_LIMIT, 0.0};
+  double opening_m = 0.0;
+
+  if (r->quantity.what != MATCH_FACE ||
+      t->f->stations[r->quantity.index].flow == FACILITY_FOLLOWS_OPENING ||
+      !scene_station_opening_m(t->f, scene, r->quantity.index, &opening_m) || opening_m <= 0.0)
+    return 0.0;
+  part.plus_minus_si = fabs(r->measured_si) * t->f->walk.opening_m / opening_m;
+  return walk_combined_si(&part, 1);
+}
+
+static const char *instrument_name(const struct table *t, int row, const struct match_reading *r)
+{
+  const char *name = cell(t, row, COLUMN_INSTRUMENT);
+
+  if (name[0])
+    return name;
+  switch (r->gauge) {
+  case FACILITY_GAUGE_ROOM:
+    return "manometer";
+  case FACILITY_GAUGE_FACE:
+    return "anemometer";
+  case FACILITY_GAUGE_FLOW:
+    return "flow hood";
+  case FACILITY_GAUGE_DUCT:
+  case FACILITY_GAUGE_SUPPLY:
+  case FACILITY_GAUGE_SPEED:
+  case FACILITY_GAUGE_COUNT:
+    break;
+  }
+  return r->name;
+}
+
+static void take_printed(struct table *t, int row, struct match_reading *r)
+{
+  struct units_quantity predicted, from, to;
+
+  if (is_blank(cell(t, row, COLUMN_PREDICTED)) || is_blank(cell(t, row, COLUMN_FROM)) ||
+      is_blank(cell(t, row, COLUMN_TO)) || !parse(t, row, COLUMN_PREDICTED, r->gauge, &predicted) ||
+      !parse(t, row, COLUMN_FROM, r->gauge, &from) || !parse(t, row, COLUMN_TO, r->gauge, &to))
+    return;
+  r->printed = true;
+  r->printed_si = predicted.si;
+  r->printed_half_si = (to.si - from.si) / 2.0;
+}
+
+static void read_row(struct table *t, int row)
+{
+  struct match_readings *out = t->out;
+  struct match_reading r = {.instrument = -1};
+  struct units_quantity value = {0};
+  const char *id = cell(t, row, COLUMN_READING), *remark = cell(t, row, COLUMN_REMARK);
+  const struct sheet_cell *at = sheet_at(t->table, row, t->column[COLUMN_VALUE]);
+  bool known = find_quantity(t, row, &r.quantity);
+
+  r.scene = scene_of(t, row);
+  if (!known || r.scene < 0 || is_blank(cell(t, row, COLUMN_VALUE)))
+    return;
+  if (at->kind == SHEET_DATE || at->kind == SHEET_YES_NO || at->kind == SHEET_FAULT) {
+    complain(t, row, COLUMN_VALUE,
+             "this is no number: the spreadsheet has made something else of it; type it again");
+    return;
+  }
+  r.gauge = match_gauge(t->f, &r.quantity);
+  if (!parse(t, row, COLUMN_VALUE, r.gauge, &value))
+    return;
+  r.id = id[0] ? id : arena_printf(t->arena, "%d", out->count + 1);
+  r.name = match_name(t->f, &r.quantity, t->arena);
+  r.measured_si = value.si;
+  r.remark = remark[0] ? remark : NULL;
+  r.place = (struct place){t->book->file, at->line, at->column};
+  if (value.has_plus_minus && value.plus_minus_si > 0.0) {
+    struct walk_part parts[] = {{WALK_EXPANDED, value.plus_minus_si},
+                                {WALK_EXPANDED, t->f->walk.gauges[r.gauge].model_si}};
+
+    r.own_si = walk_combined_si(parts, 2);
+  } else {
+    r.instrument = match_instrument(out, t->f, instrument_name(t, row, &r), r.gauge);
+    r.setting_si = setting_si(t, &r);
+    r.own_si = match_own_si(t->f, r.gauge, r.measured_si, r.setting_si);
+  }
+  if (!(r.own_si > 0.0)) {
+    complain(t, row, COLUMN_VALUE,
+             "nothing says how sure this reading is: give it a ±, or its "
+             "instrument one in the suite's `walk`");
+    return;
+  }
+  take_printed(t, row, &r);
+  out->list[out->count++] = r;
+}
+
+static bool is_empty(const struct table *t, int row)
+{
+  return !cell(t, row, COLUMN_OF)[0] && !cell(t, row, COLUMN_WHAT)[0] &&
+         !cell(t, row, COLUMN_VALUE)[0];
+}
+
+static void read_head(struct table *t, int until)
+{
+  for (int row = 0; row < until; row++) {
+    const char *what = text_at(t, row, 0), *value = text_at(t, row, 1);
+
+    if (strcasecmp(what, "suite") == 0 && strlen(value) == 64)
+      memcpy(t->out->suite_sha256, value, 65);
+    else if (strcasecmp(what, "date") == 0 && value[0])
+      t->out->date = value;
+    else if (strcasecmp(what, "by") == 0 && value[0])
+      t->out->by = value;
+  }
+}
+
+/* -1: no table of the book has the titles. */
+static int find_table(struct table *t)
+{
+  for (t->index = 0; t->index < t->book->table_count; t->index++) {
+    int row;
+
+    t->table = &t->book->tables[t->index];
+    row = find_titles(t);
+    if (row >= 0)
+      return row;
+  }
+  sheet_complain(t->complaints, t->book, 0, 0, 0,
+                 "there is no row with the titles 'of', 'what' and 'value'; "
+                 "examples/quillmere/balancing.csv shows one");
+  return -1;
+}
+
+struct match_readings *match_table(const struct facility *facility, const struct sheet_book *book,
+                                   struct arena *arena, struct complaints *complaints)
+{
+  struct table t = {.f = facility, .book = book, .arena = arena, .complaints = complaints};
+  int before = complaints->count, head = find_table(&t);
+
+  if (head < 0)
+    return NULL;
+  t.out = ARENA_NEW(arena, struct match_readings);
+  if (t.out) {
+    size_t room = (size_t)t.table->row_count + 1;
+
+    t.out->list = ARENA_ARRAY(arena, struct match_reading, room);
+    t.out->instruments = ARENA_ARRAY(arena, struct match_instrument, room);
+    t.out->scenes = ARENA_ARRAY(arena, struct match_scene, MATCH_SCENES_MAX + 1);
+  }
+  if (!t.out || !t.out->list || !t.out->instruments || !t.out->scenes) {
+    complaints_add(complaints, (struct place){.file = book->file}, 0,
+                   "the table needs more memory than is set aside for it");
+    return NULL;
+  }
+  t.out->source = "table";
+  read_head(&t, head);
+  for (int row = head + 1; row < t.table->row_count; row++) {
+    if (is_empty(&t, row))
+      continue;
+    if (t.out->count == MATCH_READINGS_MAX) {
+      complain(&t, row, COLUMN_VALUE, "more readings than one match takes; part the table");
+      break;
+    }
+    read_row(&t, row);
+  }
+  return complaints->count == before ? t.out : NULL;
+}
