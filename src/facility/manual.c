@@ -141,6 +141,8 @@ static const struct chapter {
     {STRUCT_walk_duct, 3},
     {STRUCT_walk_supply, 3},
     {STRUCT_walk_speed, 3},
+    {STRUCT_walk_flow, 3},
+    {STRUCT_match, 2},
     {STRUCT_day, 2},
     {STRUCT_after, 2},
     {STRUCT_responds, 3},

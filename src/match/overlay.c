@@ -432,10 +432,10 @@ static void put_head(const struct writing *w, const char *readings_file)
     buf_printf(w->out, "  %s.\n", r->facility->label);
   buf_printf(
       w->out,
-      "  For suite %.12s: %s.\n"
+      "  %s. Suite %.12s.\n"
       "  Each ± is the figure's own. Those told only together are known better together than\n"
       "  they look here, one by one. Look at each before you believe it.\n",
-      r->facility->sha256, match_verdict_words(r->verdict));
+      match_verdict_words(r->verdict), r->facility->sha256);
 }
 
 bool match_overlay(const struct match_result *result, const struct facility_leaf *leaves, int count,

@@ -209,11 +209,12 @@ struct walk_plan *walk_plan(const struct facility *facility, const struct scene 
                             struct err *err)
 {
   struct walk_planning planning = {.f = facility, .arena = arena, .err = err};
+  const struct walk_options none = {.technician = false};
   struct walk_plan *plan = NULL;
 
   planning.air = air_new(facility, err);
   if (planning.air)
-    plan = make(&planning, scene, options);
+    plan = make(&planning, scene, options ? options : &none);
   if (!plan && err && err->code == ERR_OK)
     err_set(err, ERR_LIMIT, "the walk is larger than the memory set aside for it");
   air_free(planning.air);
