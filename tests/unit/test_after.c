@@ -280,6 +280,36 @@ static void after_a_blip_drives_start_by_themselves_when_the_file_says_so(void)
 }
 
 /* docs/formulas.md, door-force: NFPA 92. */
+/* Asked for more than it has, a terminal stands at its most; asked for less again, it comes back. */
+static void a_controller_at_its_limit_stops_there_and_comes_back_without_chatter(void)
+{
+  static const char held[] =
+      ROOM("150 m3", "{holds: {pressure: 12 Pa, over: outdoors}, most: 1500 m3/h}",
+           "{two-state: {parked: 360 m3/h, work: 1560 m3/h}}");
+  const char *events[] = {"10s sash S1 work", "200s sash S1 parked"};
+  const double most_m3_s = 1500.0 / 3600.0;
+  struct asked a;
+  double highest = 0.0;
+  int at_most = 0;
+
+  REQUIRE(open_text(&a, held, sizeof held - 1) && ask(&a, 2, events, 900));
+  const struct after_trace *t = &a.answer->trace;
+
+  for (int r = 0; r < t->count; r++) {
+    highest = fmax(highest, t->rows[r][t->feeds]);
+    at_most += t->rows[r][t->feeds] > most_m3_s * (1.0 - 1e-9);
+  }
+  CHECK_CASE("%ld steps, %ld tried again, %d turns, %d passed over", a.answer->steps.taken,
+             a.answer->steps.rejected, a.answer->located, a.answer->passed_over);
+  CHECK_NEAR(highest, most_m3_s, 0, 1e-7);
+  CHECK(at_most > 3);
+  CHECK_NEAR(t->rows[t->count - 1][t->keeps], 12.0, 0, 0.05);
+  CHECK(a.answer->steps.rejected * 3 < a.answer->steps.taken);
+  CHECK(a.answer->steps.at_least == 0 && a.answer->passed_over == 0);
+  CHECK(a.answer->located >= 2 && a.answer->located < 20 && a.answer->steps.taken < 400);
+  drop(&a);
+}
+
 static void the_force_on_a_door_is_that_of_the_formula(void)
 {
   static const char *const events[] = {"10s sash S1 work"};
@@ -358,6 +388,7 @@ int main(int argc, char **argv)
   RUN(filters_clear_particles_where_only_fresh_air_clears_a_gas);
   RUN(a_fan_without_drive_coasts_by_its_time_constant_and_stands);
   RUN(after_a_blip_drives_start_by_themselves_when_the_file_says_so);
+  RUN(a_controller_at_its_limit_stops_there_and_comes_back_without_chatter);
   RUN(the_force_on_a_door_is_that_of_the_formula);
   RUN(what_cannot_be_meant_is_refused_with_its_place);
   RUN(no_answer_says_that_anything_is_safe_and_each_asks_before_going_back);
