@@ -273,6 +273,29 @@ struct air_answer *air_ask(struct air *air, const struct scene *scene,
 struct air_answer *air_flows(struct air *air, const struct scene *scene, struct arena *arena,
                              struct err *err);
 
+/*
+ * The same scene in buildings drawn at random, every figure from its ± (normal, k = 2, independent), each
+ * solved by the exact laws: a second opinion on what slopes say (JCGM 101:2008).  The same seed gives the
+ * same buildings, in however many pieces they are asked for.
+ *
+ *     struct air_sampler *s = air_sampler_new(air, &scene, 1, &arena, &err);
+ *     air_sampler_draw(s, 2000);
+ *     air_sampler_tally(s)->pool_missed[0]
+ *     air_sampler_free(s);
+ */
+struct air_sampler;
+struct air_sample {
+  long draws, unsolved; /* unsolved: of the draws; they count nowhere below */
+  long *keep_missed;    /* the keeps of the first room, then of the next ... */
+  long *station_missed, *pool_missed;
+};
+/* Lives in `arena`; the air is only asked while it is made.  NULL with ERR_LIMIT or ERR_INPUT. */
+struct air_sampler *air_sampler_new(struct air *air, const struct scene *scene, uint64_t seed,
+                                    struct arena *arena, struct err *err);
+void air_sampler_free(struct air_sampler *s); /* NULL is fine */
+void air_sampler_draw(struct air_sampler *s, long draws);
+const struct air_sample *air_sampler_tally(const struct air_sampler *s);
+
 /* The network as last asked, for a bug report: a small text without names. */
 void air_print_problem(const struct air *air, struct buf *out);
 

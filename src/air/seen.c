@@ -382,18 +382,63 @@ static void lessen(const struct sure *s, struct air_odds *odds, const struct air
   for (int p = 0; odds->known && p < s->answer->pool_count; p++) {
     const struct air_pool *pool = &s->answer->pools[p];
 
-    if (pool->odds.known && pool->spare.flow_m3_s > 0.0 && takes_along(s->binds[p], miss->kind) &&
-        air_pool_has_miss(s->f, p, miss))
+    if (pool->odds.known && pool->spare.flow_m3_s > 0.0 &&
+        takes_along(s->binds[p].kind, miss->kind) && air_pool_has_miss(s->f, p, miss))
       odds->met_least_ratio =
           fmin(odds->met_least_ratio, fmax(0.0, odds->met_ratio + pool->odds.met_ratio - 1.0));
   }
 }
 
+static bool takes_part(const struct sure *s, int pool, const struct air_miss *miss)
+{
+  for (int q = 0; q < s->answer->pool_count; q++)
+    if ((q == pool || air_pools_share(s->f, pool, q)) && air_pool_has_miss(s->f, q, miss))
+      return true;
+  return false;
+}
+
+static void no_better_than(struct air_odds *odds, const struct air_odds *other)
+{
+  if (!odds->known || !other->known || other->met_ratio >= odds->met_ratio)
+    return;
+  *odds = *other;
+  odds->met_least_ratio = odds->met_ratio;
+}
+
+/* Pools that share a station share what is missed.  Each looked for its limit another way: the
+ * nearest one that any of them found counts for all it concerns. */
+static void share_limits(struct sure *s)
+{
+  struct air_odds shared[AIR_POOLS_MAX];
+  int count = s->answer->pool_count;
+
+  for (int p = 0; p < count; p++) {
+    shared[p] = s->answer->pools[p].odds;
+    for (int q = 0; q < count; q++)
+      if (takes_part(s, p, &s->binds[q]))
+        no_better_than(&shared[p], &s->answer->pools[q].odds);
+  }
+  for (int p = 0; p < count; p++)
+    s->answer->pools[p].odds = shared[p];
+}
+
+/* A pool in which nothing is missed misses no keep. */
+static void count_keeps_in(struct sure *s, int pool)
+{
+  for (int i = 0; i < s->f->room_count; i++)
+    if (takes_part(s, pool, &(struct air_miss){AIR_MISS_KEEP, i, 0, 0, 0}))
+      for (int k = 0; k < s->answer->rooms[i].keep_count; k++)
+        no_better_than(&s->answer->pools[pool].odds, &s->answer->rooms[i].keeps[k].odds);
+}
+
 void sure_lessen_odds(struct sure *s)
 {
+  share_limits(s);
   for (int i = 0; i < s->f->room_count; i++)
     for (int k = 0; k < s->answer->rooms[i].keep_count; k++)
       lessen(s, &s->answer->rooms[i].keeps[k].odds, &(struct air_miss){AIR_MISS_KEEP, i, k, 0, 0});
   for (int i = 0; i < s->f->station_count; i++)
     lessen(s, &s->answer->stations[i].odds, &(struct air_miss){AIR_MISS_STATION, i, 0, 0, 0});
+  for (int p = 0; p < s->answer->pool_count; p++)
+    count_keeps_in(s, p);
 }

@@ -139,7 +139,7 @@ static void declared_spare(struct sure *s, int pool)
   if (!isfinite(before) || (out->spare.known && sure_left(&out->spare) <= sure_left(&declared)))
     return;
   out->spare = declared;
-  s->binds[pool] = AIR_MISS_DECLARED;
+  s->binds[pool] = (struct air_miss){.kind = AIR_MISS_DECLARED, .index = pool};
   for (int i = 0; i < s->n; i++)
     s->slope[pool * s->n + i] = s->scratch[i];
 }
@@ -198,7 +198,7 @@ static void look_at_pool(struct sure *s, int pool, const struct air_edge *found)
   if (!edge.found &&
       !air_edge_beyond(&s->shadow, s->levels, s->search->scene, pool, AIR_WAY_UP, &edge))
     air_edge_beyond(&s->shadow, s->levels, s->search->scene, pool, AIR_WAY_STRETCH, &edge);
-  s->binds[pool] = edge.miss.kind;
+  s->binds[pool] = edge.miss;
   if (edge.found && sure_slopes_at(s, s->search->scene, pool, &edge, slope))
     fill_spare(s, slope, at_limit ? out->headroom_m3_s : left_at(s, pool, &edge), &edge.miss,
                &out->spare);
@@ -243,7 +243,7 @@ void air_sure(struct air_search *search, const struct air_levels *levels,
                    .demand_slope = ARENA_ARRAY(search->arena, double, pools *n),
                    .slope = ARENA_ARRAY(search->arena, double, pools *n),
                    .scratch = ARENA_ARRAY(search->arena, double, n),
-                   .binds = ARENA_ARRAY(search->arena, enum air_miss_kind, pools)};
+                   .binds = ARENA_ARRAY(search->arena, struct air_miss, pools)};
 
   if (!s.binds || !s.demand_slope || !s.slope || !s.scratch || !make_shadow(search->air))
     return;

@@ -11,11 +11,11 @@ struct sure {
   const struct air_levels *levels;
   const struct facility *f;
   struct air_answer *answer;
-  int n;                     /* inputs */
-  double *demand_slope;      /* per pool and input: change per ± */
-  double *slope;             /* the same for what is left in the pool */
-  double *scratch;           /* per input */
-  enum air_miss_kind *binds; /* per pool: what is missed first past its limit */
+  int n;                  /* inputs */
+  double *demand_slope;   /* per pool and input: change per ± */
+  double *slope;          /* the same for what is left in the pool */
+  double *scratch;        /* per input */
+  struct air_miss *binds; /* per pool: what is missed first past its limit */
 };
 
 struct sums {

@@ -21,6 +21,25 @@ void answer_ledger_text(const struct facility *facility, int station,
 void answer_ledger_json(const struct facility *facility, int station,
                         const struct air_ledger *ledger, struct buf *out);
 
+/* Draws of the figures beside what slopes say of them: `inward air --sample`. */
+struct answer_sample {
+  const struct facility *facility;
+  const struct scene *scene;
+  const struct air_answer *answer; /* with its ± */
+  const struct air_sample *tally;
+  long seed, asked; /* asked: of draws; time may have ended first */
+};
+void answer_sample_json(const struct answer_sample *sample, struct buf *out);
+void answer_sample_text(const struct answer_sample *sample, struct buf *out);
+
+/* One row of it: how often something was missed, and between what, nineteen times in twenty. */
+struct answer_drawn {
+  long missed;
+  double missed_ratio, low_ratio, high_ratio;
+  bool compared, agrees; /* with the slopes, within the draws' own error and 1 in 100 */
+};
+struct answer_drawn answer_drawn_of(long missed, long draws, const struct air_odds *odds);
+
 /* A scene as the air's `scene`: for what is kept of a moment. */
 void answer_scene(struct emit *json, const struct facility *facility, const struct scene *scene);
 

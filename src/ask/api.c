@@ -260,6 +260,28 @@ static void put_together_parameters(struct emit *json)
   emit_close(json);
 }
 
+static void put_count_parameter(struct emit *json, const char *name, const char *what, int most)
+{
+  emit_object(json, name);
+  emit_text(json, "name", name);
+  emit_text(json, "in", "query");
+  emit_text(json, "description", what);
+  emit_object(json, "schema");
+  emit_text(json, "type", "integer");
+  emit_int(json, "minimum", 1);
+  emit_int(json, "maximum", most);
+  emit_close(json);
+  emit_close(json);
+}
+
+static void put_sample_parameters(struct emit *json)
+{
+  put_count_parameter(json, "draws", "How many buildings are drawn; without it 1000.",
+                      ASK_DRAWS_MOST);
+  put_count_parameter(json, "seed", "The same seed gives the same draws; without it 1.",
+                      ASK_SEED_MOST);
+}
+
 static void put_after_parameters(struct emit *json)
 {
   emit_object(json, "event");
@@ -322,6 +344,7 @@ static void put_parameters(struct emit *json)
   put_station_parameter(json);
   put_sure_parameter(json);
   put_together_parameters(json);
+  put_sample_parameters(json);
   put_after_parameters(json);
   api_put_live_parameters(json);
   emit_close(json);
@@ -346,6 +369,10 @@ static void put_taken(struct emit *json, unsigned takes)
   if (takes & ASK_TOGETHER) {
     put_parameter_ref(json, "stations");
     put_parameter_ref(json, "lost");
+  }
+  if (takes & ASK_SAMPLE) {
+    put_parameter_ref(json, "draws");
+    put_parameter_ref(json, "seed");
   }
   if (takes & ASK_AFTER) {
     put_parameter_ref(json, "event");

@@ -5,6 +5,7 @@
 #include "base/emit.h"
 #include "together/together.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 void ask_site_init(struct ask_site *site, const struct facility *facility,
@@ -56,6 +57,7 @@ static enum err_code no_parameter(const char *key, unsigned takes, struct err *e
           : takes & ASK_SURE     ? ", and sure"
           : takes & ASK_TOGETHER ? ", stations, and lost"
           : takes & ASK_AFTER    ? ", event, and for"
+          : takes & ASK_SAMPLE   ? ", draws, and seed"
                                  : "");
   buf_release(&words);
   return ERR_INPUT;
@@ -73,6 +75,8 @@ static const struct asked_key {
     {"stations", ASK_TOGETHER, "stations and lost: each once at most"},
     {"lost", ASK_TOGETHER, "stations and lost: each once at most"},
     {"event", ASK_AFTER, NULL},
+    {"draws", ASK_SAMPLE, "draws and seed: each once at most"},
+    {"seed", ASK_SAMPLE, "draws and seed: each once at most"},
     {"for", ASK_AFTER, "for twice; say once how long"},
 };
 enum { ASKED_KEYS = sizeof asked_keys / sizeof *asked_keys };
@@ -193,6 +197,48 @@ static enum err_code answer_why(struct ask_worker *worker, const struct query *q
   return ERR_OK;
 }
 
+/* A whole number from 1 to most; `without` where the query does not say. */
+static enum err_code count_of(const struct query *query, const char *key, long without, long most,
+                              long *out, struct err *err)
+{
+  const char *text = query_find(query, key);
+  char *end = NULL;
+
+  *out = text ? strtol(text, &end, 10) : without;
+  if (text && (end == text || *end || *out < 1 || *out > most))
+    return err_set(err, ERR_INPUT, "%s is a whole number from 1 to %ld, not \"%.32s\"", key, most,
+                   text);
+  return ERR_OK;
+}
+
+/* As `inward air --sample --json`, byte for byte; a thread of the board is not lent for long. */
+static enum err_code answer_sample(struct ask_worker *worker, const struct query *query,
+                                   struct arena *arena, struct buf *out, struct err *err)
+{
+  struct answer_sample sample = {.facility = worker->site->facility};
+  struct air_sampler *sampler;
+  struct scene scene;
+  enum err_code code = ask_scene(worker->site, query, arena, &scene, err);
+
+  code = code ? code : count_of(query, "draws", 1000, ASK_DRAWS_MOST, &sample.asked, err);
+  code = code ? code : count_of(query, "seed", 1, ASK_SEED_MOST, &sample.seed, err);
+  code = code ? code : need_air(worker, err);
+  if (code)
+    return code;
+  sample.scene = &scene;
+  sample.answer = air_ask(worker->air, &scene, &air_settings_sure, arena, err);
+  if (!sample.answer)
+    return err->code;
+  sampler = air_sampler_new(worker->air, &scene, (uint64_t)sample.seed, arena, err);
+  if (!sampler)
+    return err->code;
+  air_sampler_draw(sampler, sample.asked);
+  sample.tally = air_sampler_tally(sampler);
+  answer_sample_json(&sample, out);
+  air_sampler_free(sampler);
+  return ERR_OK;
+}
+
 /* As `inward together --json`, byte for byte. */
 static enum err_code answer_together(struct ask_worker *worker, const struct query *query,
                                      struct arena *arena, struct buf *out, struct err *err)
@@ -299,6 +345,8 @@ static const struct ask_route routes[] = {
      "The place and its named scenes, to draw from."},
     {"/api/why", answer_why, ASK_SCENE | ASK_STATION, "why", "why",
      "The pressure ledger of one station, from its room to outdoors."},
+    {"/api/sample", answer_sample, ASK_SCENE | ASK_SAMPLE, "sample", "sample",
+     "Draws of every figure from its ±, each solved: how often each keep and criterion is missed."},
     {"/api/together", answer_together, ASK_SCENE | ASK_TOGETHER, "together", "together",
      "Which stations may be at work together; each fan, make-up unit and door lost in turn."},
     {"/api/after", answer_after, ASK_SCENE | ASK_AFTER, "after", "after",

@@ -11,8 +11,11 @@ enum {
   ASK_STATION = 2,
   ASK_SURE = 4,
   ASK_TOGETHER = 8,
-  ASK_AFTER = 16
+  ASK_AFTER = 16,
+  ASK_SAMPLE = 32
 };
+
+enum { ASK_DRAWS_MOST = 20000, ASK_SEED_MOST = 1000000000 };
 
 /* A row drives three things: what is answered, what a query may say, and docs/openapi.json. */
 struct ask_route {

@@ -6,12 +6,13 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <time.h>
 
 enum { CHANGES_MAX = 256 };
 
 static const char help[] =
     "usage: inward air SUITE [--scene NAME] [change ...] [--why STATION] [--with OVERLAY]\n"
-    "                  [--us] [--json] [--sure no]\n\n"
+    "                  [--us] [--json] [--sure no] [--sample N [--seed S]]\n\n"
     "The steady air of a suite: what state the shared air is in and why, how many more\n"
     "sashes may open, which to lower first, and every pressure and flow behind it.\n"
     "Without a scene all sashes are parked. Changes go on top, in the order given:\n\n"
@@ -27,6 +28,9 @@ static const char help[] =
     "  --why S3    the pressure ledger from the station's room to outdoors\n"
     "  --with F    an overlay file: add, change, remove by id\n"
     "  --sure no   the best estimate only, without its ±\n"
+    "  --sample N  N buildings drawn at random, every figure from its ±, each one solved: how\n"
+    "              often each keep and criterion is missed, beside what the answer says of it\n"
+    "  --seed S    other draws; 1 without it. The same seed gives the same draws\n"
     "  --us        cfm, inches of water, fpm\n"
     "  --json      everything, SI, for programs (docs/api.md)\n\n"
     "example: inward air examples/quillmere/suite.yaml --scene busy --sash S2=parked\n";
@@ -37,8 +41,11 @@ struct request {
   int overlay_count;
   const char *verbs[CHANGES_MAX], *arguments[CHANGES_MAX];
   int change_count;
+  int sample, seed; /* 0: not asked for */
   bool json, us, help;
 };
+
+enum { SAMPLE_MAX = 1000000, SEED_MAX = 1000000000, SAMPLE_PIECE = 200, SAMPLE_MOST_S = 60 };
 
 static enum err_code take_change(struct request *r, const char *verb, const char *argument,
                                  struct err *err)
@@ -48,6 +55,14 @@ static enum err_code take_change(struct request *r, const char *verb, const char
   r->verbs[r->change_count] = verb;
   r->arguments[r->change_count++] = argument;
   return ERR_OK;
+}
+
+static enum err_code take_count(const char *option, const char *value, int most, int *out,
+                                struct err *err)
+{
+  enum err_code code = cli_take_number(option, value, most, out, err);
+
+  return code == ERR_OK && *out == 0 ? err_set(err, ERR_USAGE, "%s is 1 or more", option) : code;
 }
 
 static enum err_code take_value(struct request *r, const char *option, const char *value,
@@ -63,6 +78,10 @@ static enum err_code take_value(struct request *r, const char *option, const cha
     r->why = value;
   else if (strcmp(option, "--sure") == 0 && (strcmp(value, "yes") == 0 || strcmp(value, "no") == 0))
     r->sure = value;
+  else if (strcmp(option, "--sample") == 0)
+    return take_count(option, value, SAMPLE_MAX, &r->sample, err);
+  else if (strcmp(option, "--seed") == 0)
+    return take_count(option, value, SEED_MAX, &r->seed, err);
   else if (strcmp(option, "--sure") == 0)
     return err_set(err, ERR_USAGE, "--sure is yes or no, not '%.40s'", value);
   else
@@ -93,6 +112,10 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
       return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", argv[i]);
     }
   }
+  if (r->sample > 0 && (r->why || r->sure))
+    return err_set(err, ERR_USAGE, "--sample stands alone, without --why and --sure");
+  if (r->seed > 0 && r->sample == 0)
+    return err_set(err, ERR_USAGE, "--seed is for --sample");
   if (!r->suite && !r->help)
     return err_set(err, ERR_USAGE, "which suite? inward air SUITE");
   return ERR_OK;
@@ -178,6 +201,46 @@ static int print_air(struct air *air, const struct facility *facility, const str
   return answer->state == FACILITY_AMPLE || answer->state == FACILITY_NEAR_LIMIT ? 0 : 1;
 }
 
+/* Draws in pieces, so that who asked for too many is not left waiting. */
+static void draw(struct air_sampler *sampler, long count)
+{
+  time_t began = time(NULL);
+
+  for (long done = 0; done < count && time(NULL) - began < SAMPLE_MOST_S; done += SAMPLE_PIECE)
+    air_sampler_draw(sampler, count - done < SAMPLE_PIECE ? count - done : SAMPLE_PIECE);
+}
+
+static int print_sample(struct air *air, const struct facility *facility, const struct scene *scene,
+                        const struct request *r, struct arena *arena, struct buf *out,
+                        struct err *err)
+{
+  struct air_answer *answer = air_ask(air, scene, &air_settings_sure, arena, err);
+  struct air_sampler *sampler;
+  long seed;
+
+  if (!answer)
+    return err_exit_status(err->code);
+  seed = r->seed > 0 ? r->seed : 1;
+  sampler = air_sampler_new(air, scene, (uint64_t)seed, arena, err);
+  if (!sampler)
+    return err_exit_status(err->code);
+  draw(sampler, r->sample);
+
+  const struct answer_sample sample = {.facility = facility,
+                                       .scene = scene,
+                                       .answer = answer,
+                                       .tally = air_sampler_tally(sampler),
+                                       .seed = seed,
+                                       .asked = r->sample};
+
+  if (r->json)
+    answer_sample_json(&sample, out);
+  else
+    answer_sample_text(&sample, out);
+  air_sampler_free(sampler);
+  return 0;
+}
+
 static int answer_request(const struct facility *facility, const struct request *r, struct err *err)
 {
   struct arena arena;
@@ -193,8 +256,11 @@ static int answer_request(const struct facility *facility, const struct request 
   air = air_new(facility, err);
   if (!air)
     goto done;
-  status = r->why ? print_why(air, facility, &scene, r, &arena, &out, err)
-                  : print_air(air, facility, &scene, r, &arena, &out, err);
+  if (r->sample > 0)
+    status = print_sample(air, facility, &scene, r, &arena, &out, err);
+  else
+    status = r->why ? print_why(air, facility, &scene, r, &arena, &out, err)
+                    : print_air(air, facility, &scene, r, &arena, &out, err);
   status = cli_show(&out, status);
 done:
   air_free(air);

@@ -225,6 +225,127 @@ static void past_its_limit_a_pool_takes_its_keeps_along(void)
   suite_release(&asked);
 }
 
+static void a_pool_is_no_surer_than_a_keep_in_it(void)
+{
+  struct asked asked;
+
+  if (!open_suite(&asked, aldermoss, NULL, NULL))
+    return;
+  for (int p = 0; p < asked.answer->pool_count; p++)
+    for (int i = 0; i < asked.facility->room_count; i++)
+      CHECK(asked.answer->pools[p].odds.met_ratio <=
+            asked.answer->rooms[i].keeps[0].odds.met_ratio);
+  suite_release(&asked);
+}
+
+/* ---- drawn at random ---- */
+
+/* Closed forms of Clopper and Pearson (1934): none of n: 1 - 0.025^(1/n); all: its mirror.  1 of 10:
+ * 0.25 % to 44.5 % (their chart and every table of binomial limits; value from memory). */
+static void the_error_of_a_share_is_the_exact_binomial_one(void)
+{
+  const struct air_odds none = {.known = false};
+
+  for (long n = 5; n <= 5000; n *= 10) {
+    struct answer_drawn d = answer_drawn_of(0, n, &none);
+
+    CHECK_NEAR(d.low_ratio, 0, 0, 0);
+    CHECK_NEAR(d.high_ratio, 1 - pow(0.025, 1.0 / (double)n), 1e-6, 1e-9);
+    d = answer_drawn_of(n, n, &none);
+    CHECK_NEAR(d.low_ratio, pow(0.025, 1.0 / (double)n), 1e-6, 1e-9);
+    CHECK_NEAR(d.high_ratio, 1, 0, 0);
+    CHECK(!d.compared);
+  }
+  CHECK_NEAR(answer_drawn_of(1, 10, &none).low_ratio, 0.0025, 0, 5e-5);
+  CHECK_NEAR(answer_drawn_of(1, 10, &none).high_ratio, 0.445, 0, 5e-4);
+  CHECK(isnan(answer_drawn_of(0, 0, &none).missed_ratio));
+}
+
+static struct air_sampler *drawn(struct asked *asked, uint64_t seed, long draws, long piece)
+{
+  struct err err = {0};
+  struct air_sampler *s = air_sampler_new(asked->air, &asked->scene, seed, &asked->arena, &err);
+
+  if (!CHECK(s != NULL))
+    return NULL;
+  for (long done = 0; done < draws; done += piece)
+    air_sampler_draw(s, piece);
+  return s;
+}
+
+/* Monte Carlo (JCGM 101:2008) against the slopes, where no limit bends them. */
+static void draws_agree_with_the_slopes(void)
+{
+  static const struct {
+    const char *suite, *scene, *change;
+  } rows[] = {{full, "busy", NULL},
+              {full, "busy", "sash S5=work"},
+              {full, "busy", "sash A8=work"},
+              {full, "open-day", NULL},
+              {"examples/quillmere/tiers/coarse.yaml", "busy", NULL},
+              {"examples/quillmere/tiers/balanced.yaml", "busy", NULL}};
+  enum { DRAWS = 1000 };
+
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+    struct asked asked;
+    struct buf out;
+
+    check_case("%s %s %s", rows[i].suite, rows[i].scene, rows[i].change ? rows[i].change : "");
+    if (!open_suite(&asked, rows[i].suite, rows[i].scene, (const char *[]){rows[i].change, NULL}))
+      return;
+
+    struct air_sampler *s = drawn(&asked, 1, DRAWS, DRAWS);
+    const struct answer_sample sample = {
+        asked.facility, &asked.scene, asked.answer, air_sampler_tally(s), 1, DRAWS};
+
+    CHECK_INT(air_sampler_tally(s)->unsolved, 0);
+    buf_init(&out, 1 << 20);
+    answer_sample_json(&sample, &out);
+    CHECK(strstr(out.text, "\"disagreeing\": 0") != NULL);
+    buf_release(&out);
+    air_sampler_free(s);
+    suite_release(&asked);
+  }
+}
+
+/* A leak's pressure bends with its size: what the slopes call 1 in 20 is 1 in 80. */
+static void where_the_law_bends_the_draws_say_so(void)
+{
+  struct asked asked;
+
+  if (!open_suite(&asked, aldermoss, NULL, NULL))
+    return;
+
+  struct air_sampler *s = drawn(&asked, 1, 2000, 2000);
+  const struct air_sample *t = air_sampler_tally(s);
+  struct answer_drawn d =
+      answer_drawn_of(t->keep_missed[1], t->draws, &asked.answer->rooms[1].keeps[0].odds);
+
+  CHECK(d.compared && !d.agrees);
+  air_sampler_free(s);
+  suite_release(&asked);
+}
+
+static void the_same_seed_draws_the_same_buildings(void)
+{
+  struct asked asked;
+
+  if (!open_suite(&asked, full, "busy", (const char *[]){"sash A8=work", NULL}))
+    return;
+
+  struct air_sampler *whole = drawn(&asked, 7, 300, 300), *pieces = drawn(&asked, 7, 300, 20),
+                     *other = drawn(&asked, 8, 300, 300);
+
+  CHECK(air_sampler_tally(whole)->pool_missed[0] > 0);
+  for (int p = 0; p < asked.answer->pool_count; p++)
+    CHECK_INT(air_sampler_tally(whole)->pool_missed[p], air_sampler_tally(pieces)->pool_missed[p]);
+  CHECK(air_sampler_tally(whole)->pool_missed[0] != air_sampler_tally(other)->pool_missed[0]);
+  air_sampler_free(whole);
+  air_sampler_free(pieces);
+  air_sampler_free(other);
+  suite_release(&asked);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -233,5 +354,10 @@ int main(int argc, char **argv)
   RUN(causes_stand_by_size_and_are_no_more_than_all);
   RUN(a_parked_station_has_no_criterion_to_meet);
   RUN(past_its_limit_a_pool_takes_its_keeps_along);
+  RUN(a_pool_is_no_surer_than_a_keep_in_it);
+  RUN(the_error_of_a_share_is_the_exact_binomial_one);
+  RUN(draws_agree_with_the_slopes);
+  RUN(where_the_law_bends_the_draws_say_so);
+  RUN(the_same_seed_draws_the_same_buildings);
   return check_end();
 }
