@@ -163,7 +163,6 @@ static void edges_allocate(struct net *net)
                   &net->stop_count, &net->capped, &net->humped};
   for (size_t i = 0; i < sizeof ints / sizeof *ints; i++)
     *ints[i] = ARENA_ARRAY(arena, int, n);
-  net->slow = ARENA_ARRAY(arena, int, n + 1);
   net->entry = ARENA_ARRAY(arena, int, 4 * n);
   net->item_first = ARENA_ARRAY(arena, int, n + 1);
   net->seg = ARENA_ARRAY(arena, unsigned char, n);

@@ -196,19 +196,6 @@ double law_inverse(void (*law)(const void *what, double g, double *drop, double 
   return g;
 }
 
-/* (11) for all edges of k g|g|: no branch, so that it runs several at a time. */
-static void linearise_quads(struct net *net)
-{
-  const double *restrict g = net->g, *restrict k0 = net->k0, *restrict k1 = net->k1;
-  double *restrict c = net->c, *restrict base = net->base;
-  for (int e = 0; e < net->quad_count; e++) {
-    double size = fabs(g[e]), k = g[e] < 0 ? k1[e] : k0[e], slope = 2 * k * size;
-    slope = slope > LEAST_SLOPE ? slope : LEAST_SLOPE;
-    c[e] = 1 / slope;
-    base[e] = g[e] - k * size * g[e] / slope;
-  }
-}
-
 static void linearise_one(struct net *net, int e)
 {
   double h, dh;
@@ -239,6 +226,14 @@ static void linearise_powers(struct net *net)
   }
 }
 
+/* The quads below their knees, which abreast.c has not seen. */
+static void linearise_knees(struct net *net)
+{
+  for (int e = 0; e < net->quad_count; e++)
+    if (fabs(net->g[e]) < net->knee[e])
+      linearise_one(net, e);
+}
+
 /* On a flat part the law itself is not looked at; true when it is one. */
 static bool flatten(struct net *net, int e)
 {
@@ -256,14 +251,8 @@ static bool flatten(struct net *net, int e)
 
 void laws_linearise(struct net *net)
 {
-  linearise_quads(net);
-  int slow_count = 0;
-  for (int e = 0; e < net->quad_count; e++) {
-    net->slow[slow_count] = e;
-    slow_count += fabs(net->g[e]) < net->knee[e];
-  }
-  for (int i = 0; i < slow_count; i++)
-    linearise_one(net, net->slow[i]);
+  if (net->abreast->quads(net))
+    linearise_knees(net);
   linearise_powers(net);
   for (int e = net->quad_count + net->power_count; e < net->edge_count; e++)
     if (!flatten(net, e))

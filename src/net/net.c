@@ -149,9 +149,11 @@ static void release(struct net *net)
   arena_release(&net->arena);
 }
 
-static bool make(struct net *net, const struct net_problem *problem, struct err *err)
+static bool make(struct net *net, const struct net_problem *problem, enum net_path path,
+                 struct err *err)
 {
-  *net = (struct net){.problem = *problem, .ill_node = NET_NONE};
+  *net = (struct net){
+      .problem = *problem, .path = path, .abreast = abreast_of(path), .ill_node = NET_NONE};
   arena_init(&net->arena, SIZE_MAX);
   if (!build_structure(net, err)) {
     release(net);
@@ -161,13 +163,35 @@ static bool make(struct net *net, const struct net_problem *problem, struct err 
   return true;
 }
 
+static enum net_path widest_path(void)
+{
+  enum net_path path = NET_PATH_AVX512;
+  while (path != NET_PATH_PLAIN && !abreast_of(path))
+    path--;
+  return path;
+}
+
+bool net_take_path(struct net *net, enum net_path path)
+{
+  if (!abreast_of(path))
+    return false;
+  net->path = path;
+  net->abreast = abreast_of(path);
+  return true;
+}
+
+enum net_path net_path_of(const struct net *net)
+{
+  return net->path;
+}
+
 struct net *net_new(const struct net_problem *problem, struct err *err)
 {
   if (check_problem(problem, err))
     return NULL;
   struct net *net = malloc(sizeof *net);
   BUG_IF(!net);
-  if (!make(net, problem, err)) {
+  if (!make(net, problem, widest_path(), err)) {
     free(net);
     return NULL;
   }
@@ -201,7 +225,7 @@ void net_update(struct net *net, const struct net_problem *problem)
     return;
   }
   release(net);
-  BUG_IF(!make(net, problem, &err));
+  BUG_IF(!make(net, problem, net->path, &err));
 }
 
 void net_update_link(struct net *net, const struct net_problem *problem, int link)

@@ -169,6 +169,14 @@ void net_update_speed(struct net *net, const struct net_problem *problem, int li
 enum net_verdict net_solve(struct net *net, struct net_report *report);
 void net_forget(struct net *net); /* next solve starts cold */
 
+/*
+ * Instructions that work on several links at a time.  A new net takes the widest the machine has;
+ * every path gives the same answer, bit by bit.  False: the machine has none such, nothing changes.
+ */
+enum net_path { NET_PATH_PLAIN, NET_PATH_AVX2, NET_PATH_AVX512 };
+bool net_take_path(struct net *net, enum net_path path);
+enum net_path net_path_of(const struct net *net);
+
 bool net_has_pressure(const struct net *net, int node); /* false: isolated, pressure undetermined */
 double net_pressure_Pa(const struct net *net, int node);
 double net_flow_kg_s(const struct net *net, int link);

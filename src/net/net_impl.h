@@ -21,6 +21,9 @@
 #define LEAST_SLOPE  1e-8  /* Pa s/kg, of the linearisation only */
 #define GOAL_KG_S    1e-9
 #define DROP_GOAL_PA 1e-9 /* of a held pressure */
+/* After a step d from a tangent at g a law k g|g| is missed by the flow d^2 / 2g. */
+#define FORECAST_KG_S  2e-11
+#define RELATIVE_SHIFT 1e-5 /* of a flow against its tangent: squared, it is out of sight */
 
 enum edge_class { EDGE_QUAD, EDGE_POWER, EDGE_CHAIN };
 
@@ -76,8 +79,17 @@ struct control {
   double forced;
 };
 
+/* Work on every edge, by one set of instructions: abreast.c. */
+struct abreast {
+  bool (*quads)(struct net *net);
+  double (*flows)(struct net *net);
+  int (*advance)(struct net *net);
+};
+
 struct net {
   struct net_problem problem;
+  enum net_path path;
+  const struct abreast *abreast; /* of the path */
   struct arena arena;
   int slots, unknowns, edge_count, quad_count, power_count, control_count;
   bool symmetric, started;
@@ -113,7 +125,6 @@ struct net {
   int *stop, *absorb;                 /* item that binds at the cap; item of the largest k */
   int *stop_count;                    /* binding stops */
   int *capped, capped_count;
-  int *slow; /* scratch */
 
   /* system */
   struct numeric_sparse *sparse;
@@ -162,6 +173,9 @@ double law_inverse(void (*law)(const void *what, double g, double *drop, double 
                    const void *what, double drop_Pa, double guess);
 void laws_linearise(struct net *net);
 void laws_secant(struct net *net);
+
+/* abreast.c */
+const struct abreast *abreast_of(enum net_path path); /* NULL: not on this machine */
 
 /* fan.c */
 void curve_init(struct curve *curve, const struct net_fan *fan, struct arena *arena);

@@ -3,10 +3,7 @@
 #include <math.h>
 #include <string.h>
 
-/* After a step d from a tangent at g a law k g|g| is missed by the flow d^2 / 2g. */
-#define FORECAST_KG_S  2e-11
-#define MOST_TIED_PA   0.05 /* times the tie it is out of sight */
-#define RELATIVE_SHIFT 1e-5 /* of a flow against its tangent: squared, it is out of sight */
+#define MOST_TIED_PA 0.05 /* times the tie it is out of sight */
 
 /*
  * The edge-state iteration: every edge remembers its own flow and the part of
@@ -56,30 +53,6 @@ static void sum_pins(struct net *net)
   }
 }
 
-/*
- * Flows of the tangents at the present pressures.  A drop that agrees with its
- * law to the rounding of the pressures is taken as agreeing: divided by the
- * slope of a near-zero resistance that rounding would be a flow of its own.
- */
-static void take_flows(struct net *net, struct worst *worst)
-{
-  const double *restrict x = net->x, *restrict c = net->c, *restrict base = net->base;
-  const double *restrict g = net->g, *restrict lift = net->lift;
-  const int *restrict a = net->a, *restrict b = net->b;
-  double *restrict flow = net->flow;
-  double worst_off = 0;
-  for (int e = 0; e < net->edge_count; e++) {
-    double from = x[a[e]], to = x[b[e]];
-    double off = base[e] + c[e] * (from - to + lift[e]) - g[e];
-    double rounding = 4 * 2.2e-16 * (fabs(from) + fabs(to));
-    off = fabs(off) <= c[e] * rounding ? 0 : off;
-    flow[e] = g[e] + off;
-    double relative = fabs(off) - RELATIVE_SHIFT * fabs(g[e]);
-    worst_off = relative > worst_off ? relative : worst_off;
-  }
-  worst->shift = worst_off;
-}
-
 struct worst newton_assemble(struct net *net)
 {
   struct worst worst = {0, 0};
@@ -87,7 +60,7 @@ struct worst newton_assemble(struct net *net)
   memset(net->f, 0, ((size_t)net->slots + 1) * sizeof(double));
   for (int i = 0; i < net->inflow_count; i++)
     net->f[net->row[net->inflow_slot[i]]] += net->inflow[i];
-  take_flows(net, &worst);
+  worst.shift = net->abreast->flows(net);
   if (net->symmetric)
     sum_symmetric(net);
   else
@@ -144,18 +117,10 @@ int edge_settle(struct net *net, int e, double drop_Pa)
 
 static int settle(struct net *net, int control_moves)
 {
-  const double *restrict x = net->x, *restrict step = net->f;
+  const double *restrict x = net->x;
   const int *restrict a = net->a, *restrict b = net->b;
   int moved = 0;
-  const double *restrict c = net->c;
-  double *restrict g = net->g, *restrict flow = net->flow;
-  int far = 0;
-  for (int e = 0; e < net->edge_count; e++) {
-    double next = flow[e] + c[e] * (step[a[e]] - step[b[e]]), moved_by = next - g[e];
-    far += moved_by * moved_by > FORECAST_KG_S * (fabs(next) + 1e-9);
-    g[e] = flow[e] = next;
-  }
-  net->unsettled = far + controls_unsettled(net);
+  net->unsettled = net->abreast->advance(net) + controls_unsettled(net);
   for (int i = 0; i < net->capped_count; i++) {
     int e = net->capped[i];
     moved += edge_settle(net, e, x[a[e]] - x[b[e]] + net->lift[e]);

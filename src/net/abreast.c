@@ -1,0 +1,139 @@
+#include "net/net_impl.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <string.h>
+
+/*
+ * What is done to every edge alike, several edges at a time.
+ *
+ * Each kernel is written once, plainly and without a branch; the compiler makes
+ * it for the instructions that every such machine has, for AVX2 and for AVX-512.
+ * An edge is computed by the same operations in the same order on each path, and
+ * nothing is summed over edges here (counted, or the largest taken), so that the
+ * answers are equal bit by bit: tests/unit/test_net_paths.c.
+ */
+
+#define INLINE static inline __attribute__((always_inline))
+/* Before a loop: no edge reads what another writes. */
+#if defined(__clang__)
+#pragma clang diagnostic ignored "-Wpass-failed" /* where there is nothing to make it of */
+#define APART _Pragma("clang loop vectorize(assume_safety)")
+#else
+#define APART _Pragma("GCC ivdep")
+#endif
+
+/* (11) for all edges of k g|g|; true when some are below their knees, which this does not see. */
+INLINE bool quads(struct net *net)
+{
+  const double *restrict g = net->g, *restrict k0 = net->k0, *restrict k1 = net->k1;
+  const double *restrict knee = net->knee;
+  double *restrict c = net->c, *restrict base = net->base;
+  int64_t below = 0;
+  int count = net->quad_count;
+  APART
+  for (int e = 0; e < count; e++) {
+    double size = fabs(g[e]), k = g[e] < 0 ? k1[e] : k0[e], slope = 2 * k * size;
+    slope = slope > LEAST_SLOPE ? slope : LEAST_SLOPE;
+    c[e] = 1 / slope;
+    base[e] = g[e] - k * size * g[e] / slope;
+    below += size < knee[e] ? 1 : 0;
+  }
+  return below > 0;
+}
+
+INLINE double as_double(uint64_t bits)
+{
+  double x;
+  memcpy(&x, &bits, sizeof x);
+  return x;
+}
+
+INLINE uint64_t as_bits(double x)
+{
+  uint64_t bits;
+  memcpy(&bits, &x, sizeof bits);
+  return bits;
+}
+
+/*
+ * Flows of the tangents at the present pressures; gives the largest shift.  A drop
+ * that agrees with its law to the rounding of the pressures is taken as agreeing:
+ * divided by the slope of a near-zero resistance that rounding would be a flow of
+ * its own.
+ */
+INLINE double flows(struct net *net)
+{
+  const double *restrict x = net->x, *restrict c = net->c, *restrict base = net->base;
+  const double *restrict g = net->g, *restrict lift = net->lift;
+  const int *restrict a = net->a, *restrict b = net->b;
+  double *restrict flow = net->flow;
+  int64_t worst = 0; /* of positive numbers the order of the bits is theirs */
+  int count = net->edge_count;
+  APART
+  for (int e = 0; e < count; e++) {
+    double from = x[a[e]], to = x[b[e]];
+    double off = base[e] + c[e] * (from - to + lift[e]) - g[e];
+    double rounding = 4 * 2.2e-16 * (fabs(from) + fabs(to));
+    off = fabs(off) <= c[e] * rounding ? 0 : off;
+    flow[e] = g[e] + off;
+    int64_t relative = (int64_t)as_bits(fabs(off) - RELATIVE_SHIFT * fabs(g[e]));
+    worst = relative > worst ? relative : worst;
+  }
+  return as_double((uint64_t)worst);
+}
+
+/* Flows after the step; gives how many it left far from their tangents. */
+INLINE int advance(struct net *net)
+{
+  const double *restrict step = net->f, *restrict c = net->c;
+  const int *restrict a = net->a, *restrict b = net->b;
+  double *restrict g = net->g, *restrict flow = net->flow;
+  int64_t far = 0;
+  int count = net->edge_count;
+  APART
+  for (int e = 0; e < count; e++) {
+    double next = flow[e] + c[e] * (step[a[e]] - step[b[e]]), moved_by = next - g[e];
+    far += moved_by * moved_by > FORECAST_KG_S * (fabs(next) + 1e-9) ? 1 : 0;
+    g[e] = flow[e] = next;
+  }
+  return (int)far;
+}
+
+#define PATH(name, instructions)                                                                   \
+  instructions static bool quads_##name(struct net *net)                                           \
+  {                                                                                                \
+    return quads(net);                                                                             \
+  }                                                                                                \
+  instructions static double flows_##name(struct net *net)                                         \
+  {                                                                                                \
+    return flows(net);                                                                             \
+  }                                                                                                \
+  instructions static int advance_##name(struct net *net)                                          \
+  {                                                                                                \
+    return advance(net);                                                                           \
+  }                                                                                                \
+  static const struct abreast name = {quads_##name, flows_##name, advance_##name};
+
+PATH(plain, )
+#if defined(__x86_64__)
+PATH(avx2, __attribute__((target("avx2"))))
+PATH(avx512, __attribute__((target("avx512f,avx512dq,avx512vl"))))
+
+const struct abreast *abreast_of(enum net_path path)
+{
+  __builtin_cpu_init();
+  bool wide = __builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq") &&
+              __builtin_cpu_supports("avx512vl");
+  if (path == NET_PATH_AVX512)
+    return wide ? &avx512 : NULL;
+  if (path == NET_PATH_AVX2)
+    return __builtin_cpu_supports("avx2") ? &avx2 : NULL;
+  return &plain;
+}
+#else
+const struct abreast *abreast_of(enum net_path path)
+{
+  return path == NET_PATH_PLAIN ? &plain : NULL;
+}
+#endif
