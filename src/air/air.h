@@ -358,7 +358,8 @@ double air_sets_extra_m3_s(const struct air_sets *s, int at);    /* asked at wor
  * (net/comb.h says what that is) and no pool is judged by a declared capacity: a million sets in a
  * tenth of a second.  `fine`, 2^count of them, as air_set_is_fine would have it.  Sets that the lanes
  * leave open are looked at from nothing, each out of the budget.  False, and nothing is said, where the
- * network is otherwise or there are more than AIR_SETS_ALL_MAX: look at the sets one by one.
+ * network is otherwise, the lanes leave too much open, or there are more than AIR_SETS_ALL_MAX: look at
+ * the sets one by one.
  */
 enum { AIR_SETS_ALL_MAX = 22 };
 struct air_sets_work {

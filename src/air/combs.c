@@ -12,10 +12,14 @@
 
 static const double reached_ratio = 1e-6; /* as outcome.c has it */
 
+/* Above that many asked for, of a table, the lanes save nothing: few of its sets are of their kind. */
+enum { ASKED_FREE = 128, SETS_PER_ASKED = 32 };
+
 struct asking {
   struct air_sets *sets;
   int room, far;
   long *budget;
+  long asked, most_asked;
   bool cut;
 };
 
@@ -211,6 +215,8 @@ static enum net_comb_verdict look(void *arg, uint32_t set, double *room_Pa, doub
   struct asking *q = arg;
   struct air_set found;
 
+  if (++q->asked > q->most_asked)
+    return NET_COMB_STOP;
   if (*q->budget <= 0) {
     q->cut = true;
     return NET_COMB_MISSED;
@@ -248,7 +254,11 @@ static bool solve(struct air_sets *s, struct net_comb *comb, struct arena *arena
 {
   const struct air *air = s->search.air;
   size_t sets = (size_t)1 << s->count;
-  struct asking asking = {s, net_comb_room(comb), net_comb_far(comb), work->budget, false};
+  struct asking asking = {.sets = s,
+                          .room = net_comb_room(comb),
+                          .far = net_comb_far(comb),
+                          .budget = work->budget,
+                          .most_asked = ASKED_FREE + (long)sets / SETS_PER_ASKED};
   struct net_comb_bound *link =
       ARENA_ARRAY(arena, struct net_comb_bound, (size_t)air->problem.link_count + 1);
   struct net_comb_bounds bounds = {-(double)INFINITY, (double)INFINITY, (double)INFINITY, link};
@@ -263,10 +273,12 @@ static bool solve(struct air_sets *s, struct net_comb *comb, struct arena *arena
       !bind_supply(air, asking.room, &bounds) || !bind_fans(air, &bounds))
     return false;
   net_comb_all(comb, &job, &report);
+  if (report.stopped)
+    return false;
   for (size_t i = 0; i < sets; i++)
     fine[i] = fine[i] == NET_COMB_MET;
   work->path = report.path;
-  work->asked = 1 + report.failed + report.kneed + report.near;
+  work->asked = asking.asked;
   work->worst_kg_s = report.worst_kg_s;
   work->cut = asking.cut;
   return true;

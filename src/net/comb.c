@@ -136,7 +136,7 @@ static enum net_comb_verdict judge(const struct net_comb_bounds *bounds, const s
   return NET_COMB_MET;
 }
 
-static void ask(const struct net_comb_job *job, uint32_t set)
+static bool ask(const struct net_comb_job *job, uint32_t set)
 {
   double room_Pa = NAN, far_Pa = NAN;
   enum net_comb_verdict verdict = job->ask(job->arg, set, &room_Pa, &far_Pa);
@@ -145,6 +145,7 @@ static void ask(const struct net_comb_job *job, uint32_t set)
   job->far_Pa[set] = far_Pa;
   if (job->verdict)
     job->verdict[set] = (unsigned char)verdict;
+  return verdict != NET_COMB_STOP;
 }
 
 static void take_block(const struct net_comb *c, const struct net_comb_job *job, bool decrees_met,
@@ -166,7 +167,10 @@ static void take_block(const struct net_comb *c, const struct net_comb_job *job,
     report->failed += !converged;
     report->kneed += converged && !on_law;
     report->near += converged && on_law;
-    ask(job, set);
+    if (!ask(job, set)) {
+      report->stopped = true;
+      return;
+    }
   }
 }
 
@@ -183,12 +187,12 @@ void net_comb_all(struct net_comb *c, const struct net_comb_job *job,
   b->room_Pa = job->room_Pa;
   b->far_Pa = job->far_Pa;
   b->passes = 0;
-  ask(job, 0);
+  report->stopped = !ask(job, 0);
   for (int i = 1; i < COMB_BLOCK; i++) { /* all start from none open */
     job->room_Pa[i] = job->room_Pa[0];
     job->far_Pa[i] = job->far_Pa[0];
   }
-  for (long base = 0; base < report->sets; base += COMB_BLOCK) {
+  for (long base = 0; base < report->sets && !report->stopped; base += COMB_BLOCK) {
     b->base = (uint32_t)base;
     find_start(b);
     if (base == 0) {

@@ -66,10 +66,11 @@ struct net_comb_bounds {
   const struct net_comb_bound *link; /* per link of the problem; NULL: none has any */
 };
 
-enum net_comb_verdict { NET_COMB_MET = 1, NET_COMB_MISSED };
+enum net_comb_verdict { NET_COMB_STOP, NET_COMB_MET, NET_COMB_MISSED };
 
 /* A set that the lanes leave open: not converged, at a knee, or so near a bound that the last digits
- * decide.  Fills what it knows (NAN: nothing) and gives the verdict. */
+ * decide.  Fills what it knows (NAN: nothing) and gives the verdict; NET_COMB_STOP ends the run, where
+ * so many are asked for that another way is better. */
 typedef enum net_comb_verdict net_comb_ask(void *arg, uint32_t set, double *room_Pa,
                                            double *far_Pa);
 
@@ -88,6 +89,7 @@ struct net_comb_report {
   long sets, passes; /* passes with derivatives, of 16 sets at a time */
   long failed, kneed,
       near;          /* handed to the general solver: not converged; at a knee; near a bound */
+  bool stopped;      /* by NET_COMB_STOP: nothing of the outputs counts */
   double worst_kg_s; /* the largest imbalance of a set that the lanes solved, by the second pass */
 };
 

@@ -413,6 +413,36 @@ static void a_tooth_at_its_knee_is_left_to_the_general_solver(void)
   CHECK(kneed > 0);
 }
 
+static enum net_comb_verdict stop(void *arg, uint32_t set, double *room_Pa, double *far_Pa)
+{
+  return set > 0 ? NET_COMB_STOP : ask(arg, set, room_Pa, far_Pa);
+}
+
+static void who_is_asked_for_too_much_may_end_the_run(void)
+{
+  static struct made m;
+  static double room_Pa[SETS], far_Pa[SETS];
+  struct err err = {0};
+  long stopped = 0;
+
+  for (int i = 0; i < COMBS && stopped == 0; i++) {
+    a_comb_of(&m, 500 + (uint64_t)i);
+    for (int open = 0; open < 2; open++)
+      for (int s = 0; s < STATIONS; s++)
+        m.members[open][m.station[s]][0] = power(1e-3, 2);
+    REQUIRE(start(&m, &err));
+
+    struct net_comb_job job = {.ask = stop, .arg = &m, .room_Pa = room_Pa, .far_Pa = far_Pa};
+    struct net_comb_report report;
+
+    net_comb_all(m.comb, &job, &report);
+    stopped += report.stopped;
+    CHECK(m.asked <= 2); /* none open, which every run begins with */
+    end(&m);
+  }
+  CHECK_INT(stopped, 1);
+}
+
 static void check_refused(struct made *m, const char *why)
 {
   struct err err = {0};
@@ -464,6 +494,7 @@ int main(int argc, char **argv)
   RUN(a_set_so_near_a_bound_that_digits_decide_is_asked_for);
   RUN(a_station_below_its_bound_is_missed_in_just_those_sets);
   RUN(a_tooth_at_its_knee_is_left_to_the_general_solver);
+  RUN(who_is_asked_for_too_much_may_end_the_run);
   RUN(what_is_no_comb_is_refused_and_told_why);
   return check_end();
 }
