@@ -23,6 +23,8 @@ struct cli_live_wanted {
 
 struct cli_live {
   struct feeds *feeds;
+  struct chemicals *own; /* of the suite's chemicals file, for reminders of a record; or NULL */
+  struct wet_place wet;
   const char *folder; /* of the feeds file */
   struct arena arena;
   struct keeper *keeper;         /* NULL: the suite names no feeds file, or it has faults */

@@ -136,6 +136,23 @@ static const char *folder_of(const char *path, struct arena *arena)
   return slash ? arena_printf(arena, "%.*s", (int)(slash - path), path) : ".";
 }
 
+/* Tanks and waste, so that the keeper can remind of them; nothing where nothing is kept. */
+static enum err_code load_wet(struct cli_live *live, const struct facility *facility,
+                              const struct cli_live_wanted *wanted, struct err *err)
+{
+  const struct when_zone *zone = when_utc();
+  enum err_code code;
+
+  if (!wanted->record || !facility->chemicals_file)
+    return ERR_OK;
+  code = cli_zone(facility, &live->arena, &zone, err);
+  if (code == ERR_OK)
+    code = cli_load_chemicals(facility, wanted->suite, &live->own, err);
+  if (code == ERR_OK && live->own)
+    live->wet = wet_place_of(facility, live->own, zone, &live->arena);
+  return code;
+}
+
 static enum err_code open_keeper(struct cli_live *live, const struct facility *facility,
                                  const struct cli_live_wanted *wanted, struct err *err)
 {
@@ -160,6 +177,7 @@ static enum err_code open_keeper(struct cli_live *live, const struct facility *f
                                      .zone = zone,
                                      .record_path = wanted->record,
                                      .texts = wanted->texts,
+                                     .wet = live->own ? &live->wet : NULL,
                                      .told = wanted->told,
                                      .told_arg = wanted->told_arg,
                                      .connect = !wanted->replay,
@@ -198,7 +216,9 @@ enum err_code cli_live_open(struct cli_live *live, const struct facility *facili
   }
   live->folder =
       folder_of(cli_beside(wanted->suite, facility->feeds_file, &live->arena), &live->arena);
-  return open_keeper(live, facility, wanted, err);
+  enum err_code code = load_wet(live, facility, wanted, err);
+
+  return code != ERR_OK || live->faulty ? err->code : open_keeper(live, facility, wanted, err);
 }
 
 void cli_live_close(struct cli_live *live)
@@ -206,6 +226,7 @@ void cli_live_close(struct cli_live *live)
   keeper_close(live->keeper);
   free(live->rows);
   feeds_free(live->feeds);
+  chemicals_free(live->own);
   arena_release(&live->arena);
   *live = (struct cli_live){0};
 }

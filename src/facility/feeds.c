@@ -405,6 +405,7 @@ static void build_file(struct feeds_build *b, const struct record *top)
   build_sources(b, record_value(top, KEY_feeds_file_sources));
   feeds_build_points(b, record_value(top, KEY_feeds_file_points));
   feeds_build_night(b, record_inner(top, KEY_feeds_file_night));
+  feeds_build_reminders(b, record_inner(top, KEY_feeds_file_reminders));
   b->feeds->shelf_most_s = record_si(top, KEY_feeds_file_shelf);
   b->feeds->figures = figures_of(record_inner(top, KEY_feeds_file_figures));
   check_flood(b, record_inner(top, KEY_feeds_file_figures));

@@ -260,12 +260,20 @@ struct feeds_night {
   double counts_s; /* what cost a night must have lasted so long to repeat */
 };
 
+/* When what is overdue is told (src/remind); quiet hours in minutes of the suite's local day, from = to: none. */
+struct feeds_reminders {
+  double after_s; /* it must be overdue for so long */
+  double apart_s; /* between two messages */
+  double again_s; /* the same again, while it lasts; 0: never */
+  int quiet_from_min, quiet_to_min;
+};
+
 /* ---- messages: what is sent out (src/post) ---- */
 enum feeds_tls { FEEDS_TLS_FROM_THE_START, FEEDS_TLS_STARTTLS, FEEDS_TLS_NONE };
 struct feeds_message {
   struct facility_part part;
   enum feeds_priority alarms; /* this and worse; FEEDS_NOBODY: none */
-  bool errands;
+  bool errands, reminders;
   int most_per_h;
   const char *url;   /* webhook, or NULL: mail */
   const char *token; /* names an environment variable or a file, as all secrets here; or NULL */
@@ -294,6 +302,7 @@ struct feeds {
   double shelf_most_s; /* how long an alarm may be put aside */
   struct feeds_figures figures;
   struct feeds_night night;
+  struct feeds_reminders reminders;
   struct feeds_incidents incidents;
   const struct feeds_alarm *alarms; /* by `when`: the usual ones, the file's own in their place */
   int source_count, point_count, message_count;

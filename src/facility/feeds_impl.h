@@ -17,6 +17,7 @@ void feeds_build_alarms(struct feeds_build *b, const struct value *from);
 void feeds_print_usual_alarms(struct buf *out);
 
 /* ---- feeds_night.c ---- */
+void feeds_build_reminders(struct feeds_build *b, const struct record *r);
 void feeds_build_night(struct feeds_build *b, const struct record *r); /* NULL: the usual one */
 /* ---- feeds_messages.c ---- */
 void feeds_build_messages(struct feeds_build *b, const struct value *from);

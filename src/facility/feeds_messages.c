@@ -113,6 +113,7 @@ static struct feeds_message one_message(struct feeds_build *b, const struct reco
       .part = build_part(&b->build, r),
       .alarms = (enum feeds_priority)number_of(r, KEY_feeds_message_alarms),
       .errands = number_of(r, KEY_feeds_message_errands) != 0,
+      .reminders = number_of(r, KEY_feeds_message_reminders) != 0,
       .most_per_h = number_of(r, KEY_feeds_message_most),
   };
   const struct record *mail = record_inner(r, KEY_feeds_message_mail);
@@ -122,10 +123,10 @@ static struct feeds_message one_message(struct feeds_build *b, const struct reco
     build_mail(b, mail, &m);
   else if (hook && !hook->unread)
     build_hook(b, hook, &m);
-  if (m.alarms == FEEDS_NOBODY && !m.errands)
+  if (m.alarms == FEEDS_NOBODY && !m.errands && !m.reminders)
     reader_complain(
         b->reader, r->who, r->place, r->width,
-        "nothing would be sent: say which 'alarms' (urgent, high, low), or 'errands: yes'");
+        "nothing would be sent: say which 'alarms' (urgent, high, low), 'errands: yes' or 'reminders: yes'");
   return m;
 }
 

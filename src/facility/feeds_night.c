@@ -2,7 +2,7 @@
 
 #include <string.h>
 
-/* What a night is. */
+/* What a night is, and when nobody is reminded. */
 
 enum { HOUR_MIN = 60, USUAL_FROM_MIN = 19 * HOUR_MIN, USUAL_TO_MIN = 7 * HOUR_MIN };
 
@@ -54,4 +54,14 @@ void feeds_build_night(struct feeds_build *b, const struct record *r)
                            .to_min = minute_or(b, r, KEY_feeds_night_to, USUAL_TO_MIN),
                            .bridge_s = given_or_usual_s(r, KEY_feeds_night_bridge),
                            .counts_s = given_or_usual_s(r, KEY_feeds_night_counts)};
+}
+
+void feeds_build_reminders(struct feeds_build *b, const struct record *r)
+{
+  b->feeds->reminders = (struct feeds_reminders){
+      .after_s = given_or_usual_s(r, KEY_feeds_reminders_after),
+      .apart_s = given_or_usual_s(r, KEY_feeds_reminders_apart),
+      .again_s = given_or_usual_s(r, KEY_feeds_reminders_again),
+      .quiet_from_min = minute_or(b, r, KEY_feeds_reminders_quiet_from, USUAL_FROM_MIN),
+      .quiet_to_min = minute_or(b, r, KEY_feeds_reminders_quiet_to, USUAL_TO_MIN)};
 }

@@ -41,15 +41,19 @@ static const struct {
   enum schema_struct_id id;
   int level; /* of its heading */
 } chapters[] = {
-    {STRUCT_feeds_file, 2},      {STRUCT_part, 2},           {STRUCT_feeds_source, 2},
-    {STRUCT_feeds_csv, 3},       {STRUCT_feeds_mqtt, 3},     {STRUCT_feeds_modbus, 3},
-    {STRUCT_feeds_bacnet, 3},    {STRUCT_feeds_webhook, 3},  {STRUCT_feeds_hand, 3},
-    {STRUCT_feeds_calendar, 3},  {STRUCT_feeds_point, 2},    {STRUCT_feeds_alarm, 2},
-    {STRUCT_feeds_keep, 2},      {STRUCT_feeds_faults, 2},   {STRUCT_feeds_ranking, 3},
-    {STRUCT_feeds_price, 3},     {STRUCT_feeds_smallest, 3}, {STRUCT_feeds_largest, 3},
-    {STRUCT_feeds_lower, 2},     {STRUCT_feeds_figures, 2},  {STRUCT_feeds_night, 2},
-    {STRUCT_feeds_incidents, 2}, {STRUCT_feeds_message, 2},  {STRUCT_feeds_mail, 3},
-    {STRUCT_feeds_hook, 3},
+    {STRUCT_feeds_file, 2},      {STRUCT_part, 2},
+    {STRUCT_feeds_source, 2},    {STRUCT_feeds_csv, 3},
+    {STRUCT_feeds_mqtt, 3},      {STRUCT_feeds_modbus, 3},
+    {STRUCT_feeds_bacnet, 3},    {STRUCT_feeds_webhook, 3},
+    {STRUCT_feeds_hand, 3},      {STRUCT_feeds_calendar, 3},
+    {STRUCT_feeds_point, 2},     {STRUCT_feeds_alarm, 2},
+    {STRUCT_feeds_keep, 2},      {STRUCT_feeds_faults, 2},
+    {STRUCT_feeds_ranking, 3},   {STRUCT_feeds_price, 3},
+    {STRUCT_feeds_smallest, 3},  {STRUCT_feeds_largest, 3},
+    {STRUCT_feeds_lower, 2},     {STRUCT_feeds_reminders, 2},
+    {STRUCT_feeds_figures, 2},   {STRUCT_feeds_night, 2},
+    {STRUCT_feeds_incidents, 2}, {STRUCT_feeds_message, 2},
+    {STRUCT_feeds_mail, 3},      {STRUCT_feeds_hook, 3},
 };
 
 static const char about_tables[] =

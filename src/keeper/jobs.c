@@ -69,6 +69,9 @@ static enum err_code enter(struct keeper *k, void *arg, struct err *err)
     keeper_look_for_stop(k);
   if (code == ERR_OK && entry->kind == RECORD_RUN)
     keeper_look_for_runs(k);
+  if (code == ERR_OK &&
+      (entry->kind == RECORD_ROUND || entry->kind == RECORD_BATH || entry->kind == RECORD_WASTE))
+    keeper_look_for_reminders(k);
   if (entry->kind == RECORD_ACKNOWLEDGED)
     keeper_acknowledge(k, entry);
   else if (entry->kind == RECORD_UNSHELVED)

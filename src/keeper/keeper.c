@@ -341,6 +341,7 @@ static void go_round(struct keeper *k, int count, bool closing)
   keeper_run_jobs(k);
   keeper_look_at_sources(k, now_ms);
   keeper_runs_turn(k, now_ms);
+  keeper_reminders_turn(k, now_ms);
   judge(k, now_ms, closing);
   keeper_commit(k, closing);
   keeper_look_at_incidents(k, now_ms);
@@ -409,6 +410,7 @@ static void init(struct keeper *k, const struct keeper_settings *settings)
       &(struct alarms_settings){settings->facility, settings->feeds, keeper_alarm_turned, k});
   k->errands = errands_new(&(struct errands_settings){settings->facility, settings->feeds,
                                                       settings->zone, keeper_errand_turned, k});
+  k->reminders = reminders_new(&settings->feeds->reminders, settings->zone);
   atomic_init(&k->began_ms, keeper_clock_ms(k));
 }
 
@@ -420,6 +422,7 @@ static void release(struct keeper *k)
   judge_free(k->judge);
   alarms_free(k->alarms);
   errands_free(k->errands);
+  reminders_free(k->reminders);
   keeper_end_faults(k);
   if (k->newest)
     keeper_view_release(&k->newest->view);

@@ -6,6 +6,7 @@
 #include "facility/feeds.h"
 #include "feed/feed.h"
 #include "record/record.h"
+#include "wet/wet.h"
 
 /*
  * The keeper of a live suite: one thread that takes what the sources say, writes it to the record,
@@ -56,6 +57,7 @@ struct keeper_settings {
   int64_t replay_from_ms;
   bool replay_again; /* from the beginning when it is over: for a demo, without a record */
   bool texts;        /* views hold their text, too */
+  const struct wet_place *wet; /* tanks and waste, of no moment, to be reminded of; or NULL */
   /* Called from the keeper's thread for each event, in order; or NULL.  It must not call the keeper. */
   void (*told)(void *arg, const struct keeper_told *told);
   void *told_arg;

@@ -7,6 +7,7 @@
 #include "judge/judge.h"
 #include "keeper/keeper.h"
 #include "post/post.h"
+#include "remind/remind.h"
 #include "run/run.h"
 #include "watch/watch.h"
 #include "wire/wire.h"
@@ -119,6 +120,8 @@ struct keeper {
   struct arena runs_arena;
   struct run_list *runs; /* runs.c; NULL: not looked yet, or nothing is kept */
   int64_t runs_next_ms;  /* a phase turns */
+  struct reminders *reminders;
+  int64_t reminders_look_ms, reminders_turn_ms; /* the next time, though nothing was told */
   long views;
   int64_t viewed_ms; /* of the clock */
 };
@@ -168,6 +171,10 @@ void keeper_runs_turn(struct keeper *k, int64_t now_ms);
 const char *keeper_run_needs_flow(const struct keeper *k, int station); /* NULL: it does not */
 void keeper_add_runs(const struct keeper *k, struct emit *json);        /* to a view */
 void keeper_drop_runs(struct keeper *k);
+/* ---- reminders.c ---- */
+void keeper_look_for_reminders(struct keeper *k);
+void keeper_reminders_turn(struct keeper *k, int64_t now_ms);
+enum err_code keeper_take_reminders(struct keeper *k, struct err *err);
 /* ---- errands.c ---- */
 void keeper_errand_turned(void *arg, const struct errands *e, const struct errand *errand,
                           int64_t t_ms);

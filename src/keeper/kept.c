@@ -128,6 +128,8 @@ static enum err_code open_record(struct keeper *k, struct err *err)
   }
   if (code == ERR_OK && !k->given.replay)
     code = keeper_take_errands(k, err);
+  if (code == ERR_OK && !k->given.replay)
+    code = keeper_take_reminders(k, err);
   if (code == ERR_OK)
     code = keeper_count_answers(k, err);
   if (code == ERR_OK)

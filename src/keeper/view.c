@@ -110,6 +110,7 @@ static void add_others(void *arg, struct emit *json)
   keeper_add_messages(shown->keeper, json);
   keeper_faults_json(shown->keeper->faults, json);
   keeper_add_runs(shown->keeper, json);
+  reminders_json(shown->keeper->reminders, shown->now_ms, json);
 }
 
 void keeper_show(struct keeper *k, int64_t now_ms)

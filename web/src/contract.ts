@@ -113,7 +113,7 @@ export interface LiveView {
   stopped: { act: string; since: string; why: string; next: string; released: string[]; not_released: string[] } | null; // of all work
   not_known: { about: string; text: string; needed: boolean; pools: string[] }[];
   assumed: string[]; pools: Pool[]; lower_first: Air['lower_first'] | null; stations: LiveStation[]; inputs: Input[]; sources: Source[];
-  messages?: Message[]; runs?: LiveRun[];
+  messages?: Message[]; runs?: LiveRun[]; reminders?: { about: string; text: string; since: string | null; told: string | null }[];
   planned?: { about: string; when: string; from: string; until: string; who: string; why: string }[];
   alarms: Alarm[]; errands?: Errand[]; named?: Lower[]; // named: what the act names while the air is short
   looks_like: Finding[]; blind: string[];

@@ -2,7 +2,7 @@
 // station wants somebody.  Nothing is ticked beforehand, and what is not answered was not looked at.
 import { age, clock } from './ages';
 import { ask } from './asker';
-import type { Maybe, PlanStation } from './contract';
+import type { LiveView, Maybe, PlanStation } from './contract';
 import { $, isPressed, put, say, watchPresses } from './dom';
 import { glassHtml, glassTold, loadGlass, markFields } from './glass';
 import { follow } from './stream';
@@ -20,6 +20,7 @@ interface Rounds { now: string; unread: number; items: Item[]; stations: Place[]
 
 let rounds: Rounds | null = null, stations: PlanStation[] = [], settled = false, seenHead = -1, zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
 let station = new URLSearchParams(location.search).get('station') ?? '';
+let reminders: NonNullable<LiveView['reminders']> = [];
 let mark = ''; // of glass that is told with a no
 const answers = new Map<string, Said>(), dates = new Map<string, string>();
 
@@ -62,6 +63,13 @@ function listHtml(all: Rounds): string {
 function keep(id: string, html: string): void {
   const typed = new Map([...$(id).querySelectorAll<HTMLInputElement>('input[id]:not([type=date])')].map((i) => [i.id, i.value]));
   if (put(id, html)) for (const [at, was] of typed) { const i = document.getElementById(at) as HTMLInputElement | null; if (i && was) i.value = was; }
+}
+
+// Of all, in the list: what is overdue.  At a station what is overdue there stands with its questions.
+function drawReminders(): void {
+  if (isPressed(document.querySelector('main')!)) return;
+  const own = station && rounds?.stations.some((p) => p.station === station);
+  put('overdue', own || !reminders.length ? '' : `<section class="panel item overdue"><h2>${w.round.overdueHead(reminders.length)}</h2><ul>${reminders.map((r) => `<li>${safe(r.text)}${r.since ? `, ${w.round.since(clock(r.since, zone))}` : ''}</li>`).join('')}</ul></section>`);
 }
 
 function draw(): void {
@@ -149,6 +157,8 @@ void follow(({ view }) => {
   if (!view) return;
   $('outrank').hidden = !view.building_alarm;
   if (view.zone !== zone) { zone = view.zone; draw(); }
+  reminders = view.reminders ?? [];
+  drawReminders();
   if (view.record.head !== seenHead) { seenHead = view.record.head; void load(); }
 }, () => undefined);
 window.setInterval(() => void load(), 60000);

@@ -368,6 +368,7 @@ export const telling = {
 };
 
 export const round = {
+  overdueHead: (n: number) => `${n} overdue, no alarm`, since: (at: string) => `since ${at}`,
   state: { open: 'OPEN FINDING', overdue: 'OVERDUE', not_known: 'NOT KNOWN', looked_at: 'looked at' } as Record<string, string>,
   choice: { yes: 'Yes', no: 'No', unseen: 'Not looked at' } as Record<string, string>,
   by: (who: string) => `by ${who}`, last: (at: string, by: string) => `Last round ${at}${by}.`, inWords: 'It was told in words and answers none of these.', noRound: 'No round is told.',
