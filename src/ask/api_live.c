@@ -36,6 +36,10 @@ static const struct api_live rows[] = {
      "What was looked at on rounds, station by station: what is open, overdue or not known, and when each was "
      "known clear: `inward round --json`. 409 where nothing is kept.",
      "wet_at", NULL, "rounds"},
+    {"/api/ready", "get", "ready",
+     "May I start here now: how each station stands, the worst reason first: `inward ready --json`. It grants "
+     "nothing. With `at` of a moment of the record; 409 where nothing is kept.",
+     "wet_at|ready_station", NULL, "ready"},
     {"/api/round", "post", "round",
      "Takes what a person looked at on a round at one station. Every fault is a line of the refusal.",
      "", "round_body", "entered"},
@@ -160,6 +164,8 @@ static const struct parameter {
     {"wet_tank", "tank", "query", "string", "Its id.", "T-1", true},
     {"wet_drain", "drain", "query", "string",
      "Its id; without it, the one that the file names for the tank.", "DR-21", false},
+    {"ready_station", "station", "query", "string", "Only that station; all without it.", "A3",
+     false},
     {"wet_container", "container", "query", "string", "As people named it.", "W-3", true},
     {"wet_what", "what", "query", "string", "A substance, bottle or bath; once each, at most 4.",
      "acetone", true},

@@ -170,6 +170,31 @@ static enum err_code read_files(const struct cli_day_site *site, struct cli_day 
   return code;
 }
 
+bool cli_day_has_bookings(const struct cli_day_site *site)
+{
+  return site->given_count > 0 || site->facility->day.bookings || folder_of_feeds(site);
+}
+
+enum err_code cli_day_bookings(const struct cli_day_site *site, int64_t from_ms, int64_t to_ms,
+                               struct arena *arena, struct day_bookings *out, struct err *err)
+{
+  const struct day_read_job job = {.facility = site->facility,
+                                   .zone = site->zone,
+                                   .from_ms = from_ms,
+                                   .to_ms = to_ms,
+                                   .columns = site->columns,
+                                   .pattern = site->pattern};
+  struct cli_day day = {.arena = *arena};
+
+  buf_init(&day.faults, 1 << 20);
+  enum err_code code = read_files(site, &day, &job, err);
+
+  buf_release(&day.faults);
+  *arena = day.arena;
+  *out = day.bookings;
+  return code;
+}
+
 /* ---- the record ---- */
 
 enum err_code cli_day_uses(const struct cli_day_site *site, int64_t from_ms, int64_t to_ms,
@@ -353,4 +378,10 @@ enum err_code cli_day_answer(void *arg, const struct query *query, struct buf *o
     day_json(day.answer, &day.said, NULL, false, out);
   cli_day_release(&day);
   return code;
+}
+
+enum err_code cli_day_bookings_of(void *arg, int64_t from_ms, int64_t to_ms, struct arena *arena,
+                                  struct day_bookings *out, struct err *err)
+{
+  return cli_day_bookings(arg, from_ms, to_ms, arena, out, err);
 }

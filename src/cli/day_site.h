@@ -36,6 +36,17 @@ struct cli_day_asked {
   bool names;
   bool weeks; /* only what weeks are drawn from: bookings and habits, of the whole week */
 };
+/* Only the bookings that overlap a span, from the files of the site, which needs no cli_day_open for it: facility,
+ * suite, feeds and zone.  Their texts live in `arena`; what one file says too little of is left out. */
+NODISCARD enum err_code cli_day_bookings(const struct cli_day_site *site, int64_t from_ms,
+                                         int64_t to_ms, struct arena *arena,
+                                         struct day_bookings *out, struct err *err);
+NODISCARD enum err_code cli_day_bookings_of(void *arg, int64_t from_ms, int64_t to_ms,
+                                            struct arena *arena, struct day_bookings *out,
+                                            struct err *err); /* for struct serve_day */
+/* Whether anything says where bookings stand. */
+bool cli_day_has_bookings(const struct cli_day_site *site);
+
 /* When sashes were up in that span, as the record of the site has it. */
 NODISCARD enum err_code cli_day_uses(const struct cli_day_site *site, int64_t from_ms,
                                      int64_t to_ms, struct arena *arena, struct day_uses *uses,

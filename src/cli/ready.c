@@ -1,6 +1,7 @@
 /* inward ready: may I start here now, station by station. */
 #include "cli/cli.h"
 
+#include "cli/day_site.h"
 #include "cli/past_impl.h"
 #include "cli/zone.h"
 #include "standing/standing.h"
@@ -118,13 +119,34 @@ static enum err_code open_record(struct past *past, struct err *err)
   return code;
 }
 
+/* Bookings that cannot be read are told, and the rest is answered. */
+static void take_bookings(struct past *past, struct standing_asked *asked,
+                          struct day_bookings *list)
+{
+  const struct cli_day_site site = {.facility = past->facility,
+                                    .suite = past->asked->suite,
+                                    .feeds = past->feeds,
+                                    .zone = past->zone};
+  struct err err = {0};
+
+  if (!cli_day_has_bookings(&site))
+    return;
+  if (cli_day_bookings(&site, asked->t_ms, asked->t_ms + STANDING_AHEAD_MS, &past->arena, list,
+                       &err) == ERR_OK)
+    asked->bookings = list;
+  else
+    asked->bookings_why = arena_strdup(&past->arena, err.text);
+}
+
 static enum err_code answer(struct past *past, struct processes *processes, int64_t t_ms,
                             struct standing_table **out, struct err *err)
 {
   const struct past_place place = past_place_of(past);
   struct standing_asked asked = {.t_ms = t_ms, .processes = processes};
+  struct day_bookings bookings = {0};
   struct wet_place wet;
 
+  take_bookings(past, &asked, &bookings);
   past->own = cli_lists_chemicals(past->facility, past->asked->suite);
   if (past->own) {
     wet = wet_place_of(past->facility, past->own, past->zone, &past->arena);

@@ -158,10 +158,12 @@ static enum err_code serve(const struct facility *facility, const struct request
   settings.may = facility->processes_file ? may.may : NULL;
   struct cli_day_site site = {
       .facility = facility, .suite = r->suite, .record = r->record, .may_lack_record = true};
-  const struct serve_day day = {cli_day_answer, &site};
+  struct serve_day day = {.answer = cli_day_answer, .arg = &site};
 
   if (code == ERR_OK && !live.faulty && has_bookings(&site, err))
     settings.day = &day;
+  if (settings.day && cli_day_has_bookings(&site))
+    day.bookings = cli_day_bookings_of;
   if (code == ERR_OK && !live.faulty)
     code = serve_run(facility, start ? start : &parked, &settings, err);
   else if (code == ERR_OK)

@@ -91,6 +91,12 @@ NODISCARD enum err_code keeper_look(struct keeper *k,
                                     void (*see)(void *arg, const struct watch_belief *belief),
                                     void *arg, struct err *err);
 
+/* The same with the air of it and who took what out of use, as a view has them. */
+struct answer_live;
+NODISCARD enum err_code keeper_look_live(struct keeper *k,
+                                         void (*see)(void *arg, const struct answer_live *live),
+                                         void *arg, struct err *err);
+
 /* What an entry of that kind would not do, in words that fit behind it: a release of what is not
  * withdrawn, an acknowledgement where no alarm stands; NULL: nothing of the sort. */
 const char *keeper_in_vain(struct keeper *k, const struct record_entry *entry);

@@ -3,6 +3,7 @@
 
 #include "past/past.h"
 #include "run/run.h"
+#include "standing/standing.h"
 #include "wet/wet.h"
 
 /*
@@ -143,14 +144,8 @@ NODISCARD enum err_code lists_of_record(const struct past_place *place,
 /* For the pen; `feeds` may be NULL. */
 struct lists_page *lists_form(const struct facility *facility, const struct feeds *feeds,
                               enum lists_kind kind, const char *part, struct arena *arena);
-/* Who took what out of use, for a moment's `withdrawn`, what runs, and what people told little before. */
-NODISCARD enum err_code lists_entries(struct record *record, int64_t t_ms, struct arena *arena,
-                                      struct lists_moment *moment, struct err *err);
-
-/* Sets a moment's `baths` and `waste`, where the suite names any; the place's own moment is left alone. */
-NODISCARD enum err_code lists_standing(struct record *record, const struct wet_place *place,
-                                       int64_t t_ms, struct arena *arena,
-                                       struct lists_moment *moment, struct err *err);
+/* What people told, for a moment; it is borrowed. */
+void lists_take(struct lists_moment *moment, const struct standing_told *told);
 
 /* The newest entry of a print of the responder sheet; false: none, and nothing is set. */
 struct lists_printed {

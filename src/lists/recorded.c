@@ -1,37 +1,14 @@
 /* Any of the lists, of a moment of the record. */
 #include "lists/lists_impl.h"
 
-enum { TOLD_MOST = 200 };
-
-static enum err_code take_told(struct record *record, int64_t t_ms, struct arena *arena,
-                               struct lists_moment *moment, struct err *err)
+void lists_take(struct lists_moment *moment, const struct standing_told *told)
 {
-  const struct record_wanted wanted = {
-      .from_ms = t_ms - (int64_t)(moment->facility->readiness.incident_s * 1e3),
-      .to_ms = t_ms + 1,
-      .kind = RECORD_INCIDENT,
-      .known_ms = INT64_MAX,
-      .most = TOLD_MOST};
-  struct record_entry *list;
-  enum err_code code = record_entries(record, &wanted, arena, &list, &moment->told_count, err);
-
-  moment->told = list;
-  return code;
-}
-
-enum err_code lists_entries(struct record *record, int64_t t_ms, struct arena *arena,
-                            struct lists_moment *moment, struct err *err)
-{
-  struct run_list *runs;
-  enum err_code code =
-      past_withdrawals(record, moment->facility, t_ms, INT64_MAX, arena, &moment->withdrawn, err);
-
-  if (code == ERR_OK)
-    code = run_recorded(record, moment->facility, moment->zone, t_ms, arena, &runs, err);
-  if (code != ERR_OK)
-    return code;
-  moment->runs = runs;
-  return take_told(record, t_ms, arena, moment, err);
+  moment->withdrawn = told->withdrawn;
+  moment->runs = told->runs;
+  moment->told = told->incidents;
+  moment->told_count = told->incident_count;
+  moment->baths = told->baths;
+  moment->waste = told->waste;
 }
 
 /* A record of another suite knows nothing of this one: a list of "not known" would hide the mistake. */
@@ -67,6 +44,8 @@ enum err_code lists_of_record(const struct past_place *place, const struct lists
   struct watch_belief belief;
   struct watch_stop said;
   struct past_stop stop;
+  struct standing_told *told;
+  const struct standing_place at = {place->facility, place->zone, asked->wet};
   enum err_code code = check_suite(place, arena, err);
 
   if (code != ERR_OK)
@@ -78,9 +57,7 @@ enum err_code lists_of_record(const struct past_place *place, const struct lists
   code = past_believe(place, asked->t_ms, INT64_MAX, arena, &belief, err);
 
   if (code == ERR_OK)
-    code = lists_entries(place->record, asked->t_ms, arena, &moment, err);
-  if (code == ERR_OK && asked->wet)
-    code = lists_standing(place->record, asked->wet, asked->t_ms, arena, &moment, err);
+    code = standing_recorded(place->record, &at, asked->t_ms, arena, &told, err);
   if (code == ERR_OK)
     code = past_stop_find(place, asked->t_ms, arena, &stop, err);
   if (code != ERR_OK)
@@ -89,6 +66,7 @@ enum err_code lists_of_record(const struct past_place *place, const struct lists
     said = past_stop_belief(place, &stop, arena);
     belief.stop = &said;
   }
+  lists_take(&moment, told);
   moment.belief = &belief;
   *out = asked->kind == LISTS_LEAVE ? lists_leave(&moment, arena) : lists_responder(&moment, arena);
   return ERR_OK;

@@ -6,25 +6,6 @@
 #include <math.h>
 #include <string.h>
 
-enum err_code lists_standing(struct record *record, const struct wet_place *place, int64_t t_ms,
-                             struct arena *arena, struct lists_moment *moment, struct err *err)
-{
-  struct wet_place *at = ARENA_NEW(arena, struct wet_place);
-  struct wet_past *told;
-
-  BUG_IF(!at);
-  *at = *place;
-  at->now_ms = t_ms;
-  bool is_kept = place->own && (place->own->tank_count > 0 || place->own->stream_count > 0);
-  enum err_code code = wet_recorded(record, t_ms, arena, &told, err);
-
-  if (code == ERR_OK && (is_kept || told->count > 0 || told->unread_count > 0)) {
-    moment->baths = wet_baths(at, told, arena);
-    moment->waste = wet_waste(at, told, arena);
-  }
-  return code;
-}
-
 /* No ages here: what is told anew makes a new revision of the sheet at the gate, the time does not. */
 static const char *tank_words(struct lists_page *page, const struct wet_tank *t)
 {

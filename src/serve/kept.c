@@ -477,6 +477,8 @@ int live_get(const struct live *live, struct live_reader *reader, const char *pa
     return get_past(live, live_is_page(path), search, size, out);
   if (strcmp(path, "/alarms") == 0 || strcmp(path, "/api/alarms") == 0)
     return get_alarms(live, reader, live_is_page(path), search, size, out);
+  if (strcmp(path, "/api/ready") == 0)
+    return live_get_ready(live, reader, search, size, out);
   if (strcmp(path, "/api/rounds") == 0)
     return live_get_rounds(live, reader, search, size, out);
   if (strcmp(path, "/api/sightings") == 0)

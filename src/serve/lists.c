@@ -60,14 +60,16 @@ enum err_code lists_now(const struct lists_ask *ask, struct arena *arena, struct
   const struct serve_live *live = ask->live;
   struct lists_moment moment = {
       .facility = ask->facility, .feeds = live->feeds, .zone = live->zone};
+  const struct standing_place place = {ask->facility, live->zone, ask->wet};
+  struct standing_told *told;
   struct making making = {&moment, ask->kind, arena, NULL};
   int64_t now_ms = keeper_now_ms(live->keeper);
   enum err_code code = ERR_OK;
 
   if (ask->record)
-    code = lists_entries(ask->record, now_ms, arena, &moment, err);
-  if (code == ERR_OK && ask->record && ask->wet)
-    code = lists_standing(ask->record, ask->wet, now_ms, arena, &moment, err);
+    code = standing_recorded(ask->record, &place, now_ms, arena, &told, err);
+  if (code == ERR_OK && ask->record)
+    lists_take(&moment, told);
   if (code == ERR_OK)
     code = keeper_look(live->keeper, make, &making, err);
   *out = making.page;

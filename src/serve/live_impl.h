@@ -17,6 +17,7 @@
  *   GET  /past, /api/past    why the state turned before a moment: a page, JSON
  *   GET  /night, /api/past?night=   what a night cost in air
  *   GET  /alarms, /api/alarms   which alarms help, which are noise
+ *   GET  /api/ready          how each station stands
  *   POST /api/hand           a value a person read
  *   POST /api/entry          a note, withdrawal, release, round, incident, acknowledgement
  *   POST /api/errand         what a person says to what is asked at a station
@@ -27,12 +28,15 @@
  *   POST /api/webhook/ID     a value of a source that posts
  */
 struct wet_place;
+struct processes;
 struct live {
   const struct facility *facility;
-  const struct serve_live *given; /* never NULL */
-  struct why_desk *desk, *nights; /* NULL without a keeper */
-  struct sheet_desk *sheets;      /* NULL without a keeper */
-  const struct wet_place *wet;    /* tanks and tables, of no moment; or NULL */
+  const struct serve_live *given;    /* never NULL */
+  struct why_desk *desk, *nights;    /* NULL without a keeper */
+  struct sheet_desk *sheets;         /* NULL without a keeper */
+  const struct wet_place *wet;       /* tanks and tables, of no moment; or NULL */
+  const struct serve_day *day;       /* who knows the bookings; or NULL */
+  const struct processes *processes; /* which bath is of which family; or NULL */
 };
 
 /* One thread's handle on the record, opened when it is first asked. */
@@ -78,6 +82,9 @@ int live_post_round(const struct live *live, struct json_t *root, struct buf *ou
 int live_get_sightings(const struct live *live, struct live_reader *reader, const char *search,
                        size_t size, struct buf *out);
 int live_post_sighting(const struct live *live, struct json_t *root, struct buf *out);
+/* ---- ready.c ---- */
+int live_get_ready(const struct live *live, struct live_reader *reader, const char *search,
+                   size_t size, struct buf *out);
 /* ---- run.c ---- */
 int live_post_run(const struct live *live, struct json_t *root, struct buf *out);
 int live_post_finding(const struct live *live, struct json_t *root, struct buf *out);

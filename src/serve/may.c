@@ -1,6 +1,7 @@
 #include "serve/may_impl.h"
 
 #include "serve/now_impl.h"
+#include "standing/standing.h"
 
 #include <string.h>
 #include <time.h>
@@ -48,6 +49,28 @@ static const char *doubt(const struct vapour_live *now, const struct facility *f
   return NULL;
 }
 
+/* What people told of the station, where something is kept and can be read: by whom and why it is out of
+ * use, and what runs there with nobody there. */
+static void look_at_told(const struct facility *f, const struct serve_live *live, int station,
+                         struct may_request *r, struct arena *arena)
+{
+  const struct standing_place place = {.facility = f, .zone = live->zone};
+  struct standing_told *told;
+  struct record *record;
+  struct err err = {0};
+
+  if (!live->record_path || record_open(live->record_path, RECORD_READ, &record, &err) != ERR_OK)
+    return;
+  if (standing_recorded(record, &place, r->now_ms, arena, &told, &err) == ERR_OK &&
+      !told->other_suite) {
+    const char *withdrawn = standing_withdrawn_words(told, live->zone, station, arena);
+
+    r->withdrawn = withdrawn ? withdrawn : r->withdrawn;
+    r->runs = standing_run_words(told, station, arena);
+  }
+  record_close(record);
+}
+
 static enum err_code look_at_now(const struct facility *f, const struct serve_live *live,
                                  struct may_request *r, struct arena *arena, struct err *err)
 {
@@ -65,6 +88,7 @@ static enum err_code look_at_now(const struct facility *f, const struct serve_li
   r->air_doubt = doubt(now, f, station);
   r->withdrawn_known = true;
   r->withdrawn = now->scene.stations[station].withdrawn ? "by a person, as the board has it" : NULL;
+  look_at_told(f, live, station, r, arena);
   return ERR_OK;
 }
 

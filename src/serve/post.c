@@ -403,7 +403,7 @@ const char *live_method(const char *path)
       {"/api/tell", "GET"},      {"/api/sheet", "GET"},    {"/sheet", "GET"},         //
       {"/night", "GET"},         {"/api/finding", "POST"}, {"/api/run", "POST"},      //
       {"/api/round", "POST"},    {"/api/rounds", "GET"},   {"/api/sighting", "POST"},
-      {"/api/sightings", "GET"},
+      {"/api/sightings", "GET"}, {"/api/ready", "GET"},
   };
 
   for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)

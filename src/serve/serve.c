@@ -543,6 +543,8 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
   server->wet = chemistry_place(server->chemistry);
   server->wet.zone = settings->live ? settings->live->zone : when_utc();
   server->live.wet = &server->wet;
+  server->live.day = settings->day;
+  server->live.processes = settings->may ? may_place(settings->may)->processes : NULL;
   enum err_code code = name_hosts(server, settings, err);
 
   if (!code && settings->live) {

@@ -3,6 +3,7 @@
 
 #include "base/query.h"
 #include "base/when.h"
+#include "day/day.h"
 #include "facility/feeds.h"
 #include "keeper/keeper.h"
 #include "may/may.h"
@@ -36,6 +37,9 @@ struct serve_live {
  * at a time. */
 struct serve_day {
   enum err_code (*answer)(void *arg, const struct query *query, struct buf *out, struct err *err);
+  /* The bookings that overlap a span; by any thread.  NULL: nothing says where they stand. */
+  enum err_code (*bookings)(void *arg, int64_t from_ms, int64_t to_ms, struct arena *arena,
+                            struct day_bookings *out, struct err *err);
   void *arg;
 };
 

@@ -139,7 +139,9 @@ enum err_code standing_of_record(const struct past_place *place, const struct st
   struct standing_moment moment = {.facility = place->facility,
                                    .zone = place->zone,
                                    .now_ms = asked->t_ms,
-                                   .processes = asked->processes};
+                                   .processes = asked->processes,
+                                   .bookings = asked->bookings,
+                                   .bookings_why = asked->bookings_why};
   struct standing_told *told = NULL;
   struct answer_live live;
   enum err_code code = ERR_OK;

@@ -50,6 +50,16 @@ static int point_of(const struct answer_live *live, int station, enum feeds_what
   return best;
 }
 
+/* What tells, or would tell, how far up its sash is. */
+static int sash_point_of(const struct answer_live *live, int station)
+{
+  int point = live->belief->stations[station].sash_point;
+
+  if (point < 0)
+    point = point_of(live, station, FEEDS_OPENING);
+  return point < 0 ? point_of(live, station, FEEDS_FLOW) : point;
+}
+
 /* Its moment, its source, and how old it may be. */
 static void set_point(struct seeing *s, int point, struct standing_fact *fact)
 {
@@ -108,7 +118,7 @@ static void add_sash(struct seeing *s, int station)
     add_here(s, station, &fact);
   } else if (w->not_known || w->blocked_why) {
     fact.text = copy(s, w->not_known && w->why ? w->why : w->blocked_why ? w->blocked_why : "");
-    set_point(s, w->sash_point, &fact);
+    set_point(s, sash_point_of(s->live, station), &fact);
     add_here(s, station, &fact);
   } else if (w->assumed) {
     fact.text = "No point says how far up its sash is.";

@@ -2,6 +2,7 @@
 #define STANDING_STANDING_H
 
 #include "answer/answer.h"
+#include "day/day.h"
 #include "facility/processes.h"
 #include "past/past.h"
 #include "round/round.h"
@@ -97,6 +98,8 @@ struct standing_row {
   bool is_deck_free; /* was told so, and nothing since */
 };
 
+#define STANDING_AHEAD_MS INT64_C(43200000) /* bookings are asked for so far ahead */
+
 struct standing_moment {
   const struct facility *facility;
   const struct when_zone *zone;
@@ -104,6 +107,9 @@ struct standing_moment {
   const struct standing_told *told;  /* NULL: nothing is kept */
   const struct answer_live *live;    /* NULL: nothing is connected */
   const struct processes *processes; /* which bath is of which family; NULL */
+  const struct day_bookings
+      *bookings;            /* of now and of the hours after, by start; NULL: none are asked */
+  const char *bookings_why; /* why they cannot be read; NULL */
 };
 
 struct standing_table {
@@ -121,8 +127,10 @@ void standing_settle(struct standing_table *table);
 /* ---- of a record, without a board ---- */
 struct standing_asked {
   int64_t t_ms;
-  const struct wet_place *wet;       /* NULL: as in struct standing_place */
-  const struct processes *processes; /* or NULL */
+  const struct wet_place *wet;         /* NULL: as in struct standing_place */
+  const struct processes *processes;   /* or NULL */
+  const struct day_bookings *bookings; /* as in struct standing_moment */
+  const char *bookings_why;
 };
 /*
  * The table of a moment of the record of `place` (bound, as past.h has it; its feeds NULL: nothing is

@@ -5,7 +5,7 @@
 
 /* A text in the table's arena. */
 const char *standing_say(struct standing_table *table, const char *fmt, ...) PRINTF_LIKE(2, 3);
-/* "14:05", and the day where it is another. */
+/* "14:05", "SUN 01:30", and further off the date. */
 const char *standing_clock(struct standing_table *table, int64_t t_ms);
 const char *standing_span(struct standing_table *table, double span_s);
 /* A fact of no moment, without a limit: the rest is set by name. */
@@ -21,6 +21,7 @@ void standing_add_told(
 void standing_add_tanks(struct standing_table *table);  /* tanks.c: tanks and waste containers */
 void standing_add_decks(struct standing_table *table);  /* deck.c: which family */
 void standing_add_proofs(struct standing_table *table); /* proofs.c: and what the suite says else */
+void standing_add_booked(struct standing_table *table); /* booked.c: the bookings */
 void standing_add_seen(struct standing_table *table);   /* seen.c: points and shared air */
 
 #endif

@@ -6,10 +6,10 @@
 #include <string.h>
 
 /* Among facts that say the same, the order of who must act first. */
-static const char *const kinds[] = {"building alarm", "own alarm", "stop", "service", "withdrawn",
-                                    "incident",       "run",       "sash", "use",     "air",
-                                    "proof",          "round",     "deck", "tank",    "waste",
-                                    "record",         "look"};
+static const char *const kinds[] = {
+    "building alarm", "own alarm", "stop",   "service", "withdrawn", "incident", "run",
+    "sash",           "use",       "air",    "proof",   "round",     "booking",  "deck",
+    "tank",           "waste",     "record", "look"};
 
 static int rank_of(const char *kind)
 {
@@ -64,16 +64,21 @@ const char *standing_say(struct standing_table *table, const char *fmt, ...)
   return text;
 }
 
+/* Of the days around today the weekday is enough, and is read from afar. */
 const char *standing_clock(struct standing_table *table, int64_t t_ms)
 {
+  static const char *const days[] = {"MON", "TUE", "WED", "THU", "FRI", "SAT", "SUN"};
+  static const int64_t near_ms = 6LL * 24 * 3600 * 1000;
   const struct when_zone *zone = table->moment->zone;
-  struct when_civil at = when_civil(zone, t_ms, NULL);
-  struct when_civil now = when_civil(zone, table->moment->now_ms, NULL);
-  bool today = at.year == now.year && at.month == now.month && at.day == now.day;
+  int64_t now_ms = table->moment->now_ms;
+  struct when_civil at = when_civil(zone, t_ms, NULL), now = when_civil(zone, now_ms, NULL);
 
-  return today ? standing_say(table, "%02d:%02d", at.hour, at.minute)
-               : standing_say(table, "%04d-%02d-%02d %02d:%02d", at.year, at.month, at.day, at.hour,
-                              at.minute);
+  if (at.year == now.year && at.month == now.month && at.day == now.day)
+    return standing_say(table, "%02d:%02d", at.hour, at.minute);
+  if (t_ms > now_ms - near_ms && t_ms < now_ms + near_ms)
+    return standing_say(table, "%s %02d:%02d", days[when_weekday(&at)], at.hour, at.minute);
+  return standing_say(table, "%04d-%02d-%02d %02d:%02d", at.year, at.month, at.day, at.hour,
+                      at.minute);
 }
 
 const char *standing_span(struct standing_table *table, double span_s)
@@ -144,8 +149,10 @@ struct standing_table *standing_new(const struct standing_moment *moment, struct
   standing_add_told(table);
   standing_add_tanks(table);
   standing_add_decks(table);
+  standing_add_booked(table);
   standing_add_seen(table);
-  own->live = NULL; /* borrowed for the time of this call */
+  own->live = NULL; /* both borrowed for the time of this call */
+  own->bookings = NULL;
   return table;
 }
 

@@ -108,17 +108,19 @@ static void add_open(struct standing_table *table, int station, const struct rou
 
 /* The items of that state in one fact: the oldest of them is its moment. */
 static void add_items(struct standing_table *table, const struct round_station *s,
-                      enum round_state state, struct standing_fact *fact, const char *fmt_one,
+                      enum round_state state, struct standing_fact *fact, const char *text,
                       const char *line)
 {
+  enum { NAMED_MOST = 2 }; /* more are not read from afar */
   const char *ids = "";
+  int count = 0;
 
   for (int i = 0; i < s->count; i++) {
     const struct round_found *found = &s->found[i];
 
     if (found->state != state)
       continue;
-    ids = standing_say(table, "%s%s%s", ids, *ids ? ", " : "", found->item->id);
+    ids = standing_say(table, "%s%s%s", ids, count++ > 0 ? ", " : "", found->item->id);
     if (found->t_ms != INT64_MIN && (fact->t_ms == INT64_MIN || found->t_ms < fact->t_ms)) {
       fact->t_ms = found->t_ms;
       fact->at_most_s = found->item->at_most_s;
@@ -126,10 +128,11 @@ static void add_items(struct standing_table *table, const struct round_station *
       fact->source = entry_words(table, found->number);
     }
   }
-  if (!*ids)
+  if (count == 0)
     return;
-  fact->line = standing_say(table, "%s: %s", line, ids);
-  fact->text = standing_say(table, "%s: %s.", fmt_one, ids);
+  fact->line = count <= NAMED_MOST ? standing_say(table, "%s: %s", line, ids)
+                                   : standing_say(table, "%s: %d THINGS", line, count);
+  fact->text = standing_say(table, "%s: %s.", text, ids);
   standing_add(table, s->station, fact);
 }
 
@@ -207,8 +210,8 @@ static void add_incident(struct standing_table *table, int station)
     return;
   fact.line =
       standing_say(table, "TOLD AT %s: SOMETHING HAPPENED", standing_clock(table, newest->t_ms));
-  fact.text = standing_say(table, "%s: %s (%s).", *newest->about ? newest->about : "The suite",
-                           newest->text, newest->who);
+  fact.text =
+      standing_say(table, "%s: %s.", *newest->about ? newest->about : "The suite", newest->text);
   fact.next = "Ask who told it, and the staff, before anybody starts.";
   fact.source = entry_words(table, newest->number);
   fact.who = newest->who;

@@ -68,6 +68,7 @@ struct world {
   const struct record_entry *withdrawn[STATIONS];
   int64_t now_ms;
   bool connected, nothing_kept;
+  const struct day_bookings *bookings;
 };
 
 static bool begin(struct world *w)
@@ -251,7 +252,8 @@ static struct standing_table *table_of(struct world *w)
                                          .now_ms = w->now_ms,
                                          .told = w->nothing_kept ? NULL : told_of(w),
                                          .live = w->connected ? &live : NULL,
-                                         .processes = w->processes};
+                                         .processes = w->processes,
+                                         .bookings = w->bookings};
   struct standing_table *table = standing_new(&moment, &w->arena);
 
   air_free(air);
@@ -517,6 +519,44 @@ static void a_record_of_another_suite_tells_nothing_of_this_one(void)
   end(&w);
 }
 
+static void a_booking_says_until_when_a_station_is_held_and_by_nobody_by_name(void)
+{
+  struct world w;
+
+  if (begin(&w)) {
+    make_ready(&w);
+    struct day_booking list[] = {{.id = "Q1",
+                                  .station = 0,
+                                  .start_ms = start_ms - hour_ms,
+                                  .end_ms = start_ms + 2 * hour_ms,
+                                  .who = "U7",
+                                  .what = "strip",
+                                  .family = "acid"},
+                                 {.id = "Q2",
+                                  .station = 0,
+                                  .start_ms = start_ms + 3 * hour_ms,
+                                  .end_ms = start_ms + 4 * hour_ms,
+                                  .who = "U8",
+                                  .what = "",
+                                  .family = ""}};
+    const struct day_bookings bookings = {2, list};
+
+    w.bookings = &bookings;
+    const struct standing_row *row = row_of(&w, 0);
+
+    CHECK_STR(row->line, "READY UNDER CONDITIONS: BOOKED UNTIL 02:00");
+    CHECK_STR(row->facts[0].text, "Booked from SUN 23:00 to 02:00, acid.");
+    CHECK_INT(row->facts[0].until_ms, start_ms + 2 * hour_ms);
+    for (int i = 0; i < row->fact_count; i++)
+      CHECK(!strstr(row->facts[i].text, "U7"));
+    w.now_ms = start_ms + 2 * hour_ms;
+    make_ready(&w);
+    CHECK_STR(fact_of(row_of(&w, 0), "booking")->line, "BOOKED FROM 03:00");
+    CHECK(!fact_of(row_of(&w, 1), "booking"));
+  }
+  end(&w);
+}
+
 static void what_another_module_knows_takes_its_place_by_gravity(void)
 {
   struct world w;
@@ -582,6 +622,7 @@ int main(int argc, char **argv)
   RUN(an_open_sash_is_in_use_and_something_under_it_is_a_reason);
   RUN(what_was_told_to_have_happened_stands_against_a_start_for_a_shift);
   RUN(a_record_of_another_suite_tells_nothing_of_this_one);
+  RUN(a_booking_says_until_when_a_station_is_held_and_by_nobody_by_name);
   RUN(what_another_module_knows_takes_its_place_by_gravity);
   RUN(no_answer_calls_a_station_safe_or_grants_a_start);
   return check_end();

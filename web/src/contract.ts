@@ -134,3 +134,14 @@ export const byId = <T extends { id: string }>(list: T[], id: string): T | undef
 // Nothing to raise: a cabinet that draws the same at all times.
 export const alwaysOn = (s: PlanStation, now?: Station): boolean =>
   s.parked_m === null && s.work_m === null && now?.sash === 'parked' && now.may_open === null && now.flow_m3_s !== null;
+
+/** `/api/ready`: how each station stands. */
+export interface ReadyFact {
+  kind: string; says: 'against' | 'contradictory' | 'not_known' | 'condition' | 'noted'; line: string; text: string; next: string | null;
+  source: string; who: string | null; at: string | null; age_s: number | null; at_most_s: number | null; until: string | null;
+}
+export interface ReadyStation {
+  station: string; name: string | null; state: 'not_ready' | 'not_known' | 'under_conditions'; line: string; reason: string; next: string | null;
+  deck_family: string | null; deck_free: boolean; known_clear: { at: string; who: string; entry: number } | null; facts: ReadyFact[];
+}
+export interface Ready { now: string; zone: string; caution: string; stations: ReadyStation[] }

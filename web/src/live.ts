@@ -22,7 +22,7 @@ export class Live {
   private refusal: string | null = null;
   private heard_ms = Date.now();
   private view: LiveView | null = null;
-  private following = false;
+  following = false;
   private readonly trial = readTrial(location.search);
   private readonly answers = new Asker<Air>('/api/air', (outcome) => {
     if (!outcome.silent) {

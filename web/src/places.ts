@@ -1,5 +1,5 @@
 // From here to the wall and to each station: a plain list by room.
-import type { Plan } from './contract';
+import type { Plan, Ready } from './contract';
 import { $, put, say } from './dom';
 import { ask } from './asker';
 import { safe } from './svg';
@@ -33,7 +33,24 @@ function draw(plan: Plan): void {
   put('places', plan.rooms.map((room) => {
     const here = plan.stations.filter((s) => s.room === room.id);
     return here.length ? `<section><h2>${safe(room.name)}</h2><ul>` + here.map((s) =>
-      `<li><a class="big" href="/station/${s.id}${query}"><b>${s.id}</b> <span>${safe(s.name)}</span></a></li>`).join('') + '</ul></section>' : '';
+      `<li><a class="big" href="/station/${s.id}${query}"><b>${s.id}</b> <span>${safe(s.name)}<small class="stands" data-stands="${s.id}"></small></span></a></li>`).join('') + '</ul></section>' : '';
   }).join(''));
+  if (own === null) void stand();
   Object.assign(window, { inward: { settled: () => true } });
+}
+
+// How each stands, where something is connected; what is not answered is taken away again.
+async function stand(): Promise<void> {
+  let stations: Ready['stations'] = [];
+  try {
+    const reply = await ask('/api/ready', '');
+    if (reply.status === 404) return;
+    if (reply.ok) stations = (reply.body as Ready).stations;
+  } catch { /* asked again below */ }
+  for (const at of document.querySelectorAll<HTMLElement>('[data-stands]')) {
+    const row = stations.find((r) => r.station === at.dataset.stands);
+    at.textContent = row ? row.line : w.ready.silent;
+    at.dataset.state = row?.state ?? 'not_known';
+  }
+  window.setTimeout(() => void stand(), 10000);
 }

@@ -5,7 +5,7 @@ import * as w from './words';
 
 export interface StartHere { line: string; level: Level | 'out'; word: string; why: string[]; next: string[]; ask: boolean }
 
-const answer = (line: string, level: StartHere['level'], why: string[], next: string[], word?: string, ask = false): StartHere =>
+export const answer = (line: string, level: StartHere['level'], why: string[], next: string[], word?: string, ask = false): StartHere =>
   ({ line, level, word: word ?? (level === 'out' ? 'not here' : w.levelWord[level]), why: why.filter(Boolean), next: next.filter(Boolean), ask });
 
 const call = (s: PlanStation) => s.call ? w.start.call(s.call) : w.start.callStaff;

@@ -7,6 +7,7 @@ import { age, clock, dataAge_s } from './ages';
 import { ByHand } from './by_hand';
 import { ErrandHere, errandAt } from './errand';
 import { Live, type Seen } from './live';
+import { ReadyHere } from './ready';
 import { arcminOf, capitalShare, largest, pitch_mm, readSight, sightWords, type Sight } from './sight';
 import { hearStop, isStopped } from './restart';
 import { alarm, asked as askedHere, notKnown, startHere, stoppedHere, withdrawnHere, type StartHere } from './start_here';
@@ -41,7 +42,7 @@ function fit(sight: Sight, share: number): void {
 export function showStation(): void {
   const id = stationOf(location.pathname, location.search), sight = readSight(location.search, usual);
   let withIt: Air | null = null, fitted = '', asked = '';
-  const byHand = new ByHand(id), errandHere = new ErrandHere(id);
+  const byHand = new ByHand(id), errandHere = new ErrandHere(id), readyHere = new ReadyHere(id);
   w.useSystem(w.systemOf(location.search));
   $<HTMLAnchorElement>('to-tell').href = `/tell?at=${encodeURIComponent(id)}`;
   $<HTMLAnchorElement>('to-baths').href = `/baths?station=${encodeURIComponent(id)}`;
@@ -50,18 +51,19 @@ export function showStation(): void {
   $<HTMLAnchorElement>('to-bath').href = `/bath?station=${encodeURIComponent(id)}`;
   const second = new Asker<Air>('/api/air', (outcome) => { withIt = outcome.value ?? null; live.again(); });
   const live: Live = new Live((seen) => {
-    if (seen.view) hearStop(seen.view);
+    if (seen.view) { hearStop(seen.view); readyHere.ask(); }
     const now = seen.air && !seen.silent && seen.plan && byId(seen.plan.stations, id) ? live.search(atWork(id)) : '';
     if (now && now !== asked) { asked = now; second.ask(now); }
-    const lost = draw(seen, id, withIt), s = seen.plan ? byId(seen.plan.stations, id) : undefined;
+    const lost = draw(seen, id, withIt, readyHere), s = seen.plan ? byId(seen.plan.stations, id) : undefined;
     errandHere.show(s && !lost ? errandAt(seen.view, id) : undefined);
+    readyHere.show(lost || !seen.view);
     if (s) byHand.show(lost ? null : seen.view, s);
     const drawn = `${$('line').textContent}|${window.innerWidth}x${window.innerHeight}`;
     if (drawn !== fitted) { fit(sight, lost ? 0.62 : errandAt(seen.view, id) ? 0.3 : 0.4); fitted = drawn; }
   });
-  byHand.again = errandHere.again = () => live.again();
+  byHand.again = errandHere.again = readyHere.again = () => live.again();
   window.addEventListener('resize', () => live.again());
-  Object.assign(window, { inward: { settled: () => live.settled && (asked === '' || second.answered > 0 && !second.busy) } });
+  Object.assign(window, { inward: { settled: () => live.settled && (asked === '' || second.answered > 0 && !second.busy) && (!live.following || readyHere.settled) } });
 }
 
 // An id is read as one word: FH-03 does not break at its hyphen, unless it is as long as a line.
@@ -97,7 +99,7 @@ const notAsked = (air: Air, id: string): Air =>
   ({ ...air, lower_first: { ...air.lower_first, ends_short: air.lower_first.ends_short.filter((l) => l.station !== id) } });
 
 // A building's alarm and the station's own come before any advice.
-function hereNow(seen: Seen, s: PlanStation, withIt: Air | null): StartHere {
+function hereNow(seen: Seen, s: PlanStation, withIt: Air | null, ready: ReadyHere): StartHere {
   const now = seen.view ? byId(seen.view.stations, s.id) : undefined;
   if (seen.view?.building_alarm) return alarm(w.start.buildingAlarm, s);
   if (now?.own_alarm) return alarm(w.start.ownAlarm(s.id), s);
@@ -106,7 +108,8 @@ function hereNow(seen: Seen, s: PlanStation, withIt: Air | null): StartHere {
   if (now && !now.known) return notKnown(now.why ?? w.start.notKnownWhy);
   const errand = errandAt(seen.view, s.id);
   if (errand) return askedHere(s, errand);
-  return startHere(seen.plan!, s, seen.view ? notAsked(seen.air!, s.id) : seen.air!, seen.there && byId(seen.there.stations, s.id), withIt);
+  const air = startHere(seen.plan!, s, seen.view ? notAsked(seen.air!, s.id) : seen.air!, seen.there && byId(seen.there.stations, s.id), withIt);
+  return seen.view ? ready.join(s, air, now?.sash === 'raised') : air;
 }
 
 // How it stands, as the board believes of now: beside the answer, never instead of it.
@@ -124,7 +127,7 @@ function drawRun(view: LiveView | null | undefined, id: string, lost: boolean): 
   say('run-line', run ? w.run.line(w.run.phase[run.phase] ?? run.phase, w.run.until(run.phase, end ? clock(end, view!.zone) : w.run.notKnown), run.call) : '');
 }
 
-function draw(seen: Seen, id: string, withIt: Air | null): boolean {
+function draw(seen: Seen, id: string, withIt: Air | null, ready: ReadyHere): boolean {
   const { plan, air } = seen, s = plan ? byId(plan.stations, id) : undefined;
   if (plan) {
     document.title = `${id} · ${plan.name}`;
@@ -137,7 +140,7 @@ function draw(seen: Seen, id: string, withIt: Air | null): boolean {
   say('who', id);
   say('name', s?.name ?? '');
   const now = lost ? notKnown(seen.silent ? w.words.silent(seen.age_s) : seen.refusal ? w.words.refused(seen.refusal) : w.far.waiting)
-    : hereNow(seen, s!, withIt);
+    : hereNow(seen, s!, withIt, ready);
   drawAnswer(lost ? now : { ...now, why: [...now.why, ...stands(seen.view, id)] }, lost);
   say('live', lost ? '' : seen.view ? w.far.live(seen.view.now_local, dataAge_s(seen.view) === null ? '' : age(dataAge_s(seen.view)), seen.view.replay_speed)
     : w.far.notLive(seen.scene, seen.imagined));

@@ -129,6 +129,21 @@ export const start = {
   openNow: (figures: string) => `Now: ${figures}.`,
 };
 
+// How a station stands: not a permission in any of its states.
+export const ready = {
+  state: { not_ready: 'not ready', not_known: 'not known', under_conditions: 'under conditions' },
+  says: { against: 'against', contradictory: 'contradictory', not_known: 'not known', condition: 'condition', noted: 'told' },
+  notReady: (line: string) => `NOT READY: ${line}`.toUpperCase(),
+  under: (lines: string[]) => `READY UNDER CONDITIONS: ${lines.join('; ').toUpperCase()}.`,
+  silent: 'How this station stands is not answered: treat as no.',
+  airIs: (line: string) => `Of the shared air alone: ${line}.`,
+  clear: (at: string) => `Known clear at ${at}, and at no other moment.`,
+  neverClear: 'At no moment known clear.',
+  ago: (age: string) => `${age} ago`,
+  counts: (age: string) => `counts for ${age}`,
+  until: (at: string) => `until ${at}`,
+};
+
 // What a person reads at the station and says to the board.
 const readings: Record<string, string> = { opening: 'Sash at', flow: 'Flow reads', 'face velocity': 'Face velocity reads', alarm: 'Own alarm',
   presence: 'Somebody here', blocked: 'Sash blocked', pressure: 'Pressure reads', other: 'Gauge reads' };
