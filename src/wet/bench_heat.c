@@ -183,17 +183,26 @@ static const char next_words[] =
 static const char next_wet[] =
     "Do not go to it: the tray under it is wet. Tell the person in charge that it heats, and that a lock-out or a "
     "sensor fails: its power is cut by who may cut it.";
+static const char next_look[] =
+    "Look at the bench whether it heats; if it does, tell the person in charge.";
+static const char next_ask[] =
+    "Do not go to it: the tray under it is wet. Tell the person in charge that nobody knows whether it heats.";
+
+/* Nobody is sent to a bench that leaks. */
+static bool is_wet_under(const struct wet_heater *h)
+{
+  for (int i = 0; i < h->lock_count; i++)
+    if (h->locks[i].of == CHEMICALS_LEAK && h->locks[i].holds)
+      return true;
+  return false;
+}
 
 static void contradiction(struct wet_heater *h, const char *says)
 {
-  bool is_wet = false;
-
-  for (int i = 0; i < h->lock_count; i++)
-    is_wet |= h->locks[i].of == CHEMICALS_LEAK && h->locks[i].holds;
   h->need = WET_CALL;
   h->head = "CONTRADICTION";
   h->says = says;
-  h->next = is_wet ? next_wet : next_words;
+  h->next = is_wet_under(h) ? next_wet : next_words;
 }
 
 static void judge(const struct locking *l, struct wet_heater *h)
@@ -217,7 +226,7 @@ static void judge(const struct locking *l, struct wet_heater *h)
     h->says =
         arena_printf(l->arena, "it should be locked out by %s; whether it heats is not known: %s",
                      held, h->heats.why);
-    h->next = "Look at the bench whether it heats; if it does, tell the person in charge.";
+    h->next = is_wet_under(h) ? next_ask : next_look;
   } else if (*held) {
     h->head = "OFF";
     h->says = arena_printf(l->arena, "off, as it should be: %s", held);

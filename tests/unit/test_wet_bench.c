@@ -308,6 +308,26 @@ static void a_heater_under_an_empty_tank_is_a_contradiction_too(void)
 
 /* ---- rinsing ---- */
 
+/* ASTM D1193-99 prints both of its four grades of water at 25 degC; the last digit is its own rounding. */
+static void resistivity_is_the_inverse_of_what_the_water_conducts(void)
+{
+  static const struct {
+    const char *resistivity;
+    double conductivity_uS_cm, within_ratio;
+  } grades[] = {{"18 MOhm cm", 0.056, 0.01},
+                {"1.0 MOhm cm", 1.0, 1e-12},
+                {"4.0 MOhm cm", 0.25, 1e-12},
+                {"200 kOhm cm", 5.0, 1e-12}};
+
+  for (size_t i = 0; i < sizeof grades / sizeof *grades; i++) {
+    struct units_quantity q;
+
+    CHECK_CASE("%s", grades[i].resistivity);
+    CHECK(units_parse(grades[i].resistivity, UNITS_RESISTIVITY, UNITS_NOTHING, &q, NULL) == ERR_OK);
+    CHECK_NEAR(q.si, 1 / (grades[i].conductivity_uS_cm * 1e-4), grades[i].within_ratio, 0);
+  }
+}
+
 static void a_rinse_has_reached_what_is_set_only_when_all_of_it_is_measured(void)
 {
   struct world w;
@@ -449,6 +469,7 @@ int main(int argc, char **argv)
   RUN(a_wet_tray_says_what_may_meet_in_it_and_whom_to_tell);
   RUN(a_heater_that_should_be_locked_out_and_heats_is_a_contradiction);
   RUN(a_heater_under_an_empty_tank_is_a_contradiction_too);
+  RUN(resistivity_is_the_inverse_of_what_the_water_conducts);
   RUN(a_rinse_has_reached_what_is_set_only_when_all_of_it_is_measured);
   RUN(a_hot_bath_and_one_whose_heater_is_on_do_not_go_down);
   RUN(what_went_down_before_counts_as_long_as_it_stands_there);

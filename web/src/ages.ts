@@ -24,6 +24,8 @@ export function valueOf(i: Input): string {
   if (n(i.value_m_s)) return `${w.speedFigure(i.value_m_s)} ${w.speedUnit()}`;
   if (n(i.value_ratio)) return `${Math.round(i.value_ratio * 100)} %`;
   if (n(i.value_K)) return `${(i.value_K - 273.15).toFixed(1)} °C`;
+  if (n(i.value_si) && i.what === 'level') return w.litres(i.value_si);
+  if (n(i.value_si) && i.what === 'resistivity') return `${(i.value_si / 1e4).toFixed(1)} MΩ cm`;
   return n(i.value_si) ? String(+i.value_si.toPrecision(4)) : 'no value';
 }
 

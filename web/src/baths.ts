@@ -2,6 +2,7 @@
 // one button for each act, undone by the next one.  The board keeps and judges; this page asks and shows.
 import { age, clock } from './ages';
 import { ask } from './asker';
+import { benchHtml, callsHtml, drainMay, type Bench } from './bench';
 import type { Maybe, Plan } from './contract';
 import { $, isPressed, put, say, watchPresses } from './dom';
 import { follow } from './stream';
@@ -15,7 +16,7 @@ interface Tank {
   age_known: boolean; age_s: Maybe; wafers: number | null; temperature_K: Maybe; temperature_age_s: Maybe; level_m3: Maybe; topped_with: string[]; last: Told | null; notes: string[]; drain: string;
   set: { wafers_most: number | null; temperature_K: Maybe; volume_m3: Maybe };
 }
-interface Baths { suite: string | null; label: string | null; state: State; not_in_file: string[]; caution: string; unread: number; older_left_out: boolean; tanks: Tank[] }
+interface Baths { suite: string | null; label: string | null; state: State; not_in_file: string[]; caution: string; unread: number; older_left_out: boolean; tanks: Tank[]; benches: Bench[]; benches_caution: string }
 interface Stream { id: string; name: string; station: string }
 interface Container {
   id: string; station: string | null; state: State; reasons: string[]; fill_low_ratio: Maybe; fill_high_ratio: Maybe; fill_why: string | null; due: string | null; due_in_s: Maybe; due_why: string | null;
@@ -51,9 +52,10 @@ function headline(): string {
   if (!baths) return '';
   const of = (state: State) => [...here(baths!.tanks), ...here(waste?.containers ?? [])].filter((t) => t.state === state).map((t) => t.id);
   const due = of('due'), unknown = of('not_known');
-  return (due.length ? `<p class="big due">${w.wet.due(due.join(', '))}</p>` : '') + (unknown.length ? `<p class="big unknown">${w.wet.unknown(unknown.join(', '))}</p>` : '') +
+  const benches = here(baths.benches), stands = benches.some((b) => b.state === 'call' || b.state === 'not_known');
+  return callsHtml(benches) + (due.length ? `<p class="big due">${w.wet.due(due.join(', '))}</p>` : '') + (unknown.length ? `<p class="big unknown">${w.wet.unknown(unknown.join(', '))}</p>` : '') +
     baths.not_in_file.map((l) => `<p class="big unknown">${safe(l)}</p>`).join('') + (baths.unread ? `<p class="big unknown">${w.wet.unread(baths.unread)}</p>` : '') + (baths.older_left_out ? `<p class="big unknown">${w.wet.older}</p>` : '') +
-    (due.length + unknown.length + baths.unread + baths.not_in_file.length || baths.older_left_out || !here(baths.tanks).length ? '' : `<p class="big">${w.wet.nothingDue}</p>`);
+    (due.length + unknown.length + baths.unread + baths.not_in_file.length || baths.older_left_out || stands || !here(baths.tanks).length ? '' : `<p class="big">${w.wet.nothingDue}</p>`);
 }
 
 // ---- a tank ----
@@ -78,9 +80,9 @@ function acts(t: Tank): string {
   return `<div class="acts"><span class="pair">${field('wafers', t.id, w.wet.heads.wafers, '25', 'numeric')}${button('wafers', t.id, w.wet.act.wafers)}</span>` +
     `<span class="pair">${field('temperature', t.id, w.wet.heads.reads, '', 'decimal', '°C')}${button('temperature', t.id, w.wet.act.temperature)}</span>` +
     `<span class="pair">${field('level', t.id, w.wet.heads.level, '', 'decimal', 'L')}${button('level', t.id, w.wet.act.level)}</span>` +
-    `<span class="pair">${into}${button('dumped', t.id, w.wet.act.dumped)}</span>` +
+    `<span class="pair">${into}${button('dumped', t.id, w.wet.act.dumped)}${button('drain-may', t.id, w.bench.ask)}</span>` +
     `<details><summary>${w.wet.more}</summary><div class="acts"><span class="pair">${field('topwhat', t.id, w.wet.what, '', 'text', w.wet.whatHint)}${field('topped', t.id, w.wet.litresOf, '', 'decimal', 'L')}${button('topped', t.id, w.wet.act.topped)}</span>` +
-    `${button('made', t.id, w.wet.act.madeAgain)}</div></details></div>`;
+    `${button('made', t.id, w.wet.act.madeAgain)}</div></details></div><div id="drain-${safe(t.id)}" class="may" role="status"></div>`;
 }
 
 function tank(t: Tank): string {
@@ -132,9 +134,12 @@ function draw(): void {
   const asked = new Map([...document.querySelectorAll('.may')].map((at) => [at.id, at.innerHTML]));
   put('act', headline());
   const drawn = put('tanks', here(baths.tanks).map(tank).join('') || `<p class="panel">${safe(baths.tanks.length ? w.wet.noneHere : baths.caution)}</p>`);
+  put('benches', here(baths.benches).map(benchHtml).join(''));
+  $('h-benches').hidden = !here(baths.benches).length;
+  say('benches-foot', here(baths.benches).length ? baths.benches_caution : '');
   const drawnToo = put('containers', here(waste?.containers ?? []).map(container).join('') || `<p class="panel">${w.wet.noContainers}</p>`);
   if (drawn || drawnToo) for (const [id, was] of kept) { const at = document.getElementById(id) as HTMLInputElement | null; if (at && was) at.value = was; }
-  if (drawnToo) for (const [id, html] of asked) { const at = document.getElementById(id); if (at) at.innerHTML = html; }
+  if (drawn || drawnToo) for (const [id, html] of asked) { const at = document.getElementById(id); if (at) at.innerHTML = html; }
   if (stock) put('stock', stockHtml(stock));
   $('new').hidden = !waste?.streams.length;
   say('foot', baths.caution);
@@ -250,6 +255,15 @@ async function may(id: string): Promise<void> {
   }
 }
 
+async function down(id: string): Promise<void> {
+  try {
+    const html = await drainMay(id), at = document.getElementById(`drain-${id}`);
+    if (at) at.innerHTML = html;
+  } catch {
+    say('note', w.wet.silent);
+  }
+}
+
 function open(act: 'opened' | 'found'): void {
   const id = value('open-id');
   if (!id) { $('open-id').focus(); return; }
@@ -263,6 +277,7 @@ document.addEventListener('click', (e) => {
   const at = (e.target as Element).closest<HTMLElement>('button');
   if (!at) return;
   if (at.dataset.act === 'may') void may(at.dataset.id!);
+  else if (at.dataset.act === 'drain-may') void down(at.dataset.id!);
   else if (at.dataset.act) press(at.dataset.act, at.dataset.id!);
   else if (at.dataset.undo) void tell({ act: 'taken-back', entry: at.dataset.undo, tap: tap() }, '');
   else if (at.id === 'anyway' && lastBody) void tell({ ...lastBody, tap: tap(), anyway: 'yes' }, w.wet.anywaySaid);

@@ -1,6 +1,6 @@
 // "May I start here now?" for one station, from one answer and, where it is "not now", a second one
 // about the same scene with this sash at work.  Never a permission: shared air only.
-import { alwaysOn, byId, type Air, type Errand, type Level, type Plan, type PlanStation, type SceneStation, type Station } from './contract';
+import { alwaysOn, byId, type Air, type Alarm, type Errand, type Level, type Plan, type PlanStation, type SceneStation, type Station } from './contract';
 import * as w from './words';
 
 export interface StartHere { line: string; level: Level | 'out'; word: string; why: string[]; next: string[]; ask: boolean }
@@ -15,6 +15,10 @@ export const notKnown = (why: string): StartHere =>
 
 export const alarm = (line: string, s: PlanStation): StartHere =>
   answer(line, 'short', [w.start.alarmWhy], [w.start.alarmNext, call(s)], 'alarm');
+
+// What its own tray or deck says is the station's, and no matter of shared air.
+export const benchHere = (s: PlanStation, a: Alarm): StartHere =>
+  answer(a.when === 'leak' ? w.start.leak(s.id) : w.start.weakDeck(s.id), 'short', [a.measured], [a.action, call(s)], a.when === 'leak' ? w.start.leakWord : w.start.deckWord);
 
 // Taken out of use by a person: who, since when and why come with it from `/api/live`.
 export const withdrawnHere = (plan: Plan, s: PlanStation, why: string): StartHere =>

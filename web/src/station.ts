@@ -10,7 +10,7 @@ import { Live, type Seen } from './live';
 import { ReadyHere } from './ready';
 import { arcminOf, capitalShare, largest, pitch_mm, readSight, sightWords, type Sight } from './sight';
 import { hearStop, isStopped } from './restart';
-import { alarm, asked as askedHere, notKnown, startHere, stoppedHere, withdrawnHere, type StartHere } from './start_here';
+import { alarm, asked as askedHere, benchHere, notKnown, startHere, stoppedHere, withdrawnHere, type StartHere } from './start_here';
 import { linked, safe, stateShape } from './svg';
 import * as w from './words';
 
@@ -103,6 +103,8 @@ function hereNow(seen: Seen, s: PlanStation, withIt: Air | null, ready: ReadyHer
   const now = seen.view ? byId(seen.view.stations, s.id) : undefined;
   if (seen.view?.building_alarm) return alarm(w.start.buildingAlarm, s);
   if (now?.own_alarm) return alarm(w.start.ownAlarm(s.id), s);
+  const bench = seen.view?.alarms.find((a) => a.about === s.id && a.is_so && (a.when === 'leak' || a.when === 'deck flow'));
+  if (bench) return benchHere(s, bench);
   if (seen.view && isStopped(s.id)) return stoppedHere(s);
   if (s.in_service && now?.withdrawn) return withdrawnHere(seen.plan!, s, now.condition.text);
   if (now && !now.known) return notKnown(now.why ?? w.start.notKnownWhy);

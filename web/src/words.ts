@@ -93,6 +93,7 @@ export const start = {
   stoppedPool: 'no work: stations wait for release',
   waits: 'no work', // a column is narrow
   ownAlarm: (id: string) => `ALARM AT ${id}: STOP`,
+  leak: (id: string) => `LEAK AT ${id}: STEP AWAY`, weakDeck: (id: string) => `DECK OF ${id} TOO WEAK: STOP`, leakWord: 'leak tray wet', deckWord: 'its own fault',
   alarmWhy: 'An alarm outranks everything else that could be said here.',
   alarmNext: 'Stop, cap, lower, step away. Staff release stations.',
   ownFault: 'NOT HERE: ITS OWN FAULT',
@@ -145,7 +146,7 @@ export const ready = {
 };
 
 // What a person reads at the station and says to the board.
-const readings: Record<string, string> = { opening: 'Sash at', flow: 'Flow reads', 'face velocity': 'Face velocity reads', alarm: 'Own alarm',
+const readings: Record<string, string> = { opening: 'Sash at', flow: 'Flow reads', 'face velocity': 'Face velocity reads', alarm: 'Own alarm', leak: 'Leak tray wet', level: 'Level reads', 'low level': 'Level low', 'bath temperature': 'Bath reads', heating: 'Heater on', 'lid open': 'Lid open', resistivity: 'Rinse water reads', dumps: 'Dumps so far', 'deck flow': 'Deck flow reads',
   presence: 'Somebody here', blocked: 'Sash blocked', pressure: 'Pressure reads', other: 'Gauge reads' };
 export const hand = {
   reads: (what: string) => `${readings[what] ?? `${what[0]!.toUpperCase()}${what.slice(1)}`} \u2026`,
@@ -340,6 +341,16 @@ export const wet = {
   may: (what: string, id: string) => `${what} into ${id}:`, categories: (list: string) => `category ${list}`, counted: (day: string) => `counted ${day}`,
   says: { exceeds: 'EXCEEDS', 'may exceed': 'MAY EXCEED', 'not a clearance': 'counted: not a clearance' } as Record<string, string>,
   stockHeads: ['where', 'flammable liquids', 'stands there', 'at most', '', ''], noStores: 'The chemicals file names no stores: how much stands where is not known.',
+};
+
+// ---- wet benches ----
+export const bench = {
+  state: { quiet: 'NOTHING MEASURED AGAINST IT', unseen: 'NOT SEEN', not_known: 'NOT KNOWN', call: 'CALL' } as Record<string, string>,
+  rinse: { as_set: 'AS SET', not_yet: 'NOT YET', not_known: 'NOT KNOWN' } as Record<string, string>,
+  call: (id: string, why: string) => `${id}: ${why}`, deck: 'Deck', tray: 'Leak tray', heater: 'Heater', rinseTank: 'Rinse', drain: 'Drain', next: 'Next:', above: 'Above it:', together: 'Together:',
+  unknownAbove: 'Not all that is above it is known: what may meet in it is not known either.', holds: 'HOLDS', notKnown: 'not known', standing: 'Stands there:', of: (tank: string) => `of ${tank}`,
+  takes: (route: string, list: string, procedure: string, never: string, hottest: string) => `${route}; takes ${list}${procedure ? `; only by a written procedure ${procedure}` : ''}${never ? `; never ${never}` : ''}${hottest ? `; nothing above ${hottest}` : ''}`,
+  ask: 'May it go down?', down: (tank: string, drain: string) => `${tank} down ${drain}:`, itsDrain: 'its drain', before: (list: string) => `Went down before: ${list}.`,
 };
 
 // ---- do the rules let me start ----

@@ -66,7 +66,7 @@ test('where nothing is connected every live address says so, in its own form', a
     assert.match(page.headers.get('content-type'), /^text\/html/);
     assert.match(await page.text(), why);
   }
-  for (const path of ['/api/live', '/api/entries', '/api/stream', '/api/tell', '/api/baths', '/api/rounds', '/api/sightings', '/api/waste', '/api/waste-may']) {
+  for (const path of ['/api/live', '/api/entries', '/api/stream', '/api/tell', '/api/baths', '/api/rounds', '/api/sightings', '/api/waste', '/api/waste-may', '/api/drain-may']) {
     const { status, body } = await get('test', path);
     assert.equal(status, 404, path);
     assert.match(body.error, why);
@@ -140,12 +140,12 @@ test('baths and waste have the shape the API file says, with what people told in
   await tell({ act: 'added', container: 'W-1', what: 'al-etch', amount: '1 L' });
   await tell({ act: 'closed', container: 'W-1' });
   await tell({ act: 'found', container: 'W-2', stream: 'solvent' });
-  for (const [path, query] of [['/api/baths', ''], ['/api/waste', ''], ['/api/waste-may', 'container=W-1&what=acetone'], ['/api/stock', ''], ['/api/entries', 'kind=bath']]) {
+  for (const [path, query] of [['/api/baths', ''], ['/api/waste', ''], ['/api/waste-may', 'container=W-1&what=acetone'], ['/api/drain-may', 'tank=T-1'], ['/api/drain-may', 'tank=T-9&drain=DR-1'], ['/api/stock', ''], ['/api/entries', 'kind=bath']]) {
     const { status, body } = await get('live', path, query);
     assert.equal(status, 200, JSON.stringify(body));
     assert.deepEqual(faults(path, status, body), []);
   }
-  for (const [path, query] of [['/api/baths', 'x=1'], ['/api/baths', 'at=tomorrow'], ['/api/waste-may', ''], ['/api/stock', 'at=now']]) {
+  for (const [path, query] of [['/api/baths', 'x=1'], ['/api/baths', 'at=tomorrow'], ['/api/waste-may', ''], ['/api/drain-may', ''], ['/api/drain-may', 'tank=T-1&what=x'], ['/api/stock', 'at=now']]) {
     const { status, body } = await get('live', path, query);
     assert.equal(status, 400, JSON.stringify(body));
     assert.deepEqual(faults(path, status, body), []);

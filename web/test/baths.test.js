@@ -110,7 +110,7 @@ test('what must not go into a container is refused with the rule; what is in alr
 }));
 
 test('what the board answers is what the verb prints, byte for byte', async () => {
-  for (const [path, args] of [['api/baths', ['baths']], ['api/waste', ['waste']], ['api/waste-may?container=W-3&what=hf', ['waste', '--may', 'W-3', '--what', 'hf']]]) {
+  for (const [path, args] of [['api/baths', ['baths']], ['api/waste', ['waste']], ['api/drain-may?tank=T-1', ['baths', '--may', 'T-1']], ['api/waste-may?container=W-3&what=hf', ['waste', '--may', 'W-3', '--what', 'hf']]]) {
     const { now } = await get('api/baths'), join = path.includes('?') ? '&' : '?';
     const reply = await fetch(`${board.url}${path}${join}at=${now}`), copy = `${record}.copy`;
     for (const end of ['', '-wal', '-shm']) try { cpSync(record + end, copy + end); } catch { /* not there */ }
@@ -121,6 +121,50 @@ test('what the board answers is what the verb prints, byte for byte', async () =
   const stock = spawnSync(inward, ['stock', quillmere, '--json'], { encoding: 'utf8' });
   assert.equal(await (await fetch(`${bare.url}api/stock`)).text(), stock.stdout);
 });
+
+const read = async (point, value, unit = '') => {
+  const reply = await fetch(`${board.url}api/hand`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ point, value, who: 'E. Test', ...(unit && { unit }) }) });
+  assert.equal(reply.status, 200, await reply.text());
+};
+
+test('a wet bench that nobody measures is not known, in word and shape, and no word is a clearance', () => shown(async (page) => {
+  await says(page, '[data-bench="A2"] .word', 'NOT KNOWN');
+  await says(page, '[data-bench="A4"]', 'Leak tray TR-4 Tray of the hot bench NOT SEEN');
+  await says(page, '#benches-foot', 'nothing here is a clearance');
+  assert.doesNotMatch(await page.innerText('#benches'), /\bsafe\b|\bOK\b/);
+}));
+
+test('a wet tray calls a person first, says what is above it and what comes next, on this page, the station and the board', async () => {
+  await read('TR2-wet', 'yes');
+  await read('H21-on', 'yes');
+  await read('T1-level', '11', 'L');
+  await read('A2-deck', '300', 'm3/h');
+  await shown(async (page) => {
+    await says(page, '#act', 'CALL A2: leak tray TR-2: wet');
+    await says(page, '#act', 'Step away and keep others away');
+    await says(page, '[data-bench="A2"] .word', 'CALL');
+    await says(page, '[data-bench="A2"]', 'CONTRADICTION');
+    await says(page, '[data-bench="A2"]', 'Do not go to it: the tray under it is wet');
+    await says(page, '[data-bench="A2"]', "the bench's own fault, no lack of shared air");
+    assert.deepEqual((await axe(page)).broken, []);
+  });
+  await shown((page) => says(page, 'body', 'LEAK AT A2: STEP AWAY'), tablet, 'station/A2');
+  await shown((page) => says(page, '#alarm', 'A2: its leak tray is wet'), tablet, 'wall');
+  await read('TR2-wet', 'no');
+  await read('H21-on', 'no');
+  await read('A2-deck', '420', 'm3/h');
+  await shown((page) => says(page, '[data-bench="A2"] .word', 'NOT KNOWN'));
+});
+
+test('whether a bath may go down its drain is asked with one tap, and answered with reasons and no permission', () => shown(async (page) => {
+  await tell({ act: 'dumped', tank: 'T-2', who: 'E. Test' });
+  await tell({ act: 'made', tank: 'T-2', who: 'E. Test', anyway: 'yes' });
+  await says(page, '[data-tank="T-2"] .word', 'STANDS|DUE');
+  await page.tap('[data-tank="T-2"] [data-act=drain-may]');
+  await says(page, '#drain-T-2', 'T-2 down DR-22: UNKNOWN');
+  await says(page, '#drain-T-2', 'only by a written procedure');
+  await says(page, '#drain-T-2', 'Nothing here is a permission');
+}));
 
 test('where nothing is kept the page says so, offers no button, and a telling is refused with the way out', () => shown(async (page) => {
   await says(page, '#note', 'start the board with --record FILE|Nothing is connected');
