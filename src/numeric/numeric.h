@@ -65,6 +65,8 @@ void numeric_sparse_factor(struct numeric_sparse *s, double *b, double floor,
 void numeric_sparse_back(const struct numeric_sparse *s, double *b);
 /* One more right-hand side with the factors at hand. */
 void numeric_sparse_solve(const struct numeric_sparse *s, double *b);
+/* The same with the matrix transposed: rows for columns. */
+void numeric_sparse_solve_transposed(const struct numeric_sparse *s, double *b);
 /* The assembled values, before factoring, as rows of a full matrix. */
 void numeric_sparse_to_dense(const struct numeric_sparse *s, double *a);
 

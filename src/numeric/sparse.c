@@ -252,6 +252,25 @@ void numeric_sparse_solve(const struct numeric_sparse *s, double *b)
   numeric_sparse_back(s, b);
 }
 
+void numeric_sparse_solve_transposed(const struct numeric_sparse *s, double *b)
+{
+  const double *restrict lower = s->values, *restrict upper = s->upper;
+  const int *restrict rows = s->rows, *restrict start = s->start;
+  if (s->symmetric) {
+    numeric_sparse_solve(s, b);
+    return;
+  }
+  for (int k = 0; k < s->n; k++) {
+    double y = b[k] * s->diagonal[k];
+    for (int i = start[k]; i < start[k + 1]; i++)
+      b[rows[i]] -= upper[i] * y;
+    b[k] = y;
+  }
+  for (int k = s->n - 1; k >= 0; k--)
+    for (int i = start[k]; i < start[k + 1]; i++)
+      b[k] -= lower[i] * b[rows[i]];
+}
+
 void numeric_sparse_to_dense(const struct numeric_sparse *s, double *a)
 {
   size_t n = (size_t)s->n;
