@@ -1,6 +1,7 @@
 /* inward match SUITE: does the model match what was measured? */
 #include "cli/cli.h"
 
+#include "cli/match_impl.h"
 #include "cli/read.h"
 #include "cli/walk_impl.h"
 #include "cli/write.h"
@@ -12,7 +13,8 @@
 static const char help[] =
     "usage: inward match SUITE --readings TABLE [--scene NAME] [--write OVERLAY] [--with OVERLAY]\n"
     "                    [--us] [--json]\n"
-    "       inward match SUITE --walk FORM [--scene NAME] [--technician] ...\n\n"
+    "       inward match SUITE --walk FORM [--scene NAME] [--technician] ...\n"
+    "       inward match SUITE --trend TABLE [--source ID] ...\n\n"
     "Does the model match the building? Fits leaks, exponents, resistances, fans, flows and what the\n"
     "instruments are off by to what was measured, each inside its own ±, and says what is known better\n"
     "for it, what only together, and what no reading tells. It is no test of containment.\n\n"
@@ -20,6 +22,8 @@ static const char help[] =
     "                reading, scene, over, unit, ±, instrument, remark. what: pressure, face velocity,\n"
     "                flow, speed. scene: parked, a scene of the suite, changes: \"busy; sash A3=work\"\n"
     "  --walk F      a filled form of 'inward walk SUITE --form F', with its --scene and --technician\n"
+    "  --trend T     a table of the feeds file's source --source (not asked where only one writes tables):\n"
+    "                the means of what stood still; what was not known or moved is left out, and told\n"
     "  --scene N     where the reading that is proposed next is to tell; of a walk also its own\n"
     "  --write F     the figures known better, as an overlay for --with; never over a file\n"
     "  --with F      an overlay file first: add, change, remove by id\n"
@@ -29,7 +33,7 @@ static const char help[] =
     "example: inward match examples/quillmere/suite.yaml --readings examples/quillmere/balancing.csv\n";
 
 struct request {
-  const char *suite, *readings, *walk, *scene, *write;
+  const char *suite, *readings, *walk, *trend, *source, *scene, *write;
   const char *overlays[CLI_OVERLAYS_MAX];
   int overlay_count;
   bool technician, json, us, help;
@@ -61,10 +65,8 @@ static enum err_code take_option(void *arg, const char *option, const char *valu
   const struct {
     const char *name;
     const char **value;
-  } values[] = {{"--readings", &r->readings},
-                {"--walk", &r->walk},
-                {"--scene", &r->scene},
-                {"--write", &r->write}};
+  } values[] = {{"--readings", &r->readings}, {"--walk", &r->walk},   {"--trend", &r->trend},
+                {"--source", &r->source},     {"--scene", &r->scene}, {"--write", &r->write}};
 
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
@@ -95,8 +97,11 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
     return code;
   if (!r->suite)
     return err_set(err, ERR_USAGE, "which suite? inward match SUITE --readings TABLE");
-  if ((r->readings != NULL) + (r->walk != NULL) != 1)
-    return err_set(err, ERR_USAGE, "what was measured? one of --readings TABLE and --walk FORM");
+  if ((r->readings != NULL) + (r->walk != NULL) + (r->trend != NULL) != 1)
+    return err_set(err, ERR_USAGE,
+                   "what was measured? one of --readings TABLE, --walk FORM and --trend TABLE");
+  if (r->source && !r->trend)
+    return err_set(err, ERR_USAGE, "--source goes with --trend");
   if (!r->walk && r->technician)
     return err_set(err, ERR_USAGE, "--technician goes with --walk");
   return ERR_OK;
@@ -182,7 +187,10 @@ static enum err_code write_overlay(struct matching *m, const struct match_result
 
     count = facility_leaves(&text, m->arena, &complaints, &leaves);
     if (count < 0 || !match_overlay(result, leaves, count,
-                                    m->r->readings ? m->r->readings : m->r->walk, m->arena, &out))
+                                    m->r->readings ? m->r->readings
+                                    : m->r->walk   ? m->r->walk
+                                                   : m->r->trend,
+                                    m->arena, &out))
       code = err_set(err, ERR_INPUT,
                      "no figure is known better, so there is nothing to write into %.200s",
                      m->r->write);
@@ -214,11 +222,33 @@ static int show(struct matching *m, const struct match_result *result, struct er
   return status;
 }
 
+static int read_trend(struct matching *m, struct err *err)
+{
+  struct feeds *feeds = cli_load_feeds(m->facility, m->r->suite, err);
+  int status = 2;
+
+  if (feeds)
+    status =
+        cli_match_trend(&(struct cli_match_trend){m->facility, feeds, m->r->trend, m->r->source},
+                        m->arena, &m->readings, err);
+  else if (err->code)
+    status = err_exit_status(err->code);
+  feeds_free(feeds);
+  return status;
+}
+
+static int read_any(struct matching *m, struct err *err)
+{
+  if (m->r->readings)
+    return read_table(m, err);
+  return m->r->walk ? read_walk(m, err) : read_trend(m, err);
+}
+
 static int match_with(struct matching *m, struct err *err)
 {
   struct match_options options = {0};
   const struct match_result *result;
-  int status = m->r->readings ? read_table(m, err) : read_walk(m, err);
+  int status = read_any(m, err);
 
   if (!m->readings || status != 0)
     return status ? status : 3;

@@ -6,6 +6,7 @@
 #include "base/buf.h"
 #include "base/complaints.h"
 #include "facility/facility.h"
+#include "feed/feed.h"
 #include "sheet/sheet.h"
 #include "walk/walk.h"
 
@@ -93,6 +94,20 @@ struct match_readings *match_table(const struct facility *facility, const struct
 /* A filled form of a walk test. */
 struct match_readings *match_walk(const struct walk_plan *plan, const struct walk_readings *filled,
                                   const char *file, struct arena *arena);
+
+/*
+ * Observations of a trend, in the order of their times, each seen when it was: the mean of each point over the
+ * stretches in which nothing moved (`match: steady`, `settles`).  NULL: not enough memory.
+ */
+struct match_trend_job {
+  const struct facility *facility;
+  const struct feeds *feeds;
+  const struct when_zone *zone; /* for words */
+  const char *file;
+  const struct feed_observation *list;
+  long count;
+};
+struct match_readings *match_trend(const struct match_trend_job *job, struct arena *arena);
 
 /* ---- what came of it ---- */
 
