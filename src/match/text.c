@@ -6,6 +6,8 @@
 #include <math.h>
 #include <string.h>
 
+static const double far_less_ratio = 0.25; /* of the squares that are usual: worth a hint */
+
 static const struct {
   const char *words, *key;
 } verdicts[] = {
@@ -90,7 +92,7 @@ static void row_text(const struct match_result *r, int i, enum units_system syst
   const struct match_row *row = &r->rows[i];
 
   buf_puts(out, "  ");
-  cell(out, it->id, 8);
+  cell(out, it->id, 12);
   cell(out, it->name, 26);
   value_cell(out, row->written_si, it->gauge, system, 12);
   value_cell(out, row->written_pm_si, it->gauge, system, 12);
@@ -103,9 +105,10 @@ static void row_text(const struct match_result *r, int i, enum units_system syst
 
 static void table(const struct match_result *r, enum units_system system, struct buf *out)
 {
-  buf_puts(out, "\nPredicted against measured\n"
-                "  reading what                      predicted   ±           measured    in its ±  "
-                "fitted      in its ±\n");
+  buf_puts(out,
+           "\nPredicted against measured\n"
+           "  reading     what                      predicted   ±           measured    in its ±  "
+           "fitted      in its ±\n");
   for (int s = 0; s < r->readings->scene_count; s++) {
     bool titled = false;
 
@@ -134,8 +137,9 @@ static void put_value(const struct match_figure *f, double si, enum units_system
 static void values(const struct match_figure *f, enum units_system system, struct buf *out)
 {
   bool times = f->of == MATCH_OF_FIGURE && f->dimension == UNITS_RATIO;
+  bool nothing = fabs(f->fitted_si) < 0.02 * f->pm_si; /* no digits of what is not there */
 
-  put_value(f, f->fitted_si, system, out);
+  put_value(f, nothing ? 0.0 : f->fitted_si, system, out);
   buf_puts(out, " ± ");
   put_value(f, f->pm_si, system, out);
   if (times) {
@@ -268,6 +272,10 @@ static void foot(const struct match_result *r, struct buf *out)
                "\nAll together: misfit %.1f where chance allows %.1f; a single reading is OUTSIDE "
                "beyond %.2f of its ±.\n",
                r->misfit_ratio, r->misfit_most_ratio, r->coverage_factor_ratio / 2.0);
+  if (r->misfit_ratio < far_less_ratio * r->readings->count)
+    buf_puts(out,
+             "The readings scatter far less than their ± would have it: give your instruments' own "
+             "(section 'walk'), and more becomes known.\n");
   if (!r->converged)
     buf_puts(out, "THE FIT DID NOT SETTLE: take its figures for a hint.\n");
   buf_printf(
