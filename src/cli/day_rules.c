@@ -1,5 +1,7 @@
 #include "cli/day_rules.h"
 
+#include "cli/people_load.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -100,4 +102,57 @@ const char *cli_day_may_not(void *arg, const struct day_booking *booking)
                         "name, or another fault; `inward may` says which",
                         process);
   return answer->verdict == MAY_NO ? put_no(r, process, answer) : NULL;
+}
+
+static const struct processes_process *process_at(const struct cli_day_rules *r,
+                                                  const struct day_booking *booking)
+{
+  const char *id = process_of(r->may.place.processes, booking->what);
+  int at = id ? processes_find(r->may.place.processes, id) : -1;
+
+  return at < 0 ? NULL : &r->may.place.processes->list[at];
+}
+
+enum day_need cli_day_second_needs(void *arg, const struct day_booking *booking, int64_t t_ms)
+{
+  const struct cli_day_rules *r = arg;
+  const struct processes_process *process = process_at(r, booking);
+  const struct people *people = r->may.place.people;
+  struct when_civil at;
+  enum people_staffed staffed = PEOPLE_HOURS_UNKNOWN;
+
+  if (!process || process->second == PROCESSES_NEVER)
+    return DAY_NO_NEED;
+  at = when_civil(r->zone, t_ms, NULL);
+  if (people)
+    staffed = people_hours(people->roster, &at, r->arena).now;
+  if (staffed == PEOPLE_HOURS_UNKNOWN)
+    return process->second == PROCESSES_ALWAYS ? DAY_NEED : DAY_NEED_NOT_KNOWN;
+  if (staffed == PEOPLE_NOT_STAFFED)
+    return DAY_NEED;
+  return process->second == PROCESSES_ALWAYS ? DAY_NEED_STAFF_THERE : DAY_NO_NEED;
+}
+
+/* By whom `may` would take for one: somebody else whom the people file knows, and who is not gone. */
+enum day_can cli_day_second_can(void *arg, const struct day_booking *booking,
+                                const struct day_booking *other)
+{
+  const struct cli_day_rules *r = arg;
+  const struct processes_process *process = process_at(r, booking);
+  const struct people *people = r->may.place.people;
+  int who = people ? people_find(people, other->who) : -1,
+      first = people ? people_find(people, booking->who) : -1;
+  int day = cli_day(r->zone, other->start_ms);
+  bool endorsed = true;
+
+  if (who < 0 || who == first || people->list[who].status == PEOPLE_GONE ||
+      (first >= 0 && people_same_name(people, who, first)))
+    return DAY_CANNOT;
+  for (int i = 0; process && i < process->endorsement_count; i++) {
+    int at = roster_endorsement_find(people->roster, process->endorsements[i]);
+
+    endorsed = endorsed && at >= 0 &&
+               people_endorsed(people, who, at, day, r->arena).standing == PEOPLE_VALID;
+  }
+  return endorsed ? DAY_CAN_ENDORSED : DAY_CAN;
 }

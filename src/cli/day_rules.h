@@ -22,5 +22,8 @@ void cli_day_rules_load(const struct facility *facility, const char *suite,
 void cli_day_rules_release(struct cli_day_rules *rules);
 /* For struct day_request. */
 const char *cli_day_may_not(void *arg, const struct day_booking *booking);
+enum day_need cli_day_second_needs(void *arg, const struct day_booking *booking, int64_t t_ms);
+enum day_can cli_day_second_can(void *arg, const struct day_booking *booking,
+                                const struct day_booking *other);
 
 #endif

@@ -344,6 +344,8 @@ enum err_code cli_day_ask(struct cli_day_site *site, const struct cli_day_asked 
   cli_day_rules_load(site->facility, site->suite, site->zone, begin_ms, &out->arena, &out->rules);
   if (out->rules.asked) {
     out->request.may_not = cli_day_may_not;
+    out->request.second_needs = cli_day_second_needs;
+    out->request.second_can = cli_day_second_can;
     out->request.arg = &out->rules;
   }
   out->answer = day_ask(&out->request, &out->arena, err);

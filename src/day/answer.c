@@ -284,6 +284,7 @@ struct day_answer *day_ask(const struct day_request *request, struct arena *aren
   sum_up(answer);
   day_find_like(answer);
   day_find_conflicts(answer, arena);
+  day_find_seconds(answer, arena);
   if (request->better && answer->known)
     day_find_better(answer, arena);
   say_assumed(answer, arena);
@@ -297,6 +298,9 @@ bool day_needs_person(const struct day_answer *answer)
 {
   for (int i = 0; i < answer->quarter_count; i++)
     if (answer->quarters[i].short_ratio > risk_ratio)
+      return true;
+  for (int i = 0; i < answer->second_count; i++)
+    if (answer->seconds[i].lacking_count > 0)
       return true;
   return !answer->known || answer->conflict_count > 0;
 }

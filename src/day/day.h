@@ -125,8 +125,17 @@ struct day_habit {
   double late_s, late_spread_s, over_s, over_spread_s, comes_ratio, up_ratio;
   double opening_m; /* NaN: the mark */
 };
+/* Worked at with nobody booked: unbooked.c. */
+struct day_unbooked {
+  int uses, unbooked; /* stretches of at least a quarter of an hour; of them with no booking near */
+  double unbooked_s;
+  int64_t last_ms; /* when the newest began; INT64_MIN: none */
+};
 struct day_habits {
-  struct day_habit *stations; /* per station */
+  struct day_habit *stations;    /* per station */
+  struct day_unbooked *unbooked; /* per station */
+  int64_t
+      unbooked_from_ms; /* from when on: the first booking that was read, or value of the record */
   struct day_habit all;
   struct day_uses uses; /* its list is borrowed */
 };
@@ -190,6 +199,30 @@ struct day_quarter {
   int like_days, like_short, like_near; /* the record's same weekdays, replayed */
 };
 
+/* ---- who could be the second person: second.c ---- */
+enum day_need {
+  DAY_NO_NEED,
+  DAY_NEED,
+  DAY_NEED_STAFF_THERE, /* and staff are there by their hours: they can be asked */
+  DAY_NEED_NOT_KNOWN    /* whether staff are there is not known */
+};
+enum day_can { DAY_CANNOT, DAY_CAN, DAY_CAN_ENDORSED /* for that process, too */ };
+enum { DAY_SECOND_MOST = 8 };
+struct day_span {
+  int64_t from_ms, to_ms;
+};
+struct day_second { /* of a booking that wants another inside */
+  int booking;
+  double needed_s;
+  bool known, staff; /* staff: could be asked in some of it */
+  int who_count,
+      who[DAY_SECOND_MOST]; /* bookings of the day whose person could be it in some of it */
+  int lacking_count;
+  struct day_span lacking[DAY_SECOND_MOST]; /* when nobody is */
+  int64_t
+      move_ms; /* the nearest start with somebody throughout; INT64_MIN: none, or nobody is missed */
+};
+
 /* One booking moved, or two. */
 struct day_move {
   int booking;
@@ -216,6 +249,11 @@ struct day_request {
   bool better;         /* look for bookings to move */
   /* Why a person may not, by rules; NULL: nothing against it, which permits nothing.  NULL: not asked. */
   const char *(*may_not)(void *arg, const struct day_booking *booking);
+  /* Whether another must be inside in the quarter hour from t_ms on, and whether the person of `other` could be
+   * that, if that booking holds.  NULL: not asked. */
+  enum day_need (*second_needs)(void *arg, const struct day_booking *booking, int64_t t_ms);
+  enum day_can (*second_can)(void *arg, const struct day_booking *booking,
+                             const struct day_booking *other);
   void *arg;
 };
 
@@ -228,6 +266,8 @@ struct day_answer {
   struct day_quarter quarters[DAY_QUARTERS_MOST];
   int conflict_count;
   struct day_conflict *conflicts;
+  int second_count;
+  struct day_second *seconds;       /* in the order of the day's bookings */
   bool known;                       /* the model answers for every quarter */
   double short_s, near_s;           /* expected */
   enum facility_level worst_booked; /* as booked */

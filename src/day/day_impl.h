@@ -31,6 +31,24 @@ void day_find_conflicts(struct day_answer *answer, struct arena *arena);
 bool day_is_free(const struct facility *facility, const struct day_bookings *day, int booking,
                  int64_t start_ms, int64_t end_ms);
 
+/* ---- second.c ---- */
+void day_find_seconds(struct day_answer *answer, struct arena *arena);
+
+/* ---- second_text.c ---- */
+void day_put_second(const struct day_answer *answer, const struct day_second *s, bool names,
+                    struct buf *out);
+void day_put_seconds(const struct day_answer *answer, bool names, struct buf *out);
+void day_put_unbooked(const struct day_answer *answer, int station, struct buf *out);
+void day_put_unbooked_all(const struct day_answer *answer, struct buf *out);
+
+/* ---- unbooked.c ---- */
+/* Somebody who comes or goes further from the booked time than this is somebody else: common practice,
+ * no source. */
+enum { DAY_AROUND_MS = 3600000 };
+bool day_count_unbooked(const struct facility *facility, const struct day_bookings *list,
+                        const struct day_uses *uses, int64_t until_ms, struct arena *arena,
+                        struct day_habits *out);
+
 /* ---- better.c ---- */
 void day_find_better(struct day_answer *answer, struct arena *arena);
 

@@ -4,10 +4,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Somebody who comes or goes further from the booked time than this is somebody else: common practice,
- * no source. */
-enum { AROUND_MS = 3600000 };
-
 struct cases {
   int booked, came, room;
   double *late_s, *over_s, *up_ratio, *opening_m; /* came of each */
@@ -31,7 +27,7 @@ static bool cases_init(struct cases *c, int room, struct arena *arena)
 static void window_of(const struct day_bookings *list, const struct day_booking *b,
                       int64_t *from_out_ms, int64_t *to_out_ms)
 {
-  int64_t from_ms = b->start_ms - AROUND_MS, to_ms = b->end_ms + AROUND_MS;
+  int64_t from_ms = b->start_ms - DAY_AROUND_MS, to_ms = b->end_ms + DAY_AROUND_MS;
 
   for (int i = 0; i < list->count; i++) {
     const struct day_booking *o = &list->list[i];
@@ -195,6 +191,7 @@ struct day_habits day_learn(const struct facility *facility, const struct day_bo
       .uses = *uses};
   struct cases all, one;
 
+  BUG_IF(!day_count_unbooked(facility, list, uses, until_ms, arena, &out));
   BUG_IF(!out.stations || !cases_init(&all, over_by(list, -1, until_ms), arena));
   for (int s = 0; s < facility->station_count; s++) {
     BUG_IF(!cases_init(&one, over_by(list, s, until_ms), arena));

@@ -164,6 +164,89 @@ static void put_conflicts(struct emit *json, const struct day_answer *answer)
   emit_close(json);
 }
 
+static void put_spans(struct emit *json, const struct day_second *s)
+{
+  emit_array(json, "nobody");
+  for (int i = 0; i < s->lacking_count; i++) {
+    emit_object(json, NULL);
+    when_emit(json, "from", s->lacking[i].from_ms);
+    when_emit(json, "to", s->lacking[i].to_ms);
+    emit_close(json);
+  }
+  emit_close(json);
+}
+
+static void put_second_text(struct emit *json, const struct day_answer *answer,
+                            const struct day_second *s)
+{
+  struct buf text;
+
+  buf_init(&text, 4000);
+  day_put_second(answer, s, false, &text);
+  emit_text(json, "text", text.text);
+  buf_release(&text);
+}
+
+static void put_unbooked_text(struct emit *json, const struct day_answer *answer, int station)
+{
+  struct buf text;
+
+  buf_init(&text, 1000);
+  day_put_unbooked(answer, station, &text);
+  emit_text(json, "text", text.text);
+  buf_release(&text);
+}
+
+static void put_seconds(struct emit *json, const struct day_answer *answer)
+{
+  emit_array(json, "second_person");
+  for (int i = 0; i < answer->second_count; i++) {
+    const struct day_second *s = &answer->seconds[i];
+    const struct day_booking *b = &answer->day.list[s->booking];
+
+    emit_object(json, NULL);
+    emit_text(json, "id", b->id);
+    emit_text(json, "station", answer->request->facility->stations[b->station].part.id);
+    when_emit(json, "start", b->start_ms);
+    when_emit(json, "end", b->end_ms);
+    emit_number(json, "needed_s", s->needed_s);
+    emit_bool(json, "hours_known", s->known);
+    emit_bool(json, "staff_can_be_asked", s->staff);
+    emit_array(json, "could_be");
+    for (int k = 0; k < s->who_count; k++)
+      emit_text(json, NULL, answer->day.list[s->who[k]].id);
+    emit_close(json);
+    put_spans(json, s);
+    when_emit(json, "nearest_start", s->move_ms);
+    put_second_text(json, answer, s);
+    emit_close(json);
+  }
+  emit_close(json);
+}
+
+static void put_unbooked(struct emit *json, const struct day_answer *answer)
+{
+  const struct day_habits *h = answer->request->habits;
+
+  when_emit(json, "unbooked_since", h->unbooked ? h->unbooked_from_ms : INT64_MIN);
+  emit_array(json, "unbooked");
+  for (int i = 0; h->unbooked && i < answer->request->facility->station_count; i++) {
+    const struct day_unbooked *u = &h->unbooked[i];
+
+    if (u->uses == 0)
+      continue;
+    emit_object(json, NULL);
+    emit_text(json, "station", answer->request->facility->stations[i].part.id);
+    emit_int(json, "uses", u->uses);
+    emit_int(json, "unbooked", u->unbooked);
+    emit_number(json, "unbooked_s", u->unbooked_s);
+    when_emit(json, "last", u->last_ms);
+    put_unbooked_text(json, answer, i);
+    emit_close(json);
+  }
+  emit_close(json);
+}
+
 static void put_texts(struct emit *json, const char *key, const char *const *list, int count)
 {
   emit_array(json, key);
@@ -246,6 +329,8 @@ void day_json(const struct day_answer *answer, const struct day_said *said,
   put_better(&json, "two", answer, &answer->two);
   put_plan(&json, answer, plan);
   put_conflicts(&json, answer);
+  put_seconds(&json, answer);
+  put_unbooked(&json, answer);
   emit_array(&json, "quarters");
   for (int i = 0; i < answer->quarter_count; i++)
     put_quarter(&json, answer, &answer->quarters[i]);

@@ -313,6 +313,8 @@ void day_text(const struct day_answer *answer, const struct day_said *said, bool
     buf_puts(out, "\nConflicts\n");
   for (int i = 0; i < answer->conflict_count; i++)
     buf_printf(out, "  - %s\n", answer->conflicts[i].text);
+  day_put_seconds(answer, names, out);
+  day_put_unbooked_all(answer, out);
   put_bookings(answer, names, out);
   if (said->left_out)
     buf_printf(out, "  and %d left out, for the faults named\n", said->left_out);

@@ -159,6 +159,157 @@ static void like_days_are_the_same_weekday_replayed(void)
   day_air_free(air);
 }
 
+static void what_nobody_booked_within_an_hour_is_used_without_a_booking(void)
+{
+  const struct day_use uses[] = {
+      use(0, 590, 700, 0.4),   /* booked, and 40 min over */
+      use(0, 780, 800, 0.4),   /* two hours after: nobody booked it ... */
+      use(0, 810, 840, 0.4),   /* ... up again within a quarter of an hour: the same use */
+      use(1, 900, 910, 0.4),   /* ten minutes are no use of it */
+      use(2, 1000, 1030, 0.4), /* nobody booked it */
+      {0, false, at_ms(3, 900), at_ms(3, 1000), NAN}, /* not known is no use */
+      {1, true, at_ms(2, 600), at_ms(2, 660), NAN},   /* another station than the booked one */
+      use(-1, 600, 660, 0.4)}; /* before the first booking that was read nothing tells */
+
+  book();
+  struct day_habits h = learn(uses, 8);
+
+  CHECK_INT(h.unbooked[0].uses, 3);
+  CHECK_INT(h.unbooked[0].unbooked, 2);
+  CHECK_NEAR(h.unbooked[0].unbooked_s, (60 + 30) * 60, 1e-12, 0);
+  CHECK_INT(h.unbooked[0].last_ms, at_ms(2, 1000));
+  CHECK_INT(h.unbooked[1].uses, 1);
+  CHECK_INT(h.unbooked[1].unbooked, 1);
+  CHECK_INT(h.unbooked_from_ms, at_ms(0, 600));
+}
+
+/* ---- a second person ---- */
+
+/* By what the booking is for: "always", "late": from 17:00 on, "staff": always, and staff are there until 17:00. */
+static enum day_need needs(void *arg, const struct day_booking *b, int64_t t_ms)
+{
+  bool late = (t_ms - monday_ms) % 86400000 >= 17 * 3600000;
+
+  (void)arg;
+  if (strcmp(b->what, "always") == 0)
+    return DAY_NEED;
+  if (strcmp(b->what, "staff") == 0)
+    return late ? DAY_NEED : DAY_NEED_STAFF_THERE;
+  return strcmp(b->what, "late") == 0 && late ? DAY_NEED : DAY_NO_NEED;
+}
+
+static enum day_can can(void *arg, const struct day_booking *b, const struct day_booking *other)
+{
+  (void)arg;
+  return strcmp(b->who, other->who) == 0     ? DAY_CANNOT
+         : strcmp(other->who, "expert") == 0 ? DAY_CAN_ENDORSED
+         : strcmp(other->who, "guest") == 0  ? DAY_CANNOT
+                                             : DAY_CAN;
+}
+
+static struct day_booking at_work(const char *id, int station, int from_minute, int to_minute,
+                                  const char *who, const char *what)
+{
+  return (struct day_booking){.id = id,
+                              .station = station,
+                              .start_ms = at_ms(0, from_minute),
+                              .end_ms = at_ms(0, to_minute),
+                              .who = who,
+                              .what = what,
+                              .family = ""};
+}
+
+static const struct day_answer *second(struct day_booking *bookings, int count,
+                                       struct day_air **air)
+{
+  static struct day_bookings all;
+  static struct day_habits habits;
+  static struct day_request request;
+  const struct day_uses none = {0};
+  struct err err = {0};
+
+  all = (struct day_bookings){count, bookings};
+  *air = day_air_new(suite.facility, &err);
+  arena_release(&arena);
+  arena_init(&arena, (size_t)64 << 20);
+  habits = day_learn(suite.facility, &all, &none, at_ms(0, 0), &arena);
+  request = (struct day_request){.facility = suite.facility,
+                                 .zone = when_utc(),
+                                 .air = *air,
+                                 .bookings = &all,
+                                 .habits = &habits,
+                                 .date = when_civil(when_utc(), at_ms(0, 600), NULL),
+                                 .second_needs = needs,
+                                 .second_can = can};
+  return day_ask(&request, &arena, &err);
+}
+
+static void a_booking_that_wants_another_says_who_could_be_and_when_nobody_is(void)
+{
+  struct day_booking bookings[] = {at_work("a", 0, 600, 720, "one", "always"),
+                                   at_work("b", 1, 600, 660, "two", ""),
+                                   at_work("c", 1, 660, 690, "guest", "")};
+  struct day_air *air;
+  const struct day_answer *answer = second(bookings, 3, &air);
+
+  REQUIRE(answer != NULL);
+  if (CHECK_INT(answer->second_count, 1)) {
+    const struct day_second *s = &answer->seconds[0];
+
+    CHECK_NEAR(s->needed_s, 7200, 1e-12, 0);
+    CHECK(s->known && !s->staff);
+    CHECK_INT(s->who_count, 1);
+    CHECK_STR(answer->day.list[s->who[0]].id, "b");
+    CHECK_INT(s->lacking_count, 1); /* the guest is in no file */
+    CHECK_INT(s->lacking[0].from_ms, at_ms(0, 660));
+    CHECK_INT(s->lacking[0].to_ms, at_ms(0, 720));
+    CHECK_INT(s->move_ms, INT64_MIN); /* two hours, and the other stays one */
+    CHECK(day_needs_person(answer));
+  }
+  day_air_free(air);
+}
+
+static void the_nearest_start_has_somebody_throughout_and_stands_against_no_booking(void)
+{
+  struct day_booking bookings[] = {at_work("a", 0, 600, 660, "one", "always"),
+                                   at_work("b", 1, 645, 780, "two", ""),
+                                   at_work("d", 0, 705, 720, "three", "")};
+  struct day_air *air;
+  const struct day_answer *answer = second(bookings, 3, &air);
+
+  REQUIRE(answer != NULL);
+  if (CHECK_INT(answer->second_count, 1)) {
+    CHECK_INT(answer->seconds[0].lacking[0].from_ms, at_ms(0, 600));
+    CHECK_INT(answer->seconds[0].lacking[0].to_ms, at_ms(0, 645));
+    CHECK_INT(answer->seconds[0].move_ms, at_ms(0, 645)); /* 10:45 to 11:45 is free at H1 */
+  }
+  day_air_free(air);
+}
+
+static void who_is_endorsed_comes_first_and_staff_are_asked_in_their_hours(void)
+{
+  struct day_booking bookings[] = {at_work("a", 0, 990, 1050, "one", "staff"),
+                                   at_work("b", 1, 990, 1050, "expert", "")};
+  struct day_booking alone[] = {at_work("a", 0, 990, 1050, "one", "staff"),
+                                at_work("l", 1, 990, 1020, "three", "late")};
+  struct day_air *air;
+  const struct day_answer *answer = second(bookings, 2, &air);
+
+  REQUIRE(answer != NULL);
+  CHECK_INT(answer->second_count, 1);
+  CHECK(answer->seconds[0].staff);
+  CHECK_INT(answer->seconds[0].who_count, 1);
+  CHECK_INT(answer->seconds[0].lacking_count, 0);
+  day_air_free(air);
+  answer = second(alone, 2, &air); /* the other ends at 17:00 and needs nobody */
+  REQUIRE(answer != NULL);
+  if (CHECK_INT(answer->second_count, 1)) {
+    CHECK_INT(answer->seconds[0].lacking[0].from_ms, at_ms(0, 1020));
+    CHECK_INT(answer->seconds[0].move_ms, at_ms(0, 960));
+  }
+  day_air_free(air);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -169,6 +320,10 @@ int main(int argc, char **argv)
   RUN(what_the_record_does_not_know_is_no_case);
   RUN(a_sash_that_nothing_measures_gives_no_case);
   RUN(somebody_else_before_and_after_is_not_the_one_who_booked);
+  RUN(what_nobody_booked_within_an_hour_is_used_without_a_booking);
+  RUN(a_booking_that_wants_another_says_who_could_be_and_when_nobody_is);
+  RUN(the_nearest_start_has_somebody_throughout_and_stands_against_no_booking);
+  RUN(who_is_endorsed_comes_first_and_staff_are_asked_in_their_hours);
   RUN(like_days_are_the_same_weekday_replayed);
   suite_release(&suite);
   arena_release(&arena);

@@ -14,7 +14,7 @@ interface Move { id: string; station: string; start: string; start_local: string
 interface Better { moves: Move[] }
 interface Day {
   suite: string; label: string | null; date: string; weekday: string; from: string; to: string; trial: boolean; known: boolean; sentence: string | null; advice: string | null; needs_person: boolean;
-  one: Better | null; two: Better | null; conflicts: { text: string }[]; quarters: Quarter[]; bookings: Booking[]; left_out: number; faults: string[]; assumed: string[];
+  one: Better | null; two: Better | null; conflicts: { text: string }[]; second_person: { text: string; nobody: unknown[] }[]; unbooked: { text: string; unbooked: number }[]; quarters: Quarter[]; bookings: Booking[]; left_out: number; faults: string[]; assumed: string[];
 }
 
 let shown: Day | null = null, pool = '', asked = 0, answered = false;
@@ -113,6 +113,11 @@ function show(d: Day): void {
   $('busy').hidden = !busy(d);
   put('conflict-rows', list(d.conflicts.map((c) => c.text), 'lines strong'));
   $('conflicts').hidden = !d.conflicts.length;
+  put('second-rows', list(d.second_person.map((s) => s.text), d.second_person.some((s) => s.nobody.length) ? 'lines strong' : 'lines'));
+  $('second').hidden = !d.second_person.length;
+  const unbooked = d.unbooked.filter((u) => u.unbooked > 0);
+  put('unbooked-rows', list(unbooked.map((u) => u.text), 'lines'));
+  $('unbooked').hidden = !unbooked.length;
   put('booking-rows', `<table><thead><tr><th>${w.day.from}</th><th>${w.day.to}</th><th>${w.day.station}</th><th>${w.day.family}</th><th></th></tr></thead><tbody>${d.bookings.map((b) =>
     `<tr><th>${safe(b.start_local)}</th><td>${safe(b.end_local)}</td><td>${safe(b.station)}</td><td>${safe(b.family ?? '')}</td><td>${safe(b.id)}</td></tr>`).join('')}</tbody></table>`);
   put('assumed', list([...d.assumed, ...d.faults.map((f) => `${w.day.leftOut}: ${f}`)]));

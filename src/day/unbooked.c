@@ -1,0 +1,73 @@
+/* Stations that were worked at with nobody booked, by the record. */
+#include "day/day_impl.h"
+
+#include <stdlib.h>
+
+static int by_station(const void *a, const void *b)
+{
+  const struct day_use *x = a, *y = b;
+
+  if (x->station != y->station)
+    return x->station - y->station;
+  return (x->from_ms > y->from_ms) - (x->from_ms < y->from_ms);
+}
+
+/* Somebody who comes or goes further from the booked time than this is somebody else. */
+static bool is_booked(const struct day_bookings *list, const struct day_use *use)
+{
+  for (int i = 0; i < list->count; i++) {
+    const struct day_booking *b = &list->list[i];
+
+    if (b->station == use->station && b->start_ms - DAY_AROUND_MS < use->to_ms &&
+        use->from_ms < b->end_ms + DAY_AROUND_MS)
+      return true;
+  }
+  return false;
+}
+
+/* Shorter than the day's own step is no use of it. */
+static void take(const struct day_bookings *list, const struct day_use *use,
+                 struct day_unbooked *out)
+{
+  if (use->to_ms - use->from_ms < DAY_QUARTER_MS)
+    return;
+  out->uses++;
+  if (is_booked(list, use))
+    return;
+  out->unbooked++;
+  out->unbooked_s += (double)(use->to_ms - use->from_ms) / 1000;
+  out->last_ms = use->from_ms;
+}
+
+bool day_count_unbooked(const struct facility *facility, const struct day_bookings *list,
+                        const struct day_uses *uses, int64_t until_ms, struct arena *arena,
+                        struct day_habits *out)
+{
+  struct day_use *known = ARENA_ARRAY(arena, struct day_use, (size_t)uses->count + 1);
+  int count = 0;
+
+  out->unbooked = ARENA_ARRAY(arena, struct day_unbooked, (size_t)facility->station_count + 1);
+  if (!known || !out->unbooked)
+    return false;
+  for (int i = 0; i < facility->station_count; i++)
+    out->unbooked[i] = (struct day_unbooked){.last_ms = INT64_MIN};
+  /* before the first that was read nothing tells what was booked */
+  out->unbooked_from_ms = list->count > 0 ? list->list[0].start_ms : INT64_MAX;
+  if (out->unbooked_from_ms < uses->from_ms)
+    out->unbooked_from_ms = uses->from_ms;
+  for (int i = 0; i < uses->count; i++)
+    if (uses->list[i].known && uses->list[i].from_ms >= out->unbooked_from_ms &&
+        uses->list[i].to_ms <= until_ms)
+      known[count++] = uses->list[i];
+  qsort(known, (size_t)count, sizeof *known, by_station);
+  for (int i = 0; i < count; i++) {
+    struct day_use use = known[i];
+
+    /* up again within a quarter of an hour is the same work */
+    while (i + 1 < count && known[i + 1].station == use.station &&
+           known[i + 1].from_ms - use.to_ms < DAY_QUARTER_MS)
+      use.to_ms = known[++i].to_ms > use.to_ms ? known[i].to_ms : use.to_ms;
+    take(list, &use, &out->unbooked[use.station]);
+  }
+  return true;
+}
