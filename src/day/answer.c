@@ -139,7 +139,9 @@ static void say_assumed(struct day_answer *answer, struct arena *arena)
              ? "who may do what is asked only of bookings that say who and name a process; a "
                "booking that is not named here is no permission"
              : "who may do what is not asked: the suite names no people and processes");
-  assume(answer, "who books nothing does nothing: use without a booking is not counted");
+  assume(
+      answer,
+      "who books nothing does nothing: use without a booking is counted apart, and in no chance");
   assume(answer, arena_printf(arena,
                               "chance alone is too hopeful, because course weeks and process days "
                               "come together; the second figure has correlation %.2g (%s)",

@@ -162,7 +162,7 @@ static void like_days_are_the_same_weekday_replayed(void)
 static void what_nobody_booked_within_an_hour_is_used_without_a_booking(void)
 {
   const struct day_use uses[] = {
-      use(0, 590, 700, 0.4),   /* booked, and 40 min over */
+      use(0, 605, 700, 0.4),   /* booked, and 40 min over */
       use(0, 780, 800, 0.4),   /* two hours after: nobody booked it ... */
       use(0, 810, 840, 0.4),   /* ... up again within a quarter of an hour: the same use */
       use(1, 900, 910, 0.4),   /* ten minutes are no use of it */

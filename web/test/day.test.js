@@ -27,6 +27,7 @@ const says = (page, of, words) => page.waitForFunction(([at, re]) => new RegExp(
 test('a busy day is said in one sentence with the one booking to ask for', () => shown(async (page) => {
   await says(page, '#sentence', 'Air may run SHORT 1\\d:\\d\\d to 1\\d:\\d\\d: 1 in \\d+ at .* if people come together');
   await says(page, '#advice', 'Ask ONE to move: \\S+ \\d\\d:\\d\\d-\\d\\d:\\d\\d to \\d\\d:\\d\\d');
+  await says(page, '#second', 'A3 09:30-11:30 wants another inside: could be, if they come: who is booked at S1 09:00-10:30');
   assert.ok(parseFloat(await page.evaluate(() => getComputedStyle(document.querySelector('#sentence')).fontSize)) >= 48);
   assert.ok(await page.locator('#chart .band').count());
   assert.ok(await page.locator('#chart .limit').count());
