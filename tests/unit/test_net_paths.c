@@ -23,7 +23,7 @@ static struct net *sample_net(void)
 
 static bool same_bits(double a, double b)
 {
-  return memcmp(&a, &b, sizeof a) == 0 || (isnan(a) && isnan(b));
+  return isnan(a) ? isnan(b) : a == b && signbit(a) == signbit(b);
 }
 
 static bool same_answer(const struct net *a, const struct net *b)
