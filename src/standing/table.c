@@ -7,9 +7,9 @@
 
 /* Among facts that say the same, the order of who must act first. */
 static const char *const kinds[] = {
-    "building alarm", "own alarm", "stop",   "service", "withdrawn", "incident", "run",
-    "sash",           "use",       "air",    "proof",   "round",     "booking",  "deck",
-    "tank",           "waste",     "record", "look"};
+    "building alarm", "own alarm", "bench",  "stop",  "service", "withdrawn", "incident", "run",
+    "sash",           "use",       "air",    "proof", "round",   "booking",   "deck",     "tank",
+    "waste",          "panel",     "record", "look"};
 
 static int rank_of(const char *kind)
 {
@@ -148,6 +148,7 @@ struct standing_table *standing_new(const struct standing_moment *moment, struct
   standing_add_proofs(table);
   standing_add_told(table);
   standing_add_tanks(table);
+  standing_add_benches(table);
   standing_add_decks(table);
   standing_add_booked(table);
   standing_add_seen(table);

@@ -24,7 +24,8 @@ static const char suite_text[] =
     "stations:\n"
     "  A1: {kind: fume hood, room: Etch, main: Acid, width: 1.5 m, opening: {parked: 0.02 m, work: 0.4 m, most: 0.7 m},\n"
     "       flow: {follows opening: {velocity: 0.5 m/s, least: 500 m3/h, most: 1500 m3/h}}}\n"
-    "  A2: {kind: wet bench, room: Etch, main: Acid, flow: {constant: 200 m3/h}}\n"
+    "  A2: {kind: wet bench, room: Etch, main: Acid, flow: {constant: 200 m3/h}, deck: 30 %,\n"
+    "       deck flow: {at least: 50 m3/h, source: maker}}\n"
     "  A3: {kind: fume hood, room: Etch, main: Acid, in service: no, flow: {constant: 200 m3/h}}\n";
 
 static const char feeds_text[] =
@@ -35,13 +36,17 @@ static const char feeds_text[] =
     "  there: {of: A1, what: presence, from: bus, at: b}\n"
     "  beam: {of: A1, what: blocked, from: bus, at: c}\n"
     "  alarm: {of: A1, what: alarm, from: bus, at: d}\n"
-    "  fire: {what: alarm, from: bus, at: e}\n";
+    "  fire: {what: alarm, from: bus, at: e}\n"
+    "  wet: {of: A2, what: leak, from: bus, at: f}\n"
+    "  deck: {of: A2, what: deck flow, from: bus, at: g, unit: m3/h}\n";
 
 static const char chemicals_text[] =
     "inward: 1 chemicals\n"
     "tanks:\n"
     "  T1: {station: A2, bath: sc-1, volume: 18 L, drain: d, source: rule 5}\n"
-    "  T2: {station: A2, bath: acetone-bath, volume: 3 L, drain: d, source: rule 5}\n";
+    "  T2: {station: A2, bath: acetone-bath, volume: 3 L, drain: d, source: rule 5}\n"
+    "trays:\n"
+    "  TR1: {station: A2, under: [T1, T2], seen by: wet, source: drawing}\n";
 
 static const char processes_text[] =
     "inward: 1 processes\n"
@@ -462,6 +467,25 @@ static void its_own_alarm_goes_before_all_and_an_unheard_one_is_not_known(void)
   end(&w);
 }
 
+static void a_wet_tray_and_a_weak_deck_stand_against_a_start_and_an_unheard_one_is_not_known(void)
+{
+  struct world w;
+
+  if (begin(&w)) {
+    make_ready(&w);
+    CHECK_INT(fact_of(row_of(&w, 1), "panel")->says, STANDING_NOT_KNOWN);
+    say(&w, "wet", 0);
+    say(&w, "deck", 60 / 3600.0);
+    CHECK(!fact_of(row_of(&w, 1), "panel") && !fact_of(row_of(&w, 1), "bench"));
+    say(&w, "deck", 40 / 3600.0);
+    CHECK_STR(row_of(&w, 1)->line, "NOT READY: ITS DECK IS TOO WEAK");
+    say(&w, "wet", 1);
+    CHECK_STR(row_of(&w, 1)->line, "NOT READY: LEAK TRAY TR1 IS WET");
+    CHECK(strstr(fact_of(row_of(&w, 1), "bench")->next, "Step away") != NULL);
+  }
+  end(&w);
+}
+
 static void an_open_sash_is_in_use_and_something_under_it_is_a_reason(void)
 {
   struct world w;
@@ -619,6 +643,7 @@ int main(int argc, char **argv)
   RUN(a_bath_told_of_longer_ago_than_the_suite_allows_is_not_known);
   RUN(two_chemistry_families_on_one_deck_contradict_each_other);
   RUN(its_own_alarm_goes_before_all_and_an_unheard_one_is_not_known);
+  RUN(a_wet_tray_and_a_weak_deck_stand_against_a_start_and_an_unheard_one_is_not_known);
   RUN(an_open_sash_is_in_use_and_something_under_it_is_a_reason);
   RUN(what_was_told_to_have_happened_stands_against_a_start_for_a_shift);
   RUN(a_record_of_another_suite_tells_nothing_of_this_one);
