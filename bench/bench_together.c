@@ -438,8 +438,8 @@ static double run_lanes(struct lanes *l, long sets)
              l->general->kind == ALL_BUT_SHUT
                  ? "drops all but vanish, so the sets inside a set tell little of it: many "
                    "steps instead of two, and each at a knee costs a solve from nothing"
-                 : "a machine that is busy, or a processor that is slower than the one of "
-                   "the aim: the passes are those of a set without a fault");
+                 : "each station costs a root and a division a pass, whatever the lanes; where "
+                   "valves leave their set flow the sets inside a set tell less, for a pass more");
   }
   free(kept);
   return took_s;
