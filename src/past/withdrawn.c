@@ -38,7 +38,6 @@ enum err_code past_withdrawals(struct record *record, const struct facility *f, 
 
   if (!newest)
     return err_set(err, ERR_LIMIT, "more stations than fit");
-  memset(newest, 0, room * sizeof *newest);
   for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++) {
     const struct record_wanted wanted = {.from_ms = INT64_MIN,
                                          .to_ms = t_ms == INT64_MAX ? t_ms : t_ms + 1,
