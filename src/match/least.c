@@ -141,32 +141,42 @@ static double try_step(struct work *w)
   return longest;
 }
 
+/* One try with that damping: true where it ends the search for a step, whatever came of it. */
+static bool try_damped(struct work *w, double damping, bool *went_on_out)
+{
+  const struct match_least *p = w->p;
+  double trial_cost;
+
+  *went_on_out = false;
+  if (!solve(w, damping, false))
+    return false;
+  if (try_step(w) < still_ratio) {
+    w->s->converged = true;
+    return true;
+  }
+  if (!p->predict(p->of, w->trial, w->trial_predicted))
+    return false;
+  trial_cost = cost(w, w->trial, w->trial_predicted);
+  if (trial_cost > w->s->cost)
+    return false;
+  w->s->converged = w->s->cost - trial_cost <= still_cost * w->s->cost;
+  w->s->cost = trial_cost;
+  memcpy(w->s->x, w->trial, (size_t)p->unknowns * sizeof *w->trial);
+  *went_on_out = !w->s->converged;
+  return true;
+}
+
 /* One step that leads down, or none; false: the end. */
 static bool descend(struct work *w, double *damping)
 {
-  const struct match_least *p = w->p;
-  double longest;
+  bool went_on = false;
 
-  for (; *damping <= most_damping; *damping = fmax(10.0 * *damping, 1e-3)) {
-    double trial_cost;
-
-    if (!solve(w, *damping, false))
-      continue;
-    longest = try_step(w);
-    if (longest < still_ratio) {
-      w->s->converged = true;
-      return false;
+  while (*damping <= most_damping) {
+    if (try_damped(w, *damping, &went_on)) {
+      *damping = *damping < 1e-6 ? 0.0 : *damping / 10.0;
+      return went_on;
     }
-    if (!p->predict(p->of, w->trial, w->trial_predicted))
-      continue;
-    trial_cost = cost(w, w->trial, w->trial_predicted);
-    if (trial_cost > w->s->cost)
-      continue;
-    w->s->converged = w->s->cost - trial_cost <= still_cost * w->s->cost;
-    w->s->cost = trial_cost;
-    memcpy(w->s->x, w->trial, (size_t)p->unknowns * sizeof *w->trial);
-    *damping = *damping < 1e-6 ? 0.0 : *damping / 10.0;
-    return !w->s->converged;
+    *damping = fmax(10.0 * *damping, 1e-3);
   }
   w->s->converged = true; /* no step leads down any more */
   return false;

@@ -199,8 +199,8 @@ struct match_result *match_fit(const struct facility *facility,
 /* ---- words and contract ---- */
 const char *match_verdict_words(enum match_verdict verdict); /* "MATCHES WITHIN ITS ±" */
 const char *match_verdict_key(enum match_verdict verdict);
-void match_text(const struct match_result *result, enum units_system system, struct buf *out);
-void match_json(const struct match_result *result, struct buf *out);
+void match_text(const struct match_result *r, enum units_system system, struct buf *out);
+void match_json(const struct match_result *r, struct buf *out);
 /*
  * The figures that are known better, as an overlay for --with; false: there is nothing to change.
  * `leaves`: of the suite as it stands with its overlays (facility_print_suite, facility_leaves).

@@ -75,7 +75,7 @@ static bool find_target(struct seeking *s)
   settings.spare_only = true;
   answer = air ? air_ask(air, s->scene, &settings, s->arena, &err) : NULL;
   pool = weakest(answer);
-  for (int k = 0; pool >= 0 && k < s->shared; k++)
+  for (int k = 0; answer && pool >= 0 && k < s->shared; k++)
     if (s->model->unknowns[k].of == MATCH_OF_FIGURE)
       s->g[k] = half_ratio * answer->left_slopes_m3_s[pool * s->result->facility->input_count +
                                                       s->model->unknowns[k].index];

@@ -306,7 +306,7 @@ static const char *unit_of(const struct table *t, int row, const char *value)
 
   if (!has_unit(value))
     return cell(t, row, COLUMN_UNIT);
-  strtod(value, &end);
+  (void)strtod(value, &end);
   return end + strspn(end, " ");
 }
 

@@ -125,23 +125,21 @@ static void add_sums(struct trending *t, struct stretch *to, const struct stretc
 
 static void keep(struct trending *t)
 {
-  struct stretch *to = NULL;
+  int at = 0;
 
-  for (int i = 0; i < t->kept_count && !to; i++)
-    if (same_scene(t, &t->kept[i].as.scene, &t->now.as.scene))
-      to = &t->kept[i];
-  if (!to && t->kept_count == MATCH_SCENES_MAX)
+  while (at < t->kept_count && !same_scene(t, &t->kept[at].as.scene, &t->now.as.scene))
+    at++;
+  if (at == MATCH_SCENES_MAX)
     return;
-  if (!to) {
-    size_t room = (size_t)t->feeds->point_count + 1;
+  if (at == t->kept_count) {
+    struct stretch *to = &t->kept[t->kept_count++];
 
-    to = &t->kept[t->kept_count++];
     *to = t->now;
     to->as.scene = scene_copy(t->f, &t->now.as.scene, t->arena);
-    to->sums = ARENA_ARRAY(t->arena, struct sum, room);
+    to->sums = ARENA_ARRAY(t->arena, struct sum, (size_t)t->feeds->point_count + 1);
     BUG_IF(!to->sums);
   }
-  add_sums(t, to, &t->now);
+  add_sums(t, &t->kept[at], &t->now);
 }
 
 static void end_stretch(struct trending *t)

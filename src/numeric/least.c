@@ -104,7 +104,7 @@ bool numeric_least_squares(int rows, int columns, double *a, double *b, double *
 
     for (int c = k + 1; c < columns; c++)
       sum -= a[k * columns + c] * x_out[c];
-    x_out[k] = sum / a[k * columns + k];
+    b[k] = x_out[k] = sum / a[k * columns + k];
   }
   if (covariance_out) {
     invert(columns, a);
