@@ -274,6 +274,25 @@ struct air_answer *air_flows(struct air *air, const struct scene *scene, struct 
                              struct err *err);
 
 /*
+ * What one centimetre more of each raised sash is worth, where the scene stands: slopes, by derivatives
+ * of the solved network.  One centimetre less: the other way.
+ */
+struct air_cm {
+  bool known;
+  const char *why;  /* not known */
+  double asks_m3_s; /* more, by its rule */
+  double *keeps_Pa; /* the keeps of the first room, then of the next ...; NaN: not worked out */
+  double *headroom_m3_s; /* per pool; NaN: no limit in reach, or none that a slope can follow */
+};
+struct air_per_cm {
+  int keep_count, pool_count;
+  struct air_cm *stations;
+};
+/* NULL with ERR_LIMIT when the arena is too small. */
+const struct air_per_cm *air_per_cm(struct air *air, const struct scene *scene, struct arena *arena,
+                                    struct err *err);
+
+/*
  * The same scene in buildings drawn at random, every figure from its ± (normal, k = 2, independent), each
  * solved by the exact laws: a second opinion on what slopes say (JCGM 101:2008).  The same seed gives the
  * same buildings, in however many pieces they are asked for.

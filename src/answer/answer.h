@@ -21,6 +21,12 @@ void answer_ledger_text(const struct facility *facility, int station,
 void answer_ledger_json(const struct facility *facility, int station,
                         const struct air_ledger *ledger, struct buf *out);
 
+/* What one centimetre of each sash is worth: `inward air --per-cm`. */
+void answer_per_cm_json(const struct facility *facility, const struct scene *scene,
+                        const struct air_per_cm *per_cm, struct buf *out);
+void answer_per_cm_text(const struct facility *facility, const struct scene *scene,
+                        const struct air_per_cm *per_cm, enum units_system system, struct buf *out);
+
 /* Draws of the figures beside what slopes say of them: `inward air --sample`. */
 struct answer_sample {
   const struct facility *facility;

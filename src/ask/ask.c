@@ -197,6 +197,24 @@ static enum err_code answer_why(struct ask_worker *worker, const struct query *q
   return ERR_OK;
 }
 
+/* As `inward air --per-cm --json`, byte for byte. */
+static enum err_code answer_per_cm(struct ask_worker *worker, const struct query *query,
+                                   struct arena *arena, struct buf *out, struct err *err)
+{
+  const struct air_per_cm *per_cm;
+  struct scene scene;
+  enum err_code code = ask_scene(worker->site, query, arena, &scene, err);
+
+  code = code ? code : need_air(worker, err);
+  if (code)
+    return code;
+  per_cm = air_per_cm(worker->air, &scene, arena, err);
+  if (!per_cm)
+    return err->code;
+  answer_per_cm_json(worker->site->facility, &scene, per_cm, out);
+  return ERR_OK;
+}
+
 /* A whole number from 1 to most; `without` where the query does not say. */
 static enum err_code count_of(const struct query *query, const char *key, long without, long most,
                               long *out, struct err *err)
@@ -345,6 +363,8 @@ static const struct ask_route routes[] = {
      "The place and its named scenes, to draw from."},
     {"/api/why", answer_why, ASK_SCENE | ASK_STATION, "why", "why",
      "The pressure ledger of one station, from its room to outdoors."},
+    {"/api/per-cm", answer_per_cm, ASK_SCENE, "per_cm", "perCm",
+     "What one centimetre of each raised sash is worth, to keeps and to what is left in pools."},
     {"/api/sample", answer_sample, ASK_SCENE | ASK_SAMPLE, "sample", "sample",
      "Draws of every figure from its ±, each solved: how often each keep and criterion is missed."},
     {"/api/together", answer_together, ASK_SCENE | ASK_TOGETHER, "together", "together",

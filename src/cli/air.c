@@ -12,7 +12,7 @@ enum { CHANGES_MAX = 256 };
 
 static const char help[] =
     "usage: inward air SUITE [--scene NAME] [change ...] [--why STATION] [--with OVERLAY]\n"
-    "                  [--us] [--json] [--sure no] [--sample N [--seed S]]\n\n"
+    "                  [--us] [--json] [--sure no] [--sample N [--seed S]] [--per-cm]\n\n"
     "The steady air of a suite: what state the shared air is in and why, how many more\n"
     "sashes may open, which to lower first, and every pressure and flow behind it.\n"
     "Without a scene all sashes are parked. Changes go on top, in the order given:\n\n"
@@ -31,6 +31,7 @@ static const char help[] =
     "  --sample N  N buildings drawn at random, every figure from its ±, each one solved: how\n"
     "              often each keep and criterion is missed, beside what the answer says of it\n"
     "  --seed S    other draws; 1 without it. The same seed gives the same draws\n"
+    "  --per-cm    what one centimetre of each raised sash is worth, to keeps and to what is left\n"
     "  --us        cfm, inches of water, fpm\n"
     "  --json      everything, SI, for programs (docs/api.md)\n\n"
     "example: inward air examples/quillmere/suite.yaml --scene busy --sash S2=parked\n";
@@ -42,7 +43,7 @@ struct request {
   const char *verbs[CHANGES_MAX], *arguments[CHANGES_MAX];
   int change_count;
   int sample, seed; /* 0: not asked for */
-  bool json, us, help;
+  bool json, us, help, per_cm;
 };
 
 enum { SAMPLE_MAX = 1000000, SEED_MAX = 1000000000, SAMPLE_PIECE = 200, SAMPLE_MOST_S = 60 };
@@ -96,6 +97,8 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
       r->json = true;
     } else if (strcmp(argv[i], "--us") == 0) {
       r->us = true;
+    } else if (strcmp(argv[i], "--per-cm") == 0) {
+      r->per_cm = true;
     } else if (strcmp(argv[i], "--help") == 0 || strcmp(argv[i], "-h") == 0) {
       r->help = true;
     } else if (strncmp(argv[i], "--", 2) == 0) {
@@ -112,6 +115,8 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
       return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", argv[i]);
     }
   }
+  if (r->per_cm && (r->why || r->sure || r->sample > 0))
+    return err_set(err, ERR_USAGE, "--per-cm stands alone, without --why, --sure and --sample");
   if (r->sample > 0 && (r->why || r->sure))
     return err_set(err, ERR_USAGE, "--sample stands alone, without --why and --sure");
   if (r->seed > 0 && r->sample == 0)
@@ -241,6 +246,21 @@ static int print_sample(struct air *air, const struct facility *facility, const 
   return 0;
 }
 
+static int print_per_cm(struct air *air, const struct facility *facility, const struct scene *scene,
+                        const struct request *r, struct arena *arena, struct buf *out,
+                        struct err *err)
+{
+  const struct air_per_cm *per_cm = air_per_cm(air, scene, arena, err);
+
+  if (!per_cm)
+    return err_exit_status(err->code);
+  if (r->json)
+    answer_per_cm_json(facility, scene, per_cm, out);
+  else
+    answer_per_cm_text(facility, scene, per_cm, r->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, out);
+  return 0;
+}
+
 static int answer_request(const struct facility *facility, const struct request *r, struct err *err)
 {
   struct arena arena;
@@ -256,7 +276,9 @@ static int answer_request(const struct facility *facility, const struct request 
   air = air_new(facility, err);
   if (!air)
     goto done;
-  if (r->sample > 0)
+  if (r->per_cm)
+    status = print_per_cm(air, facility, &scene, r, &arena, &out, err);
+  else if (r->sample > 0)
     status = print_sample(air, facility, &scene, r, &arena, &out, err);
   else
     status = r->why ? print_why(air, facility, &scene, r, &arena, &out, err)

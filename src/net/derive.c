@@ -3,6 +3,7 @@
 #include "net/net_impl.h"
 
 #include <math.h>
+#include <string.h>
 
 /*
  * What a solved net changes by when a little of it is moved.
@@ -33,7 +34,9 @@ struct derive {
   struct net_derive shown; /* first: what a caller holds */
   struct net *net;
   struct arena arena;
-  double *x;    /* by slot: weights, then what a unit in each row is worth */
+  double *x; /* by slot: weights, then what a unit in each row is worth */
+  bool full; /* elimination without pivoting met a zero: the full matrix, transposed, instead */
+  double *matrix, *work;
   double *edge; /* by edge: weight of its flow, then the worth of a unit of it */
 };
 
@@ -53,6 +56,12 @@ struct net_derive *net_derive_new(struct net *net)
   d->shown.per_limit_kg_s = ARENA_ARRAY(&arena, double, links);
   d->x = ARENA_ARRAY(&arena, double, (size_t)net->slots + 1);
   d->edge = ARENA_ARRAY(&arena, double, (size_t)net->edge_count + 1);
+  if (net->dense) { /* as the solver does, where it keeps room for it */
+    size_t n = (size_t)net->unknowns;
+    d->matrix = ARENA_ARRAY(&arena, double, n *n + 1);
+    d->work = ARENA_ARRAY(&arena, double, n *n + 1);
+    BUG_IF(!d->matrix || !d->work);
+  }
   BUG_IF(!d->x || !d->edge);
   d->arena = arena;
   return &d->shown;
@@ -66,9 +75,27 @@ void net_derive_free(struct net_derive *shown)
   arena_release(&arena);
 }
 
+static bool take_full(struct derive *d)
+{
+  struct net *net = d->net;
+  size_t n = (size_t)net->unknowns;
+  double rcond = 0;
+  if (!d->matrix)
+    return false;
+  newton_assemble(net);
+  numeric_sparse_to_dense(net->sparse, d->work);
+  for (size_t i = 0; i < n; i++)
+    for (size_t j = 0; j < n; j++)
+      d->matrix[j * n + i] = d->work[i * n + j];
+  for (size_t i = 0; i <= n; i++)
+    d->x[i] = 0;
+  return numeric_dense_solve(net->unknowns, d->work, d->x, &rcond) && rcond > 1e-15;
+}
+
 bool net_derive_begin(struct net_derive *shown)
 {
-  struct net *net = ((struct derive *)shown)->net;
+  struct derive *d = (struct derive *)shown;
+  struct net *net = d->net;
   if (!net->started || net->ill_node != NET_NONE || net->pin_count > 0 || net->any_humped ||
       net->soft > 0)
     return false;
@@ -79,7 +106,8 @@ bool net_derive_begin(struct net_derive *shown)
   controls_linearise(net);
   newton_assemble(net);
   numeric_sparse_factor(net->sparse, net->f, net->symmetric ? 1e-11 : 1e-13, &net->pivots);
-  return net->pivots.mended == 0;
+  d->full = net->pivots.mended > 0;
+  return !d->full || take_full(d);
 }
 
 /* Which drops lie between the edge's first end and a node inside it that is found from there: up to
@@ -197,7 +225,14 @@ void net_derive_find(struct net_derive *shown)
     shown->per_drop_Pa[l] = shown->per_set_kg_s[l] = shown->per_hold_Pa[l] =
         shown->per_limit_kg_s[l] = 0;
   gather(d);
-  numeric_sparse_solve_transposed(d->net->sparse, d->x);
+  if (d->full) {
+    double rcond;
+    memcpy(d->work, d->matrix,
+           (size_t)d->net->unknowns * (size_t)d->net->unknowns * sizeof(double));
+    numeric_dense_solve(d->net->unknowns, d->work, d->x, &rcond);
+  } else {
+    numeric_sparse_solve_transposed(d->net->sparse, d->x);
+  }
   worth_of_edges(d);
   give_edges(d);
   give_controls(d);

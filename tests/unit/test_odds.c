@@ -346,6 +346,56 @@ static void the_same_seed_draws_the_same_buildings(void)
   suite_release(&asked);
 }
 
+/* ---- one centimetre ---- */
+
+static void compare_cm(struct asked *asked, const struct air_per_cm *told, int station)
+{
+  const struct facility *f = asked->facility;
+  struct scene moved = scene_copy(f, &asked->scene, &asked->arena);
+  struct err err = {0};
+  const struct air_answer *after;
+  int at = 0;
+
+  moved.stations[station].opening_m += 0.001;
+  after = air_ask(asked->air, &moved, &air_settings_default, &asked->arena, &err);
+  check_case("%s", f->stations[station].part.id);
+  for (int p = 0; p < asked->answer->pool_count; p++)
+    CHECK_NEAR(told->stations[station].headroom_m3_s[p],
+               10 * (after->pools[p].headroom_m3_s - asked->answer->pools[p].headroom_m3_s), 0.02,
+               0.3 / 3600);
+  for (int i = 0; i < f->room_count; i++)
+    for (int k = 0; k < f->rooms[i].keep_count; k++, at++)
+      CHECK_NEAR(
+          told->stations[station].keeps_Pa[at],
+          10 * (after->rooms[i].keeps[k].actual_Pa - asked->answer->rooms[i].keeps[k].actual_Pa),
+          0.02, 1e-4);
+}
+
+static void a_centimetre_is_worth_what_a_millimetre_solved_anew_is(void)
+{
+  static const char *const scenes[] = {"busy", "open-day"};
+
+  for (int s = 0; s < 2; s++) {
+    struct asked asked;
+    struct err err = {0};
+    int compared = 0;
+
+    if (!open_suite(&asked, full, scenes[s], NULL))
+      return;
+
+    const struct air_per_cm *told = air_per_cm(asked.air, &asked.scene, &asked.arena, &err);
+
+    if (CHECK(told != NULL))
+      for (int i = 0; i < asked.facility->station_count; i++)
+        if (told->stations[i].known && told->stations[i].asks_m3_s > 0.0) {
+          compare_cm(&asked, told, i);
+          compared++;
+        }
+    CHECK(compared >= 3);
+    suite_release(&asked);
+  }
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -359,5 +409,6 @@ int main(int argc, char **argv)
   RUN(draws_agree_with_the_slopes);
   RUN(where_the_law_bends_the_draws_say_so);
   RUN(the_same_seed_draws_the_same_buildings);
+  RUN(a_centimetre_is_worth_what_a_millimetre_solved_anew_is);
   return check_end();
 }
