@@ -101,12 +101,14 @@ static enum err_code say(struct world *w, const char *const *words)
 
 #define SAY(w, ...)  say(w, (const char *const[]){__VA_ARGS__, NULL, NULL})
 #define TOLD(w, ...) CHECK_INT(SAY(w, "who", "E. Test", "act", __VA_ARGS__), ERR_OK)
-#define REFUSED(w, words, ...)                                                                     \
-  do {                                                                                             \
-    CHECK_INT(SAY(w, "who", "E. Test", "act", __VA_ARGS__), ERR_INPUT);                            \
-    if (!CHECK(strstr((w)->faults.text, words) != NULL))                                           \
-      puts((w)->faults.text);                                                                      \
-  } while (0)
+static void refused(struct world *w, const char *why, const char *const *words)
+{
+  CHECK_INT(say(w, words), ERR_INPUT);
+  if (!CHECK(strstr(w->faults.text, why) != NULL))
+    puts(w->faults.text);
+}
+#define REFUSED(w, why, ...)                                                                       \
+  refused(w, why, (const char *const[]){"who", "E. Test", "act", __VA_ARGS__, NULL, NULL})
 
 #define SEEN "seen", "about"
 
