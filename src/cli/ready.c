@@ -142,7 +142,7 @@ static enum err_code answer(struct past *past, struct processes *processes, int6
                             struct standing_table **out, struct err *err)
 {
   const struct past_place place = past_place_of(past);
-  struct standing_asked asked = {.t_ms = t_ms, .processes = processes};
+  struct standing_asked asked = {.t_ms = t_ms, .clock_ms = past->now_ms, .processes = processes};
   struct day_bookings bookings = {0};
   struct wet_place wet;
 

@@ -45,7 +45,7 @@ enum err_code lists_of_record(const struct past_place *place, const struct lists
   struct watch_stop said;
   struct past_stop stop;
   struct standing_told *told;
-  const struct standing_place at = {place->facility, place->zone, asked->wet};
+  const struct standing_place at = {place->facility, place->zone, asked->wet, 0};
   enum err_code code = check_suite(place, arena, err);
 
   if (code != ERR_OK)

@@ -60,7 +60,7 @@ enum err_code lists_now(const struct lists_ask *ask, struct arena *arena, struct
   const struct serve_live *live = ask->live;
   struct lists_moment moment = {
       .facility = ask->facility, .feeds = live->feeds, .zone = live->zone};
-  const struct standing_place place = {ask->facility, live->zone, ask->wet};
+  const struct standing_place place = {ask->facility, live->zone, ask->wet, 0};
   struct standing_told *told;
   struct making making = {&moment, ask->kind, arena, NULL};
   int64_t now_ms = keeper_now_ms(live->keeper);

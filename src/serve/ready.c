@@ -81,6 +81,7 @@ static enum err_code of_then(struct asking *a, struct err *err)
                                    .zone = a->live->given->zone};
   const struct day_bookings *bookings = bookings_of(a);
   const struct standing_asked asked = {.t_ms = a->t_ms,
+                                       .clock_ms = a->now_ms,
                                        .wet = a->live->wet,
                                        .processes = a->live->processes,
                                        .bookings = bookings,
@@ -108,7 +109,8 @@ static void see(void *arg, const struct answer_live *now)
 
 static enum err_code of_now(struct asking *a, struct err *err)
 {
-  const struct standing_place place = {a->live->facility, a->live->given->zone, a->live->wet};
+  const struct standing_place place = {a->live->facility, a->live->given->zone, a->live->wet,
+                                       a->now_ms};
   enum err_code code = ERR_OK;
 
   a->now_bookings = bookings_of(a);

@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-enum { INCIDENTS_MOST = 200 };
+enum { INCIDENTS_MOST = 2000, AHEAD_MOST = 100 };
 
 /* ---- told ---- */
 
@@ -43,6 +43,36 @@ static enum err_code take_incidents(struct record *record, const struct facility
   return code;
 }
 
+/* What was told of a moment to come: it may be of now, by a clock that was wrong then or is wrong now. */
+static enum err_code take_ahead(struct record *record, int64_t after_ms, struct standing_told *told,
+                                struct arena *arena, struct err *err)
+{
+  static const enum record_kind kinds[] = {RECORD_WITHDRAWN, RECORD_RUN, RECORD_ROUND,
+                                           RECORD_INCIDENT};
+  enum { KINDS = sizeof kinds / sizeof kinds[0] };
+  struct record_entry *all = ARENA_ARRAY(arena, struct record_entry, KINDS * AHEAD_MOST);
+
+  if (!all)
+    return err_set(err, ERR_LIMIT, "what was told does not fit");
+  for (int k = 0; k < KINDS; k++) {
+    const struct record_wanted wanted = {.from_ms = after_ms + 1,
+                                         .to_ms = INT64_MAX,
+                                         .kind = (int)kinds[k],
+                                         .known_ms = INT64_MAX,
+                                         .most = AHEAD_MOST};
+    struct record_entry *list;
+    int count = 0;
+    enum err_code code = record_entries(record, &wanted, arena, &list, &count, err);
+
+    if (code != ERR_OK)
+      return code;
+    for (int i = 0; i < count; i++)
+      all[told->ahead_count++] = list[i];
+  }
+  told->ahead = all;
+  return ERR_OK;
+}
+
 enum err_code standing_recorded(struct record *record, const struct standing_place *place,
                                 int64_t t_ms, struct arena *arena, struct standing_told **out,
                                 struct err *err)
@@ -65,6 +95,8 @@ enum err_code standing_recorded(struct record *record, const struct standing_pla
     code = take_tanks(record, place->wet, told, arena, err);
   if (code == ERR_OK)
     code = take_incidents(record, f, told, arena, err);
+  if (code == ERR_OK)
+    code = take_ahead(record, place->clock_ms > t_ms ? place->clock_ms : t_ms, told, arena, err);
   if (code == ERR_OK)
     code = record_other_suite(record, f, arena, &told->other_suite, err);
   if (code != ERR_OK)
@@ -135,7 +167,7 @@ static enum err_code see(const struct past_place *place, int64_t t_ms, struct ar
 enum err_code standing_of_record(const struct past_place *place, const struct standing_asked *asked,
                                  struct arena *arena, struct standing_table **out, struct err *err)
 {
-  const struct standing_place at = {place->facility, place->zone, asked->wet};
+  const struct standing_place at = {place->facility, place->zone, asked->wet, asked->clock_ms};
   struct standing_moment moment = {.facility = place->facility,
                                    .zone = place->zone,
                                    .now_ms = asked->t_ms,

@@ -42,12 +42,17 @@ struct standing_told {
   const struct wet_waste *waste;
   const struct record_entry *incidents; /* that still count, in order of time */
   int incident_count;
+  /* Of stations taken out of use, runs, rounds and incidents, of a moment that has not come: a clock was
+   * ahead, or was set back since. */
+  const struct record_entry *ahead;
+  int ahead_count;
   const char *other_suite; /* the record is of another one; NULL */
 };
 struct standing_place {
   const struct facility *facility;
   const struct when_zone *zone;
   const struct wet_place *wet; /* its chemistry; NULL: what stands in tanks is not asked */
+  int64_t clock_ms; /* what the clock says, where it is later than the moment asked of; or 0 */
 };
 /* ERR_LIMIT when it does not fit. */
 NODISCARD enum err_code standing_recorded(struct record *record, const struct standing_place *place,
@@ -127,6 +132,7 @@ void standing_settle(struct standing_table *table);
 /* ---- of a record, without a board ---- */
 struct standing_asked {
   int64_t t_ms;
+  int64_t clock_ms;                    /* as in struct standing_place */
   const struct wet_place *wet;         /* NULL: as in struct standing_place */
   const struct processes *processes;   /* or NULL */
   const struct day_bookings *bookings; /* as in struct standing_moment */

@@ -220,6 +220,42 @@ static void add_incident(struct standing_table *table, int station)
   standing_add(table, station, &fact);
 }
 
+/* ---- of a moment to come ---- */
+
+/* About it, its room, all of the suite, or what the suite does not name. */
+static bool may_be_about(const struct facility *f, const char *about, int station)
+{
+  for (int i = 0; i < f->station_count; i++)
+    if (is_about(f, about, i))
+      return is_about(f, about, station);
+  return true;
+}
+
+/* Neither what it told may be forgotten, nor may it be taken for told now. */
+static void add_ahead(struct standing_table *table, int station)
+{
+  const struct standing_told *told = table->moment->told;
+  const struct record_entry *first = NULL;
+  struct standing_fact fact = standing_fact_of("record", STANDING_NOT_KNOWN);
+  int count = 0;
+
+  for (int i = 0; i < told->ahead_count; i++)
+    if (may_be_about(table->moment->facility, told->ahead[i].about, station)) {
+      first = first ? first : &told->ahead[i];
+      count++;
+    }
+  if (!first)
+    return;
+  fact.line = "TOLD OF A MOMENT TO COME";
+  fact.text = standing_say(
+      table, "The record has %d entr%s of a moment that has not come, the first %s: %s.", count,
+      count == 1 ? "y" : "ies", entry_words(table, first->number), first->text);
+  fact.next = "A clock was ahead, or was set back: look at the station, and ask who told it.";
+  fact.source = entry_words(table, first->number);
+  fact.who = first->who;
+  standing_add(table, station, &fact);
+}
+
 void standing_add_told(struct standing_table *table)
 {
   const struct standing_told *told = table->moment->told;
@@ -244,5 +280,6 @@ void standing_add_told(struct standing_table *table)
     else {
       add_withdrawn(table, i);
       add_incident(table, i);
+      add_ahead(table, i);
     }
 }

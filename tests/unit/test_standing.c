@@ -69,7 +69,8 @@ struct world {
   struct processes *processes;
   struct watch *watch;
   struct record_entry runs[MOST], rounds[MOST], baths[MOST], incidents[MOST];
-  int run_count, round_count, bath_count, incident_count;
+  struct record_entry ahead[MOST];
+  int run_count, round_count, bath_count, incident_count, ahead_count;
   const struct record_entry *withdrawn[STATIONS];
   int64_t now_ms;
   bool connected, nothing_kept;
@@ -237,7 +238,9 @@ static struct standing_told *told_of(struct world *w)
       .baths = wet_baths(place, past, &w->arena),
       .waste = wet_waste(place, past, &w->arena),
       .incidents = w->incidents,
-      .incident_count = w->incident_count};
+      .incident_count = w->incident_count,
+      .ahead = w->ahead,
+      .ahead_count = w->ahead_count};
   return told;
 }
 
@@ -522,6 +525,25 @@ static void what_was_told_to_have_happened_stands_against_a_start_for_a_shift(vo
   end(&w);
 }
 
+static void what_was_told_of_a_moment_to_come_is_not_known_and_not_forgotten(void)
+{
+  struct world w;
+
+  if (begin(&w)) {
+    make_ready(&w);
+    CHECK_INT(row_of(&w, 0)->state, STANDING_UNDER_CONDITIONS);
+    enter(&w, w.ahead, &w.ahead_count, "A2", "baffle loose", "");
+    CHECK_INT(row_of(&w, 0)->state, STANDING_UNDER_CONDITIONS); /* of another station */
+    enter(&w, w.ahead, &w.ahead_count, "A1", "glass broke", "");
+    CHECK_INT(row_of(&w, 0)->state, STANDING_TREAT_AS_NO);
+    CHECK_STR(fact_of(row_of(&w, 0), "record")->line, "TOLD OF A MOMENT TO COME");
+    w.ahead_count = 0;
+    enter(&w, w.ahead, &w.ahead_count, "Gone", "runs", ""); /* renamed since: it may be here */
+    CHECK_INT(row_of(&w, 0)->state, STANDING_TREAT_AS_NO);
+  }
+  end(&w);
+}
+
 static void a_record_of_another_suite_tells_nothing_of_this_one(void)
 {
   struct world w;
@@ -646,6 +668,7 @@ int main(int argc, char **argv)
   RUN(a_wet_tray_and_a_weak_deck_stand_against_a_start_and_an_unheard_one_is_not_known);
   RUN(an_open_sash_is_in_use_and_something_under_it_is_a_reason);
   RUN(what_was_told_to_have_happened_stands_against_a_start_for_a_shift);
+  RUN(what_was_told_of_a_moment_to_come_is_not_known_and_not_forgotten);
   RUN(a_record_of_another_suite_tells_nothing_of_this_one);
   RUN(a_booking_says_until_when_a_station_is_held_and_by_nobody_by_name);
   RUN(what_another_module_knows_takes_its_place_by_gravity);
