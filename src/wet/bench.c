@@ -101,14 +101,17 @@ double wet_temperature_K(const struct wet_place *place, const struct wet_tank *t
         arena_printf(arena, "%s by %s", wet_quantity(now.si, UNITS_TEMPERATURE, arena), now.point);
     return now.si;
   }
-  if (told && (isnan(tank->tank->every_s) || age_s <= tank->tank->every_s)) {
+  if (told && age_s <= tank->tank->every_s) { /* not set: nobody says how long it counts */
     *says_out = arena_printf(arena, "%s, read %s ago",
                              wet_quantity(told->temperature_K, UNITS_TEMPERATURE, arena),
                              wet_span(age_s, arena));
     return told->temperature_K;
   }
-  *says_out = told        ? arena_printf(arena, "its temperature is not known: read %s ago",
-                                         wet_span(age_s, arena))
+  *says_out = told        ? arena_printf(arena, "its temperature is not known: read %s ago%s",
+                                         wet_span(age_s, arena),
+                                  isnan(tank->tank->every_s)
+                                             ? ", and the file does not say how long that counts"
+                                             : "")
               : now.point ? arena_printf(arena, "its temperature is not known: %s", now.why)
                           : "its temperature is not known";
   return (double)NAN;

@@ -159,14 +159,49 @@ static void ask_one(struct asking *a, const char *what)
 
 /* ---- how it stands now ---- */
 
+/* A person who read it after the point did knows better, or one of both is wrong. */
+static void ask_read_since(struct asking *a)
+{
+  const struct wet_place *place = a->baths->place;
+  const struct chemicals_heater *heater = wet_heater_of(place, a->out->tank);
+  const struct wet_told *told = a->out->tank->temperature;
+  struct wet_reading point;
+
+  if (!heater || !told || !(told->temperature_K > a->out->drain->hottest_K))
+    return;
+  point = wet_reading_of(place, &heater->temperature, a->arena);
+  if (point.is_known && point.si <= a->out->drain->hottest_K &&
+      (double)(place->now_ms - told->t_ms) * 1e-3 < point.age_s)
+    say(a, MEET_UNKNOWN,
+        arena_printf(a->arena, "%s says %s, and somebody read %s since: measure again", point.point,
+                     wet_quantity(point.si, UNITS_TEMPERATURE, a->arena),
+                     wet_quantity(told->temperature_K, UNITS_TEMPERATURE, a->arena)));
+}
+
+/* Of a tank that is heated, or used hot: a drain without a limit is none that takes it at any heat. */
+static void ask_without_limit(struct asking *a)
+{
+  const struct wet_tank *t = a->out->tank;
+
+  if (wet_heater_of(a->baths->place, t) || !isnan(t->tank->temperature_K))
+    say(a, MEET_BY_PROCEDURE,
+        arena_printf(a->arena,
+                     "the file does not say how hot %s may be in %s: cold only, or as a "
+                     "written procedure says",
+                     t->tank->part.id, a->out->drain->part.id));
+}
+
 static void ask_temperature(struct asking *a)
 {
   const struct chemicals_drain *d = a->out->drain;
   const char *says, *most;
   double now_K = wet_temperature_K(a->baths->place, a->out->tank, &says, a->arena);
 
-  if (isnan(d->hottest_K))
+  if (isnan(d->hottest_K)) {
+    ask_without_limit(a);
     return;
+  }
+  ask_read_since(a);
   most = wet_quantity(d->hottest_K, UNITS_TEMPERATURE, a->arena);
   if (isnan(now_K))
     say(a, MEET_UNKNOWN,
@@ -216,17 +251,33 @@ static int begun_before(const struct wet_past *past, int at)
   return -1;
 }
 
+/* It was emptied, into no container, so late that it still counts. */
+static bool still_counts(const struct asking *a, const struct wet_told *told)
+{
+  double ago_s = (double)(a->baths->place->now_ms - told->t_ms) * 1e-3;
+
+  return told->act == WET_DUMPED && !told->into && !told->void_why && ago_s >= 0 &&
+         !(ago_s > a->out->drain->stands_s);
+}
+
 static bool went_down(const struct asking *a, const struct wet_told *told)
 {
-  const struct wet_place *place = a->baths->place;
-  int tank = told->act == WET_DUMPED && !told->into && !told->void_why
-                 ? chemicals_tank_find(place->own, told->tank)
-                 : -1;
-  double ago_s = (double)(place->now_ms - told->t_ms) * 1e-3;
+  const struct chemicals *own = a->baths->place->own;
+  int tank = still_counts(a, told) ? chemicals_tank_find(own, told->tank) : -1;
 
-  return tank >= 0 && place->own->tanks[tank].drains_into >= 0 &&
-         &place->own->drains[place->own->tanks[tank].drains_into] == a->out->drain && ago_s >= 0 &&
-         (isnan(a->out->drain->stands_s) || ago_s <= a->out->drain->stands_s);
+  return tank >= 0 && own->tanks[tank].drains_into >= 0 &&
+         &own->drains[own->tanks[tank].drains_into] == a->out->drain;
+}
+
+/* Of a tank that the file does not name any more: into which drain, nobody can say. */
+static void ask_stranger(struct asking *a, const struct wet_told *told)
+{
+  if (still_counts(a, told) && chemicals_tank_find(a->baths->place->own, told->tank) < 0)
+    say(a, MEET_UNKNOWN,
+        arena_printf(a->arena,
+                     "%s was emptied %s, and the chemicals file names it no more: it may have gone "
+                     "down this drain",
+                     told->tank, wet_clock(a->baths->place, told->t_ms, a->arena)));
 }
 
 static void add_thing(struct asking *a, const char *what)
@@ -271,6 +322,8 @@ static void find_before(struct asking *a)
   for (int i = 0; i < past->count; i++)
     if (went_down(a, &past->list[i]))
       add_before(a, i);
+    else
+      ask_stranger(a, &past->list[i]);
   if (past->is_cut || past->unread_count > 0)
     say(a, MEET_UNKNOWN,
         "not all that was told could be read: what went down this drain before is not known");
@@ -371,8 +424,11 @@ static void find_what(struct asking *a)
   const struct wet_tank *t = a->out->tank;
 
   a->out->what_count = wet_holds(a->baths->place, t, a->what, a->arena);
-  if (a->out->what_count > 0)
+  if (a->out->what_count > 0) {
+    if (t->state == WET_NOT_KNOWN)
+      say(a, MEET_UNKNOWN, t->reasons.count > 0 ? t->reasons.line[0] : "its state is not known");
     return;
+  }
   say(a, MEET_UNKNOWN,
       t->state == WET_EMPTY ? "by what was told it stands empty: what would run out is not known"
                             : "what stands in it is not known: let nothing down");

@@ -144,8 +144,9 @@ static void ask_never(struct asking *a, const struct chemicals_stream *s,
     say(a, MEET_NEVER,
         arena_printf(a->arena, "%s %s lists among what never goes in: %s (%s)", a->kind, s->part.id,
                      hit.hits[i].word, hit.hits[i].substance->name));
+  /* Down a drain it is gone: a word of `never` that is not understood may be meant of this. */
   for (int i = 0; i < hit.unread_count; i++)
-    say(a, MEET_NOTHING_LISTED,
+    say(a, strcmp(a->kind, "drain") == 0 ? MEET_UNKNOWN : MEET_NOTHING_LISTED,
         arena_printf(a->arena, "%s %s also says never: %s: not understood here, read it yourself",
                      a->kind, s->part.id, hit.unread[i]));
 }

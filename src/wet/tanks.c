@@ -30,6 +30,7 @@ static void begin_bath(struct folding *f, const struct wet_told *told)
   t->level_m3 = (double)NAN;
   t->topped_m3 = 0;
   t->topped_count = 0;
+  t->is_topped_cut = false;
 }
 
 static void top_up(struct wet_tank *t, const struct wet_told *told)
@@ -42,6 +43,8 @@ static void top_up(struct wet_tank *t, const struct wet_told *told)
     listed |= strcmp(t->topped[i], told->what) == 0;
   if (!listed && t->topped_count < WET_LINES_MOST)
     t->topped[t->topped_count++] = told->what;
+  else if (!listed)
+    t->is_topped_cut = true;
 }
 
 /* Of what stands; anything told of an empty tank contradicts. */
@@ -207,6 +210,9 @@ static void judge_topped(struct folding *f)
 {
   struct wet_tank *t = f->out;
 
+  if (t->is_topped_cut)
+    not_known(f,
+              "more was put into it than can be looked up at once: what stands there is not known");
   for (int i = 0; t->made->bath && i < t->topped_count; i++) {
     const char *why;
     enum meet_verdict verdict =

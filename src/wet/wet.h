@@ -143,6 +143,7 @@ struct wet_tank {
   double topped_m3; /* in all; NaN: one was told without its volume */
   int topped_count;
   const char *topped[WET_LINES_MOST]; /* each other thing once */
+  bool is_topped_cut;                 /* with more than are listed */
 };
 
 struct wet_baths {

@@ -34,6 +34,9 @@ static const char chemicals_text[] =
     "  D2: {station: B1, route: house drain, takes: [water, sc-1], flash at least: 60 degC, source: permit}\n"
     "  D3: {station: B1, route: solvent collection, takes: [acetone], source: rule 8}\n"
     "  D4: {station: B1, route: acid collection, takes: [sc-2, piranha], source: rule 8}\n"
+    "  D5: {station: B1, route: pH treatment, takes: [sc-1, sc-2, water], hottest: 60 degC, stands: 30 min, source: rule 8}\n"
+    "  D6: {station: B1, route: pH treatment, takes: [sc-1], never: [whatever strips], hottest: 60 degC, source: rule 8}\n"
+    "  D7: {station: B1, route: pH treatment, takes: [sc-1], source: rule 8}\n"
     "rinses:\n"
     "  R1: {station: B1, drains into: D2, resistivity: 10 MOhm cm, dumps: 5, resistivity seen by: res,\n"
     "      dumps seen by: dumps, source: rule 5}\n"
@@ -417,6 +420,87 @@ static void a_drain_takes_what_its_route_and_its_list_are_for(void)
   world_end(&w);
 }
 
+/* A thing told without the file of today: the file was changed since. */
+static void tell_of(struct world *w, const char *tank, const char *rest, double at)
+{
+  w->entries[w->count] = (struct record_entry){
+      .kind = RECORD_BATH,
+      .number = w->count + 1,
+      .t_ms = minute(at),
+      .written_ms = minute(at),
+      .about = "B1",
+      .who = "me",
+      .text = "told",
+      .detail = arena_printf(&w->arena, "{\"schema\": \"inward.wet.1\", %s, \"tank\": \"%s\"}",
+                             rest, tank)};
+  w->count++;
+}
+
+static void cold_and_off(struct world *w, double at)
+{
+  hear(w, "on", 0, at);
+  hear(w, "temp", 300, at);
+}
+
+static void what_nobody_can_say_of_a_drain_is_unknown_and_never_nothing_listed(void)
+{
+  struct world w;
+
+  world_begin(&w);
+  REQUIRE(w.watch);
+  tell(&w, "made", "T1", 0);
+  cold_and_off(&w, 1);
+  CHECK_INT(dump(&w, "T1", "D5", 2)->verdict, MEET_NOTHING_LISTED);
+  CHECK_INT(dump(&w, "T1", "D6", 2)->verdict, MEET_UNKNOWN); /* a `never` not understood */
+  CHECK(says(&dump(&w, "T1", "D6", 2)->reasons, "whatever strips"));
+  CHECK_INT(dump(&w, "T1", "D7", 2)->verdict, MEET_BY_PROCEDURE); /* how hot is not said */
+  tell_of(&w, "T8", "\"act\": \"dumped\"", 3); /* a tank that the file names no more */
+  CHECK_INT(dump(&w, "T1", "D5", 4)->verdict, MEET_UNKNOWN);
+  CHECK(says(&dump(&w, "T1", "D5", 4)->reasons, "T8 was emptied"));
+  cold_and_off(&w, 34);
+  CHECK_INT(dump(&w, "T1", "D5", 35)->verdict, MEET_NOTHING_LISTED); /* it stood 30 min */
+  world_end(&w);
+}
+
+static void a_temperature_read_since_or_long_ago_is_no_cold_bath(void)
+{
+  struct world w;
+
+  world_begin(&w);
+  REQUIRE(w.watch);
+  tell(&w, "made", "T1", 0);
+  tell(&w, "made", "T2", 0);
+  cold_and_off(&w, 1);
+  tell_of(&w, "T1", "\"act\": \"temperature\", \"temperature_K\": 350", 2);
+  CHECK_INT(dump(&w, "T1", "D5", 3)->verdict, MEET_UNKNOWN); /* hot by hand, after the point */
+  CHECK(says(&dump(&w, "T1", "D5", 3)->reasons, "somebody read 76.9"));
+  cold_and_off(&w, 4);
+  CHECK_INT(dump(&w, "T1", "D5", 5)->verdict, MEET_NOTHING_LISTED); /* it cooled */
+  tell_of(&w, "T2", "\"act\": \"temperature\", \"temperature_K\": 300", 5);
+  CHECK_INT(dump(&w, "T2", "D5", 3000)->verdict, MEET_UNKNOWN);
+  CHECK(says(&dump(&w, "T2", "D5", 3000)->reasons, "does not say how long that counts"));
+  world_end(&w);
+}
+
+static void what_stands_is_unknown_once_more_went_in_than_can_be_looked_up(void)
+{
+  static const char *const what[] = {"water",   "h2o2-30", "nh4oh-29",    "hcl-37", "sulfuric acid",
+                                     "acetone", "tmah",    "nitric acid", "koh",    "hf-49"};
+  struct world w;
+
+  world_begin(&w);
+  REQUIRE(w.watch);
+  tell(&w, "made", "T1", 0);
+  for (size_t i = 0; i < sizeof what / sizeof what[0]; i++)
+    tell_of(&w, "T1",
+            arena_printf(&w.arena, "\"act\": \"topped\", \"what\": \"%s\", \"volume_m3\": 0.0001",
+                         what[i]),
+            1);
+  CHECK(baths(&w, 2)->tanks[0].is_topped_cut);
+  CHECK_INT(baths(&w, 2)->tanks[0].state, WET_NOT_KNOWN);
+  world_end(&w);
+}
+
 static void what_went_down_wrongly_is_written_down_and_a_person_is_called(void)
 {
   struct world w;
@@ -474,6 +558,9 @@ int main(int argc, char **argv)
   RUN(a_hot_bath_and_one_whose_heater_is_on_do_not_go_down);
   RUN(what_went_down_before_counts_as_long_as_it_stands_there);
   RUN(a_drain_takes_what_its_route_and_its_list_are_for);
+  RUN(what_nobody_can_say_of_a_drain_is_unknown_and_never_nothing_listed);
+  RUN(a_temperature_read_since_or_long_ago_is_no_cold_bath);
+  RUN(what_stands_is_unknown_once_more_went_in_than_can_be_looked_up);
   RUN(what_went_down_wrongly_is_written_down_and_a_person_is_called);
   RUN(no_word_of_a_bench_is_a_clearance);
   return check_end();
