@@ -81,7 +81,7 @@ const struct chemicals_heater *wet_heater_of(const struct wet_place *place,
 {
   const struct chemicals *own = place->own;
 
-  for (int i = 0; i < own->heater_count; i++)
+  for (int i = 0; own && i < own->heater_count; i++)
     if (&own->tanks[own->heaters[i].tank] == tank->tank)
       return &own->heaters[i];
   return NULL;

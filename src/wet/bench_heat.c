@@ -205,43 +205,60 @@ static void contradiction(struct wet_heater *h, const char *says)
   h->next = is_wet_under(h) ? next_wet : next_words;
 }
 
-static void judge(const struct locking *l, struct wet_heater *h)
+static void says(struct wet_heater *h, enum wet_need need, const char *head, const char *text)
 {
-  const char *held = listed(h, holds, true, l->arena),
-             *silent = listed(h, is_silent, false, l->arena);
-  const char *unseen = listed(h, is_unseen, false, l->arena);
-  bool heats = h->heats.is_known && h->heats.si != 0;
+  h->need = need;
+  h->head = head;
+  h->says = text;
+}
 
-  if (heats && *held)
+/* Some condition holds: it should not heat. */
+static void judge_held(const struct locking *l, struct wet_heater *h, const char *held)
+{
+  if (!h->heats.is_known) {
+    says(h, WET_SILENT, "NOT KNOWN",
+         arena_printf(l->arena, "it should be locked out by %s; whether it heats is not known: %s",
+                      held, h->heats.why));
+    h->next = is_wet_under(h) ? next_ask : next_look;
+  } else if (h->heats.si != 0)
     contradiction(h,
                   arena_printf(l->arena, "it should be locked out by %s, and %s says that it heats",
                                held, h->heats.point));
-  else if (heats && h->tank->state == WET_EMPTY)
+  else
+    says(h, WET_QUIET, "OFF", arena_printf(l->arena, "off, as it should be: %s", held));
+}
+
+/* None of those that are known holds. */
+static void judge_free(const struct locking *l, struct wet_heater *h)
+{
+  const char *silent = listed(h, is_silent, false, l->arena);
+  const char *unseen = listed(h, is_unseen, false, l->arena);
+
+  if (*silent)
+    says(h, WET_SILENT, "NOT KNOWN",
+         arena_printf(l->arena, "what should lock it out is not known: %s", silent));
+  else if (!h->heats.is_known && h->heats.point)
+    says(h, WET_SILENT, "NOT KNOWN", h->heats.why);
+  else if (!h->heats.is_known)
+    says(h, WET_UNSEEN, "NOT SEEN", "whether it heats is not seen");
+  else
+    says(h, *unseen ? WET_UNSEEN : WET_QUIET, h->heats.si != 0 ? "HEATS" : "OFF",
+         *unseen ? arena_printf(l->arena, "no point sees %s", unseen)
+                 : "no condition that would lock it out is measured");
+}
+
+static void judge(const struct locking *l, struct wet_heater *h)
+{
+  const char *held = listed(h, holds, true, l->arena);
+
+  if (*held)
+    judge_held(l, h, held);
+  else if (h->heats.is_known && h->heats.si != 0 && h->tank->state == WET_EMPTY)
     contradiction(h, arena_printf(l->arena,
                                   "%s says that it heats, and by what was told tank %s is empty",
                                   h->heats.point, h->tank->tank->part.id));
-  else if (*held && !h->heats.is_known) {
-    h->need = WET_SILENT;
-    h->head = "NOT KNOWN";
-    h->says =
-        arena_printf(l->arena, "it should be locked out by %s; whether it heats is not known: %s",
-                     held, h->heats.why);
-    h->next = is_wet_under(h) ? next_ask : next_look;
-  } else if (*held) {
-    h->head = "OFF";
-    h->says = arena_printf(l->arena, "off, as it should be: %s", held);
-  } else if (*silent || (h->heats.point && !h->heats.is_known)) {
-    h->need = WET_SILENT;
-    h->head = "NOT KNOWN";
-    h->says = *silent ? arena_printf(l->arena, "what should lock it out is not known: %s", silent)
-                      : h->heats.why;
-  } else {
-    h->need = *unseen || !h->heats.is_known ? WET_UNSEEN : WET_QUIET;
-    h->head = heats ? "HEATS" : h->heats.is_known ? "OFF" : "NOT SEEN";
-    h->says = *unseen             ? arena_printf(l->arena, "no point sees %s", unseen)
-              : h->heats.is_known ? "no condition that would lock it out is measured"
-                                  : "whether it heats is not seen";
-  }
+  else
+    judge_free(l, h);
 }
 
 struct wet_heater wet_one_heater(const struct wet_baths *baths,

@@ -437,7 +437,7 @@ static void check_dumped(struct telling *t)
 /* Emptied to its drain: it is so already, so it is written down, and said what speaks against it. */
 static void check_drained(struct telling *t)
 {
-  if (t->tank->drains_into < 0)
+  if (!t->tank || t->tank->drains_into < 0)
     return;
   const struct wet_dump *dump =
       wet_dump(wet_baths(t->place, t->past, t->arena), t->tank->part.id, NULL, t->arena);
