@@ -253,6 +253,9 @@ static void put_elsewhere(void)
       {"who may work together",
        "every set of small drawn suites, each solved alone and from nothing",
        "tests/unit/test_together.c"},
+      {"figures fitted to readings: the least squares and their spread",
+       "NIST StRD Norris and Longley; JCGM 100:2008 example H.3; truths drawn by chance",
+       "tests/unit/test_match.c"},
       {"a schedule of the day", "small days, every plan of them tried", "tests/unit/test_plan.c"},
   };
 
