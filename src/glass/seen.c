@@ -215,7 +215,9 @@ struct glass_seen *glass_seen_at(const struct facility *f, const struct facility
   } else {
     seen->verdict = GLASS_DOUBTFUL;
     act(seen,
-        "More than one mark may be meant. Look again for colour, shape and letter, in good light.");
+        exact_count(seen)
+            ? "More than one mark may be meant. Look again for colour, shape and letter, in good light."
+            : "No station has just this mark. Look again for colour, shape and letter, in good light.");
     act(seen, "Until then: do not use, move or empty it.");
   }
   return seen;

@@ -343,8 +343,9 @@ void glass_seen_text(const struct glass_seen *seen, struct buf *out)
              id(f, seen->at));
   for (int i = 0; i < seen->owner_count; i++) {
     const struct glass_owner *o = &seen->owners[i];
+    const char *likewise = i ? "or of" : "perhaps of";
 
-    buf_printf(out, "  %s %s (", o->exactly ? "mark of" : "or of", id(f, o->station));
+    buf_printf(out, "  %s %s (", o->exactly ? "mark of" : likewise, id(f, o->station));
     put_mark(&f->stations[o->station].card.mark, out);
     buf_printf(out, ")%s%s\n", *o->why ? ": " : "", o->why);
   }

@@ -286,8 +286,11 @@ static struct rule_value of_place(const struct may_state *s, const struct rule_s
   case RULE_STATION_WITHDRAWN:
     return withdrawn(s);
   case RULE_STATION_PROOF:
-    return may_confirmed(s, "station proof in date") ? truth(true, "confirmed")
-                                                     : unknown("no proof is kept here");
+    return may_confirmed(s, "station proof in date")
+               ? truth(true, "confirmed")
+               : unknown(f->readiness.proof_count
+                             ? "the suite lists proofs; 'inward ready' says which are in date"
+                             : "no proof is kept here");
   case RULE_DECK_FAMILY:
     return deck_word(s) ? word(deck_word(s)) : unknown("what is on the deck now is not said");
   case RULE_BESIDE_USES:

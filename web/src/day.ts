@@ -88,7 +88,7 @@ function chart(d: Day): string {
 // ---- words ----
 
 const busyRow = (q: Quarter): string => `<tr><th>${safe(q.from_local)}</th><td>${q.booked.length}</td><td>${safe(w.day.states[q.state_as_booked] ?? q.state_as_booked)}</td><td>${safe(q.short_odds)}</td><td>${safe(q.short_together_odds)}</td>` +
-  `<td>${q.like_days ? safe(w.day.like(q.like_short, q.like_days)) : w.day.noLike}</td><td class="wide">${safe(q.binding ?? '')}</td></tr>`;
+  `<td>${q.like_days ? safe(w.day.like(q.like_short, q.like_days)) : w.day.noLike}</td><td class="wide">${safe(w.said(q.binding ?? ''))}</td></tr>`;
 
 function busy(d: Day): string {
   const found = d.quarters.filter((q) => (q.near_ratio ?? 1) >= 0.01 || q.state_as_booked !== 'ample');

@@ -21,7 +21,7 @@ const chosen = new Set<string>(new URLSearchParams(location.search).getAll('at')
 const list = (lines: string[]): string => lines.length ? `<ul class="lines">${lines.map((l) => `<li>${safe(w.said(l))}</li>`).join('')}</ul>` : '';
 const setLine = (s: Set_): string => `${s.stations.join(', ')}${s.with ? ` ${w.together.with(s.with)}` : ''}${s.misses.length ? `: ${s.misses[0]}` : ''}`;
 
-// ---- any choice, by a real solve ----
+// ---- any choice, by a real solve: beside it all is parked and all plant runs, as in the table, whatever scene the board began with ----
 
 const tries = new Asker<Air>('/api/air', (outcome) => {
   if (outcome.value) verdict(outcome.value);
@@ -89,7 +89,7 @@ function cannot(why: string): void {
 async function begin(): Promise<void> {
   const placed = await ask('/api/plan', '');
   plan = placed.body as Plan;
-  const first = await ask('/api/together', 'lost=no');
+  const first = await ask('/api/together', 'scene=&lost=no');
   if (!first.ok) return cannot(String((first.body as { error?: unknown }).error ?? first.status));
   show(first.body as Together);
   for (const id of [...chosen]) if (!together!.stations.includes(id)) chosen.delete(id);
@@ -97,7 +97,7 @@ async function begin(): Promise<void> {
   tryChosen();
   say('lost-first', w.together.lostFirst);
   put('lost', `<p class="soft">${w.together.counting}</p>`);
-  const whole = await ask('/api/together', '', AbortSignal.timeout(patience_ms));
+  const whole = await ask('/api/together', 'scene=', AbortSignal.timeout(patience_ms));
   const lost = whole.ok ? (whole.body as Together).lost : [];
   put('lost', lost.length ? lost.map(lostCard).join('') : `<p>${safe(whole.ok ? w.together.noLost : String((whole.body as { error?: unknown }).error ?? w.words.notKnown))}</p>`);
 }
