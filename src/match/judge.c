@@ -61,7 +61,7 @@ static void rows_before(struct judging *j, const double *spread, double factor)
     row->written_si = j->first->predicted[i];
     row->written_pm_si = 2.0 * own;
     row->before_ratio = (reading(j, i)->measured_si - row->written_si) / own;
-    row->outside = fabs(row->before_ratio) > factor;
+    row->outside = !(fabs(row->before_ratio) <= factor); /* no number: not inside */
     row->against = -1;
     j->result->outside += row->outside;
   }
@@ -81,7 +81,9 @@ static bool before(struct judging *j)
   for (int i = 0; i < m; i++)
     left[i] = reading(j, i)->measured_si - j->first->predicted[i];
   j->result->misfit_most_ratio = m > 0 ? chi_squared(each, m) : 0.0;
-  if (numeric_dense_solve(m, spread, left, &rcond))
+  if (!numeric_dense_solve(m, spread, left, &rcond))
+    j->result->misfit_ratio = (double)INFINITY; /* who cannot be compared does not match */
+  else
     for (int i = 0; i < m; i++)
       j->result->misfit_ratio += left[i] * (reading(j, i)->measured_si - j->first->predicted[i]);
   return true;
@@ -287,7 +289,7 @@ static bool figures(struct judging *j)
 
 static enum match_verdict verdict(const struct match_result *r)
 {
-  bool together = r->misfit_ratio > r->misfit_most_ratio;
+  bool together = !(r->misfit_ratio <= r->misfit_most_ratio);
 
   if (r->readings->count == 0)
     return MATCH_TOO_FEW;

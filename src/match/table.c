@@ -111,6 +111,20 @@ static int find_titles(struct table *t)
   return -1;
 }
 
+/* Of two columns with one title nobody says which counts. */
+static void check_titles(struct table *t, int row)
+{
+  for (int at = 0; at < t->table->column_count; at++)
+    for (int k = 0; k < COLUMN_COUNT; k++)
+      if (t->column[k] >= 0 && at > t->column[k] && is_title(text_at(t, row, at), k)) {
+        const char *text = arena_printf(
+            t->arena, "a second column '%s': leave one of them, or give it another title",
+            titles[k]);
+
+        sheet_complain(t->complaints, t->book, t->index, row, at, "%s", text ? text : titles[k]);
+      }
+}
+
 /* ---- scenes ---- */
 
 static bool change(struct table *t, int row, struct scene *scene, char *words)
@@ -502,6 +516,7 @@ struct match_readings *match_table(const struct facility *facility, const struct
     return NULL;
   }
   t.out->source = "table";
+  check_titles(&t, head);
   read_head(&t, head);
   for (int row = head + 1; row < t.table->row_count; row++) {
     if (is_empty(&t, row))

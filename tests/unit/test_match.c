@@ -421,6 +421,22 @@ static void a_table_that_cannot_be_read_says_where_and_what_would_help(void)
   walked_close(&w);
 }
 
+static void a_table_with_a_title_twice_is_not_read(void)
+{
+  static const char text[] = "of,what,value,value\nA2,flow,1400 m3/h,900 m3/h\n";
+  struct walked w;
+
+  if (walked_open(&w, quillmere, NULL, NULL, false)) {
+    struct complaints complaints;
+
+    CHECK(matched_table(&w, "t.csv", text, strlen(text), &complaints) == NULL);
+    REQUIRE(complaints.count == 1);
+    CHECK(strstr(complaints.list[0].text, "a second column 'value'") != NULL);
+    CHECK_INT(complaints.list[0].place.column, 15);
+  }
+  walked_close(&w);
+}
+
 /* ---- what is called known holds: a few; the thousand are in make bench ---- */
 
 static void the_truth_lies_inside_its_interval_about_nineteen_times_in_twenty(void)
@@ -460,6 +476,7 @@ int main(int argc, char **argv)
   RUN(a_leak_that_grew_is_found_by_the_flow_that_holds_its_room);
   RUN(two_readings_of_one_thing_that_exclude_each_other_are_named);
   RUN(a_reading_too_rough_to_tell_anything_is_too_few_data);
+  RUN(a_table_with_a_title_twice_is_not_read);
   RUN(a_table_that_cannot_be_read_says_where_and_what_would_help);
   RUN(the_truth_lies_inside_its_interval_about_nineteen_times_in_twenty);
   return check_end();
