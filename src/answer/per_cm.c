@@ -98,7 +98,11 @@ static void station_text(const struct page *p, const struct air_per_cm *per_cm, 
     buf_printf(p->out, "%s\n", cm->why);
     return;
   }
-  buf_printf(p->out, "asks +%s", page_shown(p, text, sizeof text, true, cm->asks_m3_s, UNITS_FLOW));
+  if (cm->asks_m3_s == 0.0)
+    buf_puts(p->out, "asks for nothing more");
+  else
+    buf_printf(p->out, "asks +%s",
+               page_shown(p, text, sizeof text, true, cm->asks_m3_s, UNITS_FLOW));
   for (int q = 0; q < per_cm->pool_count; q++)
     if (isfinite(cm->headroom_m3_s[q]) && cm->asks_m3_s != 0.0)
       shown(p, air_pool_id(p->f, q), NULL, cm->headroom_m3_s[q], UNITS_FLOW);
