@@ -34,6 +34,14 @@ static void judge(struct standing_table *table, const struct facility_proof *p,
   bool done = is_done(table, p, &fact->t_ms);
 
   fact->next = "Ask who takes care of the station.";
+  if (!done && p->found == FACILITY_PROOF_MISSED) { /* whenever that was */
+    fact->says = STANDING_AGAINST;
+    fact->t_ms = INT64_MIN;
+    fact->line = standing_say(table, "%s MISSED", p->what);
+    fact->text =
+        standing_say(table, "%s: its criterion was missed, on no day that is known.", p->what);
+    return;
+  }
   if (!done) {
     fact->says = STANDING_NOT_KNOWN;
     fact->t_ms = INT64_MIN;

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <string.h>
+#include <strings.h>
 
 static const char *first_line(const struct wet_lines *lines, const char *otherwise)
 {
@@ -116,6 +117,51 @@ static void add_unread(struct standing_table *table, const struct wet_past *past
     standing_add(table, i, &fact);
 }
 
+/* ---- what the chemicals file does not name any more ---- */
+
+/* The newest that counts of a tank, and it did not empty it. */
+static bool is_last_and_stands(const struct wet_past *past, int at)
+{
+  const struct wet_told *told = &past->list[at];
+
+  if (!told->tank || told->void_why || told->act == WET_DUMPED)
+    return false;
+  for (int i = at + 1; i < past->count; i++)
+    if (!past->list[i].void_why && past->list[i].tank &&
+        strcasecmp(past->list[i].tank, told->tank) == 0)
+      return false;
+  return true;
+}
+
+/* The file was changed, and what stood there did not go away with the name. */
+static void add_everywhere(struct standing_table *table, const char *kind, const char *what,
+                           const struct wet_told *told)
+{
+  struct standing_fact fact = standing_fact_of(kind, STANDING_NOT_KNOWN);
+
+  set_told(table, told, &fact);
+  say_not_known(table, &fact, what,
+                "the chemicals file does not name it any more, and it was not told empty or gone: "
+                "it may stand here.",
+                "Look, and ask who changed the file.");
+  for (int i = 0; i < table->moment->facility->station_count; i++)
+    standing_add(table, i, &fact);
+}
+
+static void add_strangers(struct standing_table *table, const struct standing_told *told)
+{
+  const struct wet_past *past = told->baths->past;
+  const struct chemicals *own = told->baths->place->own;
+
+  for (int i = 0; i < past->count; i++)
+    if (is_last_and_stands(past, i) && (!own || chemicals_tank_find(own, past->list[i].tank) < 0))
+      add_everywhere(table, "tank", past->list[i].tank, &past->list[i]);
+  for (int i = 0; i < told->waste->count; i++)
+    if (!told->waste->containers[i].stream)
+      add_everywhere(table, "waste", standing_say(table, "waste %s", told->waste->containers[i].id),
+                     told->waste->containers[i].last);
+}
+
 void standing_add_tanks(struct standing_table *table)
 {
   const struct standing_told *told = table->moment->told;
@@ -127,5 +173,6 @@ void standing_add_tanks(struct standing_table *table)
   for (int i = 0; i < told->waste->count; i++)
     if (told->waste->containers[i].stream)
       add_container(table, &told->waste->containers[i]);
+  add_strangers(table, told);
   add_unread(table, told->baths->past);
 }

@@ -21,6 +21,7 @@ static const char suite_text[] =
     "  proofs:\n"
     "    - {what: face velocity test, stations: [A1], done: 2026-03-14, found: met, every: 365 d, source: rule 3}\n"
     "    - {what: alarm check, stations: [A2], found: met, every: 90 d, source: rule 4}\n"
+    "    - {what: smoke check, stations: [A3], found: missed, every: 90 d, source: rule 4}\n"
     "stations:\n"
     "  A1: {kind: fume hood, room: Etch, main: Acid, width: 1.5 m, opening: {parked: 0.02 m, work: 0.4 m, most: 0.7 m},\n"
     "       flow: {follows opening: {velocity: 0.5 m/s, least: 500 m3/h, most: 1500 m3/h}}}\n"
@@ -544,6 +545,34 @@ static void what_was_told_of_a_moment_to_come_is_not_known_and_not_forgotten(voi
   end(&w);
 }
 
+static void a_bath_in_a_tank_that_the_file_names_no_more_may_stand_anywhere(void)
+{
+  struct world w;
+
+  if (begin(&w)) {
+    make_ready(&w);
+    pour(&w, "T9", "sc-1");
+    CHECK_INT(row_of(&w, 0)->state, STANDING_TREAT_AS_NO);
+    CHECK_STR(fact_of(row_of(&w, 0), "tank")->line, "WHAT STANDS IN T9");
+    enter(&w, w.baths, &w.bath_count, "A2", "emptied",
+          "{\"schema\": \"inward.wet.1\", \"act\": \"dumped\", \"tank\": \"T9\"}");
+    w.baths[w.bath_count - 1].kind = RECORD_BATH;
+    CHECK_INT(row_of(&w, 0)->state, STANDING_UNDER_CONDITIONS);
+  }
+  end(&w);
+}
+
+static void a_proof_that_was_missed_stands_against_a_start_whatever_its_day(void)
+{
+  struct world w;
+
+  if (begin(&w)) {
+    CHECK(fact_of(row_of(&w, 2), "proof")->says == STANDING_AGAINST);
+    CHECK_STR(fact_of(row_of(&w, 2), "proof")->line, "smoke check MISSED");
+  }
+  end(&w);
+}
+
 static void a_record_of_another_suite_tells_nothing_of_this_one(void)
 {
   struct world w;
@@ -669,6 +698,8 @@ int main(int argc, char **argv)
   RUN(an_open_sash_is_in_use_and_something_under_it_is_a_reason);
   RUN(what_was_told_to_have_happened_stands_against_a_start_for_a_shift);
   RUN(what_was_told_of_a_moment_to_come_is_not_known_and_not_forgotten);
+  RUN(a_bath_in_a_tank_that_the_file_names_no_more_may_stand_anywhere);
+  RUN(a_proof_that_was_missed_stands_against_a_start_whatever_its_day);
   RUN(a_record_of_another_suite_tells_nothing_of_this_one);
   RUN(a_booking_says_until_when_a_station_is_held_and_by_nobody_by_name);
   RUN(what_another_module_knows_takes_its_place_by_gravity);
