@@ -54,15 +54,25 @@ static void note_lacking(struct day_second *s, int64_t from_ms, int64_t to_ms)
     s->lacking[s->lacking_count++] = (struct day_span){from_ms, to_ms};
 }
 
+/* The hours of staff may end within it: the graver of its beginning and its end. */
+static enum day_need need_within(const struct looking *l, int64_t from_ms, int64_t to_ms)
+{
+  const struct day_request *r = l->answer->request;
+  enum day_need first = r->second_needs(r->arg, l->booking, from_ms),
+                last = r->second_needs(r->arg, l->booking, to_ms - 1);
+
+  if (first == DAY_NEED || last == DAY_NEED)
+    return DAY_NEED;
+  return first > last ? first : last;
+}
+
 /* By the quarter hour from its start on. */
 static void look(const struct looking *l, struct day_second *s)
 {
-  const struct day_request *r = l->answer->request;
-
   for (int64_t t = l->booking->start_ms; t < l->booking->end_ms; t += DAY_QUARTER_MS) {
     int64_t to_ms =
         t + DAY_QUARTER_MS < l->booking->end_ms ? t + DAY_QUARTER_MS : l->booking->end_ms;
-    enum day_need need = r->second_needs(r->arg, l->booking, t);
+    enum day_need need = need_within(l, t, to_ms);
     int who = need == DAY_NO_NEED ? -1 : somebody(l, t, to_ms);
 
     if (need == DAY_NO_NEED)

@@ -310,6 +310,18 @@ static void who_is_endorsed_comes_first_and_staff_are_asked_in_their_hours(void)
   day_air_free(air);
 }
 
+static void hours_that_end_within_a_quarter_hour_are_asked_at_both_its_ends(void)
+{
+  struct day_booking bookings[] = {at_work("a", 0, 1010, 1025, "one", "late")}; /* 16:50 to 17:05 */
+  struct day_air *air;
+  const struct day_answer *answer = second(bookings, 1, &air);
+
+  REQUIRE(answer != NULL);
+  if (CHECK_INT(answer->second_count, 1))
+    CHECK_INT(answer->seconds[0].lacking_count, 1); /* nobody from 17:00 on */
+  day_air_free(air);
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -324,6 +336,7 @@ int main(int argc, char **argv)
   RUN(a_booking_that_wants_another_says_who_could_be_and_when_nobody_is);
   RUN(the_nearest_start_has_somebody_throughout_and_stands_against_no_booking);
   RUN(who_is_endorsed_comes_first_and_staff_are_asked_in_their_hours);
+  RUN(hours_that_end_within_a_quarter_hour_are_asked_at_both_its_ends);
   RUN(like_days_are_the_same_weekday_replayed);
   suite_release(&suite);
   arena_release(&arena);
