@@ -42,9 +42,6 @@ void day_put_unbooked(const struct day_answer *answer, int station, struct buf *
 void day_put_unbooked_all(const struct day_answer *answer, struct buf *out);
 
 /* ---- unbooked.c ---- */
-/* Somebody who comes or goes further from the booked time than this is somebody else: common practice,
- * no source. */
-enum { DAY_AROUND_MS = 3600000 };
 bool day_count_unbooked(const struct facility *facility, const struct day_bookings *list,
                         const struct day_uses *uses, int64_t until_ms, struct arena *arena,
                         struct day_habits *out);

@@ -23,11 +23,11 @@ static bool cases_init(struct cases *c, int room, struct arena *arena)
 
 /* ---- one booking ---- */
 
-/* Half the way to the neighbours on that station, an hour at most. */
+/* Half the way to the neighbours on that station, and no more than the suite's `around`. */
 static void window_of(const struct day_bookings *list, const struct day_booking *b,
-                      int64_t *from_out_ms, int64_t *to_out_ms)
+                      int64_t around_ms, int64_t *from_out_ms, int64_t *to_out_ms)
 {
-  int64_t from_ms = b->start_ms - DAY_AROUND_MS, to_ms = b->end_ms + DAY_AROUND_MS;
+  int64_t from_ms = b->start_ms - around_ms, to_ms = b->end_ms + around_ms;
 
   for (int i = 0; i < list->count; i++) {
     const struct day_booking *o = &list->list[i];
@@ -55,12 +55,12 @@ static int64_t earlier(int64_t a_ms, int64_t b_ms)
 
 /* False: the record does not know all of it, so it is no case. */
 static bool take_case(const struct day_bookings *list, const struct day_booking *b,
-                      const struct day_uses *uses, struct cases *c)
+                      const struct day_uses *uses, int64_t around_ms, struct cases *c)
 {
   int64_t from_ms, to_ms, first_ms = INT64_MAX, last_ms = INT64_MIN, up_ms = 0;
   double open_ms_m = 0, open_ms = 0;
 
-  window_of(list, b, &from_ms, &to_ms);
+  window_of(list, b, around_ms, &from_ms, &to_ms);
   if (from_ms < uses->from_ms || to_ms > uses->to_ms || (uses->untold >> b->station & 1))
     return false;
   for (int i = 0; i < uses->count; i++) {
@@ -186,6 +186,7 @@ struct day_habits day_learn(const struct facility *facility, const struct day_bo
                             const struct day_uses *uses, int64_t until_ms, struct arena *arena)
 {
   const struct facility_day *day = &facility->day;
+  int64_t around_ms = (int64_t)(1000 * day->around_s);
   struct day_habits out = {
       .stations = ARENA_ARRAY(arena, struct day_habit, (size_t)facility->station_count + 1),
       .uses = *uses};
@@ -197,7 +198,7 @@ struct day_habits day_learn(const struct facility *facility, const struct day_bo
     BUG_IF(!cases_init(&one, over_by(list, s, until_ms), arena));
     for (int i = 0; i < list->count; i++)
       if (list->list[i].station == s && list->list[i].end_ms <= until_ms)
-        (void)take_case(list, &list->list[i], uses, &one);
+        (void)take_case(list, &list->list[i], uses, around_ms, &one);
     out.stations[s] = habit_of(&one, day);
     take_all(&all, &one);
   }

@@ -12,27 +12,25 @@ static int by_station(const void *a, const void *b)
   return (x->from_ms > y->from_ms) - (x->from_ms < y->from_ms);
 }
 
-/* Somebody who comes or goes further from the booked time than this is somebody else. */
-static bool is_booked(const struct day_bookings *list, const struct day_use *use)
+static bool is_booked(const struct day_bookings *list, const struct day_use *use, int64_t around_ms)
 {
   for (int i = 0; i < list->count; i++) {
     const struct day_booking *b = &list->list[i];
 
-    if (b->station == use->station && b->start_ms - DAY_AROUND_MS < use->to_ms &&
-        use->from_ms < b->end_ms + DAY_AROUND_MS)
+    if (b->station == use->station && b->start_ms - around_ms < use->to_ms &&
+        use->from_ms < b->end_ms + around_ms)
       return true;
   }
   return false;
 }
 
-/* Shorter than the day's own step is no use of it. */
-static void take(const struct day_bookings *list, const struct day_use *use,
-                 struct day_unbooked *out)
+static void take(const struct facility_day *day, const struct day_bookings *list,
+                 const struct day_use *use, struct day_unbooked *out)
 {
-  if (use->to_ms - use->from_ms < DAY_QUARTER_MS)
+  if ((double)(use->to_ms - use->from_ms) < 1000 * day->least_use_s)
     return;
   out->uses++;
-  if (is_booked(list, use))
+  if (is_booked(list, use, (int64_t)(1000 * day->around_s)))
     return;
   out->unbooked++;
   out->unbooked_s += (double)(use->to_ms - use->from_ms) / 1000;
@@ -63,11 +61,11 @@ bool day_count_unbooked(const struct facility *facility, const struct day_bookin
   for (int i = 0; i < count; i++) {
     struct day_use use = known[i];
 
-    /* up again within a quarter of an hour is the same work */
+    /* up again so soon is the same work */
     while (i + 1 < count && known[i + 1].station == use.station &&
-           known[i + 1].from_ms - use.to_ms < DAY_QUARTER_MS)
+           (double)(known[i + 1].from_ms - use.to_ms) < 1000 * facility->day.least_use_s)
       use.to_ms = known[++i].to_ms > use.to_ms ? known[i].to_ms : use.to_ms;
-    take(list, &use, &out->unbooked[use.station]);
+    take(&facility->day, list, &use, &out->unbooked[use.station]);
   }
   return true;
 }

@@ -31,6 +31,8 @@ void build_day(struct build *b, const struct record *day)
       .to_s = si(day, KEY_day_to),
       .within_s = si(day, KEY_day_within),
       .clean_down_s = si(day, KEY_day_clean_down),
+      .around_s = si(day, KEY_day_around),
+      .least_use_s = si(day, KEY_day_least_use),
       .source = build_text(b, day ? record_value(day, KEY_day_source)->text
                                   : schema_key_at(KEY_day_source)->fallback),
   };

@@ -464,7 +464,7 @@ struct facility_day {
   double comes_ratio, up_ratio, together_ratio;
   double late_s, late_spread_s, over_s, over_spread_s;
   int cases_least, group_count; /* group: bookings a week */
-  double back_s, from_s, to_s, within_s, clean_down_s;
+  double back_s, from_s, to_s, within_s, clean_down_s, around_s, least_use_s;
   const char *source; /* of these figures */
 };
 

@@ -181,6 +181,18 @@ static void what_nobody_booked_within_an_hour_is_used_without_a_booking(void)
   CHECK_INT(h.unbooked[1].uses, 1);
   CHECK_INT(h.unbooked[1].unbooked, 1);
   CHECK_INT(h.unbooked_from_ms, at_ms(0, 600));
+
+  /* the suite's own figures: five minutes are a use, three hours after is still the booked one */
+  struct facility other = *suite.facility;
+  const struct day_uses all = {8, uses, at_ms(0, 0), at_ms(6, 0), 0};
+
+  other.day.least_use_s = 300;
+  h = day_learn(&other, &list, &all, at_ms(6, 0), &arena);
+  CHECK_INT(h.unbooked[0].uses, 5);
+  CHECK_INT(h.unbooked[0].unbooked, 4);
+  other.day.around_s = 3 * 3600;
+  h = day_learn(&other, &list, &all, at_ms(6, 0), &arena);
+  CHECK_INT(h.unbooked[0].unbooked, 2);
 }
 
 /* ---- a second person ---- */
