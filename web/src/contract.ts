@@ -39,9 +39,10 @@ export interface Room {
   id: string; pressure_Pa: Maybe; keeps: Keep[];
   supply_m3_s: Maybe; exhaust_m3_s: Maybe; leakage_m3_s: Maybe;
 }
+export interface Odds { met_ratio: Maybe; met_least_ratio: Maybe; why: string | null; causes: { input: string }[] }
 export interface Pool {
   id: string; kind: string; state: Level; demand_m3_s: Maybe; capacity_m3_s: Maybe; headroom_m3_s: Maybe;
-  binding: string | null; more_guaranteed: Maybe; more_best: Maybe; more_perhaps?: Maybe; headroom_pm_m3_s?: Maybe;
+  binding: string | null; more_guaranteed: Maybe; more_best: Maybe; more_perhaps?: Maybe; headroom_pm_m3_s?: Maybe; odds?: Odds;
   declared?: { state: Level; demand_m3_s: Maybe; capacity_m3_s: Maybe; why: string | null } | null;
 }
 export interface Narrow { input: string; find: string | null; part: string; key: string }

@@ -29,7 +29,7 @@ export function poolsHtml(air: Air, plan: Plan): string {
     air.pools.map((p) => `<tbody class="${p.state}"><tr><th scope="row">${mark(p.state)} ${safe(name(p.id))}</th><td data-is="asked">${safe(w.flow(p.demand_m3_s))}</td>` +
       `<td data-is="can give">${safe(w.flow(p.capacity_m3_s))}</td><td data-is="left"><b>${safe(w.flow(p.headroom_m3_s))}</b> <span class="give">${w.give(p.headroom_pm_m3_s)}</span></td></tr>` +
       `<tr class="sub"><td colspan="4"><span class="word">${w.levelWord[p.state]}</span> ${safe(stoppedAct() ? w.start.stoppedPool : w.words.more(p.more_guaranteed, p.more_best, p.more_perhaps ?? null))}` +
-      `${p.binding ? `. Limit: ${safe(w.said(p.binding))}` : ''}` +
+      `${safe(w.missedOdds(p.odds))}${p.binding ? `. Limit: ${safe(w.said(p.binding))}` : ''}` +
       `${p.declared ? `; declared by the suite: ${safe(w.levelWord[p.declared.state] ?? '')}` : ''}</td></tr></tbody>`).join('') + '</table>';
 }
 

@@ -1,8 +1,20 @@
 // Every word a person reads, and every way of writing a figure, in one place.
-import { byId, type Level, type Lower, type Maybe, type Plan } from './contract';
+import { byId, type Odds, type Level, type Lower, type Maybe, type Plan } from './contract';
 
 export const levelWord: Record<Level, string> = {
   ample: 'ample', near_limit: 'near limit', short: 'short', not_known: 'not known',
+};
+
+/** As the command line says odds: no more closely than they can be known. */
+const oneIn = (ratio: number): string => {
+  if (ratio < 0.175) return `1 in ${1 / ratio < 10 ? Math.round(1 / ratio) : 1 / ratio < 30 ? 5 * Math.round(0.2 / ratio) : 10 * Math.round(0.1 / ratio)}`;
+  const [of, of_] = ([[1, 2], [1, 3], [2, 3], [1, 4], [3, 4], [1, 5], [4, 5], [9, 10]] as const).reduce((a, b) => Math.abs(b[0] / b[1] - ratio) < Math.abs(a[0] / a[1] - ratio) ? b : a);
+  return `${of} in ${of_}`;
+};
+/** Of a pool that something is missed, the figures anywhere within their ±; silent where it is under 1 in 100. */
+export const missedOdds = (odds: Odds | undefined): string => {
+  const most = odds?.met_least_ratio == null ? 0 : 1 - odds.met_least_ratio;
+  return most < 0.01 ? '' : most > 0.95 ? '; almost surely something is missed' : `; ${oneIn(most)} that something is missed`;
 };
 
 export const words = {

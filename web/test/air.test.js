@@ -171,6 +171,8 @@ test('each pool says its \u00b1, and the weakest figure stands under the reasons
     const give = Math.round(p.headroom_pm_m3_s * 360) * 10;
     assert.ok(give > 0 && pools.includes(`\u00b1 ${give.toLocaleString('en-GB')}`), `${p.id} \u00b1 ${give}: ${pools}`);
   }
+  const most = 1 - Math.min(...air.pools.map((p) => p.odds.met_least_ratio));
+  assert.equal(/ that something is missed|almost surely something is missed/.test(pools), most >= 0.01, `${most}: ${pools}`);
   assert.ok(air.narrow.length > 0);
   assert.match(why, /Weakest figure: /);
   assert.ok(why.includes(air.narrow[0].find));
