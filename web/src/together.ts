@@ -23,7 +23,9 @@ const setLine = (s: Set_): string => `${s.stations.join(', ')}${s.with ? ` ${w.t
 
 // ---- any choice, by a real solve: beside it all is parked and all plant runs, as in the table, whatever scene the board began with ----
 
+let asked = '';
 const tries = new Asker<Air>('/api/air', (outcome) => {
+  if (outcome.search !== asked) return; // of a choice that is another by now
   if (outcome.value) verdict(outcome.value);
   else put('verdict', `<p class="word">${mark('not_known')} ${w.words.notKnown}</p><p>${safe(outcome.refusal ?? w.together.silent)}</p>`);
 });
@@ -42,7 +44,9 @@ function verdict(air: Air): void {
 
 function tryChosen(): void {
   const search = new URLSearchParams([['scene', ''], ['all', 'parked'], ...[...chosen].map((id) => ['sash', `${id}=work`])] as [string, string][]);
-  tries.ask(search.toString());
+  asked = search.toString();
+  put('verdict', `<p class="word">${mark('not_known')} ${w.together.solving}</p>`); // the answer before is of another choice
+  tries.ask(asked);
   history.replaceState(null, '', chosen.size ? `?${[...chosen].map((id) => `at=${id}`).join('&')}` : location.pathname);
 }
 

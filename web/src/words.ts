@@ -385,7 +385,7 @@ export const play = {
 
 // ---- who may work together ----
 export const together = {
-  with: (id: string) => `with ${id}`, silent: 'The board does not answer. Ask the staff.', counting: 'Each fan, unit and door is lost in turn: this takes some seconds.', noLost: 'No part that can be lost is described in the suite file.',
+  with: (id: string) => `with ${id}`, silent: 'The board does not answer. Ask the staff.', solving: 'Not known yet: this choice is being solved.', counting: 'Each fan, unit and door is lost in turn: this takes some seconds.', noLost: 'No part that can be lost is described in the suite file.',
   lostFirst: 'First: stop, cap, lower, step away. Staff release stations.', allDown: 'All down',
   beside: (any: Maybe, best: Maybe, of: number, doubts: boolean) => any === null ? '' : `At best ${best ?? any} of ${of}, if they are the right ones${doubts ? '; all this at the doubtful end of the figures' : ''}.`,
   state: { ample: 'NOTHING IS MISSED', near_limit: 'NOTHING IS MISSED, NEAR THE LIMIT', short: 'NOT TOGETHER', not_known: 'NOT KNOWN: TREAT AS NO' } as Record<Level, string>,

@@ -44,6 +44,17 @@ test('what breaks it by the doubt of the figures alone is told as perhaps, never
   await word(page, '^\\s*ALL PARKED');
 }));
 
+test('while a choice is being solved nothing is said of the one before', () => shown(async (page) => {
+  await word(page, '^\\s*ALL PARKED');
+  let release;
+  const gate = new Promise((resolve) => { release = resolve; });
+  await page.route('**/api/air?*', async (route) => { await gate; await route.continue(); });
+  await page.click('[data-at]');
+  await word(page, 'Not known yet');
+  release();
+  await page.waitForFunction(() => !/Not known yet/.test(document.querySelector('#verdict .word').textContent));
+}));
+
 test('an address carries the choice to a colleague; an id that is none of them is left out', () => shown(async (page) => {
   assert.deepEqual(await page.$$eval('[data-at][aria-pressed=true]', (all) => all.map((e) => e.dataset.at)), ['A1', 'A2']);
 }, 'together?at=A1&at=Z9&at=A2', desk, short));
