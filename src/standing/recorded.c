@@ -81,6 +81,7 @@ enum err_code standing_recorded(struct record *record, const struct standing_pla
   struct standing_told *told = ARENA_NEW(arena, struct standing_told);
   struct run_list *runs;
   struct round_list *rounds;
+  struct sighting_list *glass;
 
   if (!told)
     return err_set(err, ERR_LIMIT, "what was told does not fit");
@@ -91,6 +92,8 @@ enum err_code standing_recorded(struct record *record, const struct standing_pla
     code = run_recorded(record, f, place->zone, t_ms, arena, &runs, err);
   if (code == ERR_OK)
     code = round_recorded(record, f, place->zone, t_ms, arena, &rounds, err);
+  if (code == ERR_OK)
+    code = sighting_recorded(record, f, place->zone, t_ms, arena, &glass, err);
   if (code == ERR_OK && place->wet)
     code = take_tanks(record, place->wet, told, arena, err);
   if (code == ERR_OK)
@@ -103,6 +106,7 @@ enum err_code standing_recorded(struct record *record, const struct standing_pla
     return code;
   told->runs = runs;
   told->rounds = rounds;
+  told->glass = glass;
   *out = told;
   return ERR_OK;
 }

@@ -7,6 +7,7 @@
 #include "past/past.h"
 #include "round/round.h"
 #include "run/run.h"
+#include "sighting/sighting.h"
 #include "wet/wet.h"
 
 /*
@@ -38,7 +39,8 @@ struct standing_told {
   const struct record_entry *const *withdrawn; /* per station, as past_withdrawals has it */
   const struct run_list *runs;
   const struct round_list *rounds;
-  const struct wet_baths *baths; /* both NULL: no tank is named, and nothing was told of one */
+  const struct sighting_list *glass; /* NULL: not asked for */
+  const struct wet_baths *baths;     /* both NULL: no tank is named, and nothing was told of one */
   const struct wet_waste *waste;
   const struct record_entry *incidents; /* that still count, in order of time */
   int incident_count;

@@ -20,6 +20,7 @@ void standing_add_told(
     struct standing_table *table); /* told.c: withdrawn, runs, rounds, incidents */
 void standing_add_tanks(struct standing_table *table);   /* tanks.c: tanks and waste containers */
 void standing_add_benches(struct standing_table *table); /* bench.c: trays, heaters, deck flow */
+void standing_add_glass(struct standing_table *table);   /* glass.c: pieces without a status */
 void standing_add_decks(struct standing_table *table);   /* deck.c: which family */
 void standing_add_proofs(struct standing_table *table); /* proofs.c: and what the suite says else */
 void standing_add_booked(struct standing_table *table); /* booked.c: the bookings */

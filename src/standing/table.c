@@ -7,9 +7,9 @@
 
 /* Among facts that say the same, the order of who must act first. */
 static const char *const kinds[] = {
-    "building alarm", "own alarm", "bench",  "stop",  "service", "withdrawn", "incident", "run",
-    "sash",           "use",       "air",    "proof", "round",   "booking",   "deck",     "tank",
-    "waste",          "panel",     "record", "look"};
+    "building alarm", "own alarm", "bench", "stop",   "service", "withdrawn", "incident", "run",
+    "sash",           "use",       "air",   "proof",  "round",   "booking",   "deck",     "tank",
+    "glass",          "waste",     "panel", "record", "look"};
 
 static int rank_of(const char *kind)
 {
@@ -150,6 +150,7 @@ struct standing_table *standing_new(const struct standing_moment *moment, struct
   standing_add_tanks(table);
   standing_add_benches(table);
   standing_add_decks(table);
+  standing_add_glass(table);
   standing_add_booked(table);
   standing_add_seen(table);
   own->live = NULL; /* both borrowed for the time of this call */

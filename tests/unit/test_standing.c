@@ -76,6 +76,7 @@ struct world {
   int64_t now_ms;
   bool connected, nothing_kept;
   const struct day_bookings *bookings;
+  const struct sighting_list *glass;
 };
 
 static bool begin(struct world *w)
@@ -236,6 +237,7 @@ static struct standing_told *told_of(struct world *w)
       .runs = run_look(w->facility, when_utc(), w->runs, w->run_count, w->now_ms, &w->arena),
       .rounds =
           round_look(w->facility, when_utc(), w->rounds, w->round_count, w->now_ms, &w->arena),
+      .glass = w->glass,
       .baths = wet_baths(place, past, &w->arena),
       .waste = wet_waste(place, past, &w->arena),
       .incidents = w->incidents,
@@ -320,6 +322,41 @@ static void the_best_that_is_said_is_under_which_conditions(void)
     CHECK_STR(row->line, "READY UNDER CONDITIONS: LOOK BEFORE YOU START");
     CHECK_INT(row->facts[0].says, STANDING_CONDITION);
     CHECK(row->is_deck_free);
+  }
+  end(&w);
+}
+
+static void glass_that_lost_its_status_is_left_alone_until_somebody_writes_what_was_done(void)
+{
+  struct world w;
+
+  if (begin(&w)) {
+    struct sighting_case seen = {
+        .about = "A1",
+        .station = 0,
+        .told = {.mark = "violet square F", .piece = "beaker 1 L", .count = 1},
+        .is_lost = true,
+        .times = 1,
+        .first = {w.now_ms, 14, "E. Test", NULL},
+        .last = {w.now_ms, 14, "E. Test", NULL},
+        .owner = -1,
+        .left = 1};
+    struct sighting_list list = {.facility = w.facility, .case_count = 1, .cases = &seen};
+
+    make_ready(&w);
+    w.glass = &list;
+    const struct standing_fact *fact = fact_of(row_of(&w, 0), "glass");
+
+    CHECK(fact && fact->says == STANDING_CONDITION);
+    CHECK(fact && strstr(fact->text, "violet square F, beaker 1 L") &&
+          strstr(fact->next, "Do not use"));
+    CHECK_STR(fact->source, "entry 14 of the record");
+    CHECK_STR(row_of(&w, 0)->line, "READY UNDER CONDITIONS: GLASS HERE HAS NO STATUS: LEAVE IT");
+    CHECK(fact_of(row_of(&w, 1), "glass") == NULL);
+    seen.left = 0;
+    CHECK(fact_of(row_of(&w, 0), "glass") == NULL);
+    list.unread = 1;
+    CHECK_INT(row_of(&w, 0)->state, STANDING_TREAT_AS_NO);
   }
   end(&w);
 }
@@ -686,6 +723,7 @@ int main(int argc, char **argv)
   check_begin(argc, argv);
   RUN(what_nobody_told_or_measured_is_not_known_and_treated_as_no);
   RUN(the_best_that_is_said_is_under_which_conditions);
+  RUN(glass_that_lost_its_status_is_left_alone_until_somebody_writes_what_was_done);
   RUN(a_station_out_of_service_is_not_ready_whatever_was_told);
   RUN(who_took_it_out_of_use_goes_before_what_cools_there);
   RUN(a_run_stands_against_a_start_until_somebody_clears_it);

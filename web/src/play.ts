@@ -105,7 +105,8 @@ export class Play {
   }
 
   get busy(): boolean { return this.asker.busy; }
-  get shown(): boolean { return this.open && this.way !== null; }
+  /** While another way is worked out the one before it is not shown on the plan. */
+  get shown(): boolean { return this.open && this.way !== null && !this.asker.busy; }
 
   start(): void {
     this.open = true;
@@ -115,7 +116,7 @@ export class Play {
   /** The trial is another now. */
   follow(): void { if (this.open) this.ask(); }
 
-  air(end: Air, scene: Scene): Air { return this.way && this.open ? airAt(this.way, end, this.isChanged, scene, this.t_s) : end; }
+  air(end: Air, scene: Scene): Air { return this.way && this.shown ? airAt(this.way, end, this.isChanged, scene, this.t_s) : end; }
   /** From when the sashes are where the trial has them; before and afterwards as the scene has them. */
   get isChanged(): boolean { return this.t_s >= begins_s && (this.back_s === 0 || this.t_s < begins_s + this.back_s); }
 
@@ -126,6 +127,7 @@ export class Play {
     if (search === null) return this.close();
     this.stop();
     this.asker.ask(search);
+    say('play-says', w.play.asking);
     this.render();
   }
 
@@ -167,7 +169,8 @@ export class Play {
   private render(): void {
     $('play').hidden = !this.open;
     document.body.classList.toggle('playing', this.shown);
-    if (!this.way || !this.open) return;
+    $('play').classList.toggle('asking', this.asker.busy);
+    if (!this.way || !this.shown) return;
     const { way } = this, slider = $<HTMLInputElement>('play-t'), turn = way.turns.find((x) => this.t_s >= x.at_s && this.t_s < x.until_s) ?? (this.t_s >= way.for_s ? way.turns[way.turns.length - 1] : undefined);
     slider.max = String(way.for_s);
     slider.value = String(this.t_s);

@@ -379,7 +379,7 @@ export const may = {
 
 // ---- what happens on the way ----
 export const play = {
-  run: 'Play', stop: 'Stop', at: (t_s: number) => `${t_s.toFixed(1)} s`, before: 'Before anything changes.', silent: 'The board does not answer: not known.', unsolved: 'Some moment had no solution: nothing after it is to be relied on.',
+  run: 'Play', stop: 'Stop', at: (t_s: number) => `${t_s.toFixed(1)} s`, before: 'Before anything changes.', silent: 'The board does not answer: not known.', asking: 'Not known yet: asking \u2026', unsolved: 'Some moment had no solution: nothing after it is to be relied on.',
   keep: (room: string, over: string) => `${room} over ${over}`,
 };
 
