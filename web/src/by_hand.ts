@@ -28,8 +28,9 @@ export function unitOf(i: Input): string {
 const ready = (i: Input, s: PlanStation): string[] =>
   i.what === 'opening' && s.work_m !== null ? ['parked', 'work'] : 'value' in i && !['people', 'dumps', 'other'].includes(i.what) ? ['yes', 'no'] : [];
 
-// A wet bench has several tanks: which of them, says the point's own name.
-const several = (points: Input[], i: Input): boolean => points.filter((p) => p.what === i.what).length > 1;
+// A wet bench has several tanks, and not each has a point of each kind: which of them it is, says the point's own name.
+const ofParts = new Set(['level', 'low level', 'bath temperature', 'heating', 'lid open', 'leak', 'resistivity', 'dumps']);
+const isNamed = (points: Input[], i: Input): boolean => ofParts.has(i.what) || points.filter((p) => p.what === i.what).length > 1;
 
 export class ByHand {
   private chosen: string | null = null;
@@ -47,11 +48,11 @@ export class ByHand {
     if (!points.length) return;
     this.askWho(points);
     put('hand-read', points.map((i) => `<li><button type="button" class="big" data-point="${safe(i.point)}" aria-expanded="${i.point === this.chosen}">` +
-      `${safe(w.hand.reads(i.what))}${several(points, i) ? ` ${safe(i.point)}` : ''}</button><span id="hand-is-${safe(i.point)}"></span></li>`).join('')); // stays while its value ages
+      `${safe(w.hand.reads(i.what))}${isNamed(points, i) ? ` ${safe(i.point)}` : ''}</button><span id="hand-is-${safe(i.point)}"></span></li>`).join('')); // stays while its value ages
     for (const i of points) put(`hand-is-${i.point}`, this.isHtml(i));
     const i = points.find((p) => p.point === this.chosen);
     const buttons = i ? ready(i, s).map((v) => `<button type="button" class="big" data-say="${v}">${v}</button>`).join('') : '';
-    put('hand-form', !i ? '' : `<h3>${safe(w.hand.asks(i.what))}${several(points, i) ? ` ${safe(i.point)}` : ''}</h3>` +
+    put('hand-form', !i ? '' : `<h3>${safe(w.hand.asks(i.what))}${isNamed(points, i) ? ` ${safe(i.point)}` : ''}</h3>` +
       `<label>${w.hand.who} <input id="hand-who" required maxlength="80" autocomplete="off"></label>` +
       (buttons ? `<div class="ready">${buttons}</div>` : '') +
       (ready(i, s).includes('yes') ? '' : `<label>${w.hand.value} <input id="hand-value" required maxlength="40" inputmode="decimal" autocomplete="off"></label>` +

@@ -190,3 +190,11 @@ test('nothing goes sideways, every target is 44 px or more, and axe finds nothin
   assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth));
   assert.deepEqual((await axe(page)).broken, []);
 }, phone));
+
+test('what is read by hand on a bench with several tanks says of which point it is', () => shown(async (page) => {
+  await page.waitForSelector('[data-point="H21-on"]');
+  const buttons = await page.$$eval('#hand-read [data-point]', (all) => all.map((e) => [e.dataset.point, e.textContent]));
+  const tanks = buttons.filter(([, text]) => /^(Level|Low level|Bath|Heater|Lid|Tray|Leak|Rinse)/i.test(text));
+  assert.ok(tanks.length > 1, JSON.stringify(buttons));
+  for (const [id, text] of tanks) assert.ok(text.includes(id), text);
+}, tablet, 'station/A2'));
