@@ -121,7 +121,8 @@ static struct sight *add(struct seen *seen, enum sight_kind kind, int a, int b, 
 {
   struct sight *t = &seen->sights[seen->count++];
 
-  *t = (struct sight){.kind = kind, .a = a, .b = b, .pm_out = pm_out, .low = NAN, .high = NAN};
+  *t = (struct sight){.kind = kind, .a = a, .b = b, .low = NAN, .high = NAN};
+  t->pm_out = pm_out;
   return t;
 }
 

@@ -35,8 +35,8 @@ struct answer_sample {
   const struct air_sample *tally;
   long seed, asked; /* asked: of draws; time may have ended first */
 };
-void answer_sample_json(const struct answer_sample *sample, struct buf *out);
-void answer_sample_text(const struct answer_sample *sample, struct buf *out);
+void answer_sample_json(const struct answer_sample *s, struct buf *out);
+void answer_sample_text(const struct answer_sample *s, struct buf *out);
 
 /* One row of it: how often something was missed, and between what, nineteen times in twenty. */
 struct answer_drawn {

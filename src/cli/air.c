@@ -90,6 +90,20 @@ static enum err_code take_value(struct request *r, const char *option, const cha
   return ERR_OK;
 }
 
+/* What does not go together, or is missing. */
+static enum err_code look_over(const struct request *r, struct err *err)
+{
+  if (r->per_cm && (r->why || r->sure || r->sample > 0))
+    return err_set(err, ERR_USAGE, "--per-cm stands alone, without --why, --sure and --sample");
+  if (r->sample > 0 && (r->why || r->sure))
+    return err_set(err, ERR_USAGE, "--sample stands alone, without --why and --sure");
+  if (r->seed > 0 && r->sample == 0)
+    return err_set(err, ERR_USAGE, "--seed is for --sample");
+  if (!r->suite && !r->help)
+    return err_set(err, ERR_USAGE, "which suite? inward air SUITE");
+  return ERR_OK;
+}
+
 static enum err_code read_request(int argc, char **argv, struct request *r, struct err *err)
 {
   for (int i = 0; i < argc; i++) {
@@ -115,15 +129,7 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
       return err_set(err, ERR_USAGE, "one suite at a time; what is '%.40s'?", argv[i]);
     }
   }
-  if (r->per_cm && (r->why || r->sure || r->sample > 0))
-    return err_set(err, ERR_USAGE, "--per-cm stands alone, without --why, --sure and --sample");
-  if (r->sample > 0 && (r->why || r->sure))
-    return err_set(err, ERR_USAGE, "--sample stands alone, without --why and --sure");
-  if (r->seed > 0 && r->sample == 0)
-    return err_set(err, ERR_USAGE, "--seed is for --sample");
-  if (!r->suite && !r->help)
-    return err_set(err, ERR_USAGE, "which suite? inward air SUITE");
-  return ERR_OK;
+  return look_over(r, err);
 }
 
 static enum err_code make_scene(const struct facility *facility, const struct request *r,

@@ -89,11 +89,10 @@ static enum err_code take_value(void *arg, const char *option, const char *value
     a->past.who = value;
   else if (strcmp(option, "--at") == 0)
     a->past.at = value;
-  else if (strcmp(option, "--words") == 0 || strcmp(option, "--all") == 0)
-    add(a, option + 2, value);
   else if (strcmp(option, "--seen") == 0)
     add(a, "mark", value);
-  else if (strcmp(option, "--piece") == 0 || strcmp(option, "--count") == 0)
+  else if (strcmp(option, "--words") == 0 || strcmp(option, "--all") == 0 ||
+           strcmp(option, "--piece") == 0 || strcmp(option, "--count") == 0)
     add(a, option + 2, value);
   else if (strcmp(option, "--told") == 0) {
     if (a->tells)

@@ -29,9 +29,9 @@ struct net_derive {
 };
 
 struct net_derive *net_derive_new(struct net *net); /* borrows it; a net whose shape is kept */
-void net_derive_free(struct net_derive *d);         /* NULL is fine */
+void net_derive_free(struct net_derive *shown);     /* NULL is fine */
 /* False where there is no derivative: not all is determined, or a fan's curve has a hump. */
 bool net_derive_begin(struct net_derive *d);
-void net_derive_find(struct net_derive *d);
+void net_derive_find(struct net_derive *shown);
 
 #endif

@@ -78,51 +78,69 @@ static double by_solves(struct net *net, const struct figure *figure, int link, 
   return ok && bent <= 1e-3 * straight + 1e-9 ? (up - down) / (2 * h) : (double)NAN;
 }
 
+struct compared {
+  int compared, far;
+};
+
+static double largest_of(const struct net_derive *d)
+{
+  double largest = 0;
+  for (int l = 0; l < r.link_count; l++)
+    for (enum kind k = 0; k < KINDS; k++)
+      largest = fmax(largest, fabs(told(d, l, k)) * step_of(k));
+  return largest;
+}
+
+static void compare_one(struct net *net, const struct net_derive *d, const struct figure *figure,
+                        int link, enum kind k, double largest, struct compared *c)
+{
+  double wanted = by_solves(net, figure, link, k),
+         slack = 1e-5 * largest / step_of(k) + 1e-8 / step_of(k);
+  if (isnan(wanted))
+    return;
+  c->compared += fabs(wanted) > 20 * slack; /* told apart from nothing */
+  if (fabs(told(d, link, k) - wanted) <= 2e-3 * fabs(wanted) + slack)
+    return;
+  if (c->far++ < 8)
+    printf("  link %d law %d kind %d: told %g, wanted %g\n", link, (int)r.links[link].law, (int)k,
+           told(d, link, k), wanted);
+}
+
+static void compare_net(struct net *net, struct compared *c)
+{
+  bool ok = true;
+  struct figure figure = {numeric_random_below(&r.random, r.node_count),
+                          numeric_random_below(&r.random, r.link_count), 1, 7};
+  solved(net, &figure, &ok);
+  struct net_derive *d = net_derive_new(net);
+  if (ok && net_derive_begin(d)) {
+    d->pressure_weight_ratio[figure.node] = figure.node_weight;
+    d->flow_weight_ratio[figure.link] = figure.link_weight;
+    net_derive_find(d);
+    double largest = largest_of(d);
+    for (int l = 0; l < r.link_count; l++)
+      for (enum kind k = 0; k < KINDS; k++)
+        if (applies(&r.links[l], k))
+          compare_one(net, d, &figure, l, k, largest, c);
+  }
+  net_derive_free(d);
+}
+
 static void compare(enum random_net_kind kind, int nets, int least_compared)
 {
-  int compared = 0, far = 0;
+  struct compared c = {0};
   for (uint64_t seed = 1; seed <= (uint64_t)nets; seed++) {
     struct err err = {0};
-    bool ok = true;
     random_net_make(&r, seed, kind);
     struct net *net = net_new(&r.problem, &err);
     if (!CHECK(net))
       exit(check_end());
-    struct figure figure = {numeric_random_below(&r.random, r.node_count),
-                            numeric_random_below(&r.random, r.link_count), 1, 7};
-    solved(net, &figure, &ok);
-    struct net_derive *d = net_derive_new(net);
-    if (ok && net_derive_begin(d)) {
-      d->pressure_weight_ratio[figure.node] = figure.node_weight;
-      d->flow_weight_ratio[figure.link] = figure.link_weight;
-      net_derive_find(d);
-      double largest = 0;
-      for (int l = 0; l < r.link_count; l++)
-        for (enum kind k = 0; k < KINDS; k++)
-          largest = fmax(largest, fabs(told(d, l, k)) * step_of(k));
-      for (int l = 0; l < r.link_count; l++)
-        for (enum kind k = 0; k < KINDS; k++) {
-          if (!applies(&r.links[l], k))
-            continue;
-          double wanted = by_solves(net, &figure, l, k),
-                 slack = 1e-5 * largest / step_of(k) + 1e-8 / step_of(k);
-          if (isnan(wanted))
-            continue;
-          compared += fabs(wanted) > 20 * slack; /* told apart from nothing */
-          if (fabs(told(d, l, k) - wanted) > 2e-3 * fabs(wanted) + slack) {
-            far++;
-            if (far < 8)
-              printf("  seed %d link %d law %d kind %d: told %g, wanted %g\n", (int)seed, l,
-                     (int)r.links[l].law, (int)k, told(d, l, k), wanted);
-          }
-        }
-    }
-    net_derive_free(d);
+    compare_net(net, &c);
     net_free(net);
   }
-  printf("  %d derivatives compared, %d far\n", compared, far);
-  CHECK(compared >= least_compared);
-  CHECK_INT(far, 0);
+  printf("  %d derivatives compared, %d far\n", c.compared, c.far);
+  CHECK(c.compared >= least_compared);
+  CHECK_INT(c.far, 0);
 }
 
 static void every_derivative_of_a_plain_net_is_what_solving_anew_says(void)
