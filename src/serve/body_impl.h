@@ -24,4 +24,20 @@ int live_enter_as_is(const struct live *live, struct record_entry *entry, struct
 /* The same of now. */
 int live_enter(const struct live *live, struct record_entry *entry, struct buf *out);
 
+/* ---- told.c: what a module of its own reads and judges ---- */
+struct live_telling {
+  const struct live *live;
+  struct record *record; /* open to read: what was told until now */
+  int64_t now_ms;
+  const struct typed_pair *pairs;
+  int count;
+  struct arena *arena;
+};
+/* Fills the entry: t_ms, about, who, text, detail.  Else what is wrong is a line each in `faults`, or it
+ * cannot be known, and err says why. */
+typedef enum err_code live_take(const struct live_telling *telling, struct record_entry *entry,
+                                struct buf *faults, struct err *err);
+int live_post_telling(const struct live *live, struct json_t *root, enum record_kind kind,
+                      live_take *take, struct buf *out);
+
 #endif

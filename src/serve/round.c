@@ -8,7 +8,7 @@
 
 /* What people told of rounds, asked and told. */
 
-enum { PAIRS_MOST = 16, TOLD_BYTES = 1 << 16, WORK_BYTES = 256 << 20 };
+enum { WORK_BYTES = 256 << 20 };
 
 /* ---- asked ---- */
 
@@ -63,41 +63,31 @@ int live_get_rounds(const struct live *live, struct live_reader *reader, const c
 
 /* ---- told ---- */
 
-int live_post_round(const struct live *live, struct json_t *root, struct buf *out)
+static enum err_code take(const struct live_telling *telling, struct record_entry *entry,
+                          struct buf *faults, struct err *err)
 {
-  struct typed_pair pairs[PAIRS_MOST];
+  const struct live *live = telling->live;
   struct round_told told;
-  struct arena arena;
-  struct buf faults;
   const struct round_asked asked = {.facility = live->facility,
                                     .zone = live->given->zone,
-                                    .now_ms = keeper_now_ms(live->given->keeper),
+                                    .now_ms = telling->now_ms,
                                     .back_most_s = live->given->feeds->told_back_s,
-                                    .pairs = pairs,
-                                    .count = live_pairs(root, pairs, PAIRS_MOST)};
-  int status;
+                                    .pairs = telling->pairs,
+                                    .count = telling->count};
+  enum err_code code = round_take(&asked, telling->arena, &told, faults);
 
-  if (json_object_size(root) > PAIRS_MOST)
-    return ask_refuse(out, 400, "more fields than any telling has");
-  if (!live->given->record_path)
-    return ask_refuse(out, 409, "nothing is kept here: start the board with --record FILE");
-  arena_init(&arena, WORK_BYTES);
-  buf_init(&faults, TOLD_BYTES);
-  if (round_take(&asked, &arena, &told, &faults) != ERR_OK) {
-    buf_trim_end(&faults);
-    status = ask_refuse(out, 400, faults.text);
-  } else {
-    struct record_entry entry = {.t_ms = told.t_ms,
-                                 .written_ms = asked.now_ms,
-                                 .kind = RECORD_ROUND,
-                                 .about = told.about,
-                                 .who = told.who,
-                                 .text = told.text,
-                                 .detail = told.detail};
-
-    status = live_enter_as_is(live, &entry, out);
+  (void)err; /* nothing told before is asked for */
+  if (code == ERR_OK) {
+    entry->t_ms = told.t_ms;
+    entry->about = told.about;
+    entry->who = told.who;
+    entry->text = told.text;
+    entry->detail = told.detail;
   }
-  buf_release(&faults);
-  arena_release(&arena);
-  return status;
+  return code;
+}
+
+int live_post_round(const struct live *live, struct json_t *root, struct buf *out)
+{
+  return live_post_telling(live, root, RECORD_ROUND, take, out);
 }
