@@ -399,13 +399,13 @@ static double run_lanes(struct lanes *l, long sets)
 
   if (!kept)
     exit(3);
-  for (int path = NET_COMB_PORTABLE; path <= NET_COMB_AVX512; path++) {
-    struct net_comb_job job = {(enum net_comb_path)path, NULL, ask, l, l->room_Pa, l->far_Pa, NULL};
+  for (int path = NET_PATH_PLAIN; path <= NET_PATH_AVX512; path++) {
+    struct net_comb_job job = {(enum net_path)path, NULL, ask, l, l->room_Pa, l->far_Pa, NULL};
     struct net_comb_report report;
     double list[5];
 
-    if (!net_comb_has(job.path)) {
-      printf("  %-8s not on this processor\n", net_comb_path_name(job.path));
+    if (!net_path_has(job.path)) {
+      printf("  %-8s not on this processor\n", net_path_name(job.path));
       continue;
     }
     for (int i = 0; i < 5; i++) {
@@ -426,7 +426,7 @@ static double run_lanes(struct lanes *l, long sets)
     printf(
         "  %-8s %6.2f M sets/s and core; %.2f passes and one more, residual %.1e kg/s; to the general "
         "solver: %ld not converged, %ld at a knee",
-        net_comb_path_name(job.path), 1e-6 * rate, (double)report.passes / ((double)sets / 16),
+        net_path_name(job.path), 1e-6 * rate, (double)report.passes / ((double)sets / 16),
         report.worst_kg_s, report.failed, report.kneed);
     if (comb_floor[path] > 0)
       printf("; floor %.0f M %s, aim %.0f M %s", 1e-6 * comb_floor[path],
@@ -570,7 +570,7 @@ static void of_days(int stations, double floor, double aim)
 
   begin_comb(&c, &l, stations, ORDINARY);
 
-  struct net_comb_job job = {NET_COMB_BEST, &bounds, ask, &l, l.room_Pa, l.far_Pa, verdict};
+  struct net_comb_job job = {NET_PATH_BEST, &bounds, ask, &l, l.room_Pa, l.far_Pa, verdict};
 
   double none_Pa = 0, all_Pa = 0, far_Pa;
 
@@ -596,7 +596,7 @@ static void of_days(int stations, double floor, double aim)
   printf(
       "%d days of minutes, %d stations, one core: %.3f s (%s, table %.4f s, %ld sets left to the general "
       "solver); %ld of %d minutes change, %.2f %% of all below %.1f Pa; floor %.1f s %s, aim %.1f s %s\n",
-      DAYS, stations, took_s, net_comb_path_name(report.path), table_s,
+      DAYS, stations, took_s, net_path_name(report.path), table_s,
       report.failed + report.kneed + report.near, d.changed, DAYS * MINUTES,
       100.0 * (double)d.low / DAYS / MINUTES, bounds.room_least_Pa, floor,
       took_s <= floor ? "met" : "MISSED", aim, took_s <= aim ? "met" : "missed");

@@ -382,7 +382,7 @@ double air_sets_extra_m3_s(const struct air_sets *s, int at);    /* asked at wor
  */
 enum { AIR_SETS_ALL_MAX = 22 };
 struct air_sets_work {
-  enum net_comb_path path; /* in: wished; out: taken */
+  enum net_path path; /* in: wished; out: taken */
   long *budget;
   bool cut;   /* the budget ended: some sets are called missed unseen */
   long asked; /* of the general solver */

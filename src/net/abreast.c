@@ -120,20 +120,16 @@ PATH(plain, )
 PATH(avx2, __attribute__((target("avx2"))))
 PATH(avx512, __attribute__((target("avx512f,avx512dq,avx512vl"))))
 
+#endif
+
 const struct abreast *abreast_of(enum net_path path)
 {
-  __builtin_cpu_init();
-  bool wide = __builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq") &&
-              __builtin_cpu_supports("avx512vl");
+#if defined(__x86_64__)
   if (path == NET_PATH_AVX512)
-    return wide ? &avx512 : NULL;
+    return &avx512;
   if (path == NET_PATH_AVX2)
-    return __builtin_cpu_supports("avx2") ? &avx2 : NULL;
+    return &avx2;
+#endif
+  BUG_IF(path != NET_PATH_PLAIN);
   return &plain;
 }
-#else
-const struct abreast *abreast_of(enum net_path path)
-{
-  return path == NET_PATH_PLAIN ? &plain : NULL;
-}
-#endif

@@ -10,41 +10,12 @@ static const double slack_kg_s = 2e-8, slack_Pa = 1e-6; /* nearer to a bound, ot
 /* ---- paths ---- */
 
 static comb_solve *const solvers[] = {
-    [NET_COMB_PORTABLE] = comb_solve_portable,
-#ifdef NET_COMB_X86
-    [NET_COMB_AVX2] = comb_solve_avx2,
-    [NET_COMB_AVX512] = comb_solve_avx512,
-#else
-    [NET_COMB_AVX2] = NULL,
-    [NET_COMB_AVX512] = NULL,
+    [NET_PATH_PLAIN] = comb_solve_plain,
+#if defined(__x86_64__)
+    [NET_PATH_AVX2] = comb_solve_avx2,
+    [NET_PATH_AVX512] = comb_solve_avx512,
 #endif
 };
-
-bool net_comb_has(enum net_comb_path path)
-{
-#ifdef NET_COMB_X86
-  if (path == NET_COMB_AVX2)
-    return __builtin_cpu_supports("avx2");
-  if (path == NET_COMB_AVX512)
-    return __builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq") &&
-           __builtin_cpu_supports("avx512vl");
-#endif
-  return path == NET_COMB_PORTABLE || path == NET_COMB_BEST;
-}
-
-static enum net_comb_path best_path(void)
-{
-  return net_comb_has(NET_COMB_AVX512) ? NET_COMB_AVX512
-         : net_comb_has(NET_COMB_AVX2) ? NET_COMB_AVX2
-                                       : NET_COMB_PORTABLE;
-}
-
-const char *net_comb_path_name(enum net_comb_path path)
-{
-  static const char *const names[] = {"best", "portable", "AVX2", "AVX-512"};
-
-  return names[path];
-}
 
 /* ---- the lanes of each tooth ---- */
 
@@ -177,11 +148,11 @@ static void take_block(const struct net_comb *c, const struct net_comb_job *job,
 void net_comb_all(struct net_comb *c, const struct net_comb_job *job,
                   struct net_comb_report *report)
 {
-  enum net_comb_path path = job->path == NET_COMB_BEST ? best_path() : job->path;
+  enum net_path path = job->path == NET_PATH_BEST ? net_path_best() : job->path;
   bool decrees_met = take_bounds(c, job->bounds);
   struct comb_block *b = c->block;
 
-  BUG_IF(!net_comb_has(path) || !solvers[path]);
+  BUG_IF(!net_path_has(path));
   *report = (struct net_comb_report){.path = path, .sets = 1l << c->switch_count};
   fill_lanes(c);
   b->room_Pa = job->room_Pa;

@@ -32,17 +32,13 @@
  * Everything else is refused with ERR_INPUT and words why: no fault of the problem, the general solver
  * is for it.
  *
- * Three paths, chosen when running by what the processor can: 8, 4 or 2 lanes at a time.  They do the
+ * On the paths of net.h 8, 4 or 2 lanes at a time are solved.  They do the
  * same operations on the same 16 sets at a time, without fused or approximate ones, so their answers are
  * the same to the last bit.  One comb belongs to one thread at a time.
  */
 struct net_comb;
 
 enum { NET_COMB_SWITCHES_MAX = 24 };
-enum net_comb_path { NET_COMB_BEST, NET_COMB_PORTABLE, NET_COMB_AVX2, NET_COMB_AVX512 };
-
-bool net_comb_has(enum net_comb_path path); /* this processor, this build */
-const char *net_comb_path_name(enum net_comb_path path);
 
 /* `links[i]`: a link of the tooth that bit i of a set opens.  The problems may go afterwards, but for
  * the points of the fan's curve. */
@@ -75,7 +71,7 @@ typedef enum net_comb_verdict net_comb_ask(void *arg, uint32_t set, double *room
                                            double *far_Pa);
 
 struct net_comb_job {
-  enum net_comb_path path;
+  enum net_path path;
   const struct net_comb_bounds *bounds; /* NULL: nothing can be missed */
   net_comb_ask *ask;
   void *arg;
@@ -85,7 +81,7 @@ struct net_comb_job {
 };
 
 struct net_comb_report {
-  enum net_comb_path path;
+  enum net_path path;
   long sets, passes; /* passes with derivatives, of 16 sets at a time */
   long failed, kneed,
       near;          /* handed to the general solver: not converged; at a knee; near a bound */

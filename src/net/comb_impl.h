@@ -102,8 +102,8 @@ struct comb_block {
 
 /* One for each instruction set; lanes.c is compiled for each. */
 typedef void comb_solve(const struct net_comb *comb, struct comb_block *block);
-comb_solve comb_solve_portable;
-#ifdef NET_COMB_X86
+comb_solve comb_solve_plain;
+#if defined(__x86_64__)
 comb_solve comb_solve_avx2;
 comb_solve comb_solve_avx512;
 #endif

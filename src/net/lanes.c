@@ -13,9 +13,9 @@
 
 #ifndef COMB_LANES
 #define COMB_LANES 2
-#define COMB_NAME  comb_solve_portable
+#define COMB_NAME  comb_solve_plain
 #endif
-#ifdef NET_COMB_X86
+#if defined(__x86_64__)
 #include <immintrin.h>
 #endif
 
@@ -99,7 +99,7 @@ static inline vec root_of(vec a)
   return (vec)_mm512_sqrt_pd((__m512d)a);
 #elif COMB_LANES == 4
   return (vec)_mm256_sqrt_pd((__m256d)a);
-#elif defined(NET_COMB_X86)
+#elif defined(__x86_64__)
   return (vec)_mm_sqrt_pd((__m128d)a);
 #else
   vec r = a;

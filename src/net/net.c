@@ -163,20 +163,12 @@ static bool make(struct net *net, const struct net_problem *problem, enum net_pa
   return true;
 }
 
-static enum net_path widest_path(void)
-{
-  enum net_path path = NET_PATH_AVX512;
-  while (path != NET_PATH_PLAIN && !abreast_of(path))
-    path--;
-  return path;
-}
-
 bool net_take_path(struct net *net, enum net_path path)
 {
-  if (!abreast_of(path))
+  if (!net_path_has(path))
     return false;
-  net->path = path;
-  net->abreast = abreast_of(path);
+  net->path = path == NET_PATH_BEST ? net_path_best() : path;
+  net->abreast = abreast_of(net->path);
   return true;
 }
 
@@ -191,7 +183,7 @@ struct net *net_new(const struct net_problem *problem, struct err *err)
     return NULL;
   struct net *net = malloc(sizeof *net);
   BUG_IF(!net);
-  if (!make(net, problem, widest_path(), err)) {
+  if (!make(net, problem, net_path_best(), err)) {
     free(net);
     return NULL;
   }

@@ -170,10 +170,15 @@ enum net_verdict net_solve(struct net *net, struct net_report *report);
 void net_forget(struct net *net); /* next solve starts cold */
 
 /*
- * Instructions that work on several links at a time.  A new net takes the widest the machine has;
- * every path gives the same answer, bit by bit.  False: the machine has none such, nothing changes.
+ * Instructions that work on several numbers at a time: of a net on its links, of comb.h on sets of
+ * stations.  Every path gives the same answer, bit by bit.
  */
-enum net_path { NET_PATH_PLAIN, NET_PATH_AVX2, NET_PATH_AVX512 };
+enum net_path { NET_PATH_BEST, NET_PATH_PLAIN, NET_PATH_AVX2, NET_PATH_AVX512 };
+bool net_path_has(enum net_path path); /* this machine */
+enum net_path net_path_best(void);     /* the widest it has */
+const char *net_path_name(enum net_path path);
+
+/* A new net takes the best.  False: the machine has none such, nothing changes. */
 bool net_take_path(struct net *net, enum net_path path);
 enum net_path net_path_of(const struct net *net);
 

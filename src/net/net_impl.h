@@ -175,7 +175,7 @@ void laws_linearise(struct net *net);
 void laws_secant(struct net *net);
 
 /* abreast.c */
-const struct abreast *abreast_of(enum net_path path); /* NULL: not on this machine */
+const struct abreast *abreast_of(enum net_path path); /* that the machine has */
 
 /* fan.c */
 void curve_init(struct curve *curve, const struct net_fan *fan, struct arena *arena);

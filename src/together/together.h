@@ -34,9 +34,9 @@ struct together_request {
   bool lost;         /* with each part lost in turn, too */
   long solve_budget; /* of all together; 0: the usual */
   unsigned long
-      most_states_solved;  /* above it not every state is solved but the boundary; 0: usual */
-  bool one_by_one;         /* never in lanes, whatever the network */
-  enum net_comb_path path; /* of the lanes; every one gives the same table */
+      most_states_solved; /* above it not every state is solved but the boundary; 0: usual */
+  bool one_by_one;        /* never in lanes, whatever the network */
+  enum net_path path;     /* of the lanes; every one gives the same table */
 };
 
 /* A set that is shown: some stations at work, and what that misses. */

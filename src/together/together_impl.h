@@ -11,7 +11,7 @@ struct fill {
   long *budget;              /* solves left, of all together */
   unsigned long most_states; /* more are not solved one by one */
   bool one_by_one;           /* never in lanes, whatever the network */
-  enum net_comb_path path;
+  enum net_path path;
   unsigned char bit;    /* set in the table where nothing is missed */
   unsigned char *table; /* 2^count */
   bool exact;

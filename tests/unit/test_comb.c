@@ -288,25 +288,25 @@ static void every_path_gives_the_same_bits(void)
   struct numeric_random random;
 
   numeric_random_seed(&random, 6);
-  CHECK(net_comb_has(NET_COMB_PORTABLE));
+  CHECK(net_path_has(NET_PATH_PLAIN));
   for (int i = 0; i < COMBS; i++) {
     struct net_comb_bounds bounds = {.room_least_Pa = 5, .room_most_Pa = 30, .end_most_Pa = -150};
     struct err err = {0};
 
     make(&m, &random);
     REQUIRE(start(&m, &err));
-    for (int path = NET_COMB_PORTABLE; path <= NET_COMB_AVX512; path++) {
-      struct net_comb_job job = {
-          (enum net_comb_path)path, &bounds, ask, &m, room_Pa[path], far_Pa[path], verdict[path]};
+    for (int path = NET_PATH_PLAIN; path <= NET_PATH_AVX512; path++) {
+      struct net_comb_job job = {(enum net_path)path, &bounds,      ask,          &m,
+                                 room_Pa[path],       far_Pa[path], verdict[path]};
       struct net_comb_report report;
 
-      if (!net_comb_has(job.path))
+      if (!net_path_has(job.path))
         continue;
       net_comb_all(m.comb, &job, &report);
       CHECK_INT(report.path, path);
-      CHECK(same_bits(room_Pa[path], room_Pa[NET_COMB_PORTABLE]));
-      CHECK(same_bits(far_Pa[path], far_Pa[NET_COMB_PORTABLE]));
-      CHECK(memcmp(verdict[path], verdict[NET_COMB_PORTABLE], sizeof *verdict) == 0);
+      CHECK(same_bits(room_Pa[path], room_Pa[NET_PATH_PLAIN]));
+      CHECK(same_bits(far_Pa[path], far_Pa[NET_PATH_PLAIN]));
+      CHECK(memcmp(verdict[path], verdict[NET_PATH_PLAIN], sizeof *verdict) == 0);
     }
     end(&m);
   }
@@ -332,7 +332,7 @@ static void a_set_so_near_a_bound_that_digits_decide_is_asked_for(void)
 
   struct net_comb_bounds bounds = {
       .room_least_Pa = -INFINITY, .room_most_Pa = INFINITY, .end_most_Pa = INFINITY};
-  struct net_comb_job job = {NET_COMB_BEST, &bounds, ask, &m, room_Pa, far_Pa, verdict};
+  struct net_comb_job job = {NET_PATH_BEST, &bounds, ask, &m, room_Pa, far_Pa, verdict};
   struct net_comb_report report;
 
   net_comb_all(m.comb, &job, &report);
@@ -366,7 +366,7 @@ static void a_station_below_its_bound_is_missed_in_just_those_sets(void)
         0.97 * m.links[1][m.station[2]].set_kg_s;
 
     struct net_comb_bounds bounds = {-INFINITY, INFINITY, INFINITY, bound};
-    struct net_comb_job job = {NET_COMB_BEST, &bounds, ask, &m, room_Pa, far_Pa, verdict};
+    struct net_comb_job job = {NET_PATH_BEST, &bounds, ask, &m, room_Pa, far_Pa, verdict};
     struct net_comb_report report;
 
     net_comb_all(m.comb, &job, &report);

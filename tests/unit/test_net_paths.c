@@ -10,7 +10,6 @@
 /* The same answer, bit by bit, whatever instructions the machine has. */
 
 static struct random_net sample;
-static const char *const path_names[] = {"plain", "AVX2", "AVX-512"};
 
 static struct net *sample_net(void)
 {
@@ -52,7 +51,7 @@ static void compare(enum random_net_kind kind, uint64_t seed, enum net_path path
   struct net_report plain_report, report;
   random_net_make(&sample, seed, kind);
   struct net *plain = sample_net(), *other = sample_net();
-  CHECK_CASE("kind %d seed %d by %s", (int)kind, (int)seed, path_names[path]);
+  CHECK_CASE("kind %d seed %d by %s", (int)kind, (int)seed, net_path_name(path));
   REQUIRE(net_take_path(plain, NET_PATH_PLAIN));
   if (net_take_path(other, path)) {
     CHECK_INT(net_path_of(other), path);
@@ -80,8 +79,12 @@ static void a_new_net_takes_the_widest_path_there_is(void)
   random_net_make(&sample, 1, RANDOM_NET_PLAIN);
   struct net *net = sample_net();
   enum net_path widest = net_path_of(net);
-  for (int path = NET_PATH_PLAIN; path <= NET_PATH_AVX512; path++)
+  for (int path = NET_PATH_PLAIN; path <= NET_PATH_AVX512; path++) {
+    CHECK_INT(net_path_has((enum net_path)path), path <= (int)widest);
     CHECK_INT(net_take_path(net, (enum net_path)path), path <= (int)widest);
+  }
+  REQUIRE(net_take_path(net, NET_PATH_BEST));
+  CHECK_INT(net_path_of(net), widest);
   net_free(net);
 }
 

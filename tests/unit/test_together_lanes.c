@@ -141,7 +141,7 @@ static bool open_hall(struct asked *a, uint64_t seed, const char *more)
   return ok;
 }
 
-static const struct together_answer *ask(struct asked *a, bool one_by_one, enum net_comb_path path)
+static const struct together_answer *ask(struct asked *a, bool one_by_one, enum net_path path)
 {
   struct together_request request = {.scene = &a->scene, .one_by_one = one_by_one, .path = path};
   const struct together_answer *answer = together_ask(a->facility, &request, &a->arena, &a->err);
@@ -178,8 +178,8 @@ static void in_lanes_every_set_is_judged_as_when_it_is_solved_alone(void)
 
     CHECK_CASE("hall %d", (int)seed);
     if (open_hall(&a, seed, "")) {
-      const struct together_answer *one = ask(&a, true, NET_COMB_BEST);
-      const struct together_answer *lanes = ask(&a, false, NET_COMB_BEST);
+      const struct together_answer *one = ask(&a, true, NET_PATH_BEST);
+      const struct together_answer *lanes = ask(&a, false, NET_PATH_BEST);
 
       if (one && lanes) {
         check_same(lanes, one);
@@ -203,12 +203,11 @@ static void every_path_gives_the_same_table_and_words(void)
 
     CHECK_CASE("hall %d", (int)seed);
     if (open_hall(&a, seed, "")) {
-      const struct together_answer *plain = ask(&a, false, NET_COMB_PORTABLE);
+      const struct together_answer *plain = ask(&a, false, NET_PATH_PLAIN);
 
-      for (int path = NET_COMB_AVX2; plain && path <= NET_COMB_AVX512; path++) {
-        const struct together_answer *other = net_comb_has((enum net_comb_path)path)
-                                                  ? ask(&a, false, (enum net_comb_path)path)
-                                                  : NULL;
+      for (int path = NET_PATH_AVX2; plain && path <= NET_PATH_AVX512; path++) {
+        const struct together_answer *other =
+            net_path_has((enum net_path)path) ? ask(&a, false, (enum net_path)path) : NULL;
 
         if (other)
           check_same(other, plain);
@@ -225,8 +224,8 @@ static void the_doubtful_end_is_judged_in_lanes_too(void)
 
     CHECK_CASE("hall %d", (int)seed);
     if (open_hall(&a, seed, "doubts: {flow: 5 %, most: 3 %, leak: 15 %}\n")) {
-      const struct together_answer *one = ask(&a, true, NET_COMB_BEST);
-      const struct together_answer *lanes = ask(&a, false, NET_COMB_BEST);
+      const struct together_answer *one = ask(&a, true, NET_PATH_BEST);
+      const struct together_answer *lanes = ask(&a, false, NET_PATH_BEST);
 
       if (one && lanes)
         check_same(lanes, one);
@@ -254,7 +253,7 @@ static void a_second_room_is_left_to_the_general_solver(void)
     buf_init(&two, 1 << 16);
     buf_printf(&two, "%.*srooms: {Q: {}, R: %s", (int)(rooms - text.text), text.text, rooms + 11);
     if (open_text(&a, two.text)) {
-      const struct together_answer *answer = ask(&a, false, NET_COMB_BEST);
+      const struct together_answer *answer = ask(&a, false, NET_PATH_BEST);
 
       if (answer)
         CHECK_INT(answer->sets.work.in_lanes, 0);
