@@ -1,5 +1,7 @@
 #include "facility/reader_impl.h"
 
+#include <stdlib.h>
+
 /* The rows of the kinds of reading, in the order of enum facility_gauge_of. */
 static const struct gauge_rows {
   enum schema_key_id section, reading, least, swing, model, source;
@@ -73,6 +75,12 @@ void build_walk(struct build *b, const struct record *walk)
   out->displays = displays(b, record_value(walk, KEY_walk_displays));
 }
 
+static int count(const struct record *match, enum schema_key_id key)
+{
+  return match ? record_value(match, key)->number
+               : (int)strtol(schema_key_at((int)key)->fallback, NULL, 10);
+}
+
 void build_match(struct build *b, const struct record *match)
 {
   b->facility->match = (struct facility_match){
@@ -81,6 +89,7 @@ void build_match(struct build *b, const struct record *match)
       .full_ratio = si(match, KEY_match_full),
       .named_ratio = si(match, KEY_match_named),
       .known_ratio = si(match, KEY_match_known),
+      .least_count = count(match, KEY_match_least),
       .steady_s = si(match, KEY_match_steady),
       .settles_s = si(match, KEY_match_settles),
       .source = build_text(b, match ? record_value(match, KEY_match_source)->text

@@ -453,6 +453,7 @@ struct facility_match {
   double exponent_ratio;          /* ± of a leak's exponent */
   double full_ratio, named_ratio; /* standard uncertainties: counts in full; is named */
   double known_ratio;             /* of its ±, from there on a figure is known */
+  int least_count;                /* readings: fewer are called too few, never a match */
   double steady_s, settles_s;     /* of a trend */
   const char *source;
 };

@@ -137,7 +137,8 @@ static struct match_result *fit(struct match_model *model, struct match_readings
     return NULL;
   if (!options->no_next)
     match_find_next(result, model, end->x, options->scene, arena);
-  return result;
+  result->next_action = match_next_action(result, arena);
+  return result->next_action ? result : NULL;
 }
 
 struct match_result *match_fit(const struct facility *facility,

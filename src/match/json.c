@@ -133,6 +133,7 @@ void match_json(const struct match_result *r, struct buf *out)
   emit_text(j, "by", r->readings->by);
   emit_text(j, "verdict", match_verdict_key(r->verdict));
   emit_text(j, "sentence", r->sentence);
+  emit_text(j, "next_action", r->next_action);
   emit_bool(j, "settled", r->converged);
   emit_int(j, "steps", r->iterations);
   emit_number(j, "misfit_ratio", r->misfit_ratio);

@@ -297,11 +297,12 @@ static enum match_verdict verdict(const struct match_result *r)
     return MATCH_CONTRADICTS;
   if (r->outside > 0 || together)
     return r->outliers > 0 ? MATCH_UNEXPLAINED : MATCH_DIFFERS;
+  if (r->readings->count < r->facility->match.least_count)
+    return MATCH_TOO_FEW;
   return r->known_count == 0 ? MATCH_TOO_FEW : MATCH_MATCHES;
 }
 
-/* The figure that moved most, and is known by it; or -1. */
-static int most_moved(const struct match_result *r)
+int match_most_moved(const struct match_result *r)
 {
   int best = -1;
 
@@ -318,7 +319,7 @@ static int most_moved(const struct match_result *r)
 static const char *sentence(const struct judging *j)
 {
   const struct match_result *r = j->result;
-  int count = r->readings->count, best = most_moved(r);
+  int count = r->readings->count, best = match_most_moved(r);
   const char *looks = "";
 
   if (best >= 0)
@@ -345,6 +346,11 @@ static const char *sentence(const struct judging *j)
     return arena_printf(j->arena, "pairs of readings of one thing that exclude each other: %d.",
                         r->contradictions);
   case MATCH_TOO_FEW:
+    if (count < r->facility->match.least_count)
+      return arena_printf(j->arena,
+                          "readings: %d, where a match is told from %d on (match: least); none of "
+                          "them lies outside the file's own ±.",
+                          count, r->facility->match.least_count);
     break;
   }
   return arena_printf(j->arena, "readings: %d; figures of the file known better for them: none.",

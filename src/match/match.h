@@ -116,7 +116,7 @@ enum match_verdict {
   MATCH_DIFFERS,     /* some do not; other figures would explain them */
   MATCH_UNEXPLAINED, /* some do not, and no figures explain them */
   MATCH_CONTRADICTS, /* two readings of one thing exclude each other */
-  MATCH_TOO_FEW      /* no figure is known any better for them */
+  MATCH_TOO_FEW /* inside, but fewer than `match: least`, or no figure is known any better for them */
 };
 
 struct match_row {                  /* of a reading */
@@ -174,7 +174,7 @@ struct match_result {
   const struct facility *facility;
   const struct match_readings *readings;
   enum match_verdict verdict;
-  const char *sentence;
+  const char *sentence, *next_action; /* why; what to do */
   struct match_row *rows;
   int figure_count;
   struct match_figure *figures;

@@ -74,6 +74,13 @@ bool match_judge(struct match_result *result, const struct match_model *model,
                  const struct match_solution *first, const struct match_solution *end,
                  struct arena *arena);
 
+/* The figure that moved most, and is known by it; or -1. */
+int match_most_moved(const struct match_result *r);
+
+/* ---- action.c ---- */
+/* NULL: not enough memory. */
+const char *match_next_action(const struct match_result *r, struct arena *arena);
+
 /* ---- next.c: what it could find stands in result->next ---- */
 void match_find_next(struct match_result *result, const struct match_model *model, const double *x,
                      const struct scene *scene, struct arena *arena);

@@ -290,7 +290,7 @@ void match_text(const struct match_result *r, enum units_system system, struct b
 {
   const struct facility *f = r->facility;
 
-  buf_printf(out, "%s: %s\n", verdicts[r->verdict].words, r->sentence);
+  buf_printf(out, "%s: %s\nNext: %s\n", verdicts[r->verdict].words, r->sentence, r->next_action);
   buf_printf(out, "%s%s%s%s   %s; readings: %d; scenes: %d%s%s%s%s\n",
              f->name ? f->name : "(no name)", f->label ? "   [" : "", f->label ? f->label : "",
              f->label ? "]" : "", r->readings->source, r->readings->count, r->readings->scene_count,

@@ -380,12 +380,56 @@ static void a_reading_too_rough_to_tell_anything_is_too_few_data(void)
   struct complaints complaints;
 
   if (walked_open(&w, quillmere, NULL, NULL, false)) {
-    const struct match_result *r = asked(&w, "parked,A2,flow,,1400 m3/h,,900\n", &complaints);
+    const struct match_result *r = asked(&w,
+                                         "parked,A2,flow,,1400 m3/h,,900\n"
+                                         "parked,A2,flow,,1390 m3/h,,900\n"
+                                         "parked,A2,flow,,1410 m3/h,,900\n"
+                                         "parked,A2,flow,,1380 m3/h,,900\n"
+                                         "parked,A2,flow,,1370 m3/h,,900\n",
+                                         &complaints);
 
     REQUIRE(r != NULL);
+    CHECK(r->readings->count >= w.facility->match.least_count);
     CHECK_INT(r->verdict, MATCH_TOO_FEW);
     CHECK_INT(find(r, "station A2, flow, constant")->known, MATCH_NOT);
     CHECK_INT(find(r, "leak L-wet, area")->known, MATCH_NOT);
+  }
+  walked_close(&w);
+}
+
+static void fewer_readings_than_the_suite_asks_for_are_no_match(void)
+{
+  static const char flows[] = "parked,A2,flow,,1400 m3/h,,20\nparked,A4,flow,,540 m3/h,,20\n";
+  struct walked w;
+  struct complaints complaints;
+
+  if (walked_open(&w, quillmere, NULL, NULL, false)) {
+    const struct match_result *r = asked(&w, flows, &complaints);
+
+    REQUIRE(r != NULL);
+    CHECK_INT(r->verdict, MATCH_TOO_FEW);
+    CHECK(r->known_count > 0);
+    CHECK(strstr(r->next_action, "at least 3 more readings") != NULL);
+    w.facility->match.least_count = 2;
+    r = asked(&w, flows, &complaints);
+    REQUIRE(r != NULL);
+    CHECK_INT(r->verdict, MATCH_MATCHES);
+  }
+  walked_close(&w);
+}
+
+static void a_single_reading_far_outside_is_no_question_of_too_few(void)
+{
+  struct walked w;
+  struct complaints complaints;
+
+  if (walked_open(&w, quillmere, NULL, NULL, false)) {
+    const struct match_result *r = asked(&w, "parked,A2,flow,,900 m3/h,,20\n", &complaints);
+
+    REQUIRE(r != NULL);
+    CHECK_INT(r->outside, 1);
+    CHECK(r->verdict == MATCH_DIFFERS || r->verdict == MATCH_UNEXPLAINED);
+    CHECK(strstr(r->next_action, "A2") != NULL);
   }
   walked_close(&w);
 }
@@ -476,6 +520,8 @@ int main(int argc, char **argv)
   RUN(a_leak_that_grew_is_found_by_the_flow_that_holds_its_room);
   RUN(two_readings_of_one_thing_that_exclude_each_other_are_named);
   RUN(a_reading_too_rough_to_tell_anything_is_too_few_data);
+  RUN(fewer_readings_than_the_suite_asks_for_are_no_match);
+  RUN(a_single_reading_far_outside_is_no_question_of_too_few);
   RUN(a_table_with_a_title_twice_is_not_read);
   RUN(a_table_that_cannot_be_read_says_where_and_what_would_help);
   RUN(the_truth_lies_inside_its_interval_about_nineteen_times_in_twenty);
