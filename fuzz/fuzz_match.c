@@ -34,6 +34,25 @@ static void make_facility(void)
   must(facility != NULL);
 }
 
+/* A row that is kept though it is not filled in yet makes the table no other: what match_table takes is there. */
+static void check_blanks(const struct sheet_book *book, const struct match_readings *full,
+                         struct arena *arena)
+{
+  struct complaints complaints;
+  struct match_readings *all;
+  int filled = 0;
+
+  complaints_init(&complaints, arena);
+  all = match_blanks(facility, book, arena, &complaints);
+  must(all || complaints.count > 0);
+  must(full || !all); /* what cannot be read stays so */
+  for (int i = 0; all && i < all->count; i++) {
+    must(all->list[i].blank == !isfinite(all->list[i].measured_si));
+    filled += !all->list[i].blank;
+  }
+  must(!all || filled == full->count);
+}
+
 /* Whatever the bytes of a table: readings that are finite, sure of something and of a known scene, or
  * complaints. */
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
@@ -51,6 +70,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
   if (book)
     readings = match_table(facility, book, &arena, &complaints);
   must(readings || complaints.count > 0);
+  if (book)
+    check_blanks(book, readings, &arena);
   for (int i = 0; readings && i < readings->count; i++) {
     const struct match_reading *r = &readings->list[i];
 

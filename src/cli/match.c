@@ -14,7 +14,8 @@ static const char help[] =
     "usage: inward match SUITE --readings TABLE [--scene NAME] [--write OVERLAY] [--with OVERLAY]\n"
     "                    [--us] [--json]\n"
     "       inward match SUITE --walk FORM [--scene NAME] [--technician] ...\n"
-    "       inward match SUITE --trend TABLE [--source ID] ...\n\n"
+    "       inward match SUITE --trend TABLE [--source ID] ...\n"
+    "       inward match SUITE --form SHEET [--readings TABLE] [--scene NAME] [--date DAY] [--us]\n\n"
     "Does the model match the building? Fits leaks, exponents, resistances, fans, flows and what the\n"
     "instruments are off by to what was measured, each inside its own ±, and says what is known better\n"
     "for it, what only together, and what no reading tells. It is no test of containment.\n\n"
@@ -24,6 +25,9 @@ static const char help[] =
     "  --walk F      a filled form of 'inward walk SUITE --form F', with its --scene and --technician\n"
     "  --trend T     a table of the feeds file's source --source (not asked where only one writes tables):\n"
     "                the means of what stood still; what was not known or moved is left out, and told\n"
+    "  --form F      writes a sheet to fill in and read back by --readings, with what the suite file predicts\n"
+    "                and lines for who signs before anything is read: all that can be read in --scene, or the\n"
+    "                rows of --readings; --date: the day on it, today without it; never over a file\n"
     "  --scene N     where the reading that is proposed next is to tell; of a walk also its own\n"
     "  --write F     the figures known better, as an overlay for --with; never over a file\n"
     "  --with F      an overlay file first: add, change, remove by id\n"
@@ -33,7 +37,7 @@ static const char help[] =
     "example: inward match examples/quillmere/suite.yaml --readings examples/quillmere/balancing.csv\n";
 
 struct request {
-  const char *suite, *readings, *walk, *trend, *source, *scene, *write;
+  const char *suite, *readings, *walk, *trend, *source, *scene, *write, *form, *date;
   const char *overlays[CLI_OVERLAYS_MAX];
   int overlay_count;
   bool technician, json, us, help;
@@ -66,7 +70,8 @@ static enum err_code take_option(void *arg, const char *option, const char *valu
     const char *name;
     const char **value;
   } values[] = {{"--readings", &r->readings}, {"--walk", &r->walk},   {"--trend", &r->trend},
-                {"--source", &r->source},     {"--scene", &r->scene}, {"--write", &r->write}};
+                {"--source", &r->source},     {"--scene", &r->scene}, {"--write", &r->write},
+                {"--form", &r->form},         {"--date", &r->date}};
 
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
@@ -97,6 +102,13 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
     return code;
   if (!r->suite)
     return err_set(err, ERR_USAGE, "which suite? inward match SUITE --readings TABLE");
+  if (r->date && !r->form)
+    return err_set(err, ERR_USAGE, "--date goes with --form");
+  if (r->form)
+    return r->walk || r->trend || r->write || r->json
+               ? err_set(err, ERR_USAGE,
+                         "--form goes with --readings, --scene, --date and --us alone")
+               : ERR_OK;
   if ((r->readings != NULL) + (r->walk != NULL) + (r->trend != NULL) != 1)
     return err_set(err, ERR_USAGE,
                    "what was measured? one of --readings TABLE, --walk FORM and --trend TABLE");
@@ -141,7 +153,8 @@ static int read_table(struct matching *m, struct err *err)
     return err_exit_status(err->code);
   book = sheet_read(m->r->readings, file.bytes, file.size, m->arena, &complaints);
   if (book)
-    m->readings = match_table(m->facility, book, m->arena, &complaints);
+    m->readings =
+        (m->r->form ? match_blanks : match_table)(m->facility, book, m->arena, &complaints);
   if (!m->readings)
     print_faults(&complaints, &file, book);
   cli_free_file(&file);
@@ -244,11 +257,30 @@ static int read_any(struct matching *m, struct err *err)
   return m->r->walk ? read_walk(m, err) : read_trend(m, err);
 }
 
+static int write_form(struct matching *m, struct err *err)
+{
+  struct cli_match_form asked = {
+      m->facility, NULL, m->r->form, m->r->date, m->r->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI,
+      NULL};
+  int status = m->r->readings ? read_table(m, err) : 0;
+
+  if (status != 0)
+    return status;
+  if (m->r->scene && scene_named(m->facility, m->r->scene, &asked.scene, err) != ERR_OK)
+    return err_exit_status(err->code);
+  asked.blanks = m->readings;
+  return cli_match_form(&asked, m->arena, err);
+}
+
 static int match_with(struct matching *m, struct err *err)
 {
   struct match_options options = {0};
   const struct match_result *result;
-  int status = read_any(m, err);
+  int status;
+
+  if (m->r->form)
+    return write_form(m, err);
+  status = read_any(m, err);
 
   if (!m->readings || status != 0)
     return status ? status : 3;

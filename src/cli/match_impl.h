@@ -12,4 +12,14 @@ struct cli_match_trend {
 int cli_match_trend(const struct cli_match_trend *asked, struct arena *arena,
                     struct match_readings **out, struct err *err);
 
+struct cli_match_form {
+  const struct facility *facility;
+  const struct match_readings *blanks; /* or NULL: all that can be read in the scene */
+  const char *file, *date;             /* date: or NULL, today in the suite's zone */
+  enum units_system system;
+  const struct scene *scene; /* or NULL */
+};
+/* Writes the sheet of predictions, never over a file.  0, or the exit status with err set. */
+int cli_match_form(const struct cli_match_form *asked, struct arena *arena, struct err *err);
+
 #endif

@@ -151,8 +151,13 @@ struct match_result *match_fit(const struct facility *facility,
   struct match_result *result = NULL;
   bool made = own && match_model_make(&model, facility, own, arena, err);
 
+  model.asked = options;
   if (made)
     result = fit(&model, own, options, arena, err);
+  if (model.stopped) {
+    result = NULL;
+    err_set(err, ERR_LIMIT, "the match was ended before it was through");
+  }
   if (!result && err && err->code == ERR_OK)
     err_set(err, ERR_LIMIT, "the match is larger than the memory set aside for it");
   match_model_release(&model);

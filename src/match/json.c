@@ -127,6 +127,8 @@ void match_json(const struct match_result *r, struct buf *out)
   emit_text(j, "suite_sha256", f->sha256);
   emit_text(j, "form_sha256", r->readings->suite_sha256[0] ? r->readings->suite_sha256 : NULL);
   emit_bool(j, "other_suite", r->other_suite);
+  emit_text(j, "predicted_on", r->readings->printed_on);
+  emit_text(j, "signed_by", r->readings->signed_by);
   emit_text(j, "engine", INWARD_VERSION);
   emit_text(j, "source", r->readings->source);
   emit_text(j, "date", r->readings->date);

@@ -67,6 +67,11 @@ static void rows_before(struct judging *j, const double *spread, double factor)
   }
 }
 
+double match_coverage_factor_ratio(const struct facility *f, int count)
+{
+  return walk_coverage_factor_ratio(sqrt(f->walk.covers_ratio), count);
+}
+
 static bool before(struct judging *j)
 {
   int m = j->result->readings->count;
@@ -76,7 +81,7 @@ static bool before(struct judging *j)
 
   if (!spread || !left)
     return false;
-  j->result->coverage_factor_ratio = walk_coverage_factor_ratio(each, m);
+  j->result->coverage_factor_ratio = match_coverage_factor_ratio(j->result->facility, m);
   rows_before(j, spread, j->result->coverage_factor_ratio);
   for (int i = 0; i < m; i++)
     left[i] = reading(j, i)->measured_si - j->first->predicted[i];

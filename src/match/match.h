@@ -58,6 +58,9 @@ struct match_reading {
   const char *remark; /* or NULL */
   bool printed;       /* it was predicted before it was taken: */
   double printed_si, printed_half_si;
+  double own_pm_si; /* its row's own ±, k = 2; else 0 */
+  bool blank;       /* of match_blanks: not read yet; measured_si is NaN */
+  double own_ratio; /* of a blank: its row's ± as a share of what will be read; else 0 */
 };
 
 /* What one instrument is off by for good: standard uncertainties. */
@@ -80,6 +83,8 @@ struct match_readings {
   struct match_instrument *instruments;
   const char **notes;    /* what was left out, and why */
   const char *date, *by; /* as typed, or NULL */
+  /* Of a sheet of predictions: the day it was printed, who signed it before anything was read; or NULL. */
+  const char *printed_on, *signed_by;
   char suite_sha256[65]; /* of the form; "" when it does not say */
 };
 
@@ -91,6 +96,25 @@ enum { MATCH_READINGS_MAX = 400, MATCH_SCENES_MAX = 60 };
  */
 struct match_readings *match_table(const struct facility *facility, const struct sheet_book *book,
                                    struct arena *arena, struct complaints *complaints);
+/* The same, with the rows that are not filled in yet. */
+struct match_readings *match_blanks(const struct facility *facility, const struct sheet_book *book,
+                                    struct arena *arena, struct complaints *complaints);
+
+/*
+ * A sheet of predictions: a table that match_table reads back once its values are filled in, with what the
+ * suite file predicts and the band in which all of them lie as often as `walk: covers` asks, the file's hash,
+ * and lines for the day, who reads, and who signs before anything is read.  A CSV.
+ */
+struct match_form_job {
+  const struct facility *facility;
+  const struct match_readings *blanks; /* NULL: all that can be read in the scene */
+  const struct scene *scene;           /* of all that can be read; NULL: everything parked */
+  const char *printed_on;              /* a day, or NULL: left to the pen */
+  enum units_system system;
+};
+NODISCARD enum err_code match_form(const struct match_form_job *job, struct arena *arena,
+                                   struct buf *out, struct err *err);
+
 /* A filled form of a walk test. */
 struct match_readings *match_walk(const struct walk_plan *plan, const struct walk_readings *filled,
                                   const char *file, struct arena *arena);
@@ -166,8 +190,10 @@ struct match_next {
 };
 
 struct match_options {
-  const struct scene *scene; /* where the next reading is to tell; NULL: everything parked */
-  bool no_next;              /* it is not looked for */
+  const struct scene *scene;  /* where the next reading is to tell; NULL: everything parked */
+  bool no_next;               /* it is not looked for */
+  bool (*goes_on)(void *arg); /* asked between steps; false ends it with ERR_LIMIT.  NULL: always */
+  void *arg;
 };
 
 struct match_result {

@@ -5,6 +5,10 @@
 
 /* What the files of this folder share. */
 
+/* The head of a sheet of predictions, for who writes it and who reads it back. */
+#define MATCH_HEAD_PRINTED "predicted on"
+#define MATCH_HEAD_SIGNED  "signed before the test by"
+
 /* ---- least.c: robust least squares with priors, whatever the model ---- */
 
 struct match_least {
@@ -49,6 +53,8 @@ struct match_model {
   double *low, *high;
   double *pivot_Pa; /* per leak: where its exponent turns */
   double *scratch_si;
+  const struct match_options *asked; /* or NULL */
+  bool stopped;                      /* it was not to go on */
 };
 
 /* False with err set.  Release in every case. */
@@ -69,7 +75,16 @@ int match_instrument(struct match_readings *readings, const struct facility *f, 
 double match_own_si(const struct facility *f, enum facility_gauge_of gauge, double value_si,
                     double setting_si);
 
+/* How far a face velocity goes with the height a hand sets; 0 of all else. */
+double match_setting_si(const struct facility *f, const struct scene *scene,
+                        const struct match_quantity *q, double value_si);
+/* What reads it where nobody says with what: "manometer", or the thing's own sensor `name`. */
+const char *match_usual_instrument(enum facility_gauge_of gauge, const char *name);
+const char *match_id(const struct facility *f, const struct match_quantity *q);
+
 /* ---- judge.c ---- */
+/* How far all `count` may lie off, each in its standard uncertainty, before a reading is outside. */
+double match_coverage_factor_ratio(const struct facility *f, int count);
 bool match_judge(struct match_result *result, const struct match_model *model,
                  const struct match_solution *first, const struct match_solution *end,
                  struct arena *arena);

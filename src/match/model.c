@@ -227,6 +227,12 @@ static void instrument_slopes(const struct match_model *m, const double *x, cons
   }
 }
 
+static bool goes_on(struct match_model *m)
+{
+  m->stopped = m->stopped || (m->asked && m->asked->goes_on && !m->asked->goes_on(m->asked->arg));
+  return !m->stopped;
+}
+
 bool match_model_slopes(void *of, const double *x, double *out_si, double *slope_si)
 {
   struct match_model *m = of;
@@ -237,7 +243,7 @@ bool match_model_slopes(void *of, const double *x, double *out_si, double *slope
     slope_si[i] = 0.0;
   put(m, x);
   for (int scene = 0; scene < m->readings->scene_count; scene++) {
-    if (!air_moved_solve(m->moved, &m->readings->scenes[scene].scene))
+    if (!goes_on(m) || !air_moved_solve(m->moved, &m->readings->scenes[scene].scene))
       return false;
     read_scene(m, scene, out_si);
     if (!scene_slopes(&s, scene))

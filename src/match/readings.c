@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-static const char *id_of(const struct facility *f, const struct match_quantity *q)
+const char *match_id(const struct facility *f, const struct match_quantity *q)
 {
   int i = q->index;
 
@@ -31,7 +31,7 @@ static const char *id_of(const struct facility *f, const struct match_quantity *
 const char *match_name(const struct facility *f, const struct match_quantity *q,
                        struct arena *arena)
 {
-  const char *id = id_of(f, q), *out;
+  const char *id = match_id(f, q), *out;
 
   if (q->what == MATCH_PRESSURE)
     out = arena_printf(arena, "%s over %s", id, facility_node_id(f, q->over));
@@ -93,6 +93,37 @@ double match_own_si(const struct facility *f, enum facility_gauge_of gauge, doub
                               {WALK_STANDARD, setting_si}};
 
   return walk_combined_si(parts, sizeof parts / sizeof parts[0]);
+}
+
+double match_setting_si(const struct facility *f, const struct scene *scene,
+                        const struct match_quantity *q, double value_si)
+{
+  struct walk_part part = {WALK_LIMIT, 0.0};
+  double opening_m = 0.0;
+
+  if (q->what != MATCH_FACE || f->stations[q->index].flow == FACILITY_FOLLOWS_OPENING ||
+      !scene_station_opening_m(f, scene, q->index, &opening_m) || opening_m <= 0.0)
+    return 0.0;
+  part.plus_minus_si = fabs(value_si) * f->walk.opening_m / opening_m;
+  return walk_combined_si(&part, 1);
+}
+
+const char *match_usual_instrument(enum facility_gauge_of gauge, const char *name)
+{
+  switch (gauge) {
+  case FACILITY_GAUGE_ROOM:
+    return "manometer";
+  case FACILITY_GAUGE_FACE:
+    return "anemometer";
+  case FACILITY_GAUGE_FLOW:
+    return "flow hood";
+  case FACILITY_GAUGE_DUCT:
+  case FACILITY_GAUGE_SUPPLY:
+  case FACILITY_GAUGE_SPEED:
+  case FACILITY_GAUGE_COUNT:
+    break;
+  }
+  return name;
 }
 
 /* ---- a walk ---- */

@@ -39,6 +39,7 @@ struct table {
   struct arena *arena;
   struct complaints *complaints;
   struct match_readings *out;
+  bool blanks; /* rows without a value are kept */
 };
 
 /* ---- cells ---- */
@@ -324,11 +325,11 @@ static const char *unit_of(const struct table *t, int row, const char *value)
   return end + strspn(end, " ");
 }
 
-/* The value of a cell with its unit and, where it has one, the row's ±. */
-static bool parse(struct table *t, int row, enum column column, enum facility_gauge_of gauge,
-                  struct units_quantity *out)
+/* A number with its unit and, where it is the row's value, the row's ±. */
+static bool parse_text(struct table *t, int row, enum column column, const char *text,
+                       enum facility_gauge_of gauge, struct units_quantity *out)
 {
-  char *value = arena_strdup(t->arena, cell(t, row, column));
+  char *value = arena_strdup(t->arena, text);
   char *pm = arena_strdup(t->arena, column == COLUMN_VALUE ? cell(t, row, COLUMN_PLUS_MINUS) : "");
   const char *unit, *whole;
   struct err err = {0};
@@ -352,6 +353,12 @@ static bool parse(struct table *t, int row, enum column column, enum facility_ga
   return false;
 }
 
+static bool parse(struct table *t, int row, enum column column, enum facility_gauge_of gauge,
+                  struct units_quantity *out)
+{
+  return parse_text(t, row, column, cell(t, row, column), gauge, out);
+}
+
 static bool is_blank(const char *text)
 {
   static const char *const words[] = {"", "-", "skip", "not read", "n/a"};
@@ -360,43 +367,6 @@ static bool is_blank(const char *text)
     if (strcasecmp(text, words[i]) == 0)
       return true;
   return false;
-}
-
-/* How far a face velocity goes with the height a hand sets: by as much as the opening, at most. */
-static double setting_si(const struct table *t, const struct match_reading *r)
-{
-  const struct scene *scene = &t->out->scenes[r->scene].scene;
-  struct walk_part part = {WALK_LIMIT, 0.0};
-  double opening_m = 0.0;
-
-  if (r->quantity.what != MATCH_FACE ||
-      t->f->stations[r->quantity.index].flow == FACILITY_FOLLOWS_OPENING ||
-      !scene_station_opening_m(t->f, scene, r->quantity.index, &opening_m) || opening_m <= 0.0)
-    return 0.0;
-  part.plus_minus_si = fabs(r->measured_si) * t->f->walk.opening_m / opening_m;
-  return walk_combined_si(&part, 1);
-}
-
-static const char *instrument_name(const struct table *t, int row, const struct match_reading *r)
-{
-  const char *name = cell(t, row, COLUMN_INSTRUMENT);
-
-  if (name[0])
-    return name;
-  switch (r->gauge) {
-  case FACILITY_GAUGE_ROOM:
-    return "manometer";
-  case FACILITY_GAUGE_FACE:
-    return "anemometer";
-  case FACILITY_GAUGE_FLOW:
-    return "flow hood";
-  case FACILITY_GAUGE_DUCT:
-  case FACILITY_GAUGE_SUPPLY:
-  case FACILITY_GAUGE_SPEED:
-  case FACILITY_GAUGE_COUNT:
-    break;
-  }
-  return r->name;
 }
 
 static void take_printed(struct table *t, int row, struct match_reading *r)
@@ -412,47 +382,82 @@ static void take_printed(struct table *t, int row, struct match_reading *r)
   r->printed_half_si = (to.si - from.si) / 2.0;
 }
 
+/* How sure it is where its ± stands in the row, or else by its instrument. */
+static void put_own(struct table *t, int row, const struct units_quantity *value,
+                    struct match_reading *r)
+{
+  const char *name = cell(t, row, COLUMN_INSTRUMENT);
+
+  if (value->has_plus_minus && value->plus_minus_si > 0.0) {
+    struct walk_part parts[] = {{WALK_EXPANDED, value->plus_minus_si},
+                                {WALK_EXPANDED, t->f->walk.gauges[r->gauge].model_si}};
+
+    r->own_si = walk_combined_si(parts, 2);
+    r->own_pm_si = value->plus_minus_si;
+    return;
+  }
+  r->instrument = match_instrument(
+      t->out, t->f, name[0] ? name : match_usual_instrument(r->gauge, r->name), r->gauge);
+  r->setting_si = match_setting_si(t->f, &t->out->scenes[r->scene].scene, &r->quantity, value->si);
+  r->own_si = match_own_si(t->f, r->gauge, value->si, r->setting_si);
+}
+
+/* Of a row not read yet: its ± is a share where it doubles with what is read. */
+static bool blank_row(struct table *t, int row, struct match_reading *r)
+{
+  struct units_quantity one, two;
+
+  if (!parse_text(t, row, COLUMN_VALUE, "1", r->gauge, &one) ||
+      !parse_text(t, row, COLUMN_VALUE, "2", r->gauge, &two))
+    return false;
+  put_own(t, row, &one, r);
+  if (one.has_plus_minus && two.plus_minus_si > 1.5 * one.plus_minus_si)
+    r->own_ratio = one.plus_minus_si / one.si;
+  r->blank = true;
+  r->measured_si = NAN;
+  return true;
+}
+
+static bool full_row(struct table *t, int row, struct match_reading *r)
+{
+  const struct sheet_cell *at = sheet_at(t->table, row, t->column[COLUMN_VALUE]);
+  struct units_quantity value = {0};
+
+  if (at->kind == SHEET_DATE || at->kind == SHEET_YES_NO || at->kind == SHEET_FAULT) {
+    complain(t, row, COLUMN_VALUE,
+             "this is no number: the spreadsheet has made something else of it; type it again");
+    return false;
+  }
+  if (!parse(t, row, COLUMN_VALUE, r->gauge, &value))
+    return false;
+  r->measured_si = value.si;
+  put_own(t, row, &value, r);
+  if (r->own_si > 0.0)
+    return true;
+  complain(t, row, COLUMN_VALUE,
+           "nothing says how sure this reading is: give it a ±, or its "
+           "instrument one in the suite's `walk`");
+  return false;
+}
+
 static void read_row(struct table *t, int row)
 {
   struct match_readings *out = t->out;
   struct match_reading r = {.instrument = -1};
-  struct units_quantity value = {0};
   const char *id = cell(t, row, COLUMN_READING), *remark = cell(t, row, COLUMN_REMARK);
   const struct sheet_cell *at = sheet_at(t->table, row, t->column[COLUMN_VALUE]);
-  bool known = find_quantity(t, row, &r.quantity);
+  bool known = find_quantity(t, row, &r.quantity), blank = is_blank(cell(t, row, COLUMN_VALUE));
 
   r.scene = scene_of(t, row);
-  if (!known || r.scene < 0 || is_blank(cell(t, row, COLUMN_VALUE)))
+  if (!known || r.scene < 0 || (blank && !t->blanks))
     return;
-  if (at->kind == SHEET_DATE || at->kind == SHEET_YES_NO || at->kind == SHEET_FAULT) {
-    complain(t, row, COLUMN_VALUE,
-             "this is no number: the spreadsheet has made something else of it; type it again");
-    return;
-  }
   r.gauge = match_gauge(t->f, &r.quantity);
-  if (!parse(t, row, COLUMN_VALUE, r.gauge, &value))
-    return;
   r.id = id[0] ? id : arena_printf(t->arena, "%d", out->count + 1);
   r.name = match_name(t->f, &r.quantity, t->arena);
-  r.measured_si = value.si;
   r.remark = remark[0] ? remark : NULL;
   r.place = (struct place){t->book->file, at->line, at->column};
-  if (value.has_plus_minus && value.plus_minus_si > 0.0) {
-    struct walk_part parts[] = {{WALK_EXPANDED, value.plus_minus_si},
-                                {WALK_EXPANDED, t->f->walk.gauges[r.gauge].model_si}};
-
-    r.own_si = walk_combined_si(parts, 2);
-  } else {
-    r.instrument = match_instrument(out, t->f, instrument_name(t, row, &r), r.gauge);
-    r.setting_si = setting_si(t, &r);
-    r.own_si = match_own_si(t->f, r.gauge, r.measured_si, r.setting_si);
-  }
-  if (!(r.own_si > 0.0)) {
-    complain(t, row, COLUMN_VALUE,
-             "nothing says how sure this reading is: give it a ±, or its "
-             "instrument one in the suite's `walk`");
+  if (!(blank ? blank_row(t, row, &r) : full_row(t, row, &r)))
     return;
-  }
   take_printed(t, row, &r);
   out->list[out->count++] = r;
 }
@@ -474,6 +479,10 @@ static void read_head(struct table *t, int until)
       t->out->date = value;
     else if (strcasecmp(what, "by") == 0 && value[0])
       t->out->by = value;
+    else if (strcasecmp(what, MATCH_HEAD_PRINTED) == 0 && value[0])
+      t->out->printed_on = value;
+    else if (strcasecmp(what, MATCH_HEAD_SIGNED) == 0 && value[0])
+      t->out->signed_by = value;
   }
 }
 
@@ -494,10 +503,10 @@ static int find_table(struct table *t)
   return -1;
 }
 
-struct match_readings *match_table(const struct facility *facility, const struct sheet_book *book,
-                                   struct arena *arena, struct complaints *complaints)
+static struct match_readings *read_table(struct table t)
 {
-  struct table t = {.f = facility, .book = book, .arena = arena, .complaints = complaints};
+  struct arena *arena = t.arena;
+  struct complaints *complaints = t.complaints;
   int before = complaints->count, head = find_table(&t);
 
   if (head < 0)
@@ -511,7 +520,7 @@ struct match_readings *match_table(const struct facility *facility, const struct
     t.out->scenes = ARENA_ARRAY(arena, struct match_scene, MATCH_SCENES_MAX + 1);
   }
   if (!t.out || !t.out->list || !t.out->instruments || !t.out->scenes) {
-    complaints_add(complaints, (struct place){.file = book->file}, 0,
+    complaints_add(complaints, (struct place){.file = t.book->file}, 0,
                    "the table needs more memory than is set aside for it");
     return NULL;
   }
@@ -528,4 +537,18 @@ struct match_readings *match_table(const struct facility *facility, const struct
     read_row(&t, row);
   }
   return complaints->count == before ? t.out : NULL;
+}
+
+struct match_readings *match_table(const struct facility *facility, const struct sheet_book *book,
+                                   struct arena *arena, struct complaints *complaints)
+{
+  return read_table(
+      (struct table){.f = facility, .book = book, .arena = arena, .complaints = complaints});
+}
+
+struct match_readings *match_blanks(const struct facility *facility, const struct sheet_book *book,
+                                    struct arena *arena, struct complaints *complaints)
+{
+  return read_table((struct table){
+      .f = facility, .book = book, .arena = arena, .complaints = complaints, .blanks = true});
 }

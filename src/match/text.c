@@ -286,6 +286,29 @@ static void foot(const struct match_result *r, struct buf *out)
       r->facility->match.full_ratio, r->iterations, r->facility->sha256);
 }
 
+/* Of a sheet of predictions that came back: how many it met. */
+static void foretold(const struct match_result *r, struct buf *out)
+{
+  int printed = 0, inside = 0;
+
+  for (int i = 0; i < r->readings->count; i++) {
+    const struct match_reading *it = &r->readings->list[i];
+
+    printed += it->printed;
+    inside += it->printed && fabs(it->measured_si - it->printed_si) <= it->printed_half_si;
+  }
+  if (printed == 0)
+    return;
+  buf_printf(out, "Predicted before the test%s%s: %d of %d inside their band",
+             r->readings->printed_on ? ", on " : "",
+             r->readings->printed_on ? r->readings->printed_on : "", inside, printed);
+  if (r->readings->signed_by)
+    buf_printf(out, "; signed before it by %s", r->readings->signed_by);
+  else if (r->readings->printed_on) /* a sheet with a line for it */
+    buf_puts(out, "; nobody signed before it");
+  buf_puts(out, ".\n");
+}
+
 void match_text(const struct match_result *r, enum units_system system, struct buf *out)
 {
   const struct facility *f = r->facility;
@@ -296,6 +319,7 @@ void match_text(const struct match_result *r, enum units_system system, struct b
              f->label ? "]" : "", r->readings->source, r->readings->count, r->readings->scene_count,
              r->readings->date ? ", read " : "", r->readings->date ? r->readings->date : "",
              r->readings->by ? " by " : "", r->readings->by ? r->readings->by : "");
+  foretold(r, out);
   buf_puts(out, "It is no test of containment and releases no station.\n");
   if (r->other_suite)
     buf_puts(out, "READ FOR ANOTHER REVISION OF THE SUITE FILE.\n");

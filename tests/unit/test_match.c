@@ -481,6 +481,170 @@ static void a_table_with_a_title_twice_is_not_read(void)
   walked_close(&w);
 }
 
+/* ---- a sheet of predictions ---- */
+
+/* Prints a sheet for the rows, NULL: for all that can be read; its bytes, or NULL. */
+static const char *sheet_of(struct walked *w, const char *rows, struct buf *out)
+{
+  struct complaints complaints;
+  struct match_form_job job = {.facility = w->facility, .printed_on = "2026-11-30"};
+  struct sheet_book *book;
+  struct err err = {0};
+
+  complaints_init(&complaints, &w->arena);
+  if (rows) {
+    const char *text = arena_printf(&w->arena, "%s%s", head, rows);
+
+    book = sheet_read("t.csv", text, strlen(text), &w->arena, &complaints);
+    job.blanks = book ? match_blanks(w->facility, book, &w->arena, &complaints) : NULL;
+  }
+  if (rows && !CHECK(job.blanks != NULL))
+    return NULL;
+  return CHECK_INT(match_form(&job, &w->arena, out, &err), ERR_OK) ? out->text : NULL;
+}
+
+static struct match_readings *read_back(struct walked *w, const char *text, bool blanks)
+{
+  struct complaints complaints;
+  struct sheet_book *book;
+
+  complaints_init(&complaints, &w->arena);
+  book = sheet_read("f.csv", text, strlen(text), &w->arena, &complaints);
+  if (!CHECK(book != NULL))
+    return NULL;
+  return (blanks ? match_blanks : match_table)(w->facility, book, &w->arena, &complaints);
+}
+
+static void a_sheet_that_comes_back_knows_what_was_predicted(void)
+{
+  struct walked w;
+  struct buf out;
+
+  buf_init(&out, 1 << 20);
+  if (walked_open(&w, quillmere, NULL, NULL, false)) {
+    const char *sheet = sheet_of(&w, "parked,A2,flow,,,m3/h,\n", &out);
+    const char *at = sheet ? strstr(sheet, "m3/h,1380,") : NULL;
+    struct match_readings *r;
+
+    REQUIRE(at != NULL);
+    r = read_back(&w, sheet, false);
+    REQUIRE(r != NULL);
+    CHECK_INT(r->count, 0);
+    at = strstr(at, ",,"); /* behind `to` */
+    REQUIRE(at != NULL);
+    r = read_back(&w, arena_printf(&w.arena, "%.*s,1500%s", (int)(at - sheet), sheet, at + 1),
+                  false);
+    REQUIRE(r != NULL && r->count == 1);
+    CHECK_STR(r->suite_sha256, w.facility->sha256);
+    CHECK_STR(r->printed_on, "2026-11-30");
+    CHECK(r->signed_by == NULL);
+    CHECK(r->list[0].printed);
+    CHECK_NEAR(r->list[0].printed_si, 1380.0 / 3600.0, 0, 1e-9);
+    CHECK_NEAR(r->list[0].measured_si, 1500.0 / 3600.0, 0, 1e-9);
+  }
+  buf_release(&out);
+  walked_close(&w);
+}
+
+/* The band of a sheet and what is called outside afterwards are one and the same. */
+static void a_band_is_where_a_reading_turns_outside(void)
+{
+  struct walked w;
+  struct complaints complaints;
+  struct buf out;
+
+  buf_init(&out, 1 << 20);
+  if (walked_open(&w, quillmere, NULL, NULL, false)) {
+    const char *sheet = sheet_of(&w, "parked,MU/Gown,flow,,,m3/h,10\n", &out);
+    const char *at = sheet ? strstr(sheet, "MU/Gown,flow,,m3/h,") : NULL;
+    double predicted, from, to, half_m3_h;
+    char *end;
+
+    REQUIRE(at != NULL);
+    predicted = strtod(at + strlen("MU/Gown,flow,,m3/h,"), &end);
+    from = strtod(end + 1, &end);
+    to = strtod(end + 1, &end);
+    half_m3_h = (to - from) / 2.0;
+    CHECK(half_m3_h > 10.0);
+    for (int beyond = 0; beyond < 2; beyond++) {
+      const struct match_result *r =
+          asked(&w,
+                arena_printf(&w.arena, "parked,MU/Gown,flow,,%.1f m3/h,,10\n",
+                             predicted + half_m3_h + (beyond ? 3.0 : -3.0)),
+                &complaints);
+
+      REQUIRE(r != NULL);
+      CHECK_INT(r->outside, beyond);
+    }
+  }
+  buf_release(&out);
+  walked_close(&w);
+}
+
+static void a_sheet_of_all_that_can_be_read_reads_back_row_for_row(void)
+{
+  struct walked w;
+  struct buf out, again;
+
+  buf_init(&out, 1 << 20);
+  buf_init(&again, 1 << 20);
+  if (walked_open(&w, quillmere, NULL, NULL, false)) {
+    const char *sheet = sheet_of(&w, NULL, &out);
+    struct match_readings *r = sheet ? read_back(&w, sheet, true) : NULL;
+    struct match_form_job job = {.facility = w.facility, .blanks = r, .printed_on = "2026-11-30"};
+    struct err err = {0};
+
+    REQUIRE(r != NULL);
+    CHECK(r->count > 25);
+    CHECK_INT(match_form(&job, &w.arena, &again, &err), ERR_OK);
+    CHECK_STR(again.text, sheet);
+  }
+  buf_release(&out);
+  buf_release(&again);
+  walked_close(&w);
+}
+
+static void a_share_of_what_will_be_read_stays_one_on_the_sheet(void)
+{
+  struct walked w;
+  struct buf out;
+
+  buf_init(&out, 1 << 20);
+  if (walked_open(&w, quillmere, NULL, NULL, false)) {
+    const char *sheet = sheet_of(&w, "parked,A2,flow,,,m3/h,3 %\nparked,AF,speed,,,%,2\n", &out);
+
+    REQUIRE(sheet != NULL);
+    CHECK(strstr(sheet, ",3 %,") != NULL);
+    CHECK(strstr(sheet, ",2 %,") != NULL);
+  }
+  buf_release(&out);
+  walked_close(&w);
+}
+
+static bool never(void *arg)
+{
+  ++*(int *)arg;
+  return false;
+}
+
+static void a_match_that_may_not_go_on_ends_and_says_so(void)
+{
+  struct walked w;
+  struct err err = {0};
+  int asked_times = 0;
+  struct match_options ends = {.no_next = true, .goes_on = never, .arg = &asked_times};
+
+  if (walked_open(&w, quillmere, NULL, NULL, false)) {
+    struct match_readings *r = matched_file(&w, "examples/quillmere/balancing.csv");
+
+    REQUIRE(r != NULL);
+    CHECK(match_fit(w.facility, r, &ends, &w.arena, &err) == NULL);
+    CHECK_INT(asked_times, 1);
+    CHECK_INT(err.code, ERR_LIMIT);
+  }
+  walked_close(&w);
+}
+
 /* ---- what is called known holds: a few; the thousand are in make bench ---- */
 
 static void the_truth_lies_inside_its_interval_about_nineteen_times_in_twenty(void)
@@ -522,6 +686,11 @@ int main(int argc, char **argv)
   RUN(a_reading_too_rough_to_tell_anything_is_too_few_data);
   RUN(fewer_readings_than_the_suite_asks_for_are_no_match);
   RUN(a_single_reading_far_outside_is_no_question_of_too_few);
+  RUN(a_sheet_that_comes_back_knows_what_was_predicted);
+  RUN(a_band_is_where_a_reading_turns_outside);
+  RUN(a_sheet_of_all_that_can_be_read_reads_back_row_for_row);
+  RUN(a_share_of_what_will_be_read_stays_one_on_the_sheet);
+  RUN(a_match_that_may_not_go_on_ends_and_says_so);
   RUN(a_table_with_a_title_twice_is_not_read);
   RUN(a_table_that_cannot_be_read_says_where_and_what_would_help);
   RUN(the_truth_lies_inside_its_interval_about_nineteen_times_in_twenty);
