@@ -1,8 +1,9 @@
-// usage: node build.mjs OUTDIR     app.* for the Air page, far.* for the pages read from afar, record.* for the record,
-//                                 follow.js for the stream that all pages share, their HTML;
-//                                 offline.* for exports.  No framework: what the board needs must fit in a look.
-import { build } from 'esbuild';
-import { copyFile, mkdir } from 'node:fs/promises';
+// usage: node build.mjs OUTDIR     the pages of src/pages.ts, each with the same head, and their scripts and styles: app.*
+//                                 for the Air page, far.* for those read from afar; follow.js for the stream that all
+//                                 share; pages.html, the links alone; offline.* for exports.
+// No framework: what the board needs must fit in a look.
+import { build, transform } from 'esbuild';
+import { copyFile, mkdir, readFile, writeFile } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
@@ -10,17 +11,16 @@ const here = dirname(fileURLToPath(import.meta.url));
 const out = process.argv[2] ?? join(here, 'dist');
 
 await mkdir(out, { recursive: true });
-// Pages with a script and a style of their own; some borrow the style of another.
-const pages = ['far', 'record', 'lists', 'bath', 'baths', 'day', 'may', 'round', 'together'], scripted = ['tell', 'run'];
-const entries = (names, ends, app) => Object.fromEntries([['app', app], ...names.map((n) => [n, n])].map(([to, from]) => [to, join(here, `src/${from}.${ends}`)]));
+const { fileOf, headHtml, linksHtml, pages, scripts, styles } = await listOfPages();
+const entries = (names, ends, app) => Object.fromEntries(names.map((n) => [n, join(here, `src/${n === 'app' ? app : n}.${ends}`)]));
 
 await build({
-  entryPoints: entries([...pages, ...scripted], 'ts', 'main'),
+  entryPoints: entries(scripts, 'ts', 'main'), inject: [join(here, 'src/head.ts')],
   outdir: out, bundle: true, minify: true, target: ['es2020'], format: 'esm',
   charset: 'utf8', legalComments: 'none', logLevel: 'warning',
 });
 await build({
-  entryPoints: entries(pages, 'css', 'style'),
+  entryPoints: entries(styles, 'css', 'style'),
   outdir: out, bundle: true, minify: true, target: ['chrome100', 'firefox100', 'safari15'], logLevel: 'warning',
 });
 await build({ // a shared worker is a script of its own
@@ -37,5 +37,19 @@ await build({
   entryPoints: { offline: join(here, 'src/offline.css') },
   outdir: out, minify: true, target: ['chrome100', 'firefox100', 'safari15'], logLevel: 'warning',
 });
-const files = ['page.html', 'wall.html', 'station.html', 'stations.html', 'record.html', 'tell.html', 'bath.html', 'baths.html', 'day.html', 'may.html', 'round.html', 'run.html', 'together.html', 'mark.svg'];
-for (const file of files) await copyFile(join(here, 'src', file), join(out, file));
+for (const page of pages.filter((p) => !p.written)) await writeFile(join(out, fileOf(page)), await withHead(page));
+await writeFile(join(out, 'pages.html'), linksHtml());
+await copyFile(join(here, 'src/mark.svg'), join(out, 'mark.svg'));
+
+async function listOfPages() {
+  const { code } = await transform(await readFile(join(here, 'src/pages.ts'), 'utf8'), { loader: 'ts', format: 'esm' });
+  return import(`data:text/javascript;base64,${Buffer.from(code).toString('base64')}`);
+}
+
+/** A document with what every head begins with; what stands in its own head comes after that. */
+async function withHead(page) {
+  const parts = (await readFile(join(here, 'src', fileOf(page)), 'utf8')).split('<header class="head">');
+  if (parts.length !== 2 || /<h1|<nav class="pages"/.test(parts[1]))
+    throw new Error(`${fileOf(page)}: it needs one <header class="head"></header>, with no h1 and no links to pages: they come from src/pages.ts`);
+  return parts.join(`<header class="head">${headHtml(page)}`);
+}

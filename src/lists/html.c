@@ -85,16 +85,15 @@ static void put_top(const struct lists_page *page, const struct lists_html *as, 
 
   buf_printf(out, "</head>\n<body class=\"lists %s\">\n<header class=\"head\">\n",
              lists_kind_name(page->kind));
+  if (as->mark)
+    put_tagged("<img class=\"mark\" alt=\"\" src=\"", as->mark, "\">\n", out);
   put_tagged("<p class=\"suite\">", f->name ? f->name : "(no name)", "", out);
   if (f->label)
     put_tagged(" <span class=\"label\">", f->label, "</span>", out);
   put_tagged("</p>\n<h1>", page->title, "", out);
   put_tagged(": ", page->question, "</h1>\n", out);
-  if (as->script)
-    buf_puts(out, "<nav class=\"pages\" aria-label=\"Pages\"><a href=\"/air\">Air</a>"
-                  "<a href=\"/stations\">Stations</a><a href=\"/record\">Record</a>"
-                  "<a href=\"/leave\">Leave</a><a href=\"/responder\">Responder</a>"
-                  "<a href=\"/restart\">Restart</a><a href=\"/handover\">Handover</a></nav>\n");
+  if (as->links)
+    buf_puts(out, as->links);
   buf_puts(out, "</header>\n<main>\n");
 }
 

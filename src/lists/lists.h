@@ -165,6 +165,7 @@ void lists_json(const struct lists_page *page, struct buf *out); /* inward.list.
 
 struct lists_html {
   const char *style, *mark, *script; /* addresses; NULL: a file that stands alone */
+  const char *links;                 /* HTML of the links to the board's pages, or NULL */
   const char *notice;                /* above the page, or NULL */
   const char *forms;                 /* HTML of what can be done on a board, or NULL */
   int again_s;                       /* asks again by itself; 0: the script does */

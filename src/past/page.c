@@ -72,6 +72,22 @@ static const char *put_block(const char *at, struct buf *out)
   return at;
 }
 
+static void put_suite(const struct past_page *page, const struct line *head, struct buf *out)
+{
+  if (!page->suite) {
+    put_tagged("<p class=\"suite\">", head, "</p>\n", out);
+    return;
+  }
+  buf_puts(out, "<p class=\"suite\">");
+  buf_put_markup(out, page->suite);
+  if (page->label) {
+    buf_puts(out, " <span class=\"label\">");
+    buf_put_markup(out, page->label);
+    buf_puts(out, "</span>");
+  }
+  buf_puts(out, "</p>\n");
+}
+
 static void put_head(const struct past_page *page, const struct line *head, struct buf *out)
 {
   buf_puts(out, "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
@@ -85,13 +101,10 @@ static void put_head(const struct past_page *page, const struct line *head, stru
              "<link rel=\"stylesheet\" href=\"%s\">\n</head>\n<body class=\"record why\">\n"
              "<header class=\"head\">\n",
              page->title, page->mark, page->style);
-  put_tagged("<p class=\"suite\">", head, "</p>\n", out);
-  buf_printf(
-      out,
-      "<h1>%s</h1>\n<nav class=\"pages\" aria-label=\"Pages\">"
-      "<a href=\"/air\">Air</a><a href=\"/wall\">Wall</a><a href=\"/stations\">Stations</a>"
-      "<a href=\"/record\">Record</a><a href=\"/night\">Night</a></nav>\n</header>\n<main>\n",
-      page->title);
+  buf_printf(out, "<img class=\"mark\" alt=\"\" src=\"%s\">\n", page->mark);
+  put_suite(page, head, out);
+  buf_printf(out, "<h1>%s</h1>\n%s</header>\n<main>\n", page->title,
+             page->links ? page->links : "");
   if (!page->path)
     return;
   buf_printf(out,

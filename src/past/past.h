@@ -403,8 +403,9 @@ NODISCARD enum err_code past_sheet_told(const struct past_place *place, int64_t 
 NODISCARD enum err_code past_sheet_takes(const struct incident_sheet *sheet,
                                          struct incident_told *told, struct err *err);
 
-/* Such a text as a page of the board, its first line the head. */
+/* Such a text as a page of the board; its first line is the head where no suite is named. */
 struct past_page {
+  const char *suite, *label; /* whose page it is, and a word beside it; each may be NULL */
   const char *text;
   const char *title; /* the question that it answers */
   const char
@@ -413,6 +414,7 @@ struct past_page {
   const char *field, *key;  /* what may be asked for: "moment", "at" */
   const char *asked;        /* as it was typed; stands in the field */
   const char *style, *mark; /* addresses of the style sheet and the icon */
+  const char *links;        /* HTML of the links to the board's pages, or NULL */
   const char *drawing;      /* of our own making, in HTML, behind the first block; or NULL */
   int again_s;              /* the page asks again after so long; 0: never */
 };

@@ -175,36 +175,47 @@ static const struct past_page alarms_page = {.title = "Which alarms help, and wh
                                              .field = "since",
                                              .key = "from"};
 
+static const struct past_page night_page = {.title = "What did the night cost, and why?",
+                                            .path = "/night",
+                                            .field = "evening of",
+                                            .key = "night"};
 static const struct past_page sheet_page = {.title = "What was told, and what was measured?"};
 
 /* A page has a head, whatever it says. */
-static void put_page(struct past_page page, int status, const char *said, struct buf *out)
+static void put_page(const struct live *live, struct past_page page, int status, const char *said,
+                     struct buf *out)
 {
-  struct buf text;
+  struct buf text, links;
 
   buf_init(&text, WORK_BYTES);
+  buf_init(&links, WORK_BYTES);
+  route_links(page.path ? page.path : "", &links);
   if (status != 200)
     buf_puts(&text, "The record\n\n");
   buf_puts(&text, said);
   page.text = text.text;
+  page.suite = live->facility->name ? live->facility->name : "(no name)";
+  page.label = live->facility->label;
   page.asked = page.asked ? page.asked : "";
   page.style = route_asset_path("/a/record.", ".css");
   page.mark = route_asset_path("/a/mark.", ".svg");
+  page.links = links.text;
   page.again_s = status == 202 ? AGAIN_S : page.again_s;
   past_page_html(&page, out);
+  buf_release(&links);
   buf_release(&text);
 }
 
 /* The words of an answer, or why there is none: on the page they belong to, or as JSON. */
-static int put_said(const struct past_page *page, const char *asked, int status,
-                    const struct buf *said, struct buf *out)
+static int put_said(const struct live *live, const struct past_page *page, const char *asked,
+                    int status, const struct buf *said, struct buf *out)
 {
   struct past_page shown;
 
   if (page) {
     shown = *page;
     shown.asked = asked;
-    put_page(shown, status, said->text, out);
+    put_page(live, shown, status, said->text, out);
   } else if (status == 200) {
     buf_add(out, said->text, said->used);
   } else {
@@ -213,19 +224,22 @@ static int put_said(const struct past_page *page, const char *asked, int status,
   return status;
 }
 
-int live_nobody(const char *path, bool posted, struct buf *out)
+int live_nobody(const struct live *live, const char *path, bool posted, struct buf *out)
 {
   static const char why[] =
       "Nothing is connected to this board, so nothing is measured or recorded, and nothing can be "
       "entered. Name a feeds file in the suite (files: {feeds: feeds.yaml}), then start the board with "
       "inward serve SUITE --record FILE.";
-  static const struct past_page page = {.title = "No record"};
+  static const struct past_page *const pages[] = {&why_page, &alarms_page, &night_page};
+  struct past_page page = {.title = sheet_page.title};
 
-  if (live_is_page(path)) {
-    put_page(page, 404, why, out);
-    return 404;
-  }
-  return ask_refuse(out, posted ? 409 : 404, why);
+  if (!live_is_page(path))
+    return ask_refuse(out, posted ? 409 : 404, why);
+  for (size_t i = 0; i < sizeof pages / sizeof *pages; i++)
+    if (strcmp(pages[i]->path, path) == 0)
+      page = *pages[i];
+  put_page(live, page, 404, why, out);
+  return 404;
 }
 
 /* ---- alarms ---- */
@@ -276,7 +290,7 @@ static int get_alarms(const struct live *live, struct live_reader *reader, bool 
     buf_puts(&said, err.text);
   }
 
-  int status = put_said(page ? &alarms_page : NULL, asked,
+  int status = put_said(live, page ? &alarms_page : NULL, asked,
                         code == ERR_OK               ? 200
                         : err_exit_status(code) == 2 ? 400
                                                      : 503,
@@ -287,11 +301,6 @@ static int get_alarms(const struct live *live, struct live_reader *reader, bool 
 }
 
 /* ---- night ---- */
-
-static const struct past_page night_page = {.title = "What did the night cost, and why?",
-                                            .path = "/night",
-                                            .field = "evening of",
-                                            .key = "night"};
 
 /* The air state over a night is a night of scenes to solve, and no screen should wait for that: until it
  * is worked out the night is told without, and *again says to ask once more. */
@@ -383,7 +392,7 @@ static int get_night(const struct live *live, struct live_reader *reader, bool p
   shown.drawing = code == ERR_OK ? night.drawing.text : NULL;
   shown.again_s = night.again ? AGAIN_S : 0;
 
-  int status = put_said(page ? &shown : NULL, asked,
+  int status = put_said(live, page ? &shown : NULL, asked,
                         code == ERR_OK               ? 200
                         : err_exit_status(code) == 2 ? 400
                                                      : 503,
@@ -420,7 +429,7 @@ static int get_past(const struct live *live, bool page, const char *search, size
     buf_puts(&said, err.text);
   else
     status = why_desk_ask(live->desk, t_ms, !page, &said);
-  status = put_said(page ? &why_page : NULL, asked, status, &said, out);
+  status = put_said(live, page ? &why_page : NULL, asked, status, &said, out);
   buf_release(&said);
   return status;
 }
@@ -446,7 +455,7 @@ static int get_sheet(const struct live *live, struct live_reader *reader, bool p
     buf_clear(&said);
     buf_puts(&said, err.text);
   }
-  status = put_said(page ? &sheet_page : NULL, NULL, status, &said, out);
+  status = put_said(live, page ? &sheet_page : NULL, NULL, status, &said, out);
   buf_release(&said);
   return status;
 }

@@ -4,6 +4,7 @@
 #include "base/query.h"
 #include "serve/route_impl.h"
 
+#include <stdio.h>
 #include <string.h>
 
 /* Leave list, responder sheet, restart list and handover: pages and JSON, with or without a keeper. */
@@ -174,14 +175,21 @@ static void put_page(const struct live *live, const struct lists_page *page, con
                      struct buf *out)
 {
   bool kept = live->given && live->given->record_path;
+  char path[40];
+  struct buf links;
 
+  buf_init(&links, WORK_BYTES);
+  snprintf(path, sizeof path, "/%s", lists_kind_name(page->kind));
+  route_links(path, &links);
   lists_html(page,
              &(struct lists_html){.style = route_asset_path("/a/lists.", ".css"),
                                   .mark = route_asset_path("/a/mark.", ".svg"),
                                   .script = route_asset_path("/a/lists.", ".js"),
+                                  .links = links.text,
                                   .notice = *notice ? notice : NULL,
                                   .forms = lists_forms(page->kind, live->given != NULL, kept)},
              out);
+  buf_release(&links);
 }
 
 int lists_get(const struct live *live, struct live_reader *reader, const char *path,

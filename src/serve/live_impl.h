@@ -51,7 +51,7 @@ NODISCARD enum err_code live_need_record(const struct live *live, struct live_re
 const char *live_method(const char *path);
 bool live_is_page(const char *path); /* HTML, not JSON */
 /* What each of them answers where nothing is connected: 404, or 409 to what would be entered. */
-int live_nobody(const char *path, bool posted, struct buf *out);
+int live_nobody(const struct live *live, const char *path, bool posted, struct buf *out);
 
 enum { LIVE_BODY_MOST = 64 << 10 };
 

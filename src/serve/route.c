@@ -1,5 +1,6 @@
 #include "serve/route_impl.h"
 
+#include <stdio.h>
 #include <string.h>
 
 static const char json_type[] = "application/json; charset=utf-8";
@@ -57,6 +58,25 @@ const char *route_asset_path(const char *begins, const char *ends)
       return path;
   }
   return "";
+}
+
+void route_links(const char *path, struct buf *out)
+{
+  static const char present[] = " aria-current=\"page\"";
+  const struct serve_asset *links = find_asset("/pages.html");
+  char link[64];
+  size_t length = (size_t)snprintf(link, sizeof link, "href=\"%s\"", path), from = 0;
+
+  if (!links || length >= sizeof link)
+    return;
+  for (size_t i = 0; i + length <= links->plain_bytes; i++) {
+    if (memcmp(links->plain + i, link, length) != 0)
+      continue;
+    buf_add(out, (const char *)links->plain + from, i + length - from);
+    buf_puts(out, present);
+    from = i + length;
+  }
+  buf_add(out, (const char *)links->plain + from, links->plain_bytes - from);
 }
 
 int route_check(const char *method, const char *path)

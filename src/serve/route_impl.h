@@ -29,5 +29,8 @@ void route_refuse(struct route_reply *reply, int status, const char *why);
 
 /* The address of the one asset that begins and ends so: what a page that is made here names.  "": none. */
 const char *route_asset_path(const char *begins, const char *ends);
+/* The links to every page of the board, that of `path` marked as the present one: for a page that is
+ * made here.  The others carry them already. */
+void route_links(const char *path, struct buf *out);
 
 #endif

@@ -274,7 +274,7 @@ static bool live_reply(struct server *server, struct MHD_Connection *connection,
   }
   route_json(reply);
   if (is_for_nobody(server, path, reply->takes_post)) {
-    reply->status = live_nobody(path, reply->takes_post, &reply->body);
+    reply->status = live_nobody(&server->live, path, reply->takes_post, &reply->body);
   } else if (reply->takes_post) {
     const char *shown = MHD_lookup_connection_value(connection, MHD_HEADER_KIND, "Authorization");
     bool bearer = shown && strncasecmp(shown, "Bearer ", 7) == 0;

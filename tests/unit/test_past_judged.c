@@ -313,6 +313,17 @@ static void a_page_is_the_text_with_marks(void)
   past_page_html(&page, &out);
   CHECK(strstr(out.text, ">  short &lt;b&gt;\n  Acid &amp; more\n    of it</pre>") != NULL);
   CHECK(strstr(out.text, "<form") == NULL);
+
+  /* The head of every page of the board: whose it is, and the same links. */
+  page.suite = "Ash & lode";
+  page.label = "DEMO";
+  page.links = "<nav>links</nav>";
+  buf_clear(&out);
+  past_page_html(&page, &out);
+  CHECK(strstr(out.text,
+               "<p class=\"suite\">Ash &amp; lode <span class=\"label\">DEMO</span></p>") != NULL);
+  CHECK(strstr(out.text, "</h1>\n<nav>links</nav></header>") != NULL);
+  CHECK(strstr(out.text, "Ashlode   why") == NULL);
   buf_release(&out);
 }
 

@@ -1,6 +1,7 @@
 // Will the air last today?  The demand band under the capacity line leads; bookings are thin ticks below it.
 // Not a place to book: it names the one booking to move, and a person asks the other.
 import { ask } from './asker';
+import { Beyond, type Spot } from './beyond';
 import type { Maybe } from './contract';
 import { $, put, say } from './dom';
 import { follow } from './stream';
@@ -82,7 +83,33 @@ function chart(d: Day): string {
     `${grid}<path class="band" d="${path(high)}${path(low.reverse(), 'L')}Z"/><path class="middle" d="${path(middle)}"/><path class="limit" d="${path(limit)}"/>${over}` +
     `<text x="${left - 6}" y="${y(0)}" text-anchor="end" class="soft">0</text><text x="${left - 6}" y="${top + 6}" text-anchor="end" class="soft">${m3h(most / 1.08)}</text><text x="4" y="16" class="soft">${safe(pool)}, m³/h</text>` +
     (limit.length ? `<text x="${right}" y="${Math.max(14, (limit[limit.length - 1]?.[1] ?? 0) - 7)}" text-anchor="end">${w.day.capacity}</text>` : '') +
-    (over ? `<text x="${x(ms(seen.find((q) => q.state_as_booked === 'short')?.from ?? '')).toFixed(1)}" y="${top - 6}">${w.day.hatched}</text>` : '') + `${bookings}${mark}</svg><p class="soft">${w.day.legend}</p>`;
+    (over ? `<text x="${x(ms(seen.find((q) => q.state_as_booked === 'short')?.from ?? '')).toFixed(1)}" y="${top - 6}">${w.day.hatched}</text>` : '') + `${bookings}${mark}</svg>`;
+}
+
+/** Where the sentence points: what is short or likeliest to be; where nothing is likely, now; on another day the fullest. */
+function pointed(d: Day): number {
+  const now = Date.now(), [from, to] = hours(d), seen = d.quarters.filter((q) => ms(q.from) >= from && ms(q.from) < to);
+  const worst = (q: Quarter) => (q.state_as_booked === 'short' ? 2 : 0) + (q.short_ratio ?? 1) + (q.near_ratio ?? 1), full = (q: Quarter) => of(q).demand_high_m3_s ?? 0;
+  const most = (by: (q: Quarter) => number) => seen.reduce((a, q) => by(q) > by(a) ? q : a);
+  if (worst(most(worst)) >= 0.1) return ms(most(worst).from);
+  return now >= from && now < to ? now : ms(most(full).from);
+}
+
+const placed = (d: Day, t: number) => { const [from, to] = hours(d); return left + (right - left) * (t - from) / (to - from); };
+/** "14:00–18:00": what lies beyond an edge. */
+const span = (spots: Spot[]): string => { const by = [...spots].sort((a, b) => a.x0 - b.x0); return `${by[0]!.name.split('–')[0]}–${by[by.length - 1]!.name.split('–')[1]}`; };
+const beyond = new Beyond($('chart'), $('beyond'), span);
+let pointedAt = '';
+
+/** Once for each day and place: who looked elsewhere since is left there. */
+function point(d: Day): void {
+  const [from, to] = hours(d), hour = 3600000, clock = (t: number) => d.quarters.find((q) => ms(q.from) === t)?.from_local ?? '24:00', spots: Spot[] = [];
+  if (!d.bookings.length) return beyond.show([], wide);
+  for (let t = from; t < to; t += hour) spots.push({ name: `${clock(t)}–${clock(t + hour)}`, x0: placed(d, t), x1: placed(d, t + hour) });
+  beyond.show(spots, wide);
+  const at = `${d.date} ${d.sentence ?? ''}`;
+  if (pointedAt !== at) beyond.bring(placed(d, pointed(d)));
+  pointedAt = at;
 }
 
 // ---- words ----
@@ -108,6 +135,8 @@ function show(d: Day): void {
   $('trial').hidden = !d.trial;
   $<HTMLAnchorElement>('back').href = `/day?date=${d.date}`;
   put('chart', d.bookings.length ? chart(d) : `<p>${w.day.none}</p>`);
+  say('legend', d.bookings.length ? w.day.legend : '');
+  point(d);
   put('pools', (d.quarters[0]?.pools ?? []).map((p) => `<button type="button" data-pool="${safe(p.id)}" aria-pressed="${p.id === pool}">${safe(p.id)}</button>`).join(''));
   put('busy-rows', busy(d));
   $('busy').hidden = !busy(d);

@@ -232,8 +232,8 @@ function renderAlarm(): void {
   $('alarm-more').hidden = !more;
   $('alarm-more').setAttribute('href', '/record');
   showLooks(heard);
-  const record = w.alarms.record(heard ? standing(heard).length : 0);
-  if ($('to-record').textContent !== record) $('to-record').textContent = record;
+  const record = w.alarms.record(heard ? standing(heard).length : 0), link = document.querySelector('.pages > [href="/record"]');
+  if (link && link.textContent !== record) link.textContent = record;
 }
 
 function renderTrial(): void {
@@ -332,7 +332,7 @@ async function start(): Promise<void> {
   $('label').hidden = !plan.label;
   fillScenes();
   showUnits(w.systemOf(location.search));
-  view = new PlanView($('plan-box'), plan, actions);
+  view = new PlanView($('plan-box'), $('plan-beyond'), plan, actions);
   play = new Play(plan, way, () => { view.resize(); render(); });
   wire();
   await follow(({ view }) => { if (view) { hearStop(view); hear(view); } else { heard_ms = Date.now(); tick(); } }, () => {

@@ -3,6 +3,7 @@
 import { alwaysOn, byId, running, type Air, type Plan, type PlanStation, type Scene } from './contract';
 import { drawAir, scaleFor, stationBox, supplyX, supplyY } from './air_shapes';
 import { boxHeight, boxWidth, cellHeight, doorSize, fanSize, layOut, leastWidth, type Cell, type FanSpot, type Layout, type RoomBox } from './layout';
+import { Beyond, type Spot } from './beyond';
 import { isPressed } from './dom';
 import { safe, stateShape } from './svg';
 import { waitsForRelease } from './restart';
@@ -32,7 +33,10 @@ export class PlanView {
   private readonly parts = new Map<string, Element>();
   private drag: { id: string; y: number; from_m: number } | null = null;
 
-  constructor(private readonly box: HTMLElement, private readonly plan: Plan, private readonly actions: Actions) {
+  private readonly beyond: Beyond;
+
+  constructor(private readonly box: HTMLElement, row: HTMLElement, private readonly plan: Plan, private readonly actions: Actions) {
+    this.beyond = new Beyond(box, row);
     box.addEventListener('click', (e) => this.click(e));
     box.addEventListener('keydown', (e) => this.key(e));
     box.addEventListener('pointerdown', (e) => this.dragStart(e));
@@ -53,7 +57,13 @@ export class PlanView {
     this.layout = layOut(this.plan, width, height);
     this.k = 0;
     this.build(this.layout);
+    this.beyond.show(this.spots(this.layout), width);
     if (this.view) this.show(this.view);
+  }
+
+  private spots(l: Layout): Spot[] {
+    const fans = l.fans.length ? [{ name: w.plan.fans, x0: l.fanX, x1: l.width }] : [];
+    return [{ name: w.plan.supply, x0: 0, x1: l.riverX }, ...l.rooms, ...fans];
   }
 
   // After a change of units: the words that stand still are written again.

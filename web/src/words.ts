@@ -73,6 +73,8 @@ export const alarms = {
   record: (count: number) => count ? `Record \u00b7 ${count}` : 'Record',
   beside: 'Now:', // before an alarm that stands while a trial is shown
 };
+// Of the plan of the Air page, where it is wider than the window.
+export const plan = { supply: 'supply', fans: 'fans' };
 export const findings = {
   so: 'It was so', notSo: 'It was not', why: 'why', notes: 'Notes: not proved here yet', proved: 'Kinds that have proved themselves here',
   nothingKnown: 'nothing that is known here', none: 'Nothing that is measured goes away from what is computed.',
