@@ -52,8 +52,19 @@ struct air_cause {
   int input;          /* of the facility */
   bool raises;        /* more of it, more of the answer */
   double share_ratio; /* of the square of the answer's ± */
+  double part_si;     /* what the answer changes by, per ± of that figure */
 };
 enum { AIR_CAUSES_MAX = 3 };
+
+struct air_causes { /* the largest part first */
+  int count;
+  struct air_cause list[AIR_CAUSES_MAX];
+};
+
+/* The answer's ± once the one careful reading of that figure is there: nothing is gained where its ±
+ * is as small already. */
+double air_cause_after_si(const struct facility *facility, const struct air_cause *cause,
+                          double plus_minus_si);
 
 /*
  * How likely something is met, the figures drawn from their ± (docs/air-state.md, "How likely").
@@ -64,8 +75,7 @@ struct air_odds {
   bool known;
   const char *why; /* not known, where there is more to say than that ± was not asked for */
   double met_ratio, met_least_ratio;
-  int cause_count;
-  struct air_cause causes[AIR_CAUSES_MAX];
+  struct air_causes causes;
 };
 
 struct air_keep {
@@ -126,7 +136,8 @@ struct air_station {
   bool has_face_velocity;
   double face_velocity_m_s; /* implied: flow over opening, deck and bypass taken off */
   double flow_pm_m3_s, face_velocity_pm_m_s;
-  struct air_odds odds;  /* that its criterion is met */
+  struct air_causes flow_causes; /* of flow_pm_m3_s */
+  struct air_odds odds;          /* that its criterion is met */
   bool has_verdict, met; /* against its criterion; no verdict when parked or nothing to judge */
   bool own_fault;        /* misses what it would miss with all others parked */
   double valve_ratio;    /* share of the path's drop taken by the valve; NaN: no valve */

@@ -23,8 +23,10 @@ struct touch {
 
 /* ---- which sashes, and what they ask ---- */
 
-static const char *why_not(const struct facility *f, const struct scene *scene, int station)
+static const char *why_not(const struct air_search *search, int station)
 {
+  const struct facility *f = search->air->facility;
+  const struct scene *scene = search->scene;
   double opening_m;
 
   if (!f->stations[station].in_service || scene->stations[station].withdrawn)
@@ -32,10 +34,11 @@ static const char *why_not(const struct facility *f, const struct scene *scene, 
   if (f->stations[station].flow == FACILITY_PASSIVE)
     return "nothing controls its flow: what it draws is its main's doing";
   if (!scene->stations[station].raised)
-    return "parked: may_open says what follows when it opens";
+    return air_say(search->arena, "parked: raise it in a trial to see (sash %s=work)",
+                   f->stations[station].part.id);
   if (scene->stations[station].has_ask || !scene_station_opening_m(f, scene, station, &opening_m) ||
       opening_m <= 0.0)
-    return "no opening to move";
+    return "no opening in the file to move";
   return NULL;
 }
 
@@ -53,7 +56,7 @@ static void look_at_stations(struct touch *t)
   for (int i = 0; i < t->f->station_count; i++) {
     struct air_cm *cm = &t->out->stations[i];
 
-    cm->why = why_not(t->f, t->search->scene, i);
+    cm->why = why_not(t->search, i);
     cm->known = !cm->why;
     if (!cm->known)
       continue;

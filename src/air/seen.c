@@ -27,9 +27,10 @@ struct sight {
   double before;
   double *pm_out;
   struct sums sums;
-  struct air_odds *odds; /* or NULL: nothing is judged by it */
-  double low, high;      /* NaN: no such limit */
-  double cause_slope[AIR_CAUSES_MAX];
+  struct air_odds *odds;         /* or NULL: nothing is judged by it */
+  double low, high;              /* NaN: no such limit */
+  struct air_causes *causes_out; /* or NULL: told with the odds only */
+  struct air_causes causes;
 };
 
 struct seen {
@@ -168,6 +169,7 @@ static void add_station(struct seen *seen, int i)
   struct sight *face =
       out->has_face_velocity ? add(seen, SIGHT_FACE, i, 0, &out->face_velocity_pm_m_s) : NULL;
 
+  flow->causes_out = &out->flow_causes;
   if (s->criterion < 0)
     return;
 
@@ -264,23 +266,19 @@ static const double alike_ratio = 1e-5;
 /* Pa, m3/s, m/s or a ratio: what a solve leaves.  No change is told from it. */
 static const double least_change = 1e-9;
 
-static void blame(struct sight *t, int input, double slope)
+static void blame(struct air_causes *causes, int input, double slope)
 {
-  struct air_odds *o = t->odds;
-  int at = o->cause_count;
+  int at = causes->count;
 
-  while (at > 0 && fabs(t->cause_slope[at - 1]) * (1.0 + alike_ratio) < fabs(slope))
+  while (at > 0 && fabs(causes->list[at - 1].part_si) * (1.0 + alike_ratio) < fabs(slope))
     at--;
   if (slope == 0.0 || at == AIR_CAUSES_MAX)
     return;
-  if (o->cause_count < AIR_CAUSES_MAX)
-    o->cause_count++;
-  for (int k = o->cause_count - 1; k > at; k--) {
-    t->cause_slope[k] = t->cause_slope[k - 1];
-    o->causes[k] = o->causes[k - 1];
-  }
-  t->cause_slope[at] = slope;
-  o->causes[at] = (struct air_cause){.input = input, .raises = slope > 0.0};
+  if (causes->count < AIR_CAUSES_MAX)
+    causes->count++;
+  for (int k = causes->count - 1; k > at; k--)
+    causes->list[k] = causes->list[k - 1];
+  causes->list[at] = (struct air_cause){.input = input, .raises = slope > 0.0, .part_si = slope};
 }
 
 void seen_moved(struct seen *seen, int input)
@@ -294,8 +292,8 @@ void seen_moved(struct seen *seen, int input)
     if (fabs(slope) * sure_step_ratio < least_change)
       continue;
     sure_add(&t->sums, slope);
-    if (t->odds)
-      blame(t, input, slope);
+    if (t->odds || t->causes_out)
+      blame(&t->causes, input, slope);
   }
 }
 
@@ -319,15 +317,27 @@ static double within_ratio(double value, double low, double high, double root)
 /* A part in less than this of the square of a ± is not to blame. */
 static const double least_blame_ratio = 1e-3;
 
-static void shares(struct air_odds *o, const double *slope, double squares)
+static struct air_causes with_shares(struct air_causes causes, double squares)
 {
   int kept = 0;
 
-  for (int k = 0; k < o->cause_count; k++) {
-    o->causes[k].share_ratio = slope[k] * slope[k] / squares;
-    kept += o->causes[k].share_ratio >= least_blame_ratio;
+  for (int k = 0; k < causes.count; k++) {
+    causes.list[k].share_ratio = causes.list[k].part_si * causes.list[k].part_si / squares;
+    kept += causes.list[k].share_ratio >= least_blame_ratio;
   }
-  o->cause_count = kept;
+  causes.count = kept;
+  return causes;
+}
+
+double air_cause_after_si(const struct facility *facility, const struct air_cause *cause,
+                          double plus_minus_si)
+{
+  const struct facility_input *in = &facility->inputs[cause->input];
+  double left = fmin(1.0, in->at_best_si / in->plus_minus_si), part = fabs(cause->part_si);
+
+  if (facility->doubts_at_worst)
+    return plus_minus_si - part * (1.0 - left);
+  return sqrt(fmax(0.0, plus_minus_si * plus_minus_si - part * part * (1.0 - left * left)));
 }
 
 void seen_give(struct seen *seen)
@@ -335,16 +345,19 @@ void seen_give(struct seen *seen)
   const double rounding_ratio = 1e-6; /* as a flow counts as reached, outcome.c */
 
   for (int i = 0; i < seen->count; i++) {
-    const struct sight *t = &seen->sights[i];
+    struct sight *t = &seen->sights[i];
     double slack = t->kind == SIGHT_OVER ? 0.0 : rounding_ratio;
 
     *t->pm_out = sure_combined(seen->s, &t->sums);
+    t->causes = with_shares(t->causes, t->sums.squares);
+    if (t->causes_out)
+      *t->causes_out = t->causes;
     if (!t->odds)
       continue;
+    t->odds->causes = t->causes;
     t->odds->known = true;
     t->odds->met_ratio = t->odds->met_least_ratio = within_ratio(
         t->before, t->low * (1.0 - slack), t->high * (1.0 + slack), sqrt(t->sums.squares));
-    shares(t->odds, t->cause_slope, t->sums.squares);
   }
 }
 
@@ -354,7 +367,7 @@ void sure_odds_of_pool(struct sure *s, int pool)
 {
   struct air_pool *out = &s->answer->pools[pool];
   const double *slope = &s->slope[pool * s->n];
-  struct sight all = {.odds = &out->odds};
+  struct air_causes causes = {.count = 0};
 
   if (!out->spare.known) {
     out->odds.why = s->shadow.cut ? "the purse of solves ended first"
@@ -362,11 +375,11 @@ void sure_odds_of_pool(struct sure *s, int pool)
     return;
   }
   for (int i = 0; i < s->n; i++)
-    blame(&all, i, slope[i]);
+    blame(&causes, i, slope[i]);
   out->odds.known = true;
   out->odds.met_ratio = out->odds.met_least_ratio =
       within_ratio(out->spare.flow_m3_s, 0.0, NAN, out->spare.root_m3_s);
-  shares(&out->odds, all.cause_slope, out->spare.root_m3_s * out->spare.root_m3_s);
+  out->odds.causes = with_shares(causes, out->spare.root_m3_s * out->spare.root_m3_s);
 }
 
 /* Past that limit, does what a keep or a station's criterion asks begin to move on its own? */

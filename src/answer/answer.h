@@ -16,10 +16,21 @@ void answer_air_json(const struct facility *facility, const struct scene *scene,
                      const struct air_answer *answer, struct buf *out);
 void answer_air_text(const struct facility *facility, const struct scene *scene,
                      const struct air_answer *answer, enum units_system system, struct buf *out);
-void answer_ledger_text(const struct facility *facility, int station,
-                        const struct air_ledger *ledger, enum units_system system, struct buf *out);
-void answer_ledger_json(const struct facility *facility, int station,
-                        const struct air_ledger *ledger, struct buf *out);
+
+/* One station asked about: `inward air --why S3`. */
+struct answer_why {
+  const struct facility *facility;
+  const struct scene *scene;
+  int station;
+  const struct air_ledger *ledger;
+  const struct air_answer *air; /* NULL, and the next: its ± was not asked for */
+  const struct air_per_cm *per_cm;
+};
+/* Asks the air for all three, or without its ± for the ledger alone.  What it finds lives in `arena`. */
+NODISCARD enum err_code answer_why_of(struct air *air, bool sure, struct answer_why *why,
+                                      struct arena *arena, struct err *err);
+void answer_why_text(const struct answer_why *why, enum units_system system, struct buf *out);
+void answer_why_json(const struct answer_why *why, struct buf *out);
 
 /* What one centimetre of each sash is worth: `inward air --per-cm`. */
 void answer_per_cm_json(const struct facility *facility, const struct scene *scene,

@@ -286,8 +286,7 @@ static void fans_json(struct emit *j, const struct facility *f, const struct air
 
 /* ---- stations ---- */
 
-static void criterion_json(struct emit *j, const struct facility *f, int i,
-                           const struct air_station *s)
+void criterion_json(struct emit *j, const struct facility *f, int i, const struct air_station *s)
 {
   const struct facility_criterion *c;
 
@@ -456,31 +455,5 @@ void answer_air_json(const struct facility *facility, const struct scene *scene,
 
   emit_begin(&j, out);
   air_object_json(&j, NULL, &(struct answer_side){facility, scene, answer}, NULL);
-  emit_end(&j);
-}
-
-void answer_ledger_json(const struct facility *facility, int station,
-                        const struct air_ledger *ledger, struct buf *out)
-{
-  struct emit j;
-
-  emit_begin(&j, out);
-  emit_object(&j, NULL);
-  emit_text(&j, "schema", "inward.why.1");
-  emit_text(&j, "station", facility->stations[station].part.id);
-  emit_number(&j, "start_Pa", ledger->start_Pa);
-  emit_array(&j, "rows");
-  for (int i = 0; i < ledger->count; i++) {
-    emit_object(&j, NULL);
-    emit_text(&j, "what", ledger->rows[i].what);
-    emit_text(&j, "origin", ledger->rows[i].origin);
-    emit_number(&j, "drop_Pa", ledger->rows[i].drop_Pa);
-    emit_number(&j, "pressure_after_Pa", ledger->rows[i].pressure_after_Pa);
-    emit_close(&j);
-  }
-  emit_close(&j);
-  emit_number(&j, "end_Pa", ledger->end_Pa);
-  emit_bool(&j, "reaches_outdoors", ledger->reaches_outdoors);
-  emit_close(&j);
   emit_end(&j);
 }

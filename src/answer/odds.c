@@ -34,16 +34,21 @@ static void cause_json(struct emit *j, const struct facility *f, const struct ai
   buf_release(&words);
 }
 
+void causes_json(struct emit *j, const struct facility *f, const struct air_causes *causes)
+{
+  emit_array(j, "causes");
+  for (int k = 0; k < causes->count; k++)
+    cause_json(j, f, &causes->list[k]);
+  emit_close(j);
+}
+
 void odds_json(struct emit *j, const struct facility *f, const struct air_odds *odds)
 {
   emit_object(j, "odds");
   emit_number_if(j, "met_ratio", odds->known, odds->met_ratio);
   emit_number_if(j, "met_least_ratio", odds->known, odds->met_least_ratio);
   emit_text(j, "why", odds->why);
-  emit_array(j, "causes");
-  for (int k = 0; k < odds->cause_count; k++)
-    cause_json(j, f, &odds->causes[k]);
-  emit_close(j);
+  causes_json(j, f, &odds->causes);
   emit_close(j);
 }
 
@@ -84,13 +89,13 @@ void page_odds_words(const struct page *p, const struct air_odds *odds)
   buf_release(&high);
 }
 
-void page_causes(const struct page *p, const char *indent, const struct air_odds *odds)
+void page_causes(const struct page *p, const char *indent, const struct air_causes *causes)
 {
-  for (int k = 0; k < odds->cause_count; k++) {
+  for (int k = 0; k < causes->count; k++) {
     buf_printf(p->out, "%s%d. ", indent, k + 1);
-    answer_input(&p->f->inputs[odds->causes[k].input], p->system, p->out);
+    answer_input(&p->f->inputs[causes->list[k].input], p->system, p->out);
     buf_puts(p->out, ", ");
-    page_percent(odds->causes[k].share_ratio, p->out);
+    page_percent(causes->list[k].share_ratio, p->out);
     buf_puts(p->out, " of its ±\n");
   }
 }
@@ -116,8 +121,8 @@ static void tell(const struct page *p, struct told *told, const char *name,
   buf_puts(p->out, "  ");
   page_cell(p->out, name, 26);
   page_odds_words(p, odds);
-  if (odds->cause_count > 0) {
-    const struct facility_input *in = &p->f->inputs[odds->causes[0].input];
+  if (odds->causes.count > 0) {
+    const struct facility_input *in = &p->f->inputs[odds->causes.list[0].input];
 
     buf_printf(p->out, "; most by %s, %s", in->part, in->key);
   }

@@ -8,15 +8,16 @@
 
 /* ---- for programs ---- */
 
-static void station_json(struct emit *j, const struct facility *f, const struct scene *scene,
-                         const struct air_per_cm *per_cm, int i)
+void per_cm_json(struct emit *j, const char *key, const struct answer_side *side,
+                 const struct air_per_cm *per_cm, int i)
 {
+  const struct facility *f = side->facility;
   const struct air_cm *cm = &per_cm->stations[i];
   double opening_m = 0.0;
-  bool has_opening = scene_station_opening_m(f, scene, i, &opening_m);
+  bool has_opening = scene_station_opening_m(f, side->scene, i, &opening_m);
   int at = 0;
 
-  emit_object(j, NULL);
+  emit_object(j, key);
   emit_text(j, "id", f->stations[i].part.id);
   emit_number_if(j, "opening_m", has_opening, opening_m);
   emit_text(j, "why", cm->why);
@@ -57,7 +58,7 @@ void answer_per_cm_json(const struct facility *facility, const struct scene *sce
   answer_scene(&j, facility, scene);
   emit_array(&j, "stations");
   for (int i = 0; i < facility->station_count; i++)
-    station_json(&j, facility, scene, per_cm, i);
+    per_cm_json(&j, NULL, &(struct answer_side){facility, scene, NULL}, per_cm, i);
   emit_close(&j);
   emit_close(&j);
   emit_end(&j);
@@ -65,7 +66,9 @@ void answer_per_cm_json(const struct facility *facility, const struct scene *sce
 
 /* ---- for a person ---- */
 
-static const double least_Pa = 0.005; /* a hundredth of a pascal is the least that is said */
+/* A cubic metre an hour is the least that is said, of a pressure what a good instrument tells: a
+ * hundredth of a pascal, in US units a thousandth of an inch of water. */
+static const double least_m3_s = 0.5 / 3600, least_Pa = 0.01, least_us_Pa = 0.25;
 
 static void shown(const struct page *p, const char *what, const char *over, double value,
                   enum units_dimension dimension)
@@ -74,19 +77,39 @@ static void shown(const struct page *p, const char *what, const char *over, doub
 
   buf_printf(p->out, "; %s%s%s %s%s", what, over ? " over " : "", over ? over : "",
              value < 0.0 ? "-" : "+",
-             dimension == UNITS_FLOW
-                 ? page_shown(p, text, sizeof text, true, fabs(value), dimension)
-                 : "");
-  if (dimension != UNITS_FLOW)
-    buf_printf(p->out, "%.2f Pa", fabs(value));
+             page_shown(p, text, sizeof text, true, fabs(value), dimension));
+}
+
+void page_per_cm(const struct page *p, const struct air_per_cm *per_cm, int i)
+{
+  const struct air_cm *cm = &per_cm->stations[i];
+  char text[PAGE_TEXT];
+  int at = 0;
+
+  if (!cm->known) {
+    buf_printf(p->out, "%s\n", cm->why);
+    return;
+  }
+  if (cm->asks_m3_s == 0.0)
+    buf_puts(p->out, "asks for nothing more: by its rule the flow stays the same");
+  else
+    buf_printf(p->out, "asks +%s",
+               page_shown(p, text, sizeof text, true, cm->asks_m3_s, UNITS_FLOW));
+  for (int q = 0; q < per_cm->pool_count; q++)
+    if (fabs(cm->headroom_m3_s[q]) >= least_m3_s && cm->asks_m3_s != 0.0)
+      shown(p, air_pool_id(p->f, q), NULL, cm->headroom_m3_s[q], UNITS_FLOW);
+  for (int r = 0; r < p->f->room_count; r++)
+    for (int k = 0; k < p->f->rooms[r].keep_count; k++, at++)
+      if (fabs(cm->keeps_Pa[at]) >= (p->system == UNITS_SYSTEM_US ? least_us_Pa : least_Pa))
+        shown(p, p->f->rooms[r].part.id, facility_node_id(p->f, p->f->rooms[r].keeps[k].over),
+              cm->keeps_Pa[at], UNITS_PRESSURE_DIFFERENCE);
+  buf_putc(p->out, '\n');
 }
 
 static void station_text(const struct page *p, const struct air_per_cm *per_cm, int i)
 {
-  const struct air_cm *cm = &per_cm->stations[i];
   char text[PAGE_TEXT];
   double opening_m = 0.0;
-  int at = 0;
 
   page_cell(p->out, p->f->stations[i].part.id, 10);
   page_cell(p->out,
@@ -94,24 +117,7 @@ static void station_text(const struct page *p, const struct air_per_cm *per_cm, 
                 ? page_shown(p, text, sizeof text, true, opening_m, UNITS_LENGTH)
                 : "-",
             10);
-  if (!cm->known) {
-    buf_printf(p->out, "%s\n", cm->why);
-    return;
-  }
-  if (cm->asks_m3_s == 0.0)
-    buf_puts(p->out, "asks for nothing more");
-  else
-    buf_printf(p->out, "asks +%s",
-               page_shown(p, text, sizeof text, true, cm->asks_m3_s, UNITS_FLOW));
-  for (int q = 0; q < per_cm->pool_count; q++)
-    if (isfinite(cm->headroom_m3_s[q]) && cm->asks_m3_s != 0.0)
-      shown(p, air_pool_id(p->f, q), NULL, cm->headroom_m3_s[q], UNITS_FLOW);
-  for (int r = 0; r < p->f->room_count; r++)
-    for (int k = 0; k < p->f->rooms[r].keep_count; k++, at++)
-      if (fabs(cm->keeps_Pa[at]) >= least_Pa)
-        shown(p, p->f->rooms[r].part.id, facility_node_id(p->f, p->f->rooms[r].keeps[k].over),
-              cm->keeps_Pa[at], UNITS_PRESSURE_DIFFERENCE);
-  buf_putc(p->out, '\n');
+  page_per_cm(p, per_cm, i);
 }
 
 void answer_per_cm_text(const struct facility *facility, const struct scene *scene,

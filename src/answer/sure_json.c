@@ -38,16 +38,20 @@ static void input_json(struct emit *j, const struct facility_input *in)
   emit_text(j, "find", in->find);
 }
 
+void narrow_figure_json(struct emit *j, const struct facility *f, const struct air_narrow *narrow)
+{
+  emit_object(j, NULL);
+  input_json(j, &f->inputs[narrow->input]);
+  emit_number(j, "share_ratio", narrow->share_ratio);
+  emit_number(j, "after_m3_s", narrow->after_m3_s);
+  emit_close(j);
+}
+
 static void narrow_json(struct emit *j, const struct facility *f, const struct air_spare *spare)
 {
   emit_array(j, "narrow");
-  for (int i = 0; i < spare->narrow_count; i++) {
-    emit_object(j, NULL);
-    input_json(j, &f->inputs[spare->narrow[i].input]);
-    emit_number(j, "share_ratio", spare->narrow[i].share_ratio);
-    emit_number(j, "after_m3_s", spare->narrow[i].after_m3_s);
-    emit_close(j);
-  }
+  for (int i = 0; i < spare->narrow_count; i++)
+    narrow_figure_json(j, f, &spare->narrow[i]);
   emit_close(j);
 }
 

@@ -28,6 +28,11 @@ static void spread(const struct facility_input *in, double plus_minus_si, enum u
     page_percent(plus_minus_si / fabs(in->value_si), out);
 }
 
+void page_spread(const struct page *p, const struct facility_input *in, double plus_minus_si)
+{
+  spread(in, plus_minus_si, p->system, p->out);
+}
+
 void answer_input(const struct facility_input *in, enum units_system system, struct buf *out)
 {
   buf_printf(out, "%s, %s", in->part, in->key);

@@ -534,39 +534,3 @@ void answer_air_text(const struct facility *facility, const struct scene *scene,
   list(&p, "Assumed", answer->assumed, answer->assumed_count);
   footer(&p);
 }
-
-void answer_ledger_text(const struct facility *facility, int station,
-                        const struct air_ledger *ledger, enum units_system system, struct buf *out)
-{
-  const struct page p = {.f = facility, .system = system, .out = out};
-  char text[TEXT];
-
-  buf_printf(out, "Pressure ledger of %s, from %s to outdoors (gauge)\n\n",
-             facility->stations[station].part.id,
-             facility_node_id(facility, facility->stations[station].room));
-  page_cell(out, "", 28);
-  page_cell(out, "drop", 14);
-  page_cell(out, "then at", 14);
-  buf_puts(out, "origin\n");
-  page_cell(out, facility_node_id(facility, facility->stations[station].room), 42);
-  page_cell(out, page_shown(&p, text, sizeof text, true, ledger->start_Pa, UNITS_GAUGE_PRESSURE),
-            14);
-  buf_puts(out, "computed\n");
-  for (int i = 0; i < ledger->count; i++) {
-    const struct air_ledger_row *r = &ledger->rows[i];
-
-    page_cell(out, r->what, 28);
-    page_cell(out, page_shown(&p, text, sizeof text, true, r->drop_Pa, UNITS_PRESSURE_DIFFERENCE),
-              14);
-    page_cell(out,
-              page_shown(&p, text, sizeof text, true, r->pressure_after_Pa, UNITS_GAUGE_PRESSURE),
-              14);
-    if (system == UNITS_SYSTEM_SI)
-      buf_puts(out, r->origin); /* as stated, digit for digit */
-    else
-      page_say(&p, r->origin);
-    buf_putc(out, '\n');
-  }
-  if (!ledger->reaches_outdoors)
-    buf_puts(out, "\nThe walk ended before outdoors: no air goes on from the last row.\n");
-}

@@ -53,7 +53,7 @@ static enum err_code no_parameter(const char *key, unsigned takes, struct err *e
   buf_init(&words, 160);
   scene_list_changes(&words);
   err_set(err, ERR_INPUT, "no parameter \"%.32s\": use scene, %s%s", key, words.text,
-          takes & ASK_STATION    ? ", and station"
+          takes & ASK_STATION    ? ", station, and sure"
           : takes & ASK_SURE     ? ", and sure"
           : takes & ASK_TOGETHER ? ", stations, and lost"
           : takes & ASK_AFTER    ? ", event, and for"
@@ -180,20 +180,23 @@ static enum err_code answer_why(struct ask_worker *worker, const struct query *q
   const struct facility *facility = worker->site->facility;
   const char *id = query_find(query, "station");
   int station = id ? facility_station_find(facility, id) : -1;
+  const struct air_settings *settings = NULL;
   struct scene scene;
 
   if (station < 0)
     return err_set(err, ERR_INPUT, id ? "no station \"%.40s\"" : "say which: station=ID", id);
   enum err_code code = ask_scene(worker->site, query, arena, &scene, err);
 
+  code = code ? code : settings_of(query, &settings, err);
   code = code ? code : need_air(worker, err);
   if (code)
     return code;
-  struct air_ledger *ledger = air_why(worker->air, &scene, station, arena, err);
+  struct answer_why why = {facility, &scene, station, NULL, NULL, NULL};
 
-  if (!ledger)
-    return err->code;
-  answer_ledger_json(facility, station, ledger, out);
+  code = answer_why_of(worker->air, settings->sure, &why, arena, err);
+  if (code)
+    return code;
+  answer_why_json(&why, out);
   return ERR_OK;
 }
 
@@ -361,8 +364,8 @@ static const struct ask_route routes[] = {
      "The air of a scene: state, act, pools, rooms, stations, what to lower first."},
     {"/api/plan", answer_plan, ASK_NOTHING, "plan", "plan",
      "The place and its named scenes, to draw from."},
-    {"/api/why", answer_why, ASK_SCENE | ASK_STATION, "why", "why",
-     "The pressure ledger of one station, from its room to outdoors."},
+    {"/api/why", answer_why, ASK_SCENE | ASK_STATION | ASK_SURE, "why", "why",
+     "One station: the pressure from its room to outdoors, how sure it is, a centimetre of its sash."},
     {"/api/per-cm", answer_per_cm, ASK_SCENE, "per_cm", "perCm",
      "What one centimetre of each raised sash is worth, to keeps and to what is left in pools."},
     {"/api/sample", answer_sample, ASK_SCENE | ASK_SAMPLE, "sample", "sample",

@@ -25,7 +25,8 @@ static const char help[] =
     "  --shut A5                                close a damper\n"
     "  --unattended S2, --blocked S2            who is there, what stands in the way\n"
     "  --was ample | near-limit | short         the level before, for declared rules\n\n"
-    "  --why S3    the pressure ledger from the station's room to outdoors\n"
+    "  --why S3    of one station: the pressure from its room to outdoors, how sure its flow and\n"
+    "              its criterion are and by which figures, what one centimetre of its sash is worth\n"
     "  --with F    an overlay file: add, change, remove by id\n"
     "  --sure no   the best estimate only, without its ±\n"
     "  --sample N  N buildings drawn at random, every figure from its ±, each one solved: how\n"
@@ -149,23 +150,27 @@ static enum err_code make_scene(const struct facility *facility, const struct re
   return ERR_OK;
 }
 
+static bool best_only(const struct request *r)
+{
+  return r->sure && strcmp(r->sure, "no") == 0;
+}
+
 static int print_why(struct air *air, const struct facility *facility, const struct scene *scene,
                      const struct request *r, struct arena *arena, struct buf *out, struct err *err)
 {
-  int station = facility_station_find(facility, r->why);
-  struct air_ledger *ledger;
+  struct answer_why why = {facility, scene, facility_station_find(facility, r->why),
+                           NULL,     NULL,  NULL};
 
-  if (station < 0) {
+  if (why.station < 0) {
     err_set(err, ERR_INPUT, "no station '%.40s' in this suite", r->why);
     return 2;
   }
-  ledger = air_why(air, scene, station, arena, err);
-  if (!ledger)
+  if (answer_why_of(air, !best_only(r), &why, arena, err) != ERR_OK)
     return err_exit_status(err->code);
   if (r->json)
-    answer_ledger_json(facility, station, ledger, out);
+    answer_why_json(&why, out);
   else
-    answer_ledger_text(facility, station, ledger, r->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, out);
+    answer_why_text(&why, r->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, out);
   return 0;
 }
 
@@ -194,9 +199,8 @@ static void leave_reproduction(struct air *air, const struct facility *facility)
 static int print_air(struct air *air, const struct facility *facility, const struct scene *scene,
                      const struct request *r, struct arena *arena, struct buf *out, struct err *err)
 {
-  bool best_only = r->sure && strcmp(r->sure, "no") == 0;
   struct air_answer *answer =
-      air_ask(air, scene, best_only ? &air_settings_default : &air_settings_sure, arena, err);
+      air_ask(air, scene, best_only(r) ? &air_settings_default : &air_settings_sure, arena, err);
 
   if (!answer)
     return err_exit_status(err->code);

@@ -114,6 +114,7 @@ static void answers_are_json_and_refusals_too(void)
   CHECK_INT(ask("/api/air", "scene=%ff", &out), 400);
   CHECK(strstr(out.text, "{\n  \"error\": ") == out.text);
   CHECK_INT(ask("/api/why", "", &out), 400);
+  CHECK_INT(ask("/api/why", "station=S1&sure=maybe", &out), 400);
   CHECK_INT(ask("/nowhere", "", &out), 404);
   buf_release(&out);
 }
