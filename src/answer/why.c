@@ -168,7 +168,8 @@ static void criterion_text(const struct page *p, const struct facility_criterion
   enum units_dimension of = c->of == FACILITY_OF_FLOW ? UNITS_FLOW : UNITS_VELOCITY;
   char text[PAGE_TEXT];
 
-  label(p, c->part.id);
+  label(p, "criterion");
+  buf_printf(p->out, "%s, ", c->part.id);
   if (c->has_low)
     buf_printf(p->out, "min %s", page_shown(p, text, sizeof text, true, c->low, of));
   if (c->has_high)
