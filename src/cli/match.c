@@ -15,6 +15,7 @@ static const char help[] =
     "                    [--us] [--json]\n"
     "       inward match SUITE --walk FORM [--scene NAME] [--technician] ...\n"
     "       inward match SUITE --trend TABLE [--source ID] ...\n"
+    "       inward match SUITE --record FILE [--from T] [--to T] [--at T] ...\n"
     "       inward match SUITE --form SHEET [--readings TABLE] [--scene NAME] [--date DAY] [--us]\n\n"
     "Does the model match the building? Fits leaks, exponents, resistances, fans, flows and what the\n"
     "instruments are off by to what was measured, each inside its own ±, and says what is known better\n"
@@ -25,6 +26,8 @@ static const char help[] =
     "  --walk F      a filled form of 'inward walk SUITE --form F', with its --scene and --technician\n"
     "  --trend T     a table of the feeds file's source --source (not asked where only one writes tables):\n"
     "                the means of what stood still; what was not known or moved is left out, and told\n"
+    "  --record R    the same of what the record holds: from --from to --to, else the last\n"
+    "                'match: looks back' of the suite before its newest value; nothing behind --at\n"
     "  --form F      writes a sheet to fill in and read back by --readings, with what the suite file predicts\n"
     "                and lines for who signs before anything is read: all that can be read in --scene, or the\n"
     "                rows of --readings; --date: the day on it, today without it; never over a file\n"
@@ -33,11 +36,12 @@ static const char help[] =
     "  --with F      an overlay file first: add, change, remove by id\n"
     "  --us, --json  cfm and inches of water; everything for programs (docs/api.md)\n\n"
     "Exit: 0 it matches; 1 it does not, the readings contradict each other or are too few; 2 bad\n"
-    "input; 3 could not.\n"
+    "input; 3 could not. The board does it each night where the suite says so (match: each night at).\n"
     "example: inward match examples/quillmere/suite.yaml --readings examples/quillmere/balancing.csv\n";
 
 struct request {
-  const char *suite, *readings, *walk, *trend, *source, *scene, *write, *form, *date;
+  const char *suite, *readings, *walk, *trend, *record, *source, *scene, *write, *form, *date;
+  const char *from, *to, *at;
   const char *overlays[CLI_OVERLAYS_MAX];
   int overlay_count;
   bool technician, json, us, help;
@@ -69,9 +73,18 @@ static enum err_code take_option(void *arg, const char *option, const char *valu
   const struct {
     const char *name;
     const char **value;
-  } values[] = {{"--readings", &r->readings}, {"--walk", &r->walk},   {"--trend", &r->trend},
-                {"--source", &r->source},     {"--scene", &r->scene}, {"--write", &r->write},
-                {"--form", &r->form},         {"--date", &r->date}};
+  } values[] = {{"--readings", &r->readings},
+                {"--walk", &r->walk},
+                {"--trend", &r->trend},
+                {"--source", &r->source},
+                {"--scene", &r->scene},
+                {"--write", &r->write},
+                {"--record", &r->record},
+                {"--from", &r->from},
+                {"--to", &r->to},
+                {"--at", &r->at},
+                {"--form", &r->form},
+                {"--date", &r->date}};
 
   if (strcmp(option, "--with") == 0)
     return cli_take_overlay(r->overlays, &r->overlay_count, value, err);
@@ -105,13 +118,16 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
   if (r->date && !r->form)
     return err_set(err, ERR_USAGE, "--date goes with --form");
   if (r->form)
-    return r->walk || r->trend || r->write || r->json
+    return r->walk || r->trend || r->record || r->write || r->json
                ? err_set(err, ERR_USAGE,
                          "--form goes with --readings, --scene, --date and --us alone")
                : ERR_OK;
-  if ((r->readings != NULL) + (r->walk != NULL) + (r->trend != NULL) != 1)
+  if ((r->readings != NULL) + (r->walk != NULL) + (r->trend != NULL) + (r->record != NULL) != 1)
     return err_set(err, ERR_USAGE,
-                   "what was measured? one of --readings TABLE, --walk FORM and --trend TABLE");
+                   "what was measured? one of --readings TABLE, --walk FORM, --trend TABLE and "
+                   "--record FILE");
+  if ((r->from || r->to || r->at) && !r->record)
+    return err_set(err, ERR_USAGE, "--from, --to and --at go with --record");
   if (r->source && !r->trend)
     return err_set(err, ERR_USAGE, "--source goes with --trend");
   if (!r->walk && r->technician)
@@ -180,6 +196,13 @@ static int read_walk(struct matching *m, struct err *err)
 
 /* ---- the overlay ---- */
 
+static const char *source_of(const struct request *r)
+{
+  const char *said = r->readings ? r->readings : r->walk ? r->walk : r->trend;
+
+  return said ? said : r->record;
+}
+
 static enum err_code write_overlay(struct matching *m, const struct match_result *result,
                                    struct err *err)
 {
@@ -199,11 +222,7 @@ static enum err_code write_overlay(struct matching *m, const struct match_result
     struct facility_text text = {m->r->suite, merged.text, merged.used};
 
     count = facility_leaves(&text, m->arena, &complaints, &leaves);
-    if (count < 0 || !match_overlay(result, leaves, count,
-                                    m->r->readings ? m->r->readings
-                                    : m->r->walk   ? m->r->walk
-                                                   : m->r->trend,
-                                    m->arena, &out))
+    if (count < 0 || !match_overlay(result, leaves, count, source_of(m->r), m->arena, &out))
       code = err_set(err, ERR_INPUT,
                      "no figure is known better, so there is nothing to write into %.200s",
                      m->r->write);
@@ -235,15 +254,20 @@ static int show(struct matching *m, const struct match_result *result, struct er
   return status;
 }
 
-static int read_trend(struct matching *m, struct err *err)
+/* Both know the points by the feeds file. */
+static int read_points(struct matching *m, struct err *err)
 {
-  struct feeds *feeds = cli_load_feeds(m->facility, m->r->suite, err);
+  const struct request *r = m->r;
+  struct feeds *feeds = cli_load_feeds(m->facility, r->suite, err);
   int status = 2;
 
-  if (feeds)
-    status =
-        cli_match_trend(&(struct cli_match_trend){m->facility, feeds, m->r->trend, m->r->source},
-                        m->arena, &m->readings, err);
+  if (feeds && r->record)
+    status = cli_match_record(
+        &(struct cli_match_record){m->facility, feeds, r->record, r->from, r->to, r->at}, m->arena,
+        &m->readings, err);
+  else if (feeds)
+    status = cli_match_trend(&(struct cli_match_trend){m->facility, feeds, r->trend, r->source},
+                             m->arena, &m->readings, err);
   else if (err->code)
     status = err_exit_status(err->code);
   feeds_free(feeds);
@@ -254,7 +278,7 @@ static int read_any(struct matching *m, struct err *err)
 {
   if (m->r->readings)
     return read_table(m, err);
-  return m->r->walk ? read_walk(m, err) : read_trend(m, err);
+  return m->r->walk ? read_walk(m, err) : read_points(m, err);
 }
 
 static int write_form(struct matching *m, struct err *err)

@@ -21,5 +21,13 @@ struct cli_match_form {
 };
 /* Writes the sheet of predictions, never over a file.  0, or the exit status with err set. */
 int cli_match_form(const struct cli_match_form *asked, struct arena *arena, struct err *err);
+struct cli_match_record {
+  const struct facility *facility;
+  const struct feeds *feeds;
+  const char *record, *from, *to, *at; /* the last three as typed, or NULL */
+};
+/* A stretch of a record as readings.  0, or the exit status with err set. */
+int cli_match_record(const struct cli_match_record *asked, struct arena *arena,
+                     struct match_readings **out, struct err *err);
 
 #endif

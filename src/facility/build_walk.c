@@ -81,6 +81,14 @@ static int count(const struct record *match, enum schema_key_id key)
                : (int)strtol(schema_key_at((int)key)->fallback, NULL, 10);
 }
 
+/* The time of day of the board's own match; -1: it is not asked for. */
+static int nightly_min(const struct record *match)
+{
+  const struct value *value = match ? record_given(match, KEY_match_nightly) : NULL;
+
+  return value ? reader_minute_of(value->text) : -1;
+}
+
 void build_match(struct build *b, const struct record *match)
 {
   b->facility->match = (struct facility_match){
@@ -92,6 +100,10 @@ void build_match(struct build *b, const struct record *match)
       .least_count = count(match, KEY_match_least),
       .steady_s = si(match, KEY_match_steady),
       .settles_s = si(match, KEY_match_settles),
+      .stuck_s = si(match, KEY_match_stuck),
+      .back_s = si(match, KEY_match_back),
+      .nightly_min = nightly_min(match),
+      .within_s = si(match, KEY_match_within),
       .source = build_text(b, match ? record_value(match, KEY_match_source)->text
                                     : schema_key_at((int)KEY_match_source)->fallback),
   };

@@ -504,6 +504,14 @@ static void check_kind(struct reader *reader, const struct record *sections, enu
   }
 }
 
+static void check_match(struct reader *reader, const struct record *match)
+{
+  const struct value *at = match ? record_given(match, KEY_match_nightly) : NULL;
+
+  if (at && !at->bad && reader_minute_of(at->text) < 0)
+    AT(reader, match, at, "'%.20s' is no time of day; write it as 03:00", at->text);
+}
+
 void reader_check(struct reader *reader, const struct record *sections)
 {
   const struct value *rooms = record_value(sections, KEY_sections_rooms);
@@ -522,5 +530,6 @@ void reader_check(struct reader *reader, const struct record *sections)
   check_day(reader, record_inner(sections, KEY_sections_day));
   check_rounds(reader, record_inner(sections, KEY_sections_rounds));
   check_readiness(reader, record_inner(sections, KEY_sections_readiness));
+  check_match(reader, record_inner(sections, KEY_sections_match));
   reader_check_sealed(reader, sections);
 }

@@ -455,6 +455,10 @@ struct facility_match {
   double known_ratio;             /* of its ±, from there on a figure is known */
   int least_count;                /* readings: fewer are called too few, never a match */
   double steady_s, settles_s;     /* of a trend */
+  double stuck_s;  /* a point that did not move for so long counts for nothing; 0: never */
+  double back_s;   /* of the record: so long before now */
+  int nightly_min; /* minutes of the suite's local day; -1: the board does not */
+  double within_s; /* what the board's own may take */
   const char *source;
 };
 

@@ -6,35 +6,11 @@
 
 enum { HOUR_MIN = 60, USUAL_FROM_MIN = 19 * HOUR_MIN, USUAL_TO_MIN = 7 * HOUR_MIN };
 
-static int digit(char c)
-{
-  return c >= '0' && c <= '9' ? c - '0' : -1;
-}
-
-/* "19:00" or "7:00"; -1: no time of day. */
-static int minute_of(const char *text)
-{
-  size_t colon = strcspn(text, ":");
-  int hour = 0;
-
-  if (colon < 1 || colon > 2 || strlen(text) != colon + 3 || digit(text[colon + 1]) < 0 ||
-      digit(text[colon + 2]) < 0)
-    return -1;
-  for (size_t i = 0; i < colon; i++) {
-    if (digit(text[i]) < 0)
-      return -1;
-    hour = 10 * hour + digit(text[i]);
-  }
-  int minute = 10 * digit(text[colon + 1]) + digit(text[colon + 2]);
-
-  return hour < 24 && minute < HOUR_MIN ? hour * HOUR_MIN + minute : -1;
-}
-
 static int minute_or(struct feeds_build *b, const struct record *r, enum schema_key_id key,
                      int usual_min)
 {
   const struct value *value = r ? record_given(r, key) : NULL;
-  int minute = value ? minute_of(value->text) : usual_min;
+  int minute = value ? reader_minute_of(value->text) : usual_min;
 
   if (minute < 0)
     reader_complain(b->reader, r->who, value->tree->place, value->tree->width,

@@ -125,6 +125,8 @@ void reader_unknown_key(struct reader *reader, enum schema_struct_id of, const s
                         const char *who);
 const char *reader_text(struct reader *reader, const char *fmt, ...) PRINTF_LIKE(2, 3);
 void reader_assume(struct reader *reader, const char *fmt, ...) PRINTF_LIKE(2, 3);
+/* Minutes of "19:00" or "7:00"; -1: no time of day. */
+int reader_minute_of(const char *text);
 /* An empty value stands for an empty map. */
 bool reader_is_map(const struct tree *tree);
 

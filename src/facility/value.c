@@ -473,3 +473,28 @@ void reader_value(struct reader *reader, const struct schema_key *row, const str
   else
     wrong_shape(reader, row, record, tree, out);
 }
+
+/* ---- a time of day ---- */
+
+static int digit(char c)
+{
+  return c >= '0' && c <= '9' ? c - '0' : -1;
+}
+
+int reader_minute_of(const char *text)
+{
+  size_t colon = strcspn(text, ":");
+  int hour = 0;
+
+  if (colon < 1 || colon > 2 || strlen(text) != colon + 3 || digit(text[colon + 1]) < 0 ||
+      digit(text[colon + 2]) < 0)
+    return -1;
+  for (size_t i = 0; i < colon; i++) {
+    if (digit(text[i]) < 0)
+      return -1;
+    hour = 10 * hour + digit(text[i]);
+  }
+  int minute = 10 * digit(text[colon + 1]) + digit(text[colon + 2]);
+
+  return hour < 24 && minute < 60 ? hour * 60 + minute : -1;
+}

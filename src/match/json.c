@@ -28,6 +28,16 @@ static const char *const ofs[] = {
     [MATCH_OF_SLOPE] = "instrument slope",
 };
 
+const char *match_known_key(enum match_known of)
+{
+  return known[of];
+}
+
+const char *match_of_key(enum match_of of)
+{
+  return ofs[of];
+}
+
 static void number(struct emit *j, const char *key, enum facility_gauge_of of, bool is, double si)
 {
   struct buf name;

@@ -76,7 +76,7 @@ struct match_scene {
 };
 
 struct match_readings {
-  const char *source; /* "walk test", "table", "trend" */
+  const char *source; /* "walk test", "table", "trend", "record" */
   int count, scene_count, instrument_count, note_count;
   struct match_reading *list;
   struct match_scene *scenes;
@@ -121,17 +121,35 @@ struct match_readings *match_walk(const struct walk_plan *plan, const struct wal
 
 /*
  * Observations of a trend, in the order of their times, each seen when it was: the mean of each point over the
- * stretches in which nothing moved (`match: steady`, `settles`).  NULL: not enough memory.
+ * stretches in which nothing moved (`match: steady`, `settles`).  What is missing, faulty, frozen or too old
+ * is in no mean, and is told; a point that stood still for `stuck after` is left out wholly.  Two points of one
+ * thing are two instruments: where they exclude each other, the readings contradict each other.  NULL: not
+ * enough memory.
  */
 struct match_trend_job {
   const struct facility *facility;
   const struct feeds *feeds;
   const struct when_zone *zone; /* for words */
   const char *file;
-  const struct feed_observation *list;
+  const struct feed_observation *list; /* of match_trend */
   long count;
 };
 struct match_readings *match_trend(const struct match_trend_job *job, struct arena *arena);
+
+/*
+ * The same of more than anybody would hold in memory, given twice: each observation is looked at, then each
+ * is taken, in the order of their times.  It ends in every case; NULL as above.
+ *
+ *     struct match_trend *trend = match_trend_new(&job, &arena);
+ *     ... match_trend_look(trend, &observation) ...
+ *     ... match_trend_take(trend, &observation) ...
+ *     readings = match_trend_end(trend);
+ */
+struct match_trend;
+struct match_trend *match_trend_new(const struct match_trend_job *job, struct arena *arena);
+void match_trend_look(struct match_trend *trend, const struct feed_observation *observation);
+void match_trend_take(struct match_trend *trend, const struct feed_observation *observation);
+struct match_readings *match_trend_end(struct match_trend *trend); /* NULL in, NULL out */
 
 /* ---- what came of it ---- */
 
@@ -225,6 +243,8 @@ struct match_result *match_fit(const struct facility *facility,
 /* ---- words and contract ---- */
 const char *match_verdict_words(enum match_verdict verdict); /* "MATCHES WITHIN ITS ±" */
 const char *match_verdict_key(enum match_verdict verdict);
+const char *match_known_key(enum match_known known); /* "better", as in inward.match.1 */
+const char *match_of_key(enum match_of of);          /* "instrument zero" */
 void match_text(const struct match_result *r, enum units_system system, struct buf *out);
 void match_json(const struct match_result *r, struct buf *out);
 /*

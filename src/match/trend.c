@@ -3,43 +3,17 @@
  *
  * The belief of each moment (src/watch) says which scene it was.  A stretch ends where something moves, where
  * something the air hangs on is not known, or where the building's alarm stands; what comes too soon after its
- * beginning does not count.  A scene that comes again adds to the readings it has.
+ * beginning does not count.  A scene that comes again adds to the readings it has.  Where there are more
+ * scenes than a match takes, those that were read most often stay.
  */
-#include "match/match_impl.h"
-
-#include "watch/watch.h"
+#include "match/trend_impl.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 static const double outdoors_K = 2.0; /* a change by less changes no reading that is told apart */
-enum { ROWS_LEAST = 3 };
-
-struct sum {
-  double si;
-  int count;
-};
-
-struct stretch {
-  struct match_scene as;
-  int64_t first_ms, last_ms;
-  struct sum *sums; /* per point */
-  bool kept;
-};
-
-struct trending {
-  const struct match_trend_job *job;
-  const struct facility *f;
-  const struct feeds *feeds;
-  struct watch *watch;
-  struct arena *arena;
-  struct match_readings *out;
-  struct stretch now, *kept; /* `now` is open where now.first_ms is not -1 */
-  int kept_count, moved, unknown, alarms;
-  struct match_quantity *quantity; /* per point; `measures` says whether it has one */
-  bool *measures;
-};
+enum { ROWS_LEAST = 3, KEPT_MOST = 500 };
 
 /* ---- which points measure something the model computes ---- */
 
@@ -75,27 +49,28 @@ static bool quantity_of(const struct feeds_point *p, struct match_quantity *out)
   return false;
 }
 
-static void find_points(struct trending *t)
+static void find_points(struct match_trend *t)
 {
   for (int i = 0; i < t->feeds->point_count; i++) {
     const struct feeds_point *p = &t->feeds->points[i];
 
-    t->measures[i] = quantity_of(p, &t->quantity[i]);
+    t->said[i].measures = quantity_of(p, &t->said[i].quantity);
+    t->said[i].held_ms = INT64_MIN;
     if (p->of == FEEDS_OF_JUNCTION)
-      t->quantity[i].over = facility_node_outdoors(t->f);
+      t->said[i].quantity.over = facility_node_outdoors(t->f);
   }
 }
 
 /* ---- scenes ---- */
 
-static bool same_station(const struct trending *t, const struct scene_station *a,
+static bool same_station(const struct match_trend *t, const struct scene_station *a,
                          const struct scene_station *b)
 {
   return a->raised == b->raised && fabs(a->cover_ratio - b->cover_ratio) < 0.01 &&
          (!a->raised || fabs(a->opening_m - b->opening_m) <= t->feeds->lower.moves_m);
 }
 
-static bool same_scene(const struct trending *t, const struct scene *a, const struct scene *b)
+static bool same_scene(const struct match_trend *t, const struct scene *a, const struct scene *b)
 {
   const struct facility *f = t->f;
 
@@ -115,34 +90,41 @@ static bool same_scene(const struct trending *t, const struct scene *a, const st
 
 /* ---- stretches ---- */
 
-static void add_sums(struct trending *t, struct stretch *to, const struct stretch *from)
+static void add_sums(struct match_trend *t, struct stretch *to)
 {
   for (int i = 0; i < t->feeds->point_count; i++) {
-    to->sums[i].si += from->sums[i].si;
-    to->sums[i].count += from->sums[i].count;
+    to->sums[i].si += t->now.sums[i].si;
+    to->sums[i].count += t->now.sums[i].count;
+    to->count += t->now.sums[i].count;
   }
 }
 
-static void keep(struct trending *t)
+static void keep(struct match_trend *t)
 {
   int at = 0;
 
   while (at < t->kept_count && !same_scene(t, &t->kept[at].as.scene, &t->now.as.scene))
     at++;
-  if (at == MATCH_SCENES_MAX)
+  if (at == KEPT_MOST) {
+    t->beyond++;
     return;
-  if (at == t->kept_count) {
-    struct stretch *to = &t->kept[t->kept_count++];
-
-    *to = t->now;
-    to->as.scene = scene_copy(t->f, &t->now.as.scene, t->arena);
-    to->sums = ARENA_ARRAY(t->arena, struct sum, (size_t)t->feeds->point_count + 1);
-    BUG_IF(!to->sums);
   }
-  add_sums(t, &t->kept[at], &t->now);
+  if (at == t->kept_count) {
+    struct sum *sums = ARENA_ARRAY(t->arena, struct sum, (size_t)t->feeds->point_count + 1);
+
+    if (!sums) {
+      t->beyond++;
+      return;
+    }
+    t->kept[t->kept_count++] =
+        (struct stretch){.as = {.scene = scene_copy(t->f, &t->now.as.scene, t->arena)},
+                         .first_ms = t->now.first_ms,
+                         .sums = sums};
+  }
+  add_sums(t, &t->kept[at]);
 }
 
-static void end_stretch(struct trending *t)
+static void end_stretch(struct match_trend *t)
 {
   double lasted_s = (double)(t->now.last_ms - t->now.first_ms) / 1000.0;
 
@@ -155,7 +137,7 @@ static void end_stretch(struct trending *t)
   t->now.first_ms = -1;
 }
 
-static void begin_stretch(struct trending *t, const struct watch_belief *belief)
+static void begin_stretch(struct match_trend *t, const struct watch_belief *belief)
 {
   scene_assign(t->f, &t->now.as.scene, &belief->scene);
   t->now.as.scene.name = "trend"; /* its texts die with the belief */
@@ -166,7 +148,17 @@ static void begin_stretch(struct trending *t, const struct watch_belief *belief)
   memset(t->now.sums, 0, (size_t)t->feeds->point_count * sizeof *t->now.sums);
 }
 
-static void take_moment(struct trending *t, const struct watch_belief *belief)
+/* Only what is fresh counts: no value that was missing, faulty, set by hand, frozen or old. */
+static void take_input(struct match_trend *t, int point, const struct watch_input *in)
+{
+  t->said[point].frozen += in->age == WATCH_FROZEN;
+  if (in->age != WATCH_FRESH)
+    return;
+  t->now.sums[point].si += in->newest.si;
+  t->now.sums[point].count++;
+}
+
+static void take_moment(struct match_trend *t, const struct watch_belief *belief)
 {
   bool settled;
 
@@ -182,38 +174,59 @@ static void take_moment(struct trending *t, const struct watch_belief *belief)
     begin_stretch(t, belief);
   t->now.last_ms = belief->now_ms;
   settled = (double)(belief->now_ms - t->now.first_ms) / 1000.0 >= t->f->match.settles_s;
-  for (int i = 0; settled && i < t->feeds->point_count; i++) {
-    const struct watch_input *in = &belief->inputs[i];
+  for (int i = 0; settled && i < t->feeds->point_count; i++)
+    if (t->said[i].measures && belief->inputs[i].newest.t_ms == belief->now_ms)
+      take_input(t, i, &belief->inputs[i]);
+}
 
-    if (!t->measures[i] || in->age != WATCH_FRESH || in->newest.t_ms != belief->now_ms)
-      continue;
-    t->now.sums[i].si += in->newest.si;
-    t->now.sums[i].count++;
+static void believe(struct match_trend *t)
+{
+  struct watch_belief belief;
+  struct arena arena;
+
+  if (t->moment_ms == INT64_MIN)
+    return;
+  arena_init(&arena, SIZE_MAX); /* bounded by the two files */
+  belief = watch_believe(t->watch, t->moment_ms, &arena);
+  take_moment(t, &belief);
+  arena_release(&arena);
+}
+
+/* ---- what comes ---- */
+
+static bool is_number(const struct feed_observation *o)
+{
+  return (o->quality == FEED_GOOD || o->quality == FEED_OLD) && isfinite(o->si);
+}
+
+void match_trend_look(struct match_trend *t, const struct feed_observation *o)
+{
+  struct said *said = &t->said[o->point];
+  double after_s = t->f->match.stuck_s;
+
+  said->heard++;
+  said->bad += !is_number(o);
+  if (!said->measures || !is_number(o))
+    return;
+  if (said->held_ms == INT64_MIN || o->si < said->held_si || o->si > said->held_si) {
+    said->held_ms = o->t_ms;
+    said->held_si = o->si;
+  } else if (after_s > 0.0 && (double)(o->t_ms - said->held_ms) / 1000.0 >= after_s) {
+    said->stuck = true;
   }
 }
 
-static void take_all(struct trending *t)
+void match_trend_take(struct match_trend *t, const struct feed_observation *o)
 {
-  const struct match_trend_job *job = t->job;
-
-  for (long i = 0; i < job->count;) {
-    int64_t t_ms = job->list[i].t_ms;
-    struct watch_belief belief;
-    struct arena arena;
-
-    for (; i < job->count && job->list[i].t_ms == t_ms; i++)
-      watch_take(t->watch, &job->list[i]);
-    arena_init(&arena, SIZE_MAX); /* bounded by the two files */
-    belief = watch_believe(t->watch, t_ms, &arena);
-    take_moment(t, &belief);
-    arena_release(&arena);
-  }
-  end_stretch(t);
+  if (o->t_ms != t->moment_ms)
+    believe(t);
+  t->moment_ms = o->t_ms;
+  watch_take(t->watch, o);
 }
 
 /* ---- readings ---- */
 
-static double row_si(const struct trending *t, const struct feeds_point *p, double value_si)
+static double row_si(const struct match_trend *t, const struct feeds_point *p, double value_si)
 {
   const struct feeds_faults *s = &t->feeds->faults;
   double step_si = p->resolution_si / sqrt(12.0), size_si = fabs(value_si);
@@ -230,7 +243,7 @@ static double row_si(const struct trending *t, const struct feeds_point *p, doub
   }
 }
 
-static void add_reading(struct trending *t, int scene, int point, const struct sum *sum)
+static void add_reading(struct match_trend *t, int scene, int point, const struct sum *sum)
 {
   const struct feeds_point *p = &t->feeds->points[point];
   struct match_reading *r = &t->out->list[t->out->count];
@@ -238,44 +251,78 @@ static void add_reading(struct trending *t, int scene, int point, const struct s
   const char *instrument;
 
   *r = (struct match_reading){.id = arena_printf(t->arena, "%d-%s", scene + 1, p->part.id),
-                              .name = match_name(t->f, &t->quantity[point], t->arena),
-                              .quantity = t->quantity[point],
-                              .gauge = match_gauge(t->f, &t->quantity[point]),
+                              .name = match_name(t->f, &t->said[point].quantity, t->arena),
+                              .quantity = t->said[point].quantity,
+                              .gauge = match_gauge(t->f, &t->said[point].quantity),
                               .scene = scene,
                               .measured_si = mean_si,
                               .setting_si = row_si(t, p, mean_si) / sqrt(sum->count),
-                              .place = {.file = t->job->file}};
+                              .place = {.file = t->job.file}};
   instrument = arena_strdup(t->arena, p->part.id); /* the feeds file may go */
   r->instrument = match_instrument(t->out, t->f, instrument ? instrument : "", r->gauge);
   r->own_si = match_own_si(t->f, r->gauge, mean_si, r->setting_si);
   t->out->count++;
 }
 
-static void add_stretch(struct trending *t, const struct stretch *s)
+static bool counts(const struct match_trend *t, const struct stretch *s, int point)
+{
+  return t->said[point].measures && !t->said[point].stuck && s->sums[point].count >= ROWS_LEAST;
+}
+
+static void add_stretch(struct match_trend *t, const struct stretch *s)
 {
   int scene = t->out->scene_count, before = t->out->count;
 
   for (int i = 0; i < t->feeds->point_count; i++)
-    if (t->measures[i] && s->sums[i].count >= ROWS_LEAST && t->out->count < MATCH_READINGS_MAX)
+    if (counts(t, s, i) && t->out->count < MATCH_READINGS_MAX)
       add_reading(t, scene, i, &s->sums[i]);
   if (t->out->count > before)
     t->out->scenes[t->out->scene_count++] = s->as;
 }
 
-static void note(struct trending *t, const char *text)
+static int readings_of(const struct match_trend *t, const struct stretch *s)
 {
-  if (text)
-    t->out->notes[t->out->note_count++] = text;
+  int count = 0;
+
+  for (int i = 0; i < t->feeds->point_count; i++)
+    count += counts(t, s, i);
+  return count;
 }
 
-static const char *words(struct trending *t, const struct stretch *s)
+/* As many as a match takes: what was read most often first, of equals the earlier one. */
+static int choose(struct match_trend *t)
+{
+  int scenes = 0, readings = 0, left_out = 0;
+
+  for (int i = 0; i < t->kept_count; i++)
+    t->kept[i].left_out = true;
+  for (;;) {
+    struct stretch *best = NULL;
+    int more;
+
+    for (int i = 0; i < t->kept_count; i++)
+      if (t->kept[i].left_out && t->kept[i].count > 0 && (!best || t->kept[i].count > best->count))
+        best = &t->kept[i];
+    if (!best)
+      break;
+    more = readings_of(t, best);
+    best->left_out = scenes == MATCH_SCENES_MAX || readings + more > MATCH_READINGS_MAX;
+    best->count = best->left_out ? 0 : best->count;
+    left_out += best->left_out;
+    scenes += !best->left_out;
+    readings += best->left_out ? 0 : more;
+  }
+  return left_out + t->beyond;
+}
+
+static const char *words(struct match_trend *t, const struct stretch *s)
 {
   struct buf out;
   const char *copy;
 
   buf_init(&out, 1000);
   buf_puts(&out, "as it stood from ");
-  when_print(&out, t->job->zone, s->first_ms);
+  when_print(&out, t->job.zone, s->first_ms);
   for (int i = 0, count = 0; i < t->f->station_count; i++)
     if (s->as.scene.stations[i].raised)
       buf_printf(&out, "%s %s", count++ ? "," : "; raised:", t->f->stations[i].part.id);
@@ -284,57 +331,74 @@ static const char *words(struct trending *t, const struct stretch *s)
   return copy ? copy : "";
 }
 
-static void tell(struct trending *t)
-{
-  note(t,
-       arena_printf(t->arena,
-                    "scenes that stood long enough: %d; stretches that did not, because something "
-                    "moved: %d",
-                    t->kept_count, t->moved));
-  if (t->unknown > 0)
-    note(t, arena_printf(t->arena,
-                         "moments left out, because something the air hangs on was not known: %d",
-                         t->unknown));
-  if (t->alarms > 0)
-    note(t, arena_printf(t->arena, "moments left out, because the building's alarm stood: %d",
-                         t->alarms));
-}
+/* ---- life ---- */
 
-static bool make_room(struct trending *t)
+static bool make_room(struct match_trend *t)
 {
   size_t points = (size_t)t->feeds->point_count + 1;
 
   t->out = ARENA_NEW(t->arena, struct match_readings);
-  t->kept = ARENA_ARRAY(t->arena, struct stretch, MATCH_SCENES_MAX + 1);
+  t->kept = ARENA_ARRAY(t->arena, struct stretch, KEPT_MOST + 1);
   t->now.sums = ARENA_ARRAY(t->arena, struct sum, points);
-  t->quantity = ARENA_ARRAY(t->arena, struct match_quantity, points);
-  t->measures = ARENA_ARRAY(t->arena, bool, points);
-  if (!t->out || !t->kept || !t->now.sums || !t->quantity || !t->measures)
+  t->said = ARENA_ARRAY(t->arena, struct said, points);
+  if (!t->out || !t->kept || !t->now.sums || !t->said)
     return false;
   t->out->list = ARENA_ARRAY(t->arena, struct match_reading, MATCH_READINGS_MAX + 1);
   t->out->instruments = ARENA_ARRAY(t->arena, struct match_instrument, MATCH_READINGS_MAX + 1);
   t->out->scenes = ARENA_ARRAY(t->arena, struct match_scene, MATCH_SCENES_MAX + 1);
-  t->out->notes = ARENA_ARRAY(t->arena, const char *, 8);
+  t->out->notes = ARENA_ARRAY(t->arena, const char *, MATCH_TREND_NOTES);
   return t->out->list && t->out->instruments && t->out->scenes && t->out->notes;
+}
+
+struct match_trend *match_trend_new(const struct match_trend_job *job, struct arena *arena)
+{
+  struct match_trend *t = ARENA_NEW(arena, struct match_trend);
+
+  if (!t)
+    return NULL;
+  *t = (struct match_trend){.job = *job,
+                            .f = job->facility,
+                            .feeds = job->feeds,
+                            .arena = arena,
+                            .now = {.first_ms = -1},
+                            .moment_ms = INT64_MIN};
+  if (!make_room(t))
+    return NULL;
+  t->out->source = "trend";
+  t->now.as.scene = scene_parked(t->f, arena);
+  find_points(t);
+  t->watch = watch_new(t->f, t->feeds);
+  return t;
+}
+
+struct match_readings *match_trend_end(struct match_trend *t)
+{
+  int left_out;
+
+  if (!t)
+    return NULL;
+  believe(t);
+  end_stretch(t);
+  watch_free(t->watch);
+  t->watch = NULL;
+  left_out = choose(t);
+  for (int i = 0; i < t->kept_count; i++) {
+    if (t->kept[i].left_out)
+      continue;
+    t->kept[i].as.words = words(t, &t->kept[i]);
+    add_stretch(t, &t->kept[i]);
+  }
+  match_trend_tell(t, left_out);
+  return t->out;
 }
 
 struct match_readings *match_trend(const struct match_trend_job *job, struct arena *arena)
 {
-  struct trending t = {
-      .job = job, .f = job->facility, .feeds = job->feeds, .arena = arena, .now = {.first_ms = -1}};
+  struct match_trend *t = match_trend_new(job, arena);
 
-  if (!make_room(&t))
-    return NULL;
-  t.out->source = "trend";
-  t.now.as.scene = scene_parked(t.f, arena);
-  find_points(&t);
-  t.watch = watch_new(t.f, t.feeds);
-  take_all(&t);
-  watch_free(t.watch);
-  for (int i = 0; i < t.kept_count; i++) {
-    t.kept[i].as.words = words(&t, &t.kept[i]);
-    add_stretch(&t, &t.kept[i]);
-  }
-  tell(&t);
-  return t.out;
+  for (long i = 0; t && i < job->count; i++)
+    match_trend_look(t, &job->list[i]);
+  for (long i = 0; t && i < job->count; i++)
+    match_trend_take(t, &job->list[i]);
+  return match_trend_end(t);
 }

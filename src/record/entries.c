@@ -27,7 +27,8 @@ static const char *const kind_names[RECORD_KIND_COUNT] = {[RECORD_EVENT] = "even
                                                           [RECORD_BATH] = "bath",
                                                           [RECORD_WASTE] = "waste",
                                                           [RECORD_RUN] = "run",
-                                                          [RECORD_GLASS] = "glass"};
+                                                          [RECORD_GLASS] = "glass",
+                                                          [RECORD_MATCH] = "match"};
 
 const char *record_kind_name(enum record_kind kind)
 {

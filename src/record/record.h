@@ -145,6 +145,7 @@ enum record_kind {
   RECORD_WASTE,     /* and at a waste container */
   RECORD_RUN,       /* of a run with nobody there: src/run */
   RECORD_GLASS,     /* a piece of glass that was seen, counted, cleaned: src/sighting */
+  RECORD_MATCH,     /* the board's own match of what it measured: src/nightly */
   RECORD_KIND_COUNT
 };
 const char *record_kind_name(enum record_kind kind); /* "withdrawn" */
