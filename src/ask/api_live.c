@@ -40,6 +40,11 @@ static const struct api_live rows[] = {
      "May I start here now: how each station stands, the worst reason first: `inward ready --json`. It grants "
      "nothing. With `at` of a moment of the record; 409 where nothing is kept.",
      "wet_at|ready_station", NULL, "ready"},
+    {"/api/match", "get", "own_matches",
+     "The board's own match of each night: does the suite file match what the record holds, and whether a figure "
+     "drifts over the nights: `inward past --matches --json`. Where there is none, `latest` is null and `reason` says "
+     "why.",
+     "", NULL, "own_matches"},
     {"/api/round", "post", "round",
      "Takes what a person looked at on a round at one station. Every fault is a line of the refusal.",
      "", "round_body", "entered"},

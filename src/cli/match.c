@@ -15,7 +15,7 @@ static const char help[] =
     "                    [--us] [--json]\n"
     "       inward match SUITE --walk FORM [--scene NAME] [--technician] ...\n"
     "       inward match SUITE --trend TABLE [--source ID] ...\n"
-    "       inward match SUITE --record FILE [--from T] [--to T] [--at T] ...\n"
+    "       inward match SUITE --record FILE [--from T] [--to T] [--at T] [--keep] ...\n"
     "       inward match SUITE --form SHEET [--readings TABLE] [--scene NAME] [--date DAY] [--us]\n\n"
     "Does the model match the building? Fits leaks, exponents, resistances, fans, flows and what the\n"
     "instruments are off by to what was measured, each inside its own ±, and says what is known better\n"
@@ -28,6 +28,7 @@ static const char help[] =
     "                the means of what stood still; what was not known or moved is left out, and told\n"
     "  --record R    the same of what the record holds: from --from to --to, else the last\n"
     "                'match: looks back' of the suite before its newest value; nothing behind --at\n"
+    "  --keep        writes what came of it into the record, as the board does each night\n"
     "  --form F      writes a sheet to fill in and read back by --readings, with what the suite file predicts\n"
     "                and lines for who signs before anything is read: all that can be read in --scene, or the\n"
     "                rows of --readings; --date: the day on it, today without it; never over a file\n"
@@ -44,7 +45,7 @@ struct request {
   const char *from, *to, *at;
   const char *overlays[CLI_OVERLAYS_MAX];
   int overlay_count;
-  bool technician, json, us, help;
+  bool technician, keep, json, us, help;
 };
 
 /* ---- the command line ---- */
@@ -56,6 +57,7 @@ static bool take_flag(void *arg, const char *word)
     const char *name;
     bool *flag;
   } flags[] = {{"--technician", &r->technician},
+               {"--keep", &r->keep},
                {"--json", &r->json},
                {"--us", &r->us},
                {"--help", &r->help},
@@ -126,8 +128,10 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
     return err_set(err, ERR_USAGE,
                    "what was measured? one of --readings TABLE, --walk FORM, --trend TABLE and "
                    "--record FILE");
-  if ((r->from || r->to || r->at) && !r->record)
-    return err_set(err, ERR_USAGE, "--from, --to and --at go with --record");
+  if ((r->from || r->to || r->at || r->keep) && !r->record)
+    return err_set(err, ERR_USAGE, "--from, --to, --at and --keep go with --record");
+  if (r->keep && r->overlay_count > 0)
+    return err_set(err, ERR_USAGE, "--keep is of the suite file as it stands: leave --with out");
   if (r->source && !r->trend)
     return err_set(err, ERR_USAGE, "--source goes with --trend");
   if (!r->walk && r->technician)
@@ -143,6 +147,7 @@ struct matching {
   const struct facility *facility;
   struct arena *arena;
   struct match_readings *readings;
+  struct nightly_asked stretch; /* of a record */
 };
 
 static void print_faults(const struct complaints *complaints, const struct facility_text *file,
@@ -241,6 +246,9 @@ static int show(struct matching *m, const struct match_result *result, struct er
 
   if (m->r->write && write_overlay(m, result, err) != ERR_OK)
     return err_exit_status(err->code);
+  if (m->r->keep && cli_match_keep(&(struct cli_match_record){.record = m->r->record}, &m->stretch,
+                                   result, m->arena, err) != ERR_OK)
+    return err_exit_status(err->code);
   buf_init(&out, 16 << 20);
   if (m->r->json)
     match_json(result, &out);
@@ -264,7 +272,7 @@ static int read_points(struct matching *m, struct err *err)
   if (feeds && r->record)
     status = cli_match_record(
         &(struct cli_match_record){m->facility, feeds, r->record, r->from, r->to, r->at}, m->arena,
-        &m->readings, err);
+        &m->stretch, &m->readings, err);
   else if (feeds)
     status = cli_match_trend(&(struct cli_match_trend){m->facility, feeds, r->trend, r->source},
                              m->arena, &m->readings, err);

@@ -2,6 +2,7 @@
 #define CLI_MATCH_IMPL_H
 
 #include "match/match.h"
+#include "nightly/nightly.h"
 
 struct cli_match_trend {
   const struct facility *facility;
@@ -26,8 +27,13 @@ struct cli_match_record {
   const struct feeds *feeds;
   const char *record, *from, *to, *at; /* the last three as typed, or NULL */
 };
-/* A stretch of a record as readings.  0, or the exit status with err set. */
+/* A stretch of a record as readings, and which it was.  0, or the exit status with err set. */
 int cli_match_record(const struct cli_match_record *asked, struct arena *arena,
-                     struct match_readings **out, struct err *err);
+                     struct nightly_asked *stretch, struct match_readings **out, struct err *err);
+/* Appends what came of it as the board does. */
+NODISCARD enum err_code cli_match_keep(const struct cli_match_record *asked,
+                                       const struct nightly_asked *stretch,
+                                       const struct match_result *result, struct arena *arena,
+                                       struct err *err);
 
 #endif

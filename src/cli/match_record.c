@@ -67,33 +67,74 @@ static enum err_code find_stretch(const struct cli_match_record *asked, struct n
   return code;
 }
 
-static enum err_code read(const struct cli_match_record *asked, struct record *record,
-                          struct arena *arena, struct match_readings **out, struct err *err)
+static enum err_code read(const struct cli_match_record *asked, struct arena *arena,
+                          struct nightly_asked *stretch, struct match_readings **out,
+                          struct err *err)
 {
-  struct nightly_asked stretch = {.record = record,
-                                  .facility = asked->facility,
-                                  .feeds = asked->feeds,
-                                  .known_ms = INT64_MAX,
-                                  .file = asked->record};
-  enum err_code code = cli_zone(asked->facility, arena, &stretch.zone, err);
+  enum err_code code = cli_zone(asked->facility, arena, &stretch->zone, err);
 
   if (code == ERR_OK)
-    code = past_check_suite(record, asked->facility, err);
+    code = past_check_suite(stretch->record, asked->facility, err);
   if (code == ERR_OK)
-    code = record_bind(record, asked->facility, asked->feeds, cli_now_ms(), err);
+    code = record_bind(stretch->record, asked->facility, asked->feeds, cli_now_ms(), err);
   if (code == ERR_OK)
-    code = find_stretch(asked, &stretch, err);
-  return code == ERR_OK ? nightly_readings(&stretch, arena, out, err) : code;
+    code = find_stretch(asked, stretch, err);
+  return code == ERR_OK ? nightly_readings(stretch, arena, out, err) : code;
 }
 
 int cli_match_record(const struct cli_match_record *asked, struct arena *arena,
-                     struct match_readings **out, struct err *err)
+                     struct nightly_asked *stretch, struct match_readings **out, struct err *err)
+{
+  enum err_code code;
+
+  *stretch = (struct nightly_asked){.facility = asked->facility,
+                                    .feeds = asked->feeds,
+                                    .known_ms = INT64_MAX,
+                                    .file = asked->record};
+  code = record_open(asked->record, RECORD_READ, &stretch->record, err);
+  if (code == ERR_OK)
+    code = read(asked, arena, stretch, out, err);
+  record_close(stretch->record);
+  stretch->record = NULL;
+  return code == ERR_OK ? 0 : err_exit_status(code);
+}
+
+static enum err_code append(struct record *record, const struct nightly_asked *stretch,
+                            const struct match_result *result, struct arena *arena, struct err *err)
+{
+  struct nightly_list list;
+  struct buf text, detail;
+  enum err_code code =
+      nightly_recorded(record, stretch->to_ms - 1, NIGHTLY_MOST, arena, &list, err);
+
+  if (code != ERR_OK)
+    return code;
+  buf_init(&text, RECORD_TEXT_MOST_BYTES);
+  buf_init(&detail, RECORD_TEXT_MOST_BYTES);
+  nightly_tell(stretch, result, NULL, nightly_before(&list, 0), &text, &detail);
+  struct record_entry entry = {.t_ms = stretch->to_ms,
+                               .written_ms = cli_now_ms(),
+                               .kind = RECORD_MATCH,
+                               .about = "",
+                               .who = "inward",
+                               .text = text.text,
+                               .detail = detail.text};
+
+  code = record_append(record, &entry, err);
+  buf_release(&text);
+  buf_release(&detail);
+  return code;
+}
+
+enum err_code cli_match_keep(const struct cli_match_record *asked,
+                             const struct nightly_asked *stretch, const struct match_result *result,
+                             struct arena *arena, struct err *err)
 {
   struct record *record = NULL;
-  enum err_code code = record_open(asked->record, RECORD_READ, &record, err);
+  enum err_code code = record_open(asked->record, RECORD_WRITE, &record, err);
 
   if (code == ERR_OK)
-    code = read(asked, record, arena, out, err);
+    code = append(record, stretch, result, arena, err);
   record_close(record);
-  return code == ERR_OK ? 0 : err_exit_status(code);
+  return code;
 }

@@ -23,6 +23,7 @@ static const struct past_act acts[] = {
     {"--restart", false, true, RECORD_READ, past_list, RECORD_EVENT, past_list_check},
     {"--handover", true, true, RECORD_READ, past_list, RECORD_EVENT, past_list_check},
     {"--alarms", false, true, RECORD_READ, past_alarms, RECORD_EVENT, past_span_check},
+    {"--matches", false, false, RECORD_READ, past_matches, RECORD_EVENT, NULL},
     {"--verify", false, false, RECORD_READ, past_verify, RECORD_EVENT, NULL},
     {"--backup", true, false, RECORD_READ, past_backup, RECORD_EVENT, NULL},
     {"--note", true, false, RECORD_WRITE, past_write, RECORD_NOTE, past_write_check},

@@ -9,7 +9,7 @@ static const char first_screen[] =
     "The record of a suite: what was measured, what happened, who did what. One act at a time;\n"
     "'inward past ACT --help' tells its options: inward past --night --help\n\n"
     "  measured      --timeline ID   --plot ID[,ID]\n"
-    "  why           --why T   --replay   --night [DATE]   --alarms\n"
+    "  why           --why T   --replay   --night [DATE]   --alarms   --matches\n"
     "  written down  --entries   --sheet N (of an incident)\n"
     "  lists         --leave   --responder   --restart   --handover PART\n"
     "  adds          --note, --acknowledge, --withdraw, --release, --round, --incident TEXT\n"
@@ -42,6 +42,8 @@ static const char why[] =
     "known\n"
     "  --alarms         which alarms help, which are noise: how many, floods, chatter, what stands, the\n"
     "                   most frequent, how fast they are acknowledged; 30 days, or --from T --to T\n"
+    "  --matches        the board's own matches of the suite file with what was measured: the latest, the\n"
+    "                   earlier ones, whether a figure drifts; of now, or --at T; --most N (60)\n"
     "  --as-of T        as it was known then\n";
 
 static const char written[] =
@@ -49,7 +51,7 @@ static const char written[] =
     "                   --from T, --to T, --as-of T (only what was written by then), --most N\n"
     "                   Kinds: event, note, acknowledged, withdrawn, released, round, incident, taken,\n"
     "                   settings, shelved, unshelved, stopped, printed, answered, confirmed, refuted,\n"
-    "                   bath, waste, run, glass\n"
+    "                   bath, waste, run, glass, match\n"
     "  --sheet N        the incident of entry N: what was told, what was measured from before it to\n"
     "                   after it, what turned; of a found beaker, for staff only, which stations were\n"
     "                   used since the last round\n";
@@ -91,15 +93,13 @@ static const char keep[] =
 static const struct {
   const char *option, *text;
 } of_acts[] = {
-    {"--timeline", measured}, {"--plot", measured},    {"--why", why},
-    {"--replay", why},        {"--night", why},        {"--alarms", why},
-    {"--entries", written},   {"--sheet", written},    {"--leave", lists},
-    {"--responder", lists},   {"--restart", lists},    {"--handover", lists},
-    {"--note", adds},         {"--acknowledge", adds}, {"--withdraw", adds},
-    {"--release", adds},      {"--round", adds},       {"--incident", adds},
-    {"--confirm", finding},   {"--refute", finding},   {"--stopped", stop},
-    {"--reentry", stop},      {"--restarted", stop},   {"--verify", keep},
-    {"--backup", keep},
+    {"--timeline", measured}, {"--plot", measured}, {"--why", why},          {"--replay", why},
+    {"--night", why},         {"--alarms", why},    {"--matches", why},      {"--entries", written},
+    {"--sheet", written},     {"--leave", lists},   {"--responder", lists},  {"--restart", lists},
+    {"--handover", lists},    {"--note", adds},     {"--acknowledge", adds}, {"--withdraw", adds},
+    {"--release", adds},      {"--round", adds},    {"--incident", adds},    {"--confirm", finding},
+    {"--refute", finding},    {"--stopped", stop},  {"--reentry", stop},     {"--restarted", stop},
+    {"--verify", keep},       {"--backup", keep},
 };
 
 bool past_help(int argc, char **argv)

@@ -73,7 +73,8 @@ NODISCARD enum err_code past_timeline_check(const struct past *past, struct err 
 int past_plot(struct past *past, struct err *err);
 NODISCARD enum err_code past_plot_check(const struct past *past, struct err *err);
 
-int past_alarms(struct past *past, struct err *err); /* past_alarms.c */
+int past_alarms(struct past *past, struct err *err);  /* past_alarms.c */
+int past_matches(struct past *past, struct err *err); /* past_matches.c: --at T, else now */
 
 /* past_judged.c */
 int past_why(struct past *past, struct err *err);

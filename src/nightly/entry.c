@@ -90,6 +90,7 @@ static void put_detail(const struct nightly_asked *asked, const struct match_res
   emit_text(j, "verdict", result ? match_verdict_key(result->verdict) : NULL);
   emit_text(j, "words", result ? match_verdict_words(result->verdict) : NULL);
   emit_text(j, "sentence", result ? result->sentence : NULL);
+  emit_text(j, "next_action", result ? result->next_action : NULL);
   emit_text(j, "was", was(result, before));
   emit_text(j, "why", result ? NULL : why);
   if (result)
@@ -203,6 +204,7 @@ static void get(struct getting *g, const json_t *root, struct nightly_match *out
                                 .words = text_of(g, root, "words"),
                                 .why = text_of(g, root, "why"),
                                 .sentence = text_of(g, root, "sentence"),
+                                .next_action = text_of(g, root, "next_action"),
                                 .was = text_of(g, root, "was"),
                                 .suite_sha256 = needed(g, root, "suite_sha256"),
                                 .engine = needed(g, root, "engine"),

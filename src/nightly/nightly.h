@@ -60,10 +60,10 @@ struct nightly_figure {
 struct nightly_match {
   int64_t number, t_ms, written_ms; /* of the entry */
   int64_t from_ms, to_ms;
-  const char *verdict, *words; /* "matches"; "MATCHES WITHIN ITS ±"; NULL: there is none, */
-  const char *why;             /* because of this; else NULL */
-  const char *sentence;        /* or NULL */
-  const char *was;             /* the verdict before, where it was another one; else NULL */
+  const char *verdict, *words;        /* "matches"; "MATCHES WITHIN ITS ±"; NULL: there is none, */
+  const char *why;                    /* because of this; else NULL */
+  const char *sentence, *next_action; /* or NULL */
+  const char *was;                    /* the verdict before, where it was another one; else NULL */
   const char *suite_sha256, *engine;
   int readings, scenes, outside, outliers, contradictions, known;
   bool settled;
@@ -85,7 +85,10 @@ void nightly_tell(const struct nightly_asked *asked, const struct match_result *
 /* False: the detail is no such one.  Texts live in the arena. */
 bool nightly_read(const char *detail, struct arena *arena, struct nightly_match *out);
 
-enum { NIGHTLY_MOST = 60 }; /* entries that are looked at, by default */
+enum {
+  NIGHTLY_MOST = 60,
+  NIGHTLY_MOST_EVER = 1000
+}; /* entries that are looked at; by default, at most */
 /* Those of now_ms or before, the newest so many.  ERR_LIMIT when they do not fit. */
 NODISCARD enum err_code nightly_recorded(struct record *record, int64_t now_ms, int most,
                                          struct arena *arena, struct nightly_list *out,
@@ -98,8 +101,9 @@ const struct nightly_match *nightly_changed(const struct nightly_list *list);
 /* ---- for people and programs ---- */
 struct nightly_place {
   const struct facility *facility;
-  const struct when_zone *zone;
-  int64_t now_ms;
+  const struct when_zone *zone; /* NULL: UTC */
+  int64_t now_ms;               /* INT64_MIN: nobody knows */
+  const char *why;              /* why there can be none at all; or NULL */
 };
 /* Why there is no latest one, in words; NULL: there is. */
 const char *nightly_none(const struct nightly_place *place, const struct nightly_list *list);

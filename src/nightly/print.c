@@ -15,6 +15,8 @@ const char *nightly_none(const struct nightly_place *place, const struct nightly
 {
   if (list->count > 0)
     return NULL;
+  if (place->why)
+    return place->why;
   if (place->facility->match.nightly_min < 0)
     return "the board does not match itself: the suite file names no time for it; for instance "
            "match: {each night at: \"03:00\"}";
@@ -75,6 +77,7 @@ static void put_match(struct emit *j, const char *key, const struct nightly_plac
   emit_text(j, "verdict", m->verdict);
   emit_text(j, "words", m->words);
   emit_text(j, "sentence", m->sentence);
+  emit_text(j, "next_action", m->next_action);
   emit_text(j, "why", m->why);
   emit_text(j, "was", m->was);
   emit_text(j, "suite_sha256", m->suite_sha256);
@@ -181,7 +184,7 @@ void nightly_json(const struct nightly_place *place, const struct nightly_list *
 
 static void put_value(struct buf *out, const char *unit, double si)
 {
-  for (int d = 0; d < UNITS_DIMENSION_COUNT; d++)
+  for (int d = UNITS_NOTHING + 1; d < UNITS_DIMENSION_COUNT; d++)
     if (d != UNITS_RATIO && strcmp(units_si_text((enum units_dimension)d), unit) == 0) {
       units_print(out, si, (enum units_dimension)d, UNITS_SYSTEM_SI);
       return;
@@ -191,7 +194,9 @@ static void put_value(struct buf *out, const char *unit, double si)
 
 static void put_pm(struct buf *out, const char *unit, double si, double pm_si)
 {
-  put_value(out, unit, si);
+  bool nothing = fabs(si) < 0.02 * pm_si; /* no digits of what is not there */
+
+  put_value(out, unit, nothing ? 0.0 : si);
   if (isfinite(pm_si)) {
     buf_puts(out, " ± ");
     put_value(out, unit, pm_si);
@@ -276,6 +281,8 @@ void nightly_text(const struct nightly_place *place, const struct nightly_list *
   when_print_span(out, (double)(place->now_ms - list->list[0].to_ms) * 1e-3);
   buf_puts(out, " old)\n  ");
   match_line(place, &list->list[0], out);
+  if (list->list[0].next_action)
+    buf_printf(out, "Next: %s\n", list->list[0].next_action);
   buf_put_list(out, "Left out", list->list[0].left_out, list->list[0].left_out_count);
   for (int i = 1; i < list->count; i++) {
     buf_puts(out, i == 1 ? "\nEarlier\n  " : "  ");

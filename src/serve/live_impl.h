@@ -18,6 +18,7 @@
  *   GET  /night, /api/past?night=   what a night cost in air
  *   GET  /alarms, /api/alarms   which alarms help, which are noise
  *   GET  /api/ready          how each station stands
+ *   GET  /api/match          the board's own match of each night
  *   POST /api/hand           a value a person read
  *   POST /api/entry          a note, withdrawal, release, round, incident, acknowledgement
  *   POST /api/errand         what a person says to what is asked at a station
@@ -69,6 +70,9 @@ struct json_t; /* jansson's */
 /* ---- errand.c: {station, answer, text, who}, all of them texts ---- */
 int live_post_errand(const struct live *live, struct json_t *root, struct buf *out);
 /* ---- finding.c: {answer, kind, part, since, who, text}, all of them texts ---- */
+/* ---- nightly.c: GET /api/match; with nothing connected, too ---- */
+int nightly_get(const struct live *live, struct live_reader *reader, const char *search,
+                struct buf *out);
 /* ---- round.c ---- */
 /* The moment of a query with nothing but `at`; now where it has none. */
 NODISCARD enum err_code live_asked_at(const struct live *live, const char *search, size_t size,

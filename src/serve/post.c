@@ -244,6 +244,19 @@ static int enter_shelved(const struct live *live, struct record_entry *entry, js
   return tell_entered(entry, NULL, out);
 }
 
+/* All else is told in a form of its own, or is the program's to write. */
+static bool may_be_entered(int kind)
+{
+  static const enum record_kind kinds[] = {RECORD_NOTE,     RECORD_ACKNOWLEDGED, RECORD_WITHDRAWN,
+                                           RECORD_RELEASED, RECORD_ROUND,        RECORD_INCIDENT,
+                                           RECORD_SHELVED,  RECORD_UNSHELVED};
+
+  for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
+    if (kind == (int)kinds[i])
+      return true;
+  return false;
+}
+
 static int post_entry(const struct live *live, json_t *root, struct buf *out)
 {
   static const char keys[] = "kind|about|who|text|from|until";
@@ -256,10 +269,7 @@ static int post_entry(const struct live *live, json_t *root, struct buf *out)
   about = about ? about : "";
   if (strange)
     return live_refuse_key(out, strange, keys);
-  if (kind < 0 || kind == RECORD_EVENT || kind == RECORD_TAKEN || kind == RECORD_SETTINGS ||
-      kind == RECORD_ANSWERED || kind == RECORD_STOPPED || kind == RECORD_PRINTED ||
-      kind == RECORD_CONFIRMED || kind == RECORD_REFUTED || kind == RECORD_BATH ||
-      kind == RECORD_WASTE || kind == RECORD_RUN)
+  if (!may_be_entered(kind))
     return ask_refuse(out, 400,
                       "\"kind\" must be note, acknowledged, withdrawn, released, round, incident, "
                       "shelved or unshelved");

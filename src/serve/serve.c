@@ -214,7 +214,7 @@ static size_t split(const char *target, char *path, size_t room)
 /* What is answered with nothing connected: chemistry, and bookings, which stand in files. */
 static bool needs_nothing(const char *path)
 {
-  return chemistry_knows(path) || day_desk_knows(path);
+  return chemistry_knows(path) || day_desk_knows(path) || strcmp(path, "/api/match") == 0;
 }
 
 /* Which method an address beside those of `route` takes; NULL: it is none of them. */
@@ -250,6 +250,8 @@ static int got(struct server *server, const char *path, const char *search, stru
     return day_desk_get(server->day, search, out);
   if (chemistry_knows(path))
     return chemistry_get(server->chemistry, path, search, strlen(search), out);
+  if (strcmp(path, "/api/match") == 0)
+    return nightly_get(&server->live, reader, search, out);
   if (wet_method(path))
     return wet_get(&server->live, server->chemistry, reader, path, search, out);
   return lists_method(path) ? lists_get(&server->live, reader, path, search, strlen(search), out)
