@@ -1,7 +1,7 @@
 /*
- * A clock for tests of the program from outside: loaded before it (LD_PRELOAD), it lets the program
- * start at the moment TEST_CLOCK_S says (seconds since 1970, UTC) and its clock go on from there.
- * Only the clock of the day is moved.  A wait until a time of day is not: such a wait ends at once.
+ * A clock for tests of the program from outside: loaded before it (LD_PRELOAD), it lets the program's
+ * clock go TEST_CLOCK_AHEAD_S seconds ahead of the machine's, or behind it.
+ * Only the clock of the day is moved: a wait until a time of day goes by the machine's.
  */
 #include <stdlib.h>
 #include <sys/syscall.h>
@@ -10,15 +10,14 @@
 
 #define SEEN __attribute__((visibility("default")))
 
-static time_t moved_s;
+static time_t ahead_s;
 
 __attribute__((constructor)) static void begin(void)
 {
-  const char *wanted = getenv("TEST_CLOCK_S");
-  struct timespec now;
+  const char *said = getenv("TEST_CLOCK_AHEAD_S");
 
-  if (wanted && syscall(SYS_clock_gettime, CLOCK_REALTIME, &now) == 0)
-    moved_s = strtoll(wanted, NULL, 10) - now.tv_sec;
+  if (said)
+    ahead_s = strtoll(said, NULL, 10);
 }
 
 /* NOLINTBEGIN(readability-inconsistent-declaration-parameter-name): theirs begin with __ */
@@ -27,7 +26,7 @@ SEEN int clock_gettime(clockid_t id, struct timespec *out)
   int result = (int)syscall(SYS_clock_gettime, id, out);
 
   if (result == 0 && id == CLOCK_REALTIME)
-    out->tv_sec += moved_s;
+    out->tv_sec += ahead_s;
   return result;
 }
 
