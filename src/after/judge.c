@@ -1,5 +1,6 @@
 /* From the rows of the run to what each turn did. */
 #include "after/after_impl.h"
+#include "numeric/numeric.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -50,7 +51,7 @@ static struct below time_below(const struct span *s, int column, double limit)
 
     if (!isfinite(now))
       continue;
-    if (!(now >= b.lowest)) {
+    if (isnan(b.lowest) || numeric_exceeds(b.lowest, now, 1e-9)) {
       b.lowest = now;
       b.lowest_s = at_s(s, r);
     }
@@ -201,7 +202,7 @@ static void judge_stations(struct after_work *w, const struct span *s,
     for (int r = s->first, before = r; r <= s->last && !passive; before = r++) {
       double ratio = served_ratio(s, r, i);
 
-      if (ratio < out.lowest_ratio) {
+      if (numeric_exceeds(out.lowest_ratio, ratio, 1e-9)) {
         out.lowest_ratio = ratio;
         out.lowest_at_s = at_s(s, r);
       }
@@ -328,7 +329,8 @@ static double longest_s(const struct after_turn *turn)
 
 static bool is_worse(const struct after_turn *a, const struct after_turn *b)
 {
-  return a->worst != b->worst ? a->worst > b->worst : longest_s(a) > longest_s(b);
+  return a->worst != b->worst ? a->worst > b->worst
+                              : numeric_exceeds(longest_s(a), longest_s(b), 1e-3);
 }
 
 static void rank(struct after_answer *a)

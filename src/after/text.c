@@ -1,5 +1,6 @@
 /* The answer for people: the worst first, in sentences, with the act. */
 #include "after/after_impl.h"
+#include "numeric/numeric.h"
 
 #include <math.h>
 #include <string.h>
@@ -51,8 +52,9 @@ static const struct after_keep *worst_keep(const struct after_turn *turn)
   for (int i = 0; i < turn->keep_count; i++) {
     const struct after_keep *k = &turn->keeps[i];
 
-    if (k->below && (!worst || k->reversed > worst->reversed ||
-                     (k->reversed == worst->reversed && k->below_s > worst->below_s)))
+    if (k->below &&
+        (!worst || k->reversed > worst->reversed ||
+         (k->reversed == worst->reversed && numeric_exceeds(k->below_s, worst->below_s, 1e-3))))
       worst = k;
   }
   return worst;
@@ -109,8 +111,8 @@ static void put_short(const struct after_answer *a, const struct after_turn *tur
     if (!is_short(s))
       continue;
     count++;
-    least = !least || s->lowest_ratio < least->lowest_ratio ? s : least;
-    longest = !longest || s->short_s > longest->short_s ? s : longest;
+    least = !least || numeric_exceeds(least->lowest_ratio, s->lowest_ratio, 1e-9) ? s : least;
+    longest = !longest || numeric_exceeds(s->short_s, longest->short_s, 1e-3) ? s : longest;
   }
   if (count == 0)
     return;

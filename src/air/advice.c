@@ -6,9 +6,9 @@
  * solves ends first, the answer says so.
  */
 #include "air/air_impl.h"
+#include "numeric/numeric.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 /* Where a pool holds more stations than this the advice says that it was cut. */
@@ -19,15 +19,6 @@ struct pick {
   double to_m, frees_m3_s;
   bool has_to_m;
 };
-
-static int compare_extra(const void *a, const void *b)
-{
-  const struct pick *x = a, *y = b;
-
-  if (x->frees_m3_s != y->frees_m3_s)
-    return x->frees_m3_s < y->frees_m3_s ? 1 : -1;
-  return (x->station > y->station) - (x->station < y->station);
-}
 
 /* ---- may this one open? ---- */
 
@@ -87,11 +78,12 @@ static bool can_lower(const struct air_search *search, int station, struct pick 
   return pick->frees_m3_s > 1e-9 || s->flow == FACILITY_PASSIVE;
 }
 
-static int compare_rank(const void *a, const void *b)
+static bool is_better(const void *one, const void *other)
 {
-  const struct pick *x = a, *y = b;
+  const struct pick *a = one, *b = other;
 
-  return x->rank != y->rank ? (x->rank > y->rank) - (x->rank < y->rank) : compare_extra(a, b);
+  return a->rank != b->rank ? a->rank < b->rank
+                            : numeric_exceeds(a->frees_m3_s, b->frees_m3_s, air_no_flow_m3_s);
 }
 
 static int lowerable(struct air_search *search, struct pick *list)
@@ -102,7 +94,7 @@ static int lowerable(struct air_search *search, struct pick *list)
     if (can_lower(search, i, &list[count]))
       count++;
   search->cut = search->cut || count == STATIONS_MAX;
-  qsort(list, (size_t)count, sizeof *list, compare_rank);
+  numeric_sort(list, (size_t)count, sizeof *list, is_better);
   return count;
 }
 

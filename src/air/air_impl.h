@@ -236,6 +236,9 @@ int air_missed_with(const struct facility *f, const struct air_levels *levels, i
 
 enum { AIR_MORE_MAX = 1024 }; /* where a pool has more stations the advice says that it was cut */
 
+/* Of a flow, what a solve may leave of it: less decides nothing. */
+extern const double air_no_flow_m3_s;
+
 struct air_waiting {
   int station;
   double extra_m3_s; /* from parked to work */

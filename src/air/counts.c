@@ -2,6 +2,7 @@
  * What the doubtful end means for counts, levels and lists of sashes.
  */
 #include "air/sure_impl.h"
+#include "numeric/numeric.h"
 
 #include <math.h>
 
@@ -196,7 +197,7 @@ void sure_find_weakest(struct sure *s)
 
     double now = ease(s, p);
 
-    if (now < least) {
+    if (numeric_exceeds(least, now, 1e-9)) {
       least = now;
       s->answer->weakest = p;
     }

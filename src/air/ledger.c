@@ -3,10 +3,13 @@
  * and rise with its origin, so that a technician can check it with a manometer.
  */
 #include "air/air_impl.h"
+#include "numeric/numeric.h"
 
 #include <math.h>
 
 enum { ROWS_MAX = 64 };
+static const double no_pressure_Pa =
+    1e-9; /* what rounding leaves of a walk that ends where it began */
 
 struct walk {
   const struct air *air;
@@ -20,6 +23,8 @@ static void row(struct walk *w, const char *what, const char *origin, double dro
   if (w->ledger->count == ROWS_MAX)
     return;
   w->pressure_Pa -= drop_Pa;
+  if (fabs(w->pressure_Pa) < no_pressure_Pa)
+    w->pressure_Pa = 0.0;
   w->ledger->rows[w->ledger->count++] =
       (struct air_ledger_row){what, origin, drop_Pa, w->pressure_Pa};
 }
@@ -102,7 +107,7 @@ static int way_on(const struct air *air, int node, const bool *seen)
 
     if (!leaves || seen[next] || kind == AIR_LINK_STATION)
       continue;
-    if (fabs(flow) > most) {
+    if (numeric_exceeds(fabs(flow), most, 0.0)) {
       most = fabs(flow);
       best = i;
     }

@@ -2,8 +2,7 @@
  * How many more may open: some choice of the waiting stations, and every choice.
  */
 #include "air/air_impl.h"
-
-#include <stdlib.h>
+#include "numeric/numeric.h"
 
 void air_first_choice(int *chosen, int k, int from)
 {
@@ -26,13 +25,13 @@ bool air_next_choice(int *chosen, int k, int n)
   return true;
 }
 
-static int compare_extra(const void *a, const void *b)
-{
-  const struct air_waiting *x = a, *y = b;
+const double air_no_flow_m3_s = 1e-9;
 
-  if (x->extra_m3_s != y->extra_m3_s)
-    return x->extra_m3_s < y->extra_m3_s ? 1 : -1;
-  return (x->station > y->station) - (x->station < y->station);
+static bool asks_more(const void *one, const void *other)
+{
+  const struct air_waiting *a = one, *b = other;
+
+  return numeric_exceeds(a->extra_m3_s, b->extra_m3_s, air_no_flow_m3_s);
 }
 
 /* The pool's waiting stations, the most demanding first. */
@@ -47,7 +46,7 @@ int air_more_waiting(struct air_search *search, const struct scene *scene, int p
       list[count++] = (struct air_waiting){i, air_work_ask_m3_s(search->air, i) -
                                                   scene_station_ask_m3_s(f, scene, i)};
   search->cut = search->cut || count == AIR_MORE_MAX;
-  qsort(list, (size_t)count, sizeof *list, compare_extra);
+  numeric_sort(list, (size_t)count, sizeof *list, asks_more);
   return count;
 }
 

@@ -261,8 +261,6 @@ struct seen *seen_new(struct sure *s)
 
 /* ---- one figure after another ---- */
 
-/* Figures alike stay in the order of the file: the last digit of a solve does not decide. */
-static const double alike_ratio = 1e-5;
 /* Pa, m3/s, m/s or a ratio: what a solve leaves.  No change is told from it. */
 static const double least_change = 1e-9;
 
@@ -270,7 +268,7 @@ static void blame(struct air_causes *causes, int input, double slope)
 {
   int at = causes->count;
 
-  while (at > 0 && fabs(causes->list[at - 1].part_si) * (1.0 + alike_ratio) < fabs(slope))
+  while (at > 0 && numeric_exceeds(fabs(slope), fabs(causes->list[at - 1].part_si), least_change))
     at--;
   if (slope == 0.0 || at == AIR_CAUSES_MAX)
     return;

@@ -8,6 +8,7 @@
  * from the limit (docs/air-state.md, "How sure").
  */
 #include "air/sure_impl.h"
+#include "numeric/numeric.h"
 
 #include <math.h>
 
@@ -73,7 +74,8 @@ static void find_narrowing(const struct sure *s, const double *slope, struct air
 
       for (int j = 0; j < k; j++)
         taken = taken || spare->narrow[j].input == i;
-      if (!taken && (best < 0 || fabs(slope[i]) > fabs(slope[best])))
+      if (!taken &&
+          (best < 0 || numeric_exceeds(fabs(slope[i]), fabs(slope[best]), air_no_flow_m3_s)))
         best = i;
     }
     if (best < 0 || slope[best] * slope[best] < worth_ratio * sums.squares)
@@ -136,7 +138,9 @@ static void declared_spare(struct sure *s, int pool)
                                 .actual = out->declared.demand_m3_s,
                                 .wanted = out->declared.capacity_m3_s},
              &declared);
-  if (!isfinite(before) || (out->spare.known && sure_left(&out->spare) <= sure_left(&declared)))
+  if (!isfinite(before) ||
+      (out->spare.known &&
+       !numeric_exceeds(sure_left(&out->spare), sure_left(&declared), air_no_flow_m3_s)))
     return;
   out->spare = declared;
   s->binds[pool] = (struct air_miss){.kind = AIR_MISS_DECLARED, .index = pool};

@@ -1,4 +1,5 @@
 #include "fault/fault_impl.h"
+#include "numeric/numeric.h"
 
 #include <math.h>
 
@@ -28,7 +29,8 @@ static int most_off(const struct search *s)
   int best = -1;
 
   for (int j = 0; j < s->w->model->channel_count; j++)
-    if (s->off[j] && (best < 0 || fault_track_ratio(s->w, j) > fault_track_ratio(s->w, best)))
+    if (s->off[j] && (best < 0 || numeric_exceeds(fault_track_ratio(s->w, j),
+                                                  fault_track_ratio(s->w, best), 0.0)))
       best = j;
   return best;
 }

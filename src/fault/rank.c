@@ -1,5 +1,6 @@
 #include "fault/fault_impl.h"
 
+#include "numeric/numeric.h"
 #include "units/units.h"
 
 #include <math.h>
@@ -285,13 +286,12 @@ static void add_readings(struct fault_watch *w, const struct fault_case *c,
   }
 }
 
-static int by_score(const void *a, const void *b)
+static bool is_likelier(const void *one, const void *other)
 {
-  const struct fault_candidate *x = a, *y = b;
+  const struct fault_candidate *a = one, *b = other;
 
-  if (x->score != y->score)
-    return x->score < y->score ? 1 : -1;
-  return (int)x->kind - (int)y->kind;
+  return numeric_exceeds(a->score, b->score, 0.0) ||
+         (a->kind < b->kind && !numeric_exceeds(b->score, a->score, 0.0));
 }
 
 /* Of one kind at one part only the best stays. */
@@ -351,8 +351,7 @@ int fault_rank(struct fault_watch *w, const struct fault_case *c, struct arena *
           (struct fault_candidate){w->model->variants[v].kind, w->model->variants[v].index, -1, v,
                                    1, 0, 0});
   add_readings(w, c, list, &count);
-  if (count > 1)
-    qsort(list, (size_t)count, sizeof *list, by_score);
+  numeric_sort(list, (size_t)count, sizeof *list, is_likelier);
   *out = list;
   if (count > 0 && !is_explained(w, c, &list[0]))
     return 0; /* like nothing that is known here */

@@ -7,6 +7,7 @@
  * off the variance g'Cg: a reading need not be taken to know what it would tell.
  */
 #include "match/match_impl.h"
+#include "numeric/numeric.h"
 
 #include <math.h>
 #include <string.h>
@@ -55,7 +56,7 @@ static int weakest(const struct air_answer *answer)
   for (int p = 0; answer && answer->left_slopes_m3_s && p < answer->pool_count; p++) {
     const struct air_spare *spare = &answer->pools[p].spare;
 
-    if (!spare->known || spare->flow_m3_s - spare->pm_m3_s >= least_m3_s)
+    if (!spare->known || !numeric_exceeds(least_m3_s, spare->flow_m3_s - spare->pm_m3_s, 1e-9))
       continue;
     least_m3_s = spare->flow_m3_s - spare->pm_m3_s;
     best = p;
@@ -174,7 +175,7 @@ static void offer(struct seeking *s, struct match_next_reading it)
 
   if (it.after_m3_s > worth_ratio * next->now_m3_s)
     return;
-  while (at > 0 && next->list[at - 1].after_m3_s > it.after_m3_s)
+  while (at > 0 && numeric_exceeds(next->list[at - 1].after_m3_s, it.after_m3_s, 1e-9))
     at--;
   if (at == MATCH_NEXT_MAX)
     return;

@@ -8,7 +8,7 @@
 #include <stdint.h>
 
 /*
- * Linear systems whose pattern never changes, things that move in time, random numbers, and chance.
+ * Linear systems whose pattern never changes, things that move in time, random numbers, chance, and what is alike.
  *
  * A sparse system is made once from the pairs of unknowns that meet in an
  * equation (the pattern is symmetric even where the values are not).  Making it
@@ -153,6 +153,22 @@ uint64_t numeric_random_bits(struct numeric_random *random);
 double numeric_random_unit(struct numeric_random *random);          /* [0, 1) */
 int numeric_random_below(struct numeric_random *random, int count); /* 0 .. count-1 */
 double numeric_random_between(struct numeric_random *random, double low, double high);
+
+/*
+ * Whoever takes the greater of two computed figures asks here.  Figures alike (two stations of one kind; a
+ * main, and the supply that feeds it) come out of a solve equal but for their last digits, which hang on
+ * the order of elimination: neither exceeds the other, and the order of the file decides.  Alike is what
+ * differs by less than 1e-5 of the larger, or than `nothing`, in the unit of both.
+ *
+ *     if (best < 0 || numeric_exceeds(flow[i], flow[best], least_flow))
+ *       best = i;
+ *
+ * Not transitive, so not for qsort: numeric_sort puts first what comes before by `before`, and leaves alone
+ * what does not; for lists of some hundred.  tests/order demands the same texts of another elimination.
+ */
+bool numeric_exceeds(double x, double y, double nothing);
+void numeric_sort(void *list, size_t count, size_t size,
+                  bool (*before)(const void *one, const void *other));
 
 /* "1 in 3", "9 in 10", "under 1 in 100", "almost surely"; NaN: "not known". */
 struct buf;

@@ -12,7 +12,7 @@ struct graph {
   int n;
   int **near, *degree, *room;
   int *mark, stamp;
-  int *head, *next, *previous; /* buckets by degree; -1 ends a list */
+  int *head, *tail, *next, *previous; /* buckets by degree; -1 ends a list */
   const bool *last;
 };
 
@@ -50,24 +50,34 @@ static int bucket_of(const struct graph *g, int u)
   return g->degree[u] + (g->last && g->last[u] ? g->n : 0);
 }
 
+/*
+ * At the end: of equals that is eliminated which has waited longest.  So the next is far from the last,
+ * seldom hangs on it, and the processor need not wait for the one to begin the other; taken from the
+ * front a manifold is rolled up from its end, each step waiting for the division of the one before.
+ */
 static void enter_bucket(struct graph *g, int u)
 {
   int b = bucket_of(g, u);
-  g->previous[u] = -1;
-  g->next[u] = g->head[b];
-  if (g->head[b] >= 0)
-    g->previous[g->head[b]] = u;
-  g->head[b] = u;
+  g->next[u] = -1;
+  g->previous[u] = g->tail[b];
+  if (g->tail[b] >= 0)
+    g->next[g->tail[b]] = u;
+  else
+    g->head[b] = u;
+  g->tail[b] = u;
 }
 
 static void leave_bucket(struct graph *g, int u)
 {
+  int b = bucket_of(g, u);
   if (g->previous[u] >= 0)
     g->next[g->previous[u]] = g->next[u];
   else
-    g->head[bucket_of(g, u)] = g->next[u];
+    g->head[b] = g->next[u];
   if (g->next[u] >= 0)
     g->previous[g->next[u]] = g->previous[u];
+  else
+    g->tail[b] = g->previous[u];
 }
 
 static void graph_init(struct graph *g, const struct numeric_pattern *pattern)
@@ -81,6 +91,7 @@ static void graph_init(struct graph *g, const struct numeric_pattern *pattern)
   g->next = numeric_alloc(n, sizeof(int));
   g->previous = numeric_alloc(n, sizeof(int));
   g->head = numeric_alloc(2 * n + 1, sizeof(int));
+  g->tail = numeric_alloc(2 * n + 1, sizeof(int));
   for (int p = 0; p < pattern->pair_count; p++) {
     int u = pattern->pairs[p][0], v = pattern->pairs[p][1];
     BUG_IF(u < 0 || v < 0 || u >= g->n || v >= g->n);
@@ -101,8 +112,8 @@ static void graph_init(struct graph *g, const struct numeric_pattern *pattern)
     g->degree[u] = kept;
   }
   for (size_t b = 0; b <= 2 * n; b++)
-    g->head[b] = -1;
-  for (int u = g->n - 1; u >= 0; u--)
+    g->head[b] = g->tail[b] = -1;
+  for (int u = 0; u < g->n; u++)
     enter_bucket(g, u);
 }
 
@@ -117,6 +128,7 @@ static void graph_release(struct graph *g)
   free(g->next);
   free(g->previous);
   free(g->head);
+  free(g->tail);
 }
 
 /* Everything u meets now meets one another. */

@@ -216,6 +216,19 @@ static double furthest(const struct numeric_motion *m, const double *value, cons
 }
 
 /*
+ * The next shorter length of a coarse scale, eight to the octave.  A step as long as its error says would
+ * carry the last bits of the slopes from step to step and enlarge them, until the third digit of an answer
+ * hangs on them; and the factors serve for all steps of one length.
+ */
+static double on_scale(double step)
+{
+  int octave;
+  double share = frexp(step, &octave);
+
+  return step > 0.0 ? ldexp(floor(16.0 * share) / 16.0, octave) : step;
+}
+
+/*
  * E. Hairer, S. P. Norsett and G. Wanner, "Solving ordinary differential equations I" (2nd ed. 1993),
  * II.4: from the slope and how it changes over a first small step.
  */
@@ -233,7 +246,7 @@ static double first_step(struct numeric_stepper *s)
     s->end[i] = (s->end[i] - s->slope[i]) / h;
   bend = fmax(speed, furthest(m, s->end, s->y));
   h = bend > 0.0 ? fmin(100 * h, cbrt(0.01 / bend)) : m->most_step;
-  return fmin(m->most_step, fmax(m->least_step, h));
+  return fmin(m->most_step, fmax(m->least_step, on_scale(h)));
 }
 
 void numeric_stepper_start(struct numeric_stepper *s, double t, const double *y)
@@ -318,13 +331,13 @@ double numeric_stepper_step(struct numeric_stepper *s, double until)
     s->steps.rejected++;
     if (s->age > 0) /* it may be to blame */
       s->age = -1;
-    s->step = fmax(s->motion.least_step, h * fmax(shrink_most, safety / cbrt(error)));
+    s->step = fmax(s->motion.least_step, on_scale(h * fmax(shrink_most, safety / cbrt(error))));
   }
   s->steps.taken++;
   s->steps.at_least += error > 1.0;
   if (h >= s->step ||
       error > 1.0) /* a step cut short by `until` says nothing against the last one */
-    s->step = h * fmin(grow_most, fmax(shrink_most, safety / cbrt(fmax(error, 1e-12))));
+    s->step = on_scale(h * fmin(grow_most, fmax(shrink_most, safety / cbrt(fmax(error, 1e-12)))));
   s->step = fmin(s->motion.most_step, fmax(s->motion.least_step, s->step));
   s->before_t = s->t;
   s->t = until - (s->t + h) < 1e-12 * fmax(1.0, fabs(until)) ? until : s->t + h;

@@ -1,4 +1,5 @@
 /* What stands in the table: how many, the largest, the tightest, the smallest that break. */
+#include "numeric/numeric.h"
 #include "together/together_impl.h"
 
 #include <string.h>
@@ -137,7 +138,8 @@ static int next_of(const struct finding *f, const struct air_sets *sets, uint32_
 
   for (int i = 0; i < f->count; i++)
     if (!(set >> i & 1u) && !is_fine(f, set | 1u << i) &&
-        (best < 0 || air_sets_extra_m3_s(sets, i) < air_sets_extra_m3_s(sets, best)))
+        (best < 0 ||
+         numeric_exceeds(air_sets_extra_m3_s(sets, best), air_sets_extra_m3_s(sets, i), 1e-9)))
       best = i;
   return best;
 }

@@ -3,6 +3,7 @@
  * where some count twice or not at all.  Every clause is read off the table, so that whatever the
  * clauses allow misses nothing; how much of what is fine they leave out is counted and said.
  */
+#include "numeric/numeric.h"
 #include "together/together_impl.h"
 
 #include <math.h>
@@ -114,7 +115,8 @@ static bool choose(struct choosing *c, int pool, uint32_t stations, bool alone,
     if (!(stations >> i & 1u) || c->extra[i] <= 1e-6)
       continue;
     for (int j = 0; j < i; j++)
-      again = again || fabs(c->extra[j] - c->extra[i]) < 1e-9;
+      again = again || (!numeric_exceeds(c->extra[j], c->extra[i], 1e-9) &&
+                        !numeric_exceeds(c->extra[i], c->extra[j], 1e-9));
     if (again)
       continue;
     weigh(c, &rule, c->extra[i]);
