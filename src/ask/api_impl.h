@@ -41,8 +41,8 @@ struct api_row {
 struct api_live {
   const char *path, *method, *name, *doc;
   const char *takes;   /* of its query, '|' between: rows of api_live.c */
-  const char *body;    /* a type of api.def; NULL: none */
-  const char *answers; /* the same; NULL: server-sent events */
+  const char *body;    /* a type of api.def, "any" JSON or a "table"; NULL: none */
+  const char *answers; /* a type of api.def, or of bytes ("text/csv"); NULL: server-sent events */
 };
 const struct api_live *api_live_at(int index); /* NULL behind the last */
 

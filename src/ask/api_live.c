@@ -110,8 +110,22 @@ static const struct api_live rows[] = {
      "source|at", "any", "taken"},
 };
 
-/* Of chemistry: these need no feeds file. */
+/* Of chemistry, and of a table that is posted: these need no feeds file. */
 static const struct api_live of_chemistry[] = {
+    {"/api/match", "post", "match",
+     "Does the model match: the bytes of a table of readings (CSV, XLSX, ODS), answered as `inward match "
+     "--readings --json`. Kept nowhere. 400: every fault of the table, a line each; 413: longer than 2 MiB; "
+     "503: another match is being worked out, or this one takes longer than 10 s.",
+     "match_scene|match_file", "table", "match"},
+    {"/api/match-overlay", "post", "matchOverlay",
+     "The same readings: the figures known better, as the overlay that --write writes. 400: there are none.",
+     "match_scene|match_file", "table", "application/yaml"},
+    {"/api/match-form", "get", "matchForm",
+     "A sheet of predictions with all that can be read in a scene: `inward match --form`. Filled in, it is a table "
+     "for /api/match.",
+     "match_scene|match_date|match_units", NULL, "text/csv"},
+    {"/api/match-form", "post", "matchFormOf", "The same of the rows of a table, filled in or not.",
+     "match_scene|match_file|match_date|match_units", "table", "text/csv"},
     {"/api/chemicals", "get", "chemicals",
      "Every bath, bottle and substance that can be named: `inward bath --list --json`.", "", NULL,
      "chemicals"},
@@ -166,6 +180,14 @@ static const struct parameter {
     {"wet_at", "at", "query", "string",
      "As of this moment, ISO 8601; without an offset: the suite's zone. Without it: now.",
      "2026-10-24T12:00", false},
+    {"match_scene", "scene", "query", "string",
+     "A named scene: where the next reading is to tell; of a sheet, where all is to be read. Without it everything parked.",
+     "busy", false},
+    {"match_file", "file", "query", "string", "The table's name, for the places of its faults.",
+     "balancing.csv", false},
+    {"match_date", "date", "query", "string", "The day printed on the sheet; today without it.",
+     "2026-11-30", false},
+    {"match_units", "units", "query", "string", "si, or us.", "us", false},
     {"wet_tank", "tank", "query", "string", "Its id.", "T-1", true},
     {"wet_drain", "drain", "query", "string",
      "Its id; without it, the one that the file names for the tank.", "DR-21", false},
@@ -347,11 +369,36 @@ static void put_taken(struct emit *json, const char *takes)
   emit_close(json);
 }
 
+/* A text of a type of its own, or bytes. */
+static void put_bytes(struct emit *json, const char *type)
+{
+  emit_object(json, type);
+  emit_object(json, "schema");
+  emit_text(json, "type", "string");
+  if (strncmp(type, "text/", 5) != 0 && !strstr(type, "yaml"))
+    emit_text(json, "format", "binary");
+  emit_close(json);
+  emit_close(json);
+}
+
+static void put_table(struct emit *json)
+{
+  emit_object(json, "content");
+  put_bytes(json, "text/csv");
+  put_bytes(json, "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet");
+  put_bytes(json, "application/vnd.oasis.opendocument.spreadsheet");
+  put_bytes(json, "application/octet-stream");
+  emit_close(json);
+}
+
 static void put_body(struct emit *json, const char *type)
 {
   emit_object(json, "requestBody");
   emit_bool(json, "required", true);
-  api_put_content(json, strcmp(type, "any") == 0 ? NULL : type);
+  if (strcmp(type, "table") == 0)
+    put_table(json);
+  else
+    api_put_content(json, strcmp(type, "any") == 0 ? NULL : type);
   emit_close(json);
 }
 
@@ -389,9 +436,23 @@ static void put_one_of(struct emit *json, const char *types)
   emit_close(json);
 }
 
-static void put_path(struct emit *json, const struct api_live *row, bool always)
+static void put_answer(struct emit *json, const char *answers)
 {
-  emit_object(json, row->path);
+  if (!answers) {
+    put_events(json);
+  } else if (strchr(answers, '/')) {
+    emit_object(json, "content");
+    put_bytes(json, answers);
+    emit_close(json);
+  } else if (strchr(answers, '|')) {
+    put_one_of(json, answers);
+  } else {
+    api_put_content(json, answers);
+  }
+}
+
+static void put_method(struct emit *json, const struct api_live *row, bool always)
+{
   emit_object(json, row->method);
   emit_text(json, "operationId", row->name);
   emit_text(json, "summary", row->doc);
@@ -403,23 +464,35 @@ static void put_path(struct emit *json, const struct api_live *row, bool always)
   emit_object(json, "responses");
   emit_object(json, "200");
   emit_text(json, "description", "The answer.");
-  if (row->answers && strchr(row->answers, '|'))
-    put_one_of(json, row->answers);
-  else if (row->answers)
-    api_put_content(json, row->answers);
-  else
-    put_events(json);
+  put_answer(json, row->answers);
   emit_close(json);
   emit_object(json, "default");
   api_put_ref(json, "responses", "refused");
   emit_close(json);
   emit_close(json);
   emit_close(json);
-  emit_close(json);
 }
 
+static bool is_first(int row)
+{
+  for (int i = 0; i < row; i++)
+    if (strcmp(api_live_at(i)->path, api_live_at(row)->path) == 0)
+      return false;
+  return true;
+}
+
+/* An address with more than one method has a row for each. */
 void api_put_live_paths(struct emit *json)
 {
-  for (int i = 0; api_live_at(i) != NULL; i++)
-    put_path(json, api_live_at(i), i >= LIVE_COUNT);
+  for (int i = 0; api_live_at(i) != NULL; i++) {
+    const char *path = api_live_at(i)->path;
+
+    if (!is_first(i))
+      continue;
+    emit_object(json, path);
+    for (int k = i; api_live_at(k) != NULL; k++)
+      if (strcmp(api_live_at(k)->path, path) == 0)
+        put_method(json, api_live_at(k), k >= LIVE_COUNT);
+    emit_close(json);
+  }
 }

@@ -211,30 +211,15 @@ static const char *source_of(const struct request *r)
 static enum err_code write_overlay(struct matching *m, const struct match_result *result,
                                    struct err *err)
 {
-  const struct facility_leaf *leaves = NULL;
-  struct complaints complaints;
-  struct buf merged, out;
-  enum err_code code = ERR_OK;
-  int count;
+  const struct request *r = m->r;
+  enum err_code code;
+  struct buf out;
 
-  complaints_init(&complaints, m->arena);
-  buf_init(&merged, CLI_FILE_MAX);
   buf_init(&out, 1 << 20);
-  if (!facility_print_suite(&m->suite->texts[0], &m->suite->texts[1], m->suite->text_count - 1,
-                            &complaints, &merged))
-    code = err_set(err, ERR_INPUT, "the suite with its overlays cannot be written as one");
-  if (code == ERR_OK) {
-    struct facility_text text = {m->r->suite, merged.text, merged.used};
-
-    count = facility_leaves(&text, m->arena, &complaints, &leaves);
-    if (count < 0 || !match_overlay(result, leaves, count, source_of(m->r), m->arena, &out))
-      code = err_set(err, ERR_INPUT,
-                     "no figure is known better, so there is nothing to write into %.200s",
-                     m->r->write);
-    else
-      code = cli_write_file(m->r->write, out.text, out.used, false, err);
-  }
-  buf_release(&merged);
+  code =
+      match_write(result, m->suite->texts, m->suite->text_count, source_of(r), m->arena, &out, err);
+  if (code == ERR_OK)
+    code = cli_write_file(r->write, out.text, out.used, false, err);
   buf_release(&out);
   return code;
 }

@@ -118,9 +118,10 @@ static bool has_bookings(struct cli_day_site *site, struct err *err)
   return fine;
 }
 
-static enum err_code serve(const struct facility *facility, const struct request *r,
+static enum err_code serve(const struct cli_reading *suite, const struct request *r,
                            struct err *err)
 {
+  const struct facility *facility = suite->facility;
   const struct scene *start = NULL;
   struct cli_live live = {0};
   struct serve_settings settings = r->settings;
@@ -154,6 +155,9 @@ static enum err_code serve(const struct facility *facility, const struct request
     code = cli_zone(facility, &arena, &zone, err);
   if (code == ERR_OK && !live.faulty)
     code = cli_may_load(facility, r->suite, zone, cli_day(zone, cli_now_ms()), &may, err);
+  settings.texts = suite->texts;
+  settings.text_count = suite->text_count;
+  settings.zone = zone;
   settings.chemicals = may.own;
   settings.may = facility->processes_file ? may.may : NULL;
   struct cli_day_site site = {
@@ -175,6 +179,27 @@ static enum err_code serve(const struct facility *facility, const struct request
   return code;
 }
 
+/* The texts stay beside the facility: what is fitted to readings is written as changes of them. */
+static enum err_code read_and_serve(const struct request *r, struct err *err)
+{
+  struct cli_reading suite;
+  enum err_code code = cli_reading_read(&suite, r->suite, r->overlays, r->overlay_count, err);
+
+  if (code == ERR_OK && suite.facility) {
+    code = serve(&suite, r, err);
+  } else if (code == ERR_OK) {
+    struct buf out;
+
+    buf_init(&out, 1 << 20);
+    cli_reading_print(&suite, &out);
+    fputs(out.text, stderr);
+    buf_release(&out);
+    code = ERR_INPUT;
+  }
+  cli_reading_release(&suite);
+  return code;
+}
+
 int cli_serve(int argc, char **argv)
 {
   struct request request = {.settings = serve_settings_default, .speed = 60};
@@ -186,14 +211,8 @@ int cli_serve(int argc, char **argv)
     fputs(help, stdout);
     return 0;
   }
-  struct facility *facility =
-      code ? NULL : cli_load(request.suite, request.overlays, request.overlay_count, &err);
-
-  if (facility)
-    code = serve(facility, &request, &err);
-  facility_free(facility);
-  if (!facility && !code && !err.code)
-    return 2; /* its complaints are printed */
+  if (code == ERR_OK)
+    code = read_and_serve(&request, &err);
   if (err.code)
     fprintf(stderr, "inward serve: %s\n", err.text);
   return err_exit_status(err.code ? err.code : code);

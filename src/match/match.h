@@ -253,5 +253,10 @@ void match_json(const struct match_result *r, struct buf *out);
  */
 bool match_overlay(const struct match_result *result, const struct facility_leaf *leaves, int count,
                    const char *readings_file, struct arena *arena, struct buf *out);
+/* The same from the texts the facility was read from, the suite's first.  ERR_INPUT: nothing is known better. */
+NODISCARD enum err_code match_write(const struct match_result *result,
+                                    const struct facility_text *texts, int text_count,
+                                    const char *readings_file, struct arena *arena, struct buf *out,
+                                    struct err *err);
 
 #endif

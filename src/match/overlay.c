@@ -10,6 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { OVERLAY_SUITE_MOST = 9 << 20 }; /* bytes of a suite with its overlays, as one */
+
 static const double least_shift_ratio = 0.02; /* of its ±: less is not worth a line */
 static const double least_gain_ratio = 0.9;
 
@@ -457,4 +459,29 @@ bool match_overlay(const struct match_result *result, const struct facility_leaf
   put_head(&w, readings_file);
   put_changes(&w);
   return true;
+}
+
+enum err_code match_write(const struct match_result *result, const struct facility_text *texts,
+                          int text_count, const char *readings_file, struct arena *arena,
+                          struct buf *out, struct err *err)
+{
+  const struct facility_leaf *leaves = NULL;
+  struct complaints complaints;
+  struct buf merged;
+  enum err_code code = ERR_OK;
+  int count;
+
+  complaints_init(&complaints, arena);
+  buf_init(&merged, OVERLAY_SUITE_MOST);
+  if (!facility_print_suite(&texts[0], &texts[1], text_count - 1, &complaints, &merged))
+    code = err_set(err, ERR_INPUT, "the suite with its overlays cannot be written as one");
+  if (code == ERR_OK) {
+    struct facility_text text = {texts[0].file, merged.text, merged.used};
+
+    count = facility_leaves(&text, arena, &complaints, &leaves);
+    if (count < 0 || !match_overlay(result, leaves, count, readings_file, arena, out))
+      code = err_set(err, ERR_INPUT, "no figure is known better, so there is nothing to write");
+  }
+  buf_release(&merged);
+  return code;
 }

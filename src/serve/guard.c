@@ -42,12 +42,25 @@ static bool fits(const char *length, size_t most)
          strtoul(length, NULL, 10) <= most;
 }
 
-static bool is_json(const char *type)
+static bool is_type(const char *type, const char *want)
 {
-  static const char json[] = "application/json";
-  size_t size = sizeof json - 1;
+  size_t size = strlen(want);
 
-  return type && strncasecmp(type, json, size) == 0 && strchr("; \t", type[size]);
+  return type && strncasecmp(type, want, size) == 0 && strchr("; \t", type[size]);
+}
+
+/* None that a form of another page can send without asking first (text/plain and its like). */
+static bool is_table(const char *type)
+{
+  static const char *const types[] = {
+      "text/csv", "application/octet-stream",
+      "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+      "application/vnd.oasis.opendocument.spreadsheet"};
+
+  for (size_t i = 0; i < sizeof types / sizeof types[0]; i++)
+    if (is_type(type, types[i]))
+      return true;
+  return false;
 }
 
 /* A page from elsewhere cannot hide where it comes from: its browser writes Origin. */
@@ -80,7 +93,11 @@ int guard_check(const struct guard_head *head, const struct guard_names *names,
        "a body must say its Content-Length"},
       {head->body_most > 0 && head->length && !fits(head->length, head->body_most), 413,
        "that body is too long"},
-      {head->body_most > 0 && !is_json(head->type), 415, "the body must be application/json"},
+      {head->body_most > 0 && !head->body_table && !is_type(head->type, "application/json"), 415,
+       "the body must be application/json"},
+      {head->body_most > 0 && head->body_table && !is_table(head->type), 415,
+       "the body must be a table: text/csv, application/octet-stream, or the type of an XLSX or ODS "
+       "workbook"},
       {head->body_most > 0 && !is_own(head->origin, names), 403,
        "only the board's own pages may enter something"},
   };

@@ -17,8 +17,10 @@ struct guard_head {
   int host_count, length_count, coding_count;
   const char *host;   /* of the first Host, or NULL */
   const char *length; /* of the first Content-Length, or NULL */
-  /* Of an address that takes a body: at most so many bytes, JSON, from a page of the board itself. */
-  size_t body_most;   /* 0: this address takes none */
+  /* Of an address that takes a body: at most so many bytes, JSON or a table, from a page of the board itself. */
+  size_t body_most; /* 0: this address takes none */
+  bool
+      body_table; /* the bytes of a table, as a browser would not send them from elsewhere unasked */
   const char *type;   /* Content-Type, or NULL */
   const char *origin; /* Origin, or NULL: not from a page */
 };

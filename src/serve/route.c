@@ -13,7 +13,7 @@ static const struct {
     {"/station", "/station.html"}, {"/stations", "/stations.html"}, {"/record", "/record.html"},
     {"/tell", "/tell.html"},       {"/bath", "/bath.html"},         {"/baths", "/baths.html"},
     {"/day", "/day.html"},         {"/may", "/may.html"},           {"/round", "/round.html"},
-    {"/run", "/run.html"},         {"/together", "/together.html"},
+    {"/run", "/run.html"},         {"/together", "/together.html"}, {"/match", "/match.html"},
 };
 
 static const char station_folder[] = "/station/";
@@ -94,8 +94,11 @@ void route_json(struct route_reply *reply)
 
 void route_refuse(struct route_reply *reply, int status, const char *why)
 {
-  *reply = (struct route_reply){
-      .status = status, .takes_post = reply->takes_post, .type = json_type, .body = reply->body};
+  *reply = (struct route_reply){.status = status,
+                                .takes_post = reply->takes_post,
+                                .takes_both = reply->takes_both,
+                                .type = json_type,
+                                .body = reply->body};
   ask_refuse(&reply->body, status, why);
 }
 

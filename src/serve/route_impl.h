@@ -10,8 +10,9 @@
  */
 struct route_reply {
   int status;
-  bool takes_post; /* for a refusal: what would be taken */
+  bool takes_post, takes_both; /* for a refusal: what would be taken */
   const char *type;
+  const char *file;                /* the name it is kept by where it is downloaded, or NULL */
   const struct serve_asset *asset; /* either these bytes ... */
   struct buf body;                 /* ... or these; released by the caller */
 };

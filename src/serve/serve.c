@@ -5,6 +5,7 @@
 #include "serve/guard_impl.h"
 #include "serve/listen_impl.h"
 #include "serve/live_impl.h"
+#include "serve/match_impl.h"
 #include "serve/route_impl.h"
 #include "serve/sheets_impl.h"
 #include "serve/stream_impl.h"
@@ -48,6 +49,7 @@ struct server {
   struct live live; /* given NULL: nothing is connected */
   struct chemistry *chemistry;
   struct day_desk *day;
+  struct match_desk *match;
   struct wet_place wet;   /* of no moment */
   struct stream_hub *hub; /* or NULL */
 };
@@ -126,7 +128,16 @@ static enum MHD_Result send_reply(struct MHD_Connection *connection, struct rout
   for (size_t i = 0; i < sizeof security_headers / sizeof *security_headers; i++)
     MHD_add_response_header(response, security_headers[i].name, security_headers[i].value);
   if (reply->status == 405)
-    MHD_add_response_header(response, "Allow", reply->takes_post ? "POST" : "GET, HEAD");
+    MHD_add_response_header(response, "Allow",
+                            reply->takes_both   ? "GET, HEAD, POST"
+                            : reply->takes_post ? "POST"
+                                                : "GET, HEAD");
+  if (reply->file) {
+    char attached[80];
+
+    snprintf(attached, sizeof attached, "attachment; filename=\"%s\"", reply->file);
+    MHD_add_response_header(response, "Content-Disposition", attached);
+  }
   if (last)
     MHD_add_response_header(response, "Connection", "close");
   enum MHD_Result sent = MHD_queue_response(connection, (unsigned)reply->status, response);
@@ -182,11 +193,17 @@ static double now_ms(void)
   return (double)now.tv_sec * 1e3 + (double)now.tv_nsec * 1e-6;
 }
 
+/* Which body a request may have. */
+struct body_taken {
+  size_t most; /* bytes; 0: none */
+  bool table;
+};
+
 /* A refusal goes out before anything more is read, which also ends the connection. */
-static bool refused(struct server *server, struct MHD_Connection *connection, bool takes_body,
-                    enum MHD_Result *sent_out)
+static bool refused(struct server *server, struct MHD_Connection *connection,
+                    const struct body_taken *takes, enum MHD_Result *sent_out)
 {
-  struct guard_head head = {.body_most = takes_body ? LIVE_BODY_MOST : 0};
+  struct guard_head head = {.body_most = takes->most, .body_table = takes->table};
   double began_ms = now_ms();
   struct route_reply reply = {0};
   const char *why = NULL;
@@ -214,7 +231,8 @@ static size_t split(const char *target, char *path, size_t room)
 /* What is answered with nothing connected: chemistry, and bookings, which stand in files. */
 static bool needs_nothing(const char *path)
 {
-  return chemistry_knows(path) || day_desk_knows(path) || strcmp(path, "/api/match") == 0;
+  return chemistry_knows(path) || day_desk_knows(path) || match_desk_gets(path) ||
+         strcmp(path, "/api/match") == 0;
 }
 
 /* Which method an address beside those of `route` takes; NULL: it is none of them. */
@@ -223,29 +241,42 @@ static const char *method_of(const char *path)
   const char *takes = needs_nothing(path) ? "GET" : lists_method(path);
 
   takes = takes ? takes : wet_method(path);
-  return takes ? takes : live_method(path);
+  takes = takes ? takes : live_method(path);
+  return takes || !match_desk_posts(path) ? takes : "POST";
+}
+
+/* The same where a table may be posted, too, to what can be read. */
+static const char *method_for(const char *path, const char *method)
+{
+  return strcmp(method, "POST") == 0 && match_desk_posts(path) ? "POST" : method_of(path);
 }
 
 /* What asks what is connected, where nothing is; a list is then a form for the pen. */
 static bool is_for_nobody(const struct server *server, const char *path, bool takes_post)
 {
-  if (server->live.given || needs_nothing(path))
+  if (server->live.given || needs_nothing(path) || (takes_post && match_desk_posts(path)))
     return false;
   return wet_method(path) ? wet_needs_record(path) : takes_post || !lists_method(path);
 }
 
-static int posted(struct server *server, const struct live_post *post, struct buf *out)
+static int posted(struct server *server, const struct live_post *post, struct buf *out,
+                  struct match_served *as)
 {
+  if (match_desk_posts(post->path))
+    return match_desk_post(server->match, post, out, as);
   if (wet_method(post->path))
     return wet_post(&server->live, server->chemistry, &take_worker(server)->reader, post, out);
   return lists_method(post->path) ? lists_post(&server->live, post, out)
                                   : live_post(&server->live, post, out);
 }
 
-static int got(struct server *server, const char *path, const char *search, struct buf *out)
+static int got(struct server *server, const char *path, const char *search, struct buf *out,
+               struct match_served *as)
 {
   struct live_reader *reader = &take_worker(server)->reader;
 
+  if (match_desk_gets(path))
+    return match_desk_get(server->match, search, out, as);
   if (day_desk_knows(path))
     return day_desk_get(server->day, search, out);
   if (chemistry_knows(path))
@@ -264,12 +295,14 @@ static bool live_reply(struct server *server, struct MHD_Connection *connection,
 {
   char path[128];
   const char *search = request->target + split(request->target, path, sizeof path);
-  const char *takes = method_of(path);
+  const char *takes = method_for(path, method);
+  struct match_served as = {0};
   bool is_head = strcmp(method, "HEAD") == 0;
 
   if (!takes)
     return false;
   reply->takes_post = strcmp(takes, "POST") == 0;
+  reply->takes_both = !reply->takes_post && match_desk_posts(path);
   if (strcmp(method, takes) != 0 && !(is_head && !reply->takes_post)) {
     route_refuse(reply, 405, status_text(405, reply->takes_post));
     return true;
@@ -286,9 +319,11 @@ static bool live_reply(struct server *server, struct MHD_Connection *connection,
                              .body = request->body ? request->body : "",
                              .size = request->body_size};
 
-    reply->status = posted(server, &post, &reply->body);
+    reply->status = posted(server, &post, &reply->body, &as);
   } else
-    reply->status = got(server, path, search, &reply->body);
+    reply->status = got(server, path, search, &reply->body, &as);
+  reply->type = as.type ? as.type : reply->type;
+  reply->file = as.file;
   if (live_is_page(path) || lists_is_page(path))
     reply->type = "text/html; charset=utf-8";
   return true;
@@ -371,9 +406,9 @@ static void end_request(void *arg, struct MHD_Connection *connection, void **own
 }
 
 /* The guard has looked at the length that was promised; more than that is not taken. */
-static bool take_body(struct request *request, const char *bytes, size_t size)
+static bool take_body(struct request *request, size_t most, const char *bytes, size_t size)
 {
-  if (request->body_size + size > LIVE_BODY_MOST)
+  if (request->body_size + size > most)
     return false;
 
   char *more = realloc(request->body, request->body_size + size + 1);
@@ -387,14 +422,17 @@ static bool take_body(struct request *request, const char *bytes, size_t size)
   return true;
 }
 
-static bool takes_body(const char *method, const char *target)
+static struct body_taken takes_body(const char *method, const char *target)
 {
   char path[128];
 
   split(target, path, sizeof path);
-  const char *takes = method_of(path);
+  const char *takes = method_for(path, method);
 
-  return takes && strcmp(takes, "POST") == 0 && strcmp(method, "POST") == 0;
+  if (!takes || strcmp(takes, "POST") != 0 || strcmp(method, "POST") != 0)
+    return (struct body_taken){0};
+  return match_desk_posts(path) ? (struct body_taken){MATCH_BODY_MOST, true}
+                                : (struct body_taken){LIVE_BODY_MOST, false};
 }
 
 /*
@@ -412,13 +450,15 @@ static enum MHD_Result handle(void *arg, struct MHD_Connection *connection, cons
   if (!request || !request->target)
     return MHD_NO;
   if (!request->begun) {
+    struct body_taken takes = takes_body(method, request->target);
     enum MHD_Result sent = MHD_YES;
 
     request->begun = true;
-    return refused(arg, connection, takes_body(method, request->target), &sent) ? sent : MHD_YES;
+    return refused(arg, connection, &takes, &sent) ? sent : MHD_YES;
   }
   if (*upload_bytes > 0) {
-    bool taken = takes_body(method, request->target) && take_body(request, upload, *upload_bytes);
+    bool taken =
+        take_body(request, takes_body(method, request->target).most, upload, *upload_bytes);
 
     *upload_bytes = 0;
     return taken ? MHD_YES : MHD_NO;
@@ -542,6 +582,8 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
   server->chemistry =
       chemistry_new(facility, settings->chemicals, start, settings->live, settings->may);
   server->day = day_desk_new(settings->day);
+  server->match = match_desk_new(facility, settings->texts, settings->text_count,
+                                 settings->zone ? settings->zone : when_utc());
   server->wet = chemistry_place(server->chemistry);
   server->wet.zone = settings->live ? settings->live->zone : when_utc();
   server->live.wet = &server->wet;
@@ -570,6 +612,7 @@ enum err_code serve_run(const struct facility *facility, const struct scene *sta
   sheet_desk_free(server->live.sheets);
   chemistry_free(server->chemistry);
   day_desk_free(server->day);
+  match_desk_free(server->match);
   ask_site_release(&server->site);
   free(server);
   return code;

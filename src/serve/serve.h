@@ -53,6 +53,9 @@ struct serve_settings {
   const struct chemicals *chemicals; /* the suite's own chemistry, or NULL */
   const struct serve_day *day;       /* NULL: nobody knows the bookings */
   const struct may *may;             /* its people, processes and rules, or NULL */
+  const struct facility_text *texts; /* what the facility was read from, the suite's first */
+  int text_count;
+  const struct when_zone *zone; /* the suite's; NULL: UTC */
 };
 extern const struct serve_settings serve_settings_default;
 

@@ -91,6 +91,57 @@ static void only_names_we_were_told_are_answered(void)
   }
 }
 
+/* A form of another page sends text/plain, url-encoded or multipart without asking first (Fetch, CORS-safelisted). */
+static void a_table_comes_as_what_a_foreign_form_cannot_send(void)
+{
+  static const struct {
+    const char *type, *origin;
+    int status;
+  } rows[] = {
+      {"text/csv", NULL, 0},
+      {"text/csv; charset=utf-8", "http://localhost:8470", 0},
+      {"APPLICATION/octet-stream", NULL, 0},
+      {"application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", NULL, 0},
+      {"application/vnd.oasis.opendocument.spreadsheet", NULL, 0},
+      {"application/json", NULL, 415},
+      {"text/plain", NULL, 415},
+      {"multipart/form-data; boundary=x", NULL, 415},
+      {"application/x-www-form-urlencoded", NULL, 415},
+      {"text/csvx", NULL, 415},
+      {NULL, NULL, 415},
+      {"text/csv", "http://evil.example", 403},
+  };
+
+  for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+    struct guard_head head = {.host_count = 1,
+                              .host = "localhost",
+                              .length_count = 1,
+                              .length = "9",
+                              .body_most = 10,
+                              .body_table = true,
+                              .type = rows[i].type,
+                              .origin = rows[i].origin};
+
+    CHECK_CASE("%s", rows[i].type ? rows[i].type : "none");
+    CHECK_INT(status_of(head), rows[i].status);
+  }
+  CHECK_INT(status_of((struct guard_head){.host_count = 1,
+                                          .host = "localhost",
+                                          .length_count = 1,
+                                          .length = "11",
+                                          .body_most = 10,
+                                          .body_table = true,
+                                          .type = "text/csv"}),
+            413);
+  CHECK_INT(status_of((struct guard_head){.host_count = 1,
+                                          .host = "localhost",
+                                          .length_count = 1,
+                                          .length = "9",
+                                          .body_most = 10,
+                                          .type = "text/csv"}),
+            415);
+}
+
 static void gzip_is_sent_only_to_those_who_take_it(void)
 {
   CHECK(guard_takes_gzip("gzip, deflate, br"));
@@ -110,6 +161,7 @@ int main(int argc, char **argv)
   RUN(a_plain_request_passes);
   RUN(a_request_that_two_programs_could_read_differently_is_refused);
   RUN(only_names_we_were_told_are_answered);
+  RUN(a_table_comes_as_what_a_foreign_form_cannot_send);
   RUN(gzip_is_sent_only_to_those_who_take_it);
   return check_end();
 }

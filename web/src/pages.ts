@@ -33,6 +33,7 @@ export const groups: Group[] = [
   ] },
   { name: 'What was', pages: [
     { path: '/record', word: 'Record', question: 'What happened?', first: 'always' },
+    { path: '/match', word: 'Match', question: 'Does the model match the building?' },
     { path: '/past', word: 'Why', question: 'Why did it turn?', written: true },
     { path: '/night', word: 'Night', question: 'What did the night cost, and why?', written: true },
     { path: '/alarms', word: 'Alarms', question: 'Which alarms help, and which are noise?', written: true },

@@ -401,6 +401,29 @@ export const together = {
   foot: (tier: string, suite: string) => `Tier ${tier}, suite ${suite}. Void after any change of fan, damper, filter or balance. On paper: inward print together, inward print failure.`,
 };
 
+// ---- does the model match ----
+export const sentenceCase = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
+
+export const match = {
+  verdict: { matches: 'MATCHES WITHIN ITS ±', differs: 'DOES NOT MATCH', unexplained: 'DOES NOT MATCH, AND NO FIGURES EXPLAIN IT', contradicts: 'THE READINGS CONTRADICT EACH OTHER', too_few: 'TOO FEW DATA' } as Record<string, string>,
+  working: 'Not known yet: working it out …', silent: 'The board does not answer: not known.', notMatched: 'NOT MATCHED', begin: 'Next: choose a table of readings, or type the first below.', next: (action: string) => `Next: ${action}`,
+  thing: (of_: string, what: string, over: string) => what === 'pressure' ? `${of_} over ${over}` : `${what} of ${of_}`, parked: 'everything parked', typedName: 'typed.csv', drop: 'Take out',
+  noNumber: 'A number, please: 12.5. The unit stands beside the title.', noPm: 'The ± is a number in the same unit, or a share: 3 %.', added: (thing: string) => `Added: ${thing}. The next one is chosen.`,
+  cannotRead: 'Why these readings cannot be matched', mend: 'Next: mend the place named below, and choose the table again.', mendAll: (n: number) => `Next: mend the ${n} places named below, and choose the table again.`, tooLong: 'The table is longer than 2 MiB: give the sheet with the readings alone.',
+  outside: 'OUTSIDE the file\u2019s ±.', notExplained: 'NOT EXPLAINED by any figure: read it again.', excludes: (id: string) => `EXCLUDES reading ${id}.`, metBefore: 'Predicted before: inside.', missedBefore: 'Predicted before: MISSED.', remark: (text: string) => `Remark: \u201C${text}\u201D.`,
+  figures: (predicted: string, pm: string, measured: string, fitted: string) => `predicted ${predicted} ± ${pm}<br>measured <b>${measured}</b>, fitted ${fitted}`,
+  noneOut: (n: number) => n ? 'No reading lies outside.' : 'No reading has a value yet.', inside: (n: number) => `Inside: ${n}`, leftOut: 'Left out',
+  axis: (edge: number) => `Each row on its own scale: the mark of two ends is the prediction with its ± (of file, instrument and reading together), the shaded band goes to ${edge.toFixed(2)} of it, where a reading is called outside; dot: measured, a lozenge outside; dashes: as fitted.`,
+  known: { known: 'Known now', better: 'Known better than before', together: 'Only told together', not_told: 'Not told by any of these readings' }, movedHead: 'Moved by more than their own ±',
+  times: (is: string, was: string) => `${is} times what is written, which is known to ± ${was}`, fileSays: (is: string, says: string, was: string) => `${is} where the file says ${says} ± ${was}`, knownBefore: (is: string, was: string) => `${is}, known before to ± ${was}`,
+  beyond: 'BEYOND ITS OWN ±', atBound: 'AT ITS BOUND: the readings ask for what cannot be, so look for another cause', onlyWith: (others: string) => `Told only together with ${others}`,
+  left: (pool: string, now: string, file: string) => `What is left in ${pool} is known to ± ${now}, by the file alone to ± ${file}.`, read: (what: string, scene: string | null, how: string, then: string) => `${what}${scene ? `, ${scene}` : ''} (${how}): then ± ${then}`,
+  nothingNext: 'No pool is worked out, so nothing can be proposed.', nothingNarrows: 'No single reading of a walk or a flow hood would narrow it.', otherSuite: 'READ FOR ANOTHER REVISION OF THE SUITE FILE.', notSettled: 'THE FIT DID NOT SETTLE: take its figures for a hint.',
+  foretold: (inside: number, of_: number, on: string | null, by: string | null) => `Predicted before the test${on ? ` on ${on}` : ''}: ${inside} of ${of_} inside; ${by ? `signed before it by ${by}` : on ? 'nobody signed before it' : 'as its sheet says'}.`,
+  noOverlay: 'No figure is known better by these readings.', overlayFirst: 'Look at each figure first. It is a file for --with; the suite stays as it is.', overlayTaken: 'fitted.yaml: try it with inward air SUITE --with fitted.yaml; look at each figure before you take it over.',
+  foot: (n: number, from: string, on: string | null, by: string | null, suite: string, at: string) => `${n} readings of ${from}${on ? `, read ${on}` : ''}${by ? ` by ${by}` : ''}. Suite ${suite}. Matched ${at} UTC. A model that matches is no test of containment.`,
+};
+
 // ---- rounds and runs: what people tell ----
 export const telling = {
   notWritten: 'Not written down:', whoFirst: 'who tells? Fill it in.', maybe: 'the board did not answer. It is not known whether it was written: look below before you tell it again.', entry: (n: number) => `entry ${n}`,
