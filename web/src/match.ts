@@ -1,5 +1,6 @@
 // Does the model match the building: a table of readings, or a few typed by hand, against the suite file.
 // The board computes and keeps nothing; this page asks and shows.  What is outside comes first.
+import { age } from './ages';
 import { ask } from './asker';
 import type { Maybe, Plan } from './contract';
 import { $, put, say } from './dom';
@@ -15,6 +16,9 @@ export interface Match {
   suite: string; label: string | null; suite_sha256: string; other_suite: boolean; predicted_on: string | null; signed_by: string | null; date: string | null; by: string | null; verdict: string; sentence: string; next_action: string;
   settled: boolean; misfit_ratio: Maybe; misfit_most_ratio: Maybe; coverage_factor_ratio: Maybe; left_out: string[]; readings: Reading[]; figures: Figure[]; next: Next;
 }
+interface Own { at: string; verdict: string | null; words: string | null; sentence: string | null; next_action: string | null; why: string | null; was: string | null; other_suite: boolean; readings: number }
+interface OwnFigure extends Figure { moved_si: Maybe; moved_plus_minus_si: Maybe; drifts: boolean; nights: unknown[] }
+interface Nights { each_night_at: string | null; reason: string | null; age_s: Maybe; latest: Own | null; figures: OwnFigure[] }
 interface Thing { of: string; what: string; over: string; unit: string }
 interface Typed extends Thing { scene: string; value: string; pm: string }
 
@@ -165,11 +169,30 @@ function next(n: Next): string {
     (n.readings.length ? list(n.readings.map((r) => w.match.read(r.what, r.scene, r.how, flow(r.plus_minus_then_m3_s)))) : `<p>${w.match.nothingNarrows}</p>`);
 }
 
+// ---- what the board matched by itself, of its record ----
+
+const levelOf = (verdict: string | null): string => verdict === 'matches' ? 'ample' : verdict === null || verdict === 'too_few' ? 'not_known' : 'near_limit';
+
+function nightly(n: Nights): string {
+  const m = n.latest;
+  if (!m) return `<p>${safe(w.match.noNight(n.reason ?? ''))}</p>`;
+  const drifting = n.figures.filter((f) => f.drifts), moved = (f: OwnFigure): string => figureText(f, f.moved_si, f.moved_plus_minus_si), pm = (f: OwnFigure): string => figureText(f, f.moved_plus_minus_si, f.moved_plus_minus_si);
+  return `<p><b>${mark(levelOf(m.verdict))} ${safe(m.words ?? w.match.noVerdict)}</b> ${safe(w.match.nightAge(n.age_s === null ? null : age(n.age_s), m.readings))}</p><p>${safe(w.sentenceCase(m.sentence ?? m.why ?? ''))}</p>` +
+    `${m.next_action ? `<p><b>${safe(w.match.next(m.next_action))}</b></p>` : ''}${m.was ? `<p>${safe(w.match.was(w.match.verdict[m.was] ?? m.was))}</p>` : ''}${m.other_suite ? `<p>${w.match.otherSuite}</p>` : ''}` +
+    (drifting.length ? `<h3>${w.match.drifts}</h3>${list(drifting.map((f) => w.match.moved(f.figure, moved(f), pm(f), f.nights.length)))}` : '');
+}
+
+async function showNights(): Promise<void> {
+  const reply = await ask('/api/match', '');
+  put('nightly-said', reply.ok ? nightly(reply.body as Nights) : `<p>${safe(String((reply.body as { error?: unknown }).error ?? reply.status))}</p>`);
+  $('nightly').hidden = false;
+}
+
 // ---- the answer ----
 
 function show(m: Match): void {
-  const level = m.verdict === 'matches' ? 'ample' : m.verdict === 'too_few' ? 'not_known' : 'near_limit', printed = m.readings.map(met).filter((x) => x !== null);
-  put('verdict', `${mark(level)} ${safe(w.match.verdict[m.verdict] ?? m.verdict)}`);
+  const printed = m.readings.map(met).filter((x) => x !== null);
+  put('verdict', `${mark(levelOf(m.verdict))} ${safe(w.match.verdict[m.verdict] ?? m.verdict)}`);
   say('sentence', [w.sentenceCase(m.sentence), printed.length ? w.match.foretold(printed.filter(Boolean).length, printed.length, m.predicted_on, m.signed_by) : '', m.other_suite ? w.match.otherSuite : '', m.settled ? '' : w.match.notSettled].filter(Boolean).join(' '));
   say('action', w.match.next(m.next_action));
   say('axis', w.match.axis((m.coverage_factor_ratio ?? 2) / 2));
@@ -249,6 +272,7 @@ async function begin(): Promise<void> {
   showTyped();
   await listThings();
   say('action', w.match.begin);
+  await showNights();
 }
 
 document.addEventListener('click', (e) => {
