@@ -424,10 +424,10 @@ static double run_lanes(struct lanes *l, long sets)
     double rate = (double)sets / took_s;
 
     printf(
-        "  %-8s %6.2f M sets/s and core; %.2f passes and one more, residual %.1e kg/s; to the general "
-        "solver: %ld not converged, %ld at a knee",
-        net_path_name(job.path), 1e-6 * rate, (double)report.passes / ((double)sets / 16),
-        report.worst_kg_s, report.failed, report.kneed);
+        "  %-8s %6.2f M sets/s and core; %.2f steps and %.2f looks a set, residual %.1e kg/s; to the "
+        "general solver: %ld not converged, %ld at a law without a form",
+        net_path_name(job.path), 1e-6 * rate, (double)report.steps / (double)sets,
+        (double)report.looks / (double)sets, report.worst_kg_s, report.failed, report.lost);
     if (comb_floor[path] > 0)
       printf("; floor %.0f M %s, aim %.0f M %s", 1e-6 * comb_floor[path],
              rate >= comb_floor[path] ? "met" : "MISSED", 1e-6 * comb_aim[path],
@@ -597,7 +597,7 @@ static void of_days(int stations, double floor, double aim)
       "%d days of minutes, %d stations, one core: %.3f s (%s, table %.4f s, %ld sets left to the general "
       "solver); %ld of %d minutes change, %.2f %% of all below %.1f Pa; floor %.1f s %s, aim %.1f s %s\n",
       DAYS, stations, took_s, net_path_name(report.path), table_s,
-      report.failed + report.kneed + report.near, d.changed, DAYS * MINUTES,
+      report.failed + report.lost + report.near, d.changed, DAYS * MINUTES,
       100.0 * (double)d.low / DAYS / MINUTES, bounds.room_least_Pa, floor,
       took_s <= floor ? "met" : "MISSED", aim, took_s <= aim ? "met" : "missed");
   printf(

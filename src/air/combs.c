@@ -266,11 +266,9 @@ static bool solve(struct air_sets *s, struct net_comb *comb, struct arena *arena
       .path = work->path, .bounds = &bounds, .ask = look, .arg = &asking, .verdict = fine};
   struct net_comb_report report;
 
-  job.room_Pa = ARENA_ARRAY(arena, double, sets);
-  job.far_Pa = ARENA_ARRAY(arena, double, sets);
-  if (!link || !job.room_Pa || !job.far_Pa || !bind_stations(s, link) ||
-      judges_more(air, asking.room) || !bind_keeps(air, asking.room, &bounds) ||
-      !bind_supply(air, asking.room, &bounds) || !bind_fans(air, &bounds))
+  if (!link || !bind_stations(s, link) || judges_more(air, asking.room) ||
+      !bind_keeps(air, asking.room, &bounds) || !bind_supply(air, asking.room, &bounds) ||
+      !bind_fans(air, &bounds))
     return false;
   net_comb_all(comb, &job, &report);
   if (report.stopped)

@@ -19,27 +19,33 @@ static comb_solve *const solvers[] = {
 
 /* ---- the lanes of each tooth ---- */
 
-static void put_lane(struct comb_lanes *lanes, int i, const struct comb_law *law)
+static void fill_lanes(struct comb_lanes *lanes, const struct comb_tooth *tooth)
 {
-  lanes->root[i] = law->root;
-  lanes->back[i] = law->back;
-  lanes->cap[i] = law->cap;
-  lanes->knee_Pa[i] = law->knee_Pa;
-  lanes->back_knee_Pa[i] = law->back_knee_Pa;
-  lanes->least_kg_s[i] = law->least_kg_s;
-  lanes->most_kg_s[i] = law->most_kg_s;
+  for (int i = 0; i < COMB_BLOCK; i++) {
+    const struct comb_law *law = &tooth->law[i >> tooth->bit & 1];
+
+    lanes->root[i] = law->root[0];
+    lanes->cap[i] = law->cap;
+    lanes->knee_Pa[i] = law->knee_Pa[0];
+    lanes->least_kg_s[i] = law->least_kg_s;
+    lanes->most_kg_s[i] = law->most_kg_s;
+  }
 }
 
-static void fill_lanes(struct net_comb *c)
+static bool is_bound(const struct comb_law *law)
 {
-  for (int t = 0; t < c->tooth_count; t++)
-    for (int i = 0; i < COMB_BLOCK; i++) {
-      int bit = c->teeth[t].bit;
-      bool low = bit >= 0 && bit < COMB_LOW_BITS;
+  return law->least_kg_s > -(double)INFINITY || law->most_kg_s < (double)INFINITY;
+}
 
-      put_lane(&c->lanes[t][0], i, &c->teeth[t].law[low && (i >> bit & 1)]);
-      put_lane(&c->lanes[t][1], i, &c->teeth[t].law[1]);
-    }
+static void take_teeth(struct net_comb *c)
+{
+  for (int t = 0; t < c->tooth_count; t++) {
+    struct comb_tooth *tooth = &c->teeth[t];
+
+    tooth->bound = is_bound(&tooth->law[0]) || is_bound(&tooth->law[1]);
+    if (tooth->bit >= 0 && tooth->bit < COMB_LOW_BITS)
+      fill_lanes(&c->lanes[tooth->bit], tooth);
+  }
 }
 
 /* False where a decreed flow misses its bound whatever is open. */
@@ -71,6 +77,11 @@ static bool take_bounds(struct net_comb *c, const struct net_comb_bounds *bounds
 
 /* ---- one block ---- */
 
+static double comb_start(double y_Pa)
+{
+  return 1 / sqrt(fmax(y_Pa, 1));
+}
+
 /* Starts from the blocks without up to COMB_ORDER of its own open teeth, the lowest. */
 static void find_start(struct comb_block *b)
 {
@@ -90,16 +101,30 @@ static void find_start(struct comb_block *b)
   }
 }
 
+static void aim_block(struct net_comb *c, uint32_t base)
+{
+  struct comb_block *b = c->block;
+
+  b->base = base;
+  find_start(b);
+  for (int t = 0; t < c->tooth_count; t++) {
+    int bit = c->teeth[t].bit;
+
+    b->lanes[t] = bit >= 0 && bit < COMB_LOW_BITS ? &c->lanes[bit] : NULL;
+    b->law[t] = &c->teeth[t].law[bit >= COMB_LOW_BITS && (base >> bit & 1)];
+  }
+}
+
 static enum net_comb_verdict judge(const struct net_comb_bounds *bounds, const struct comb_block *b,
                                    int i, bool *near)
 {
-  double room_Pa = b->room_Pa[b->base + (uint32_t)i], left_Pa = INFINITY;
+  double left_Pa = INFINITY;
 
   *near = false;
   if (!bounds)
     return NET_COMB_MET;
-  left_Pa = fmin(left_Pa, room_Pa - bounds->room_least_Pa);
-  left_Pa = fmin(left_Pa, bounds->room_most_Pa - room_Pa);
+  left_Pa = fmin(left_Pa, b->room_Pa[i] - bounds->room_least_Pa);
+  left_Pa = fmin(left_Pa, bounds->room_most_Pa - b->room_Pa[i]);
   left_Pa = fmin(left_Pa, bounds->end_most_Pa - b->end_Pa[i]);
   if (left_Pa < -slack_Pa || b->left_kg_s[i] < -slack_kg_s)
     return NET_COMB_MISSED;
@@ -107,26 +132,34 @@ static enum net_comb_verdict judge(const struct net_comb_bounds *bounds, const s
   return NET_COMB_MET;
 }
 
-static bool ask(const struct net_comb_job *job, uint32_t set)
+static bool ask(struct net_comb *c, const struct net_comb_job *job, uint32_t set)
 {
   double room_Pa = NAN, far_Pa = NAN;
   enum net_comb_verdict verdict = job->ask(job->arg, set, &room_Pa, &far_Pa);
 
-  job->room_Pa[set] = room_Pa;
-  job->far_Pa[set] = far_Pa;
+  if (isfinite(room_Pa - far_Pa))
+    c->start[set] = comb_start(room_Pa - far_Pa);
+  if (job->room_Pa)
+    job->room_Pa[set] = room_Pa;
+  if (job->far_Pa)
+    job->far_Pa[set] = far_Pa;
   if (job->verdict)
     job->verdict[set] = (unsigned char)verdict;
   return verdict != NET_COMB_STOP;
 }
 
-static void take_block(const struct net_comb *c, const struct net_comb_job *job, bool decrees_met,
+static void take_block(struct net_comb *c, const struct net_comb_job *job, bool decrees_met,
                        struct net_comb_report *report)
 {
   const struct comb_block *b = c->block;
 
+  if (job->room_Pa)
+    memcpy(job->room_Pa + b->base, b->room_Pa, sizeof b->room_Pa);
+  if (job->far_Pa)
+    memcpy(job->far_Pa + b->base, b->far_Pa, sizeof b->far_Pa);
   for (int i = 0; i < COMB_BLOCK; i++) {
     uint32_t set = b->base + (uint32_t)i;
-    bool near, converged = b->residual_kg_s[i] <= GOAL_KG_S, on_law = b->knee[i] >= 0;
+    bool near, converged = b->residual_kg_s[i] <= GOAL_KG_S, on_law = b->lost[i] >= 0;
     enum net_comb_verdict verdict = judge(job->bounds, b, i, &near);
 
     if (converged && on_law && !near) {
@@ -135,10 +168,10 @@ static void take_block(const struct net_comb *c, const struct net_comb_job *job,
       report->worst_kg_s = fmax(report->worst_kg_s, b->residual_kg_s[i]);
       continue;
     }
-    report->failed += !converged;
-    report->kneed += converged && !on_law;
-    report->near += converged && on_law;
-    if (!ask(job, set)) {
+    report->lost += !on_law;
+    report->failed += on_law && !converged;
+    report->near += on_law && converged;
+    if (!ask(c, job, set)) {
       report->stopped = true;
       return;
     }
@@ -154,32 +187,24 @@ void net_comb_all(struct net_comb *c, const struct net_comb_job *job,
 
   BUG_IF(!net_path_has(path));
   *report = (struct net_comb_report){.path = path, .sets = 1l << c->switch_count};
-  fill_lanes(c);
-  b->room_Pa = job->room_Pa;
-  b->far_Pa = job->far_Pa;
-  b->passes = 0;
-  report->stopped = !ask(job, 0);
-  for (int i = 1; i < COMB_BLOCK; i++) { /* all start from none open */
-    job->room_Pa[i] = job->room_Pa[0];
-    job->far_Pa[i] = job->far_Pa[0];
-  }
+  take_teeth(c);
+  b->steps = b->looks = 0;
+  c->start[0] = comb_start(0);
+  report->stopped = !ask(c, job, 0);
+  for (int i = 1; i < COMB_BLOCK; i++) /* all start from none open */
+    c->start[i] = c->start[0];
   for (long base = 0; base < report->sets && !report->stopped; base += COMB_BLOCK) {
-    b->base = (uint32_t)base;
-    find_start(b);
+    aim_block(c, (uint32_t)base);
     if (base == 0) {
       b->from_count = 1;
       b->from[0] = 0;
       b->minus[0] = false;
     }
-    for (int t = 0; t < c->tooth_count; t++) {
-      int bit = c->teeth[t].bit;
-
-      b->teeth[t] = &c->lanes[t][bit >= COMB_LOW_BITS && (base >> bit & 1)];
-    }
     solvers[path](c, b);
     take_block(c, job, decrees_met, report);
   }
-  report->passes = b->passes;
+  report->steps = b->steps;
+  report->looks = b->looks;
 }
 
 int net_comb_room(const struct net_comb *c)

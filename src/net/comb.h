@@ -9,12 +9,13 @@
  * Combs: one room, one header with a fan at its end, and teeth between them, each with or without a
  * valve.  All sets of open teeth, solved side by side in the lanes of a vector unit.
  *
- * A comb has two unknowns only, the room's pressure and that of the header's far end: from these the
- * flow of each tooth and the pressure along the header follow one after the other, with their
- * derivatives.  Newton's method on two balances; each set starts from the sets inside it
- * (inclusion and exclusion, up to the fifth order), and ends with a second evaluation without
- * derivatives.  What has not converged then, or stands where the laws bend below the knee of net.h, is
- * handed to the caller's general solver and counted.  docs/physics-networks.md, "Combs".
+ * A comb has one unknown only, by how much the room stands above the header's far end: from it the flow
+ * of each tooth and the drop along the header follow one after the other, the fan's law then gives the
+ * room's pressure, and what the room lacks falls with the unknown all the way.  Newton's method, kept in
+ * the bracket that every evaluation narrows; each set starts from the sets inside it (inclusion and
+ * exclusion, up to the fifth order), and ends with a second evaluation without derivatives.  What stands
+ * at a law without a form (below), or has not converged, is handed to the caller's general solver and
+ * counted.  docs/physics-networks.md, "Combs".
  *
  *     struct net_comb *comb = net_comb_new(&none_open, &all_open, 16, links, &err);
  *     if (comb)
@@ -23,7 +24,8 @@
  *
  * What makes a comb: the two problems have the same nodes and links and differ in the values of the
  * named links' teeth alone; one fan; every other link in one of these rows of links without a branch:
- *   room -> header        teeth: RESIST and SET_FLOW with power laws; where a valve holds its set flow, any
+ *   room -> header        teeth: RESIST and SET_FLOW with square laws, or one other power law alone; any
+ *                         behind a valve, but without a form unless it holds its set flow
  *   header -> header      RESIST; laws that are not square one lane after another, which takes longer
  *   last header -> fixed  the fan and RESIST; the fan's curve without a hump; it may hold a pressure at
  *                         the last header node
@@ -32,9 +34,9 @@
  * Everything else is refused with ERR_INPUT and words why: no fault of the problem, the general solver
  * is for it.
  *
- * On the paths of net.h 8, 4 or 2 lanes at a time are solved.  They do the
- * same operations on the same 16 sets at a time, without fused or approximate ones, so their answers are
- * the same to the last bit.  One comb belongs to one thread at a time.
+ * On the paths of net.h 8, 4 or 2 lanes at a time are solved.  What becomes of a set hangs on its own
+ * lane alone, without fused or approximate operations, so the answers are the same to the last bit.  One
+ * comb belongs to one thread at a time.
  */
 struct net_comb;
 
@@ -64,7 +66,7 @@ struct net_comb_bounds {
 
 enum net_comb_verdict { NET_COMB_STOP, NET_COMB_MET, NET_COMB_MISSED };
 
-/* A set that the lanes leave open: not converged, at a knee, or so near a bound that the last digits
+/* A set that the lanes leave open: not converged, at a law without a form, or so near a bound that the last digits
  * decide.  Fills what it knows (NAN: nothing) and gives the verdict; NET_COMB_STOP ends the run, where
  * so many are asked for that another way is better. */
 typedef enum net_comb_verdict net_comb_ask(void *arg, uint32_t set, double *room_Pa,
@@ -75,17 +77,16 @@ struct net_comb_job {
   const struct net_comb_bounds *bounds; /* NULL: nothing can be missed */
   net_comb_ask *ask;
   void *arg;
-  /* Out, 2^count each: */
+  /* Out, 2^count each, or NULL: */
   double *room_Pa, *far_Pa;
-  unsigned char *verdict; /* may be NULL */
+  unsigned char *verdict;
 };
 
 struct net_comb_report {
   enum net_path path;
-  long sets, passes; /* passes with derivatives, of 16 sets at a time */
-  long failed, kneed,
-      near;          /* handed to the general solver: not converged; at a knee; near a bound */
-  bool stopped;      /* by NET_COMB_STOP: nothing of the outputs counts */
+  long sets, steps, looks; /* evaluations with derivatives, and without, of one set */
+  long failed, lost, near; /* asked for: not converged; at a law without a form; near a bound */
+  bool stopped;            /* by NET_COMB_STOP: nothing of the outputs counts */
   double worst_kg_s; /* the largest imbalance of a set that the lanes solved, by the second pass */
 };
 

@@ -349,14 +349,15 @@ struct net_comb *net_comb_new(const struct net_problem *none_open,
   memset(s->bit, -1, sizeof s->bit);
   for (int i = 0; i < count && links[i] < COMB_LINKS_MAX; i++)
     s->bit[links[i]] = i;
-  ok = count >= COMB_LOW_BITS ? find(s) : comb_refuse(s, "fewer than four stations");
+  ok = count >= COMB_LOW_BITS ? find(s) : comb_refuse(s, "fewer than five stations");
   free(s);
   if (!ok) {
     net_comb_free(c);
     return NULL;
   }
-  c->lanes = aligned((size_t)c->tooth_count, sizeof *c->lanes);
+  c->lanes = aligned(COMB_LOW_BITS, sizeof *c->lanes);
   c->block = aligned(1, sizeof *c->block);
+  c->start = aligned((size_t)1 << count, sizeof *c->start);
   return c;
 }
 
@@ -367,5 +368,6 @@ void net_comb_free(struct net_comb *comb)
   arena_release(&comb->arena);
   free(comb->lanes);
   free(comb->block);
+  free(comb->start);
   free(comb);
 }

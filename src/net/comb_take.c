@@ -46,24 +46,64 @@ static struct sum sum_of(const struct comb_search *s, const struct net_problem *
     const struct net_link *link = &problem->links[s->links[i]];
 
     sum.lift_Pa += s->reversed[i] ? -link->lift_Pa : link->lift_Pa;
-    if (link->law == NET_RESIST || link->law == NET_SET_FLOW)
+    if (link->law == NET_RESIST || link->law == NET_SET_FLOW || link->law == NET_FAN)
       add_members(&sum, link, s->reversed[i]);
   }
   return sum;
 }
 
-static struct resist resist_of(const struct net_member *m)
+static struct resist resist_of(const struct net_member *m, bool reversed)
 {
-  struct resist r = {.darcy = m->kind == NET_DARCY ? m : NULL, .k = {m->k[0], m->k[1]}, .m = m->m};
+  struct resist r = {
+      .darcy = m->kind == NET_DARCY ? m : NULL, .k = {m->k[reversed], m->k[!reversed]}, .m = m->m};
 
   for (int way = 0; way < 2; way++)
-    r.knee[way] = m->k[way] > 0 ? pow(KNEE_PA / m->k[way], 1 / m->m) : 0;
+    r.knee[way] = r.k[way] > 0 ? pow(KNEE_PA / r.k[way], 1 / r.m) : 0;
   return r;
+}
+
+static bool keep_member(struct comb_search *s, const struct net_member *m, bool reversed)
+{
+  struct net_comb *c = s->c;
+  struct resist r = resist_of(m, reversed);
+
+  if (c->law_count == COMB_LAWS_MAX || (r.darcy && c->darcy_count == COMB_DARCY_MAX))
+    return comb_refuse(s, "too many resistances");
+  if (r.darcy) {
+    struct net_member *own = &c->darcy[c->darcy_count++];
+
+    *own = *m;
+    for (int way = 0; way < 2; way++) {
+      own->k[way] = m->k[way ^ (int)reversed];
+      own->density_kg_m3[way] = m->density_kg_m3[way ^ (int)reversed];
+    }
+    r.darcy = own;
+  }
+  c->laws[c->law_count++] = r;
+  return true;
+}
+
+/* Those of the row that drop anything. */
+static bool keep_members(struct comb_search *s, const struct net_problem *problem,
+                         const struct comb_row *row, int *first, int *count)
+{
+  *first = s->c->law_count;
+  for (int i = row->first; i < row->first + row->count; i++) {
+    const struct net_link *link = &problem->links[s->links[i]];
+
+    for (int j = 0; j < link->member_count; j++)
+      if ((link->members[j].kind != NET_POWER || link->members[j].k[0] > 0 ||
+           link->members[j].k[1] > 0) &&
+          !keep_member(s, &link->members[j], s->reversed[i]))
+        return false;
+  }
+  *count = s->c->law_count - *first;
+  return true;
 }
 
 static double member_drop_Pa(const struct net_member *m, double flow_kg_s)
 {
-  struct resist r = resist_of(m);
+  struct resist r = resist_of(m, false);
   double drop_Pa, slope;
 
   law_resist(&r, flow_kg_s, &drop_Pa, &slope);
@@ -93,7 +133,7 @@ static bool take_law(struct comb_search *s, const struct net_problem *problem,
   struct sum sum = sum_of(s, problem, row);
   double needs;
 
-  *law = (struct comb_law){.cap = INFINITY, .back_knee_Pa = -INFINITY, .knee_Pa = -INFINITY};
+  *law = (struct comb_law){.cap = INFINITY, .knee_Pa = {-INFINITY, -INFINITY}};
   for (int i = row->first; i < row->first + row->count; i++) {
     const struct net_link *link = &problem->links[s->links[i]];
 
@@ -109,15 +149,22 @@ static bool take_law(struct comb_search *s, const struct net_problem *problem,
   if (sum.members == 0 || law->cap < 0)
     return comb_refuse(s, "a tooth that decrees its flow");
   needs = isfinite(law->cap) ? needs_Pa(s, problem, row, law->cap) : (double)INFINITY;
-  law->root = is_one_law(&sum) ? pow(sum.k[0], -1 / sum.m) : (double)INFINITY;
-  law->knee_Pa = is_one_law(&sum) ? fmin(needs, KNEE_PA * sum.k[0] / sum.least_k[0]) : needs;
-  *n = is_one_law(&sum) ? 1 / sum.m : *n;
+  if (is_one_law(&sum)) {
+    *n = 1 / sum.m;
+    law->root[0] = pow(sum.k[0], -*n);
+    law->knee_Pa[0] = fmin(needs, KNEE_PA * sum.k[0] / sum.least_k[0]);
+    if (!keep_members(s, problem, row, &law->first, &law->count))
+      return false;
+  } else {
+    law->root[0] = INFINITY;
+    law->knee_Pa[0] = needs;
+  }
   if (isfinite(law->cap))
     return true;
   if (!is_one_law(&sum))
     return comb_refuse(s, "a tooth without a valve whose laws are not all square");
-  law->back = pow(sum.k[1], -1 / sum.m);
-  law->back_knee_Pa = KNEE_PA * sum.k[1] / sum.least_k[1];
+  law->root[1] = pow(sum.k[1], -*n);
+  law->knee_Pa[1] = KNEE_PA * sum.k[1] / sum.least_k[1];
   return true;
 }
 
@@ -145,7 +192,7 @@ bool comb_take_tooth(struct comb_search *s, struct comb_row *row, int node)
   if (!take_law(s, s->off, row, &tooth->law[0], &off_n) ||
       !take_law(s, s->on, row, &tooth->law[1], &on_n))
     return false;
-  bool off_flows = tooth->law[0].root > 0, on_flows = tooth->law[1].root > 0;
+  bool off_flows = tooth->law[0].root[0] > 0, on_flows = tooth->law[1].root[0] > 0;
 
   tooth->n = on_flows ? on_n : off_n;
   return (off_flows && on_flows && off_n != on_n)
@@ -154,38 +201,6 @@ bool comb_take_tooth(struct comb_search *s, struct comb_row *row, int node)
 }
 
 /* ---- the header ---- */
-
-static bool take_law_of_header(struct comb_search *s, const struct net_member *m, bool reversed,
-                               struct comb_run *run)
-{
-  struct net_comb *c = s->c;
-  struct net_member *own = &c->darcy[c->law_count];
-
-  if (c->law_count == COMB_LAWS_MAX)
-    return comb_refuse(s, "too long a header");
-  *own = *m;
-  for (int way = 0; reversed && way < 2; way++) {
-    own->k[way] = m->k[!way];
-    own->density_kg_m3[way] = m->density_kg_m3[!way];
-  }
-  c->laws[c->law_count++] = resist_of(own);
-  run->law_count++;
-  return true;
-}
-
-static bool take_laws_of_header(struct comb_search *s, const struct comb_row *row,
-                                struct comb_run *run)
-{
-  run->first_law = s->c->law_count;
-  for (int i = row->first; i < row->first + row->count; i++) {
-    const struct net_link *link = &s->off->links[s->links[i]];
-
-    for (int j = 0; link->law == NET_RESIST && j < link->member_count; j++)
-      if (!take_law_of_header(s, &link->members[j], s->reversed[i], run))
-        return false;
-  }
-  return true;
-}
 
 bool comb_take_run(struct comb_search *s, const struct comb_row *row, struct comb_run *run)
 {
@@ -197,17 +212,10 @@ bool comb_take_run(struct comb_search *s, const struct comb_row *row, struct com
     if (law != NET_RESIST && law != NET_FAN)
       return comb_refuse(s, "the header has more than resistances and a fan");
   }
-  *run = (struct comb_run){.passes = true, .lift_Pa = sum.lift_Pa, .least_kg_s = -(double)INFINITY};
-  if (!sum.square)
-    return take_laws_of_header(s, row, run);
-  run->k = sum.k[0];
-  if (sum.members == 0)
-    return true;
-  if (sum.members == 1 && sum.k[0] == sum.k[1])
-    run->knee_kg_s = sqrt(KNEE_PA / sum.k[0]);
-  else
-    run->least_kg_s = sqrt(KNEE_PA / sum.least_k[0]);
-  return true;
+  *run = (struct comb_run){.passes = true, .square = sum.square, .lift_Pa = sum.lift_Pa};
+  run->k = sum.square ? sum.k[0] : 0;
+  run->least_kg_s = sum.square && sum.members > 0 ? sqrt(KNEE_PA / sum.least_k[0]) : 0;
+  return keep_members(s, s->off, row, &run->first, &run->count);
 }
 
 static double over_Pa(const struct comb_search *s, int over, bool *fixed)
@@ -246,22 +254,32 @@ bool comb_take_leak(struct comb_search *s, const struct comb_row *row)
   struct sum sum = sum_of(s, s->off, row);
   struct net_comb *c = s->c;
   struct comb_leak leak = {.out_Pa = s->off->nodes[row->b].pressure_Pa - sum.lift_Pa};
+  struct comb_part part = {.law.cap = INFINITY};
 
   if (!is_one_law(&sum))
     return comb_refuse(s, "a leak in several parts");
   if (sum.members == 0)
     return comb_refuse(s, "the room is one with another place");
+  part.leak = c->leak_count;
   leak.n = 1 / sum.m;
-  leak.forward = pow(sum.k[0], -leak.n);
-  leak.backward = pow(sum.k[1], -leak.n);
-  leak.knee_Pa = KNEE_PA * fmax(sum.k[0] / sum.least_k[0], sum.k[1] / sum.least_k[1]);
+  for (int way = 0; way < 2; way++) {
+    leak.root[way] = part.law.root[way] = pow(sum.k[way], -leak.n);
+    part.law.knee_Pa[way] = KNEE_PA * sum.k[way] / sum.least_k[way];
+    leak.knee_Pa = fmax(leak.knee_Pa, part.law.knee_Pa[way]);
+  }
+  if (c->part_count == COMB_PARTS_MAX ||
+      !keep_members(s, s->off, row, &part.law.first, &part.law.count))
+    return comb_refuse(s, "too many leaks");
   for (int i = 0; i < c->leak_count; i++)
     if (c->leaks[i].out_Pa == leak.out_Pa && c->leaks[i].n == leak.n) {
-      c->leaks[i].forward += leak.forward;
-      c->leaks[i].backward += leak.backward;
+      part.leak = i;
+      for (int way = 0; way < 2; way++)
+        c->leaks[i].root[way] += leak.root[way];
       c->leaks[i].knee_Pa = fmax(c->leaks[i].knee_Pa, leak.knee_Pa);
-      return true;
     }
+  c->parts[c->part_count++] = part;
+  if (part.leak < c->leak_count)
+    return true;
   if (c->leak_count == COMB_LEAKS_MAX)
     return comb_refuse(s, "too many leaks");
   c->leaks[c->leak_count++] = leak;
@@ -319,8 +337,12 @@ bool comb_take_supply(struct comb_search *s, const struct comb_row *row)
     return comb_refuse(s, "a terminal whose law is not square");
   if (c->least_kg_s > c->most_kg_s)
     return comb_refuse(s, "a terminal that gives more than its unit");
-  c->path_root = sum.members > 0 ? 1 / sqrt(sum.k[0]) : 1;
   c->path_from_Pa = sum.members > 0 ? from_Pa + feed->lift_Pa : (double)INFINITY;
-  c->path_knee_Pa = sum.members > 0 ? KNEE_PA * sum.k[0] / sum.least_k[0] : 0;
-  return true;
+  c->path = (struct comb_law){.root = {1}, .knee_Pa = {-INFINITY, -INFINITY}, .cap = INFINITY};
+  if (sum.members == 0)
+    return true;
+  c->path.root[0] = 1 / sqrt(sum.k[0]);
+  c->path.knee_Pa[0] = KNEE_PA * sum.k[0] / sum.least_k[0];
+  return keep_members(s, s->off, &(struct comb_row){.first = last, .count = 1}, &c->path.first,
+                      &c->path.count);
 }

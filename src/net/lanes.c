@@ -1,499 +1,593 @@
 /*
- * A block of 16 sets of a comb, solved in the lanes of a vector unit.
+ * A block of 32 sets of a comb, solved in the lanes of a vector unit.
  *
  * This file is compiled once for each instruction set (src/net/meson.build).  The width of a vector is
- * all that differs: the same operations on the same numbers in the same order, each rounded as IEEE 754
- * says, so the same bits come out.
+ * all that differs: what becomes of a set hangs on its own lane alone, by the same operations on the same
+ * numbers in the same order, so the same bits come out.
  */
 #include "net/comb_impl.h"
+#include "net/vec_impl.h"
 
 #include <float.h>
-#include <math.h>
-#include <string.h>
 
-#ifndef COMB_LANES
-#define COMB_LANES 2
-#define COMB_NAME  comb_solve_plain
-#endif
-#if defined(__x86_64__)
-#include <immintrin.h>
+#ifndef COMB_NAME
+#define COMB_NAME comb_solve_plain
 #endif
 
-enum { PER = COMB_BLOCK / COMB_LANES, PASSES_MOST = 16, HALVED_FROM = 6, HALVED_TO = 12 };
+enum {
+  ABREAST = 4, /* vectors at a time: while one waits for its roots the others go on */
+  CHUNK = ABREAST * COMB_LANES,
+  STEPS_MOST = 60,
+  PATIENCE = 8, /* steps; then the bracket has to shrink by half */
+  KNEE_STEPS_MOST = 60
+};
 
-typedef double vec __attribute__((vector_size(8 * COMB_LANES)));
-typedef int64_t bits __attribute__((vector_size(8 * COMB_LANES)));
-
-static const double settled_Pa = 1e-3;    /* a step that small leaves its square: then look */
 static const double stiff_kg_s_Pa = 0.05; /* what a held pressure that is missed counts for */
 static const double most_step_Pa = 200;   /* far from the answer the tangents mislead */
-static const double least_root = 1e-9;    /* sqrt(Pa): no slope is divided by zero */
-
-/* ---- vectors ---- */
-
-static inline vec all(double value)
-{
-  return value - (vec){0};
-}
-
-static inline vec load(const double *from, int u)
-{
-  return *(const vec *)(const void *)(from + (ptrdiff_t)u * COMB_LANES);
-}
-
-/* From anywhere. */
-static inline vec fetch(const double *from, int u)
-{
-  vec v;
-
-  memcpy(&v, from + (ptrdiff_t)u * COMB_LANES, sizeof v);
-  return v;
-}
-
-static inline void store(double *to, int u, vec v)
-{
-  *(vec *)(void *)(to + (ptrdiff_t)u * COMB_LANES) = v;
-}
-
-/* a < b ? x : y */
-static inline vec less(vec a, vec b, vec x, vec y)
-{
-#if COMB_LANES == 8
-  return (vec)_mm512_mask_blend_pd(_mm512_cmp_pd_mask((__m512d)a, (__m512d)b, _CMP_LT_OQ),
-                                   (__m512d)y, (__m512d)x);
-#elif COMB_LANES == 4
-  return (vec)_mm256_blendv_pd((__m256d)y, (__m256d)x,
-                               _mm256_cmp_pd((__m256d)a, (__m256d)b, _CMP_LT_OQ));
-#else
-  bits m = (bits)(a < b);
-
-  return (vec)((m & (bits)x) | (~m & (bits)y));
-#endif
-}
-
-static inline vec least_of(vec a, vec b)
-{
-#if COMB_LANES == 8
-  return (vec)_mm512_min_pd((__m512d)a, (__m512d)b);
-#elif COMB_LANES == 4
-  return (vec)_mm256_min_pd((__m256d)a, (__m256d)b);
-#else
-  return less(a, b, a, b);
-#endif
-}
-
-static inline vec most_of(vec a, vec b)
-{
-#if COMB_LANES == 8
-  return (vec)_mm512_max_pd((__m512d)a, (__m512d)b);
-#elif COMB_LANES == 4
-  return (vec)_mm256_max_pd((__m256d)a, (__m256d)b);
-#else
-  return less(b, a, a, b);
-#endif
-}
-
-static inline vec root_of(vec a)
-{
-#if COMB_LANES == 8
-  return (vec)_mm512_sqrt_pd((__m512d)a);
-#elif COMB_LANES == 4
-  return (vec)_mm256_sqrt_pd((__m256d)a);
-#elif defined(__x86_64__)
-  return (vec)_mm_sqrt_pd((__m128d)a);
-#else
-  vec r = a;
-
-  for (int i = 0; i < COMB_LANES; i++)
-    r[i] = sqrt(a[i]);
-  return r;
-#endif
-}
-
-static inline vec size_of(vec a)
-{
-  return (vec)((bits)a & INT64_MAX);
-}
-
-static inline vec signed_as(vec size, vec sign)
-{
-  return (vec)((bits)size | ((bits)sign & INT64_MIN));
-}
-
-static inline bool any_less(vec a, vec b)
-{
-#if COMB_LANES == 8
-  return _mm512_cmp_pd_mask((__m512d)a, (__m512d)b, _CMP_LT_OQ) != 0;
-#else
-  bits m = (bits)(a < b);
-  int64_t any = 0;
-
-  for (int i = 0; i < COMB_LANES; i++)
-    any |= m[i];
-  return any != 0;
-#endif
-}
-
-/* ---- powers, for leaks: a > 0, normal ---- */
-
-static inline vec log_of(vec a)
-{
-  const bits half_root = (bits)all(0.70710678118654752440); /* mantissas from there to its double */
-  bits up = ((bits)a - half_root) >> 52;
-  vec m = (vec)((bits)a - (up << 52)), s = (m - 1) / (m + 1), t = s * s;
-  vec e = (vec)(up + (bits)all(0x1.8p52)) - 0x1.8p52;
-  vec sum = all(1.0 / 23);
-
-  for (int k = 21; k >= 3; k -= 2)
-    sum = sum * t + 1.0 / k;
-  return e * 0x1.62e42fefa39efp-1 + (2 * s + 2 * s * t * sum);
-}
-
-static inline vec exp_of(vec y)
-{
-  static const double inverse_factorial[] = {1,
-                                             1,
-                                             1.0 / 2,
-                                             1.0 / 6,
-                                             1.0 / 24,
-                                             1.0 / 120,
-                                             1.0 / 720,
-                                             1.0 / 5040,
-                                             1.0 / 40320,
-                                             1.0 / 362880,
-                                             1.0 / 3628800,
-                                             1.0 / 39916800,
-                                             1.0 / 479001600};
-  vec shifted = y * 1.44269504088896340736 + 0x1.8p52, k = shifted - 0x1.8p52;
-  vec r = y - k * 0x1.62e42feep-1 - k * 0x1.a39ef35793c76p-33; /* ln 2 in two parts */
-  vec sum = all(1.0 / 6227020800.0);
-
-  for (int i = 12; i >= 0; i--)
-    sum = sum * r + inverse_factorial[i];
-  return (vec)((bits)sum + ((bits)shifted << 52));
-}
-
-static inline vec power_of(double n, vec size)
-{
-  return n == 0.5 ? root_of(size) : exp_of(n * log_of(size));
-}
-
-/* ---- laws that all sets of a block share ---- */
+static const double least_Pa = 1e-18;     /* no slope is divided by zero */
+static const double goal_Pa = 1e-7, least_goal_kg_s = 2e-13;
+static const double beyond_Pa = 1e6;
 
 struct two { /* values and slopes */
   vec v, s;
 };
 
-static inline struct two leak_flow(const struct comb_leak *leak, vec p)
-{
-  vec d = p - leak->out_Pa, size = most_of(size_of(d), all(least_root * least_root));
-  vec c = less(d, all(0), all(leak->backward), all(leak->forward));
-  vec q = c * power_of(leak->n, size);
+/* ---- laws ---- */
 
-  return (struct two){signed_as(q, d), leak->n * q / size};
+static inline struct two root_law(vec root, vec cap, double n, vec d)
+{
+  vec size = most_of(d, all(least_Pa)), r = power_of(n, size), q = root * r;
+  vec s = n == 0.5 ? root * (0.5 / r) : n * q / size;
+
+  return (struct two){least_of(q, cap), less(q, cap, s, all(0))};
 }
 
-static inline struct two square_drop(double k, double knee_kg_s, vec q)
+/* Members of a law in its two states, by lane. */
+struct in_row {
+  const struct resist *shut, *open;
+  int shut_count, open_count;
+  mask is_open, back;
+};
+
+static vec of_way(const struct in_row *row, const double shut[2], const double open[2])
 {
-  vec size = size_of(q);
-  struct two out = {k * q * size, 2 * k * size};
+  return pick(row->is_open, pick(row->back, all(open[1]), all(open[0])),
+              pick(row->back, all(shut[1]), all(shut[0])));
+}
 
-  if (__builtin_expect(any_less(size, all(knee_kg_s)), 0)) {
-    vec t = q / knee_kg_s;
+/* What all of them drop at a flow >= 0.  One that is no square is alone, and below its knee. */
+static struct two row_drop(const struct in_row *row, vec q)
+{
+  static const struct resist nothing = {.m = 2};
+  struct two sum = {all(0), all(0)};
 
-    out.v = less(size, all(knee_kg_s), KNEE_PA * t * (0.5 + 0.5 * t * t), out.v);
-    out.s = less(size, all(knee_kg_s), KNEE_PA / knee_kg_s * (0.5 + 1.5 * t * t), out.s);
+  for (int i = 0; i < row->shut_count || i < row->open_count; i++) {
+    const struct resist *shut = i < row->shut_count ? &row->shut[i] : &nothing;
+    const struct resist *open = i < row->open_count ? &row->open[i] : &nothing;
+    vec k = of_way(row, shut->k, open->k), knee = of_way(row, shut->knee, open->knee);
+    vec m = pick(row->is_open, all(open->m), all(shut->m)), b = 0.5 * m - 0.5, a = 1.5 - 0.5 * m;
+    vec x = q / knee, xx = x * x;
+
+    sum.v += less(q, knee, KNEE_PA * x * (a + b * xx), k * q * q);
+    sum.s += less(q, knee, KNEE_PA / knee * (a + 3 * b * xx), 2 * k * q);
   }
-  return out;
+  return sum;
 }
 
-/* One lane after another. */
-static struct two other_drop(const struct net_comb *c, const struct comb_run *run, vec q)
+/* At its knees a drop is more than without them, and bends upwards over the flow: Newton from above. */
+static void settle_knees(const struct in_row *row, vec size, mask open, struct two *flow)
 {
-  struct two out = {all(0), all(0)};
+  vec q = flow->v, s = flow->s;
 
-  for (int l = run->first_law; l < run->first_law + run->law_count; l++)
-    for (int i = 0; i < COMB_LANES; i++) {
+  for (int i = 0; i < KNEE_STEPS_MOST && any(open); i++) {
+    struct two drop = row_drop(row, q);
+    vec step = (drop.v - size) / drop.s;
+
+    q = pick(open, q - step, q);
+    s = pick(open, 1 / drop.s, s);
+    open &= below(1e-15 * q, size_of(step));
+  }
+  *flow = (struct two){q, s};
+}
+
+/* Flow, either way, through any law at any drop. */
+static __attribute__((noinline)) struct two careful(const struct net_comb *c,
+                                                    const struct comb_law law[2], mask is_open,
+                                                    double n, vec d, mask *lost)
+{
+  struct in_row row = {.shut = &c->laws[law[0].first],
+                       .open = &c->laws[law[1].first],
+                       .shut_count = law[0].count,
+                       .open_count = law[1].count,
+                       .is_open = is_open,
+                       .back = below(d, all(0))};
+  vec size = most_of(size_of(d), all(least_Pa));
+  vec cap = pick(is_open, all(law[1].cap), all(law[0].cap));
+  struct two flow = root_law(of_way(&row, law[0].root, law[1].root), all(INFINITY), n, size);
+  mask knee = below(size, of_way(&row, law[0].knee_Pa, law[1].knee_Pa));
+  mask known = (is_open & (law[1].count > 0 ? not(none()) : none())) |
+               (not(is_open) & (law[0].count > 0 ? not(none()) : none()));
+
+  *lost |= knee & not(known);
+  if (any(knee & known))
+    settle_knees(&row, size, knee & known, &flow);
+  return (struct two){signed_as(least_of(flow.v, cap), d), less(flow.v, cap, flow.s, all(0))};
+}
+
+static struct two part_flow(const struct net_comb *c, const struct comb_law *law, double n, vec d)
+{
+  const struct comb_law same[2] = {*law, *law};
+  mask lost = none();
+
+  return careful(c, same, none(), n, d, &lost);
+}
+
+static struct two leak_flow(const struct net_comb *c, int l, vec p)
+{
+  const struct comb_leak *leak = &c->leaks[l];
+  vec d = p - leak->out_Pa, size = size_of(d);
+  struct two flow = root_law(less(d, all(0), all(leak->root[1]), all(leak->root[0])), all(INFINITY),
+                             leak->n, size);
+  mask knee = below(size, all(leak->knee_Pa));
+
+  flow.v = signed_as(flow.v, d);
+  if (__builtin_expect(any(knee), 0)) {
+    struct two sum = {all(0), all(0)};
+
+    for (int i = 0; i < c->part_count; i++)
+      if (c->parts[i].leak == l) {
+        struct two part = part_flow(c, &c->parts[i].law, leak->n, d);
+
+        sum.v += part.v;
+        sum.s += part.s;
+      }
+    flow = (struct two){pick(knee, sum.v, flow.v), pick(knee, sum.s, flow.s)};
+  }
+  return flow;
+}
+
+/* One lane after another, where the members' sum is not k g^2. */
+static __attribute__((noinline)) struct two members_drop(const struct net_comb *c,
+                                                         const struct comb_run *run, vec q,
+                                                         struct two otherwise)
+{
+  struct two out = otherwise;
+
+  for (int i = 0; i < COMB_LANES; i++) {
+    double sum = 0, sum_slope = 0;
+
+    if (run->square && q[i] >= run->least_kg_s)
+      continue;
+    for (int l = run->first; l < run->first + run->count; l++) {
       double drop, slope;
 
       law_resist(&c->laws[l], q[i], &drop, &slope);
-      out.v[i] += drop;
-      out.s[i] += slope;
+      sum += drop;
+      sum_slope += slope;
     }
+    out.v[i] = sum;
+    out.s[i] = sum_slope;
+  }
   return out;
 }
 
 static inline struct two run_drop(const struct net_comb *c, const struct comb_run *run, vec q)
 {
-  return run->law_count > 0 ? other_drop(c, run, q) : square_drop(run->k, run->knee_kg_s, q);
+  vec kq = run->k * q;
+  struct two drop = {kq * q, kq + kq};
+
+  if (run->count == 0)
+    return (struct two){all(0), all(0)};
+  if (__builtin_expect(!run->square || any(below(q, all(run->least_kg_s))), 0))
+    return members_drop(c, run, q, drop);
+  return drop;
 }
 
 static struct two rise_of(const struct curve *curve, vec q)
 {
   vec x = q * curve->inverse;
-  struct two out;
+  struct two out = {curve->amplitude * (curve->a - curve->b * x * x),
+                    curve->amplitude * curve->inverse * (-2 * curve->b * x)};
 
-  if (curve->piece_count == 0 && !any_less(x, all(0)))
-    return (struct two){curve->amplitude * (curve->a - curve->b * x * x),
-                        curve->amplitude * curve->inverse * (-2 * curve->b * x)};
-  for (int i = 0; i < COMB_LANES; i++) {
-    double rise, slope;
+  if (curve->piece_count > 0 || any(below(x, all(0))))
+    for (int i = 0; i < COMB_LANES; i++) {
+      double rise, slope;
 
-    curve_rise(curve, q[i], false, &rise, &slope);
-    out.v[i] = rise;
-    out.s[i] = slope;
-  }
+      if (curve->piece_count == 0 && x[i] >= 0)
+        continue;
+      curve_rise(curve, q[i], false, &rise, &slope);
+      out.v[i] = rise;
+      out.s[i] = slope;
+    }
   return out;
 }
 
 /* ---- a march: from the far end to the fan ---- */
 
 struct marched {
-  vec h, q, h_p, h_x, q_p, q_x; /* at the last header node; slopes over room and far pressure */
+  vec y, q, y_s, q_s; /* room over header, and flow there; slopes over the far end's y */
+  mask lost;
 };
+
+static mask opens(const struct net_comb *c, const struct comb_block *b, int t, int u)
+{
+  int bit = c->teeth[t].bit;
+  vec open = all(0);
+
+  if (!b->lanes[t])
+    return none();
+  for (int i = 0; i < COMB_LANES; i++)
+    open[i] = -((u * COMB_LANES + i) >> bit & 1);
+  return below(open, all(0));
+}
+
+/* The law at rare drops. */
+static struct two careful_tooth(const struct net_comb *c, const struct comb_block *b, int t, int u,
+                                vec d, mask *lost)
+{
+  const struct comb_tooth *tooth = &c->teeth[t];
+  const struct comb_law same[2] = {*b->law[t], *b->law[t]};
+
+  return careful(c, b->lanes[t] ? tooth->law : same, opens(c, b, t, u), tooth->n, d, lost);
+}
+
+static inline void pass_tooth(const struct net_comb *c, const struct comb_block *b, int t, int u,
+                              struct marched *m)
+{
+  const struct comb_tooth *tooth = &c->teeth[t];
+  const struct comb_law *law = b->law[t];
+  const struct comb_lanes *lanes = b->lanes[t];
+  vec d = m->y + tooth->lift_Pa, knee = lanes ? load(lanes->knee_Pa, u) : all(law->knee_Pa[0]);
+  struct two flow = root_law(lanes ? load(lanes->root, u) : all(law->root[0]),
+                             lanes ? load(lanes->cap, u) : all(law->cap), tooth->n, d);
+
+  if (__builtin_expect(any(below(d, knee)), 0))
+    flow = careful_tooth(c, b, t, u, d, &m->lost);
+  m->q += flow.v;
+  m->q_s += flow.s * m->y_s;
+}
 
 static inline void pass_run(const struct net_comb *c, const struct comb_run *run, struct marched *m)
 {
-  vec q = m->q + run->inflow_kg_s;
-  struct two drop = run_drop(c, run, q);
+  m->q += run->inflow_kg_s;
 
-  m->q = q;
-  m->h = m->h + run->lift_Pa - drop.v;
-  m->h_p = m->h_p - drop.s * m->q_p;
-  m->h_x = m->h_x - drop.s * m->q_x;
+  struct two drop = run_drop(c, run, m->q);
+
+  m->y += drop.v - run->lift_Pa;
+  m->y_s += drop.s * m->q_s;
 }
 
-static inline void pass_tooth(const struct comb_tooth *tooth, const struct comb_lanes *lanes, int u,
-                              vec p, struct marched *m)
+static void march(const struct net_comb *c, const struct comb_block *b, int u, const vec *y,
+                  struct marched *m)
 {
-  vec d = p + tooth->lift_Pa - m->h, size = most_of(size_of(d), all(least_root * least_root));
-  vec r = power_of(tooth->n, size), cap = load(lanes->cap, u);
-  vec root = less(d, all(0), load(lanes->back, u), load(lanes->root, u)), q = root * r;
-  vec s = less(q, cap, tooth->n == 0.5 ? 0.5 * root / r : tooth->n * q / size, all(0));
-
-  m->q = m->q + signed_as(least_of(q, cap), d);
-  m->q_p = m->q_p + s * (1 - m->h_p);
-  m->q_x = m->q_x - s * m->h_x;
-}
-
-static inline void march(const struct net_comb *c, const struct comb_block *b, const vec *p,
-                         const vec *x, struct marched *m)
-{
-  for (int u = 0; u < PER; u++)
-    m[u] = (struct marched){.h = x[u], .h_x = all(1)};
+  for (int i = 0; i < ABREAST; i++)
+    m[i] = (struct marched){.y = y[i], .y_s = all(1), .lost = none()};
   for (int t = 0; t < c->tooth_count; t++) {
-    const struct comb_tooth *tooth = &c->teeth[t];
-
-    for (int u = 0; u < PER; u++)
-      pass_tooth(tooth, b->teeth[t], u, p[u], &m[u]);
-    if (tooth->after.passes)
-      for (int u = 0; u < PER; u++)
-        pass_run(c, &tooth->after, &m[u]);
+    for (int i = 0; i < ABREAST; i++)
+      pass_tooth(c, b, t, u + i, &m[i]);
+    if (c->teeth[t].after.passes)
+      for (int i = 0; i < ABREAST; i++)
+        pass_run(c, &c->teeth[t].after, &m[i]);
   }
 }
 
 /* ---- the two balances ---- */
 
-struct balance {
-  vec f, f_p, f_x;
-};
-
-/* What the room lacks, kg/s.  A supply that holds gives what is needed, between its limits. */
-static inline struct balance room_balance(const struct net_comb *c, vec p, vec q, vec q_p, vec q_x)
-{
-  struct balance need = {q - c->inflow_kg_s, q_p, q_x};
-
-  for (int i = 0; i < c->leak_count; i++) {
-    struct two leak = leak_flow(&c->leaks[i], p);
-
-    need.f += leak.v;
-    need.f_p += leak.s;
-  }
-  if (c->supply == COMB_DECREED)
-    return (struct balance){-need.f, -need.f_p, -need.f_x};
-
-  vec above = most_of(c->path_from_Pa - p, all(least_root * least_root)), r = root_of(above);
-
-  struct two path = {c->path_root * r, -0.5 * c->path_root / r};
-
-  vec most = all(c->most_kg_s), cap = least_of(path.v, most);
-  vec cap_p = less(path.v, most, path.s, all(0));
-  vec wanted = need.f + stiff_kg_s_Pa * (c->hold_Pa - p), least = all(c->least_kg_s);
-  vec given = most_of(least, wanted);
-  struct balance out = {/* held */
-                        less(wanted, least, least - need.f, stiff_kg_s_Pa * (c->hold_Pa - p)),
-                        less(wanted, least, -need.f_p, all(-stiff_kg_s_Pa)),
-                        less(wanted, least, -need.f_x, all(0))};
-
-  out.f = less(cap, given, cap - need.f, out.f);
-  out.f_p = less(cap, given, cap_p - need.f_p, out.f_p);
-  out.f_x = less(cap, given, -need.f_x, out.f_x);
-  return out;
-}
-
-/* Pressure left over after a fan at one speed, and its slope over the flow. */
-static inline struct two end_rest(const struct net_comb *c, const struct curve *curve, vec h, vec q)
+/* The room's pressure at which a fan at one speed takes this flow, from that far over the header. */
+static inline struct two room_by(const struct net_comb *c, const struct curve *curve,
+                                 const struct marched *m, vec q)
 {
   struct two rise = rise_of(curve, q), drop = run_drop(c, &c->tail, q);
 
-  return (struct two){h + rise.v - drop.v + c->tail.lift_Pa - c->out_Pa, rise.s - drop.s};
+  return (struct two){m->y + (c->out_Pa - c->tail.lift_Pa) - rise.v + drop.v,
+                      m->y_s + (drop.s - rise.s) * m->q_s};
 }
 
-/* The balance at the fan in Pa, and what a Pa of it is in kg/s. */
-static inline struct balance end_balance(const struct net_comb *c, const struct marched *m,
-                                         vec *per)
+/* By the fan: each of its states has one; of those that it may take it is the middle. */
+static inline struct two room_of(const struct net_comb *c, const struct marched *m)
 {
   vec q = m->q + c->end_inflow_kg_s;
-  struct two most = end_rest(c, &c->most, m->h, q);
-  struct balance out = {most.v, m->h_p + most.s * m->q_p, m->h_x + most.s * m->q_x};
+  struct two room = room_by(c, &c->most, m, q);
 
-  *per = -1 / least_of(most.s, all(-1e-6));
   if (!c->fan_holds)
-    return out;
+    return room;
 
-  vec off = m->h - c->fan_hold_Pa;
+  vec held = m->y + c->fan_hold_Pa;
 
-  *per = less(off, out.f, all(stiff_kg_s_Pa), *per);
-  out.f_p = less(off, out.f, m->h_p, out.f_p);
-  out.f_x = less(off, out.f, m->h_x, out.f_x);
-  out.f = least_of(off, out.f);
+  room.s = less(room.v, held, m->y_s, room.s);
+  room.v = most_of(held, room.v);
   if (!c->has_least)
-    return out;
+    return room;
 
-  struct two least = end_rest(c, &c->least, m->h, q);
+  struct two least = room_by(c, &c->least, m, q);
 
-  *per = less(out.f, least.v, -1 / least_of(least.s, all(-1e-6)), *per);
-  out.f_p = less(out.f, least.v, m->h_p + least.s * m->q_p, out.f_p);
-  out.f_x = less(out.f, least.v, m->h_x + least.s * m->q_x, out.f_x);
-  out.f = most_of(out.f, least.v);
-  return out;
+  room.s = less(least.v, room.v, least.s, room.s);
+  room.v = least_of(least.v, room.v);
+  return room;
 }
 
-/* One step of Newton's method for all sets; the largest of them, or more than any where one is lost. */
-static double step(const struct net_comb *c, const struct comb_block *b, double share, vec *p,
-                   vec *x)
-{
-  struct marched m[PER];
-  vec largest = all(0);
-  double out = 0;
-
-  march(c, b, p, x, m);
-  for (int u = 0; u < PER; u++) {
-    vec per;
-    struct balance e = end_balance(c, &m[u], &per);
-    vec q = m[u].q;
-    struct balance r = room_balance(c, p[u], q, m[u].q_p, m[u].q_x);
-    vec by = 1 / (r.f_p * e.f_x - r.f_x * e.f_p);
-    vec dp = (e.f * r.f_x - r.f * e.f_x) * by, dx = (r.f * e.f_p - e.f * r.f_p) * by;
-    vec size = most_of(size_of(dp), size_of(dx));
-    vec scale = share * most_step_Pa / most_of(size, all(most_step_Pa));
-
-    p[u] += scale * dp;
-    x[u] += scale * dx;
-    largest = most_of(size, largest); /* a NaN on the left gives the right, so: */
-    largest = less(size, all(DBL_MAX), largest, all(DBL_MAX));
-  }
-  for (int i = 0; i < COMB_LANES; i++)
-    out = fmax(out, largest[i]);
-  return out;
-}
-
-/* ---- the second pass: the laws as they stand, from the two pressures, and what may not be missed ---- */
-
-struct seen {
-  vec h, q, knee, left;
+struct lack {
+  vec v, s;
+  vec leak_s, leak_Pa, n; /* of the leak that gives most of the slope: its part, its drop */
 };
 
-static inline void look_at_tooth(const struct comb_tooth *tooth, const struct comb_lanes *lanes,
-                                 int u, vec p, struct seen *s)
+/* What the room lacks, kg/s.  A supply that holds gives what is needed, between its limits. */
+static inline struct lack lack_of(const struct net_comb *c, struct two p, vec q, vec q_s)
 {
-  vec d = p + tooth->lift_Pa - s->h, size = size_of(d), none = all(0);
-  vec law = less(d, none, load(lanes->back, u), load(lanes->root, u)) *
-            power_of(tooth->n, most_of(size, all(DBL_MIN)));
-  vec q = signed_as(least_of(law, load(lanes->cap, u)), d);
-  vec knee = less(d, none, load(lanes->back_knee_Pa, u), load(lanes->knee_Pa, u));
+  struct two need = {q - c->inflow_kg_s, q_s};
+  struct lack out = {.leak_s = all(0), .leak_Pa = all(1), .n = all(1)};
 
-  s->knee = least_of(size - knee, s->knee);
-  s->left =
-      least_of(least_of(q - load(lanes->least_kg_s, u), load(lanes->most_kg_s, u) - q), s->left);
-  s->q = s->q + q;
+  for (int i = 0; i < c->leak_count; i++) {
+    struct two leak = leak_flow(c, i, p.v);
+    vec leak_s = leak.s * p.s;
+    mask most = below(out.leak_s, leak_s);
+
+    need.v += leak.v;
+    need.s += leak_s;
+    out.leak_Pa = pick(most, p.v - c->leaks[i].out_Pa, out.leak_Pa);
+    out.n = pick(most, all(c->leaks[i].n), out.n);
+    out.leak_s = most_of(leak_s, out.leak_s);
+  }
+  out.v = -need.v;
+  out.s = -need.s;
+  if (c->supply == COMB_DECREED)
+    return out;
+
+  vec above = c->path_from_Pa - p.v;
+  struct two path = root_law(all(c->path.root[0]), all(INFINITY), 0.5, above);
+
+  if (__builtin_expect(any(below(above, all(c->path.knee_Pa[0]))), 0))
+    path = part_flow(c, &c->path, 0.5, above);
+
+  vec most = all(c->most_kg_s), cap = least_of(path.v, most);
+  vec cap_s = less(path.v, most, -path.s * p.s, all(0));
+  vec off = stiff_kg_s_Pa * (c->hold_Pa - p.v), wanted = need.v + off, least = all(c->least_kg_s);
+
+  mask low = below(wanted, least), high = below(cap, most_of(least, wanted));
+
+  out.v = pick(high, cap - need.v, pick(low, least - need.v, off));
+  out.s = pick(high, cap_s - need.s, pick(low, -need.s, -stiff_kg_s_Pa * p.s));
+  out.leak_s = pick(high | low, out.leak_s, all(0));
+  return out;
 }
 
-static bool look(const struct net_comb *c, struct comb_block *b, const vec *p, const vec *x)
+/* ---- the sets of a chunk ---- */
+
+/*
+ * The unknown is y, the room's pressure over the far end's: what the room lacks falls with it, all the
+ * way, so every evaluation narrows a bracket.
+ */
+struct chunk {
+  vec y[ABREAST], low[ABREAST], high[ABREAST], width[ABREAST], steps[ABREAST];
+  vec slope[ABREAST], goal[ABREAST], before[ABREAST], lack[ABREAST]; /* of the last step or look */
+  mask stepping[ABREAST], looking[ABREAST], lost[ABREAST];
+};
+
+/* Newton's step d over the root of y, in which the flows of most laws are straight. */
+static inline vec over_root(vec y, vec d)
 {
-  struct seen s[PER];
-  bool good = true;
+  vec size = size_of(y), t = d / y, next = y + less(all(1), size, d * (1 + 0.25 * t), d);
 
-  for (int u = 0; u < PER; u++)
-    s[u] = (struct seen){x[u], all(0), all(INFINITY), all(INFINITY)};
+  return pick(below(all(1), size) & below(t, all(-2)), -next, next);
+}
+
+/* The same over the flow of a leak, where its bend at no drop is what matters: its power by a series, or
+ * where the step is long as it stands. */
+static inline vec over_leak(vec y, vec d, const struct lack *lack, vec p_s)
+{
+  vec e = lack->n * d * p_s / lack->leak_Pa, m = 1 / lack->n,
+      size = most_of(size_of(1 + e), all(least_Pa));
+  vec change = e * m * (1 + e * (m - 1) * (0.5 + e * (m - 2) * (1.0 / 6)));
+  mask far = below(all(0.03), size_of(e));
+
+  if (any(far))
+    change = pick(far, signed_as(exp_of(m * log_of(size)), 1 + e) - 1, change);
+  return y + lack->leak_Pa * change / p_s;
+}
+
+/* Newton's method; halved where it leads nowhere. */
+static inline void move(struct chunk *k, int i, const struct lack *lack, vec p_s)
+{
+  mask moves = k->stepping[i], rise = below(all(0), lack->v);
+  mask leaks = below(-0.5 * lack->s, lack->leak_s) & below(all(KNEE_PA), size_of(lack->leak_Pa));
+  vec y = k->y[i], d = -lack->v / lack->s, size = size_of(y), most = most_step_Pa + 2 * size;
+  vec next = pick(leaks, over_leak(y, d, lack, p_s), over_root(y, d));
+
+  next = least_of(most_of(next, y - most), y + most); /* also what is no number */
+  k->low[i] = pick(moves & rise, y, k->low[i]);
+  k->high[i] = pick(moves & not(rise), y, k->high[i]);
+
+  vec width = k->high[i] - k->low[i], half = 0.5 * (k->low[i] + k->high[i]);
+  mask lags = below(all(PATIENCE), k->steps[i]) & below(0.5 * k->width[i], width);
+  mask out = below(next, k->low[i]) | below(k->high[i], next);
+
+  next = pick((lags | out) & below(width, all(beyond_Pa)), half, next);
+
+  vec by = size_of(next - y), ratio = by / most_of(size, all(1));
+
+  ratio = pick(below(-0.1 * lack->s, lack->leak_s),
+               most_of(ratio, by * p_s / most_of(size_of(lack->leak_Pa), all(KNEE_PA))), ratio);
+
+  mask ends = below(ratio * ratio * size_of(lack->v), all(GOAL_KG_S));
+  vec goal_kg_s = most_of(goal_Pa * size_of(lack->s) / most_of(p_s, all(1)), all(least_goal_kg_s));
+
+  k->steps[i] = pick(moves, k->steps[i] + 1, k->steps[i]);
+  k->width[i] = pick(moves, width, k->width[i]);
+  k->before[i] = pick(moves, y, k->before[i]);
+  k->y[i] = pick(moves, next, y);
+  k->slope[i] = pick(moves, lack->s, k->slope[i]);
+  k->lack[i] = pick(moves, lack->v, k->lack[i]);
+  k->goal[i] = pick(moves, least_of(all(GOAL_KG_S), goal_kg_s), k->goal[i]);
+  k->stepping[i] &= not(ends) & below(k->steps[i], all(STEPS_MOST));
+  k->looking[i] |= moves & ends & below(k->steps[i], all(STEPS_MOST));
+}
+
+static void step(const struct net_comb *c, struct comb_block *b, int u, struct chunk *k)
+{
+  struct marched m[ABREAST];
+
+  march(c, b, u, k->y, m);
+  for (int i = 0; i < ABREAST; i++) {
+    struct two p = room_of(c, &m[i]);
+
+    b->steps += count_of(k->stepping[i]);
+    struct lack lack = lack_of(c, p, m[i].q, m[i].q_s);
+    move(k, i, &lack, p.s);
+    k->lost[i] |= k->stepping[i] & m[i].lost & below(all(PATIENCE), k->steps[i]);
+    k->stepping[i] &= not(k->lost[i]);
+  }
+}
+
+/* ---- the second pass: the laws as they stand, and what may not be missed ---- */
+
+struct seen {
+  vec y, q, left;
+  mask lost;
+};
+
+static inline void look_at_tooth(const struct net_comb *c, const struct comb_block *b, int t, int u,
+                                 struct seen *s)
+{
+  const struct comb_tooth *tooth = &c->teeth[t];
+  const struct comb_law *law = b->law[t];
+  const struct comb_lanes *lanes = b->lanes[t];
+  vec d = s->y + tooth->lift_Pa, knee = lanes ? load(lanes->knee_Pa, u) : all(law->knee_Pa[0]);
+  vec q = (lanes ? load(lanes->root, u) : all(law->root[0])) *
+          power_of(tooth->n, most_of(d, all(least_Pa)));
+
+  q = least_of(q, lanes ? load(lanes->cap, u) : all(law->cap));
+  if (__builtin_expect(any(below(d, knee)), 0))
+    q = careful_tooth(c, b, t, u, d, &s->lost).v;
+  s->q += q;
+  if (!tooth->bound)
+    return;
+
+  vec least = lanes ? load(lanes->least_kg_s, u) : all(law->least_kg_s);
+  vec most = lanes ? load(lanes->most_kg_s, u) : all(law->most_kg_s);
+
+  s->left = least_of(least_of(q - least, most - q), s->left);
+}
+
+/* A residual left is taken off along a parabola through the last; where it is not as good as hoped, one
+ * step more. */
+static inline void judge(struct chunk *k, int i, vec lack)
+{
+  vec y = k->y[i], slope = 2 * (lack - k->lack[i]) / (y - k->before[i]) - k->slope[i];
+  mask good = below(size_of(lack), k->goal[i]);
+  mask better = below(size_of(lack), 0.1 * size_of(k->lack[i])) & below(slope, 0.5 * k->slope[i]);
+  mask again = k->looking[i] & not(good);
+
+  k->y[i] = pick(again & better, y - lack / slope, y);
+  k->before[i] = pick(again, y, k->before[i]);
+  k->slope[i] = pick(again, slope, k->slope[i]);
+  k->lack[i] = pick(again, lack, k->lack[i]);
+  k->stepping[i] |= again & not(better);
+  k->looking[i] &= not(good) & better;
+}
+
+static void look(const struct net_comb *c, struct comb_block *b, int u, struct chunk *k)
+{
+  struct seen s[ABREAST];
+
+  for (int i = 0; i < ABREAST; i++)
+    s[i] = (struct seen){k->y[i], all(0), all(INFINITY), none()};
   for (int t = 0; t < c->tooth_count; t++) {
-    const struct comb_tooth *tooth = &c->teeth[t];
+    const struct comb_run *run = &c->teeth[t].after;
 
-    for (int u = 0; u < PER; u++)
-      look_at_tooth(tooth, b->teeth[t], u, p[u], &s[u]);
-    if (!tooth->after.passes)
-      continue;
-    for (int u = 0; u < PER; u++) {
-      s[u].q = s[u].q + tooth->after.inflow_kg_s;
-      s[u].knee = least_of(s[u].q - tooth->after.least_kg_s, s[u].knee);
-      s[u].h += tooth->after.lift_Pa - run_drop(c, &tooth->after, s[u].q).v;
-    }
+    for (int i = 0; i < ABREAST; i++)
+      look_at_tooth(c, b, t, u + i, &s[i]);
+    if (run->passes)
+      for (int i = 0; i < ABREAST; i++) {
+        s[i].q += run->inflow_kg_s;
+        s[i].y += run_drop(c, run, s[i].q).v - run->lift_Pa;
+      }
   }
-  for (int u = 0; u < PER; u++) {
-    const struct marched end = {.h = s[u].h, .q = s[u].q};
-    vec per;
-    struct balance e = end_balance(c, &end, &per);
-    struct balance r = room_balance(c, p[u], s[u].q, all(0), all(0));
-    vec worst = most_of(size_of(r.f), size_of(e.f) * per);
+  for (int i = 0; i < ABREAST; i++) {
+    const struct marched end = {.y = s[i].y, .q = s[i].q, .y_s = all(0), .q_s = all(0)};
+    struct two p = {room_of(c, &end).v, all(0)};
+    vec lack = lack_of(c, p, s[i].q, all(0)).v;
 
-    s[u].knee = least_of(s[u].q + c->end_inflow_kg_s - c->tail.least_kg_s, s[u].knee);
-    for (int i = 0; i < c->leak_count; i++)
-      s[u].knee = least_of(size_of(p[u] - c->leaks[i].out_Pa) - c->leaks[i].knee_Pa, s[u].knee);
-    if (c->supply == COMB_HOLDS)
-      s[u].knee = least_of(c->path_from_Pa - p[u] - c->path_knee_Pa, s[u].knee);
-    worst = less(worst, all(DBL_MAX), worst, all(DBL_MAX)); /* NaN is never good */
-    good = good && !any_less(all(GOAL_KG_S), worst);
-    store(b->residual_kg_s, u, worst);
-    store(b->knee, u, s[u].knee);
-    store(b->left_kg_s, u, s[u].left);
-    store(b->end_Pa, u, s[u].h);
+    b->looks += count_of(k->looking[i]);
+    store(b->room_Pa, u + i, p.v);
+    store(b->far_Pa, u + i, p.v - k->y[i]);
+    store(b->end_Pa, u + i, p.v - s[i].y);
+    store(b->residual_kg_s, u + i, less(size_of(lack), k->goal[i], size_of(lack), all(INFINITY)));
+    store(b->left_kg_s, u + i, s[i].left);
+    k->lost[i] = (k->looking[i] & s[i].lost) | (not(k->looking[i]) & k->lost[i]);
+    judge(k, i, lack);
   }
-  return good;
 }
 
 /* ---- a block ---- */
 
+static vec start_of(vec y)
+{
+  return 1 / root_of(most_of(y, all(1)));
+}
+
+static vec y_of(vec start)
+{
+  return 1 / (start * start);
+}
+
 /* Inclusion and exclusion: what the sets without some of these sashes lack of the full sum. */
-static vec begin(const struct comb_block *b, const double *of, double otherwise, int u)
+static vec begin(const struct comb_block *b, const double *of, int u)
 {
   vec sum = all(0);
 
   for (int i = 0; i < b->from_count; i++) {
-    vec one = fetch(of + b->from[i], u);
+    vec one = load(of + b->from[i], u);
 
     sum = b->minus[i] ? sum - one : sum + one;
   }
-  return less(size_of(sum), all(1e6), sum, all(otherwise)); /* a set without an answer is a NaN */
+  return y_of(less(all(1e-2), sum, sum, all(1e-2))); /* also what is no number */
+}
+
+static bool any_of(const mask *m)
+{
+  mask some = none();
+
+  for (int i = 0; i < ABREAST; i++)
+    some |= m[i];
+  return any(some);
+}
+
+#if COMB_LANES != 8
+#define dbg_steps  dbg_s2
+#define dbg_looks  dbg_l2
+#define dbg_chunks dbg_c2
+static
+#endif
+    long dbg_steps,
+    dbg_looks, dbg_chunks;
+static void solve_chunk(const struct net_comb *c, struct comb_block *b, int u)
+{
+  struct chunk k;
+  dbg_chunks++;
+
+  for (int i = 0; i < ABREAST; i++) {
+    k.y[i] = begin(b, c->start, u + i);
+    k.low[i] = all(-2 * beyond_Pa);
+    k.high[i] = all(2 * beyond_Pa);
+    k.width[i] = all(INFINITY);
+    k.steps[i] = k.slope[i] = k.goal[i] = k.lack[i] = k.before[i] = all(0);
+    k.stepping[i] = not(none());
+    k.looking[i] = k.lost[i] = none();
+    store(b->residual_kg_s, u + i, all(INFINITY));
+  }
+  while (any_of(k.stepping) || any_of(k.looking))
+    if (any_of(k.stepping))
+      dbg_steps++, step(c, b, u, &k);
+    else
+      dbg_looks++, look(c, b, u, &k);
+  for (int i = 0; i < ABREAST; i++) {
+    store(b->lost, u + i, pick(k.lost[i], all(-1), all(0)));
+    store(c->start + b->base, u + i, start_of(k.y[i]));
+  }
 }
 
 void COMB_NAME(const struct net_comb *c, struct comb_block *b)
 {
-  vec p[PER], x[PER];
-  bool good = false;
-
-  for (int u = 0; u < PER; u++) {
-    p[u] = begin(b, b->room_Pa, 0, u);
-    x[u] = begin(b, b->far_Pa, -100, u);
-  }
-  for (int i = 0; i < PASSES_MOST && !good; i++) {
-    bool halved = i >= HALVED_FROM && i < HALVED_TO; /* to and fro across a bend */
-    double largest = step(c, b, halved ? 0.5 : 1, p, x);
-
-    b->passes++;
-    good = (largest < settled_Pa || i + 1 == PASSES_MOST) && look(c, b, p, x);
-  }
-  for (int u = 0; u < PER; u++) {
-    memcpy(b->room_Pa + b->base + u * COMB_LANES, &p[u], sizeof p[u]);
-    memcpy(b->far_Pa + b->base + u * COMB_LANES, &x[u], sizeof x[u]);
-  }
+  for (int u = 0; u * COMB_LANES < COMB_BLOCK; u += ABREAST)
+    solve_chunk(c, b, u);
 }
