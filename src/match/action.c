@@ -1,6 +1,8 @@
 /* What to do next about a match, in one or two sentences. */
 #include "match/match_impl.h"
 
+#include "numeric/numeric.h"
+
 #include <math.h>
 
 /* "flow of MU/Gown, everything parked (flow hood)"; NULL: nothing would tell more. */
@@ -23,7 +25,7 @@ static int farthest(const struct match_result *r)
   for (int i = 0; i < r->readings->count; i++) {
     double out = r->outliers > 0 ? r->rows[i].after_ratio : r->rows[i].before_ratio;
 
-    if (fabs(out) > most) {
+    if (numeric_exceeds(fabs(out), most, 0.0)) {
       most = fabs(out);
       best = i;
     }

@@ -221,7 +221,7 @@ static void find_with(const struct judging *j, int k, struct match_figure *out)
       for (int w = 0; w < out->with_count; w++)
         taken = taken || out->with[w] == i;
       if (!taken && shared_ratio(j, k, i) > shared_least &&
-          (best < 0 || shared_ratio(j, k, i) > shared_ratio(j, k, best)))
+          (best < 0 || numeric_exceeds(shared_ratio(j, k, i), shared_ratio(j, k, best), 0.0)))
         best = i;
     }
     if (best < 0)
@@ -315,7 +315,8 @@ int match_most_moved(const struct match_result *r)
     const struct match_figure *f = &r->figures[k];
 
     if (fabs(f->shift_ratio) >= worth_ratio && f->known != MATCH_NOT &&
-        (best < 0 || fabs(f->shift_ratio) > fabs(r->figures[best].shift_ratio)))
+        (best < 0 ||
+         numeric_exceeds(fabs(f->shift_ratio), fabs(r->figures[best].shift_ratio), 0.0)))
       best = k;
   }
   return best;

@@ -51,6 +51,8 @@ static bool fill_one(struct asking *q, struct air *air, const struct scene *scen
 
 static void move_against(struct asking *q, const double *slope)
 {
+  const double grain_ratio =
+      1e-6; /* of a ±: slopes of equal stations differ in their last digits */
   double squares = 0.0;
 
   for (int i = 0; slope && i < q->f->input_count; i++)
@@ -60,7 +62,7 @@ static void move_against(struct asking *q, const double *slope)
 
     if (slope && slope[i] != 0.0 && squares > 0.0)
       by = q->f->doubts_at_worst ? -copysign(1.0, slope[i]) : -slope[i] / sqrt(squares);
-    facility_move(q->moved, i, by);
+    facility_move(q->moved, i, round(by / grain_ratio) * grain_ratio);
   }
 }
 
