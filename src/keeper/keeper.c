@@ -342,6 +342,7 @@ static void go_round(struct keeper *k, int count, bool closing)
   keeper_look_at_sources(k, now_ms);
   keeper_runs_turn(k, now_ms);
   keeper_reminders_turn(k, now_ms);
+  keeper_night_turn(k, now_ms);
   judge(k, now_ms, closing);
   keeper_commit(k, closing);
   keeper_look_at_incidents(k, now_ms);
@@ -416,6 +417,7 @@ static void init(struct keeper *k, const struct keeper_settings *settings)
 
 static void release(struct keeper *k)
 {
+  keeper_drop_night(k);
   post_close(k->post);
   record_close(k->record);
   watch_free(k->watch);

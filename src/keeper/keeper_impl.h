@@ -115,6 +115,7 @@ struct keeper {
   bool source_seen;
   struct keeper_trouble *troubles;         /* per source */
   struct keeper_incidents *incidents;      /* incidents.c; NULL: not looked yet */
+  struct keeper_night *night;              /* nightly.c; NULL: none was due yet */
   struct answer_live_withdrawn *withdrawn; /* per station; NULL: none was yet */
   char **withdrawn_words;                  /* who and why, one block each */
   struct arena runs_arena;
@@ -175,6 +176,13 @@ void keeper_drop_runs(struct keeper *k);
 void keeper_look_for_reminders(struct keeper *k);
 void keeper_reminders_turn(struct keeper *k, int64_t now_ms);
 enum err_code keeper_take_reminders(struct keeper *k, struct err *err);
+/* ---- nightly.c: the board's own match, in a thread of its own ---- */
+/* Begins one that is due, takes what came of one; waits for nothing. */
+void keeper_night_turn(struct keeper *k, int64_t now_ms);
+void keeper_drop_night(struct keeper *k); /* breaks off one that runs */
+/* Another verdict than the night before is a thing to look at. */
+enum err_code keeper_add_night(struct keeper *k, int64_t now_ms, struct arena *arena,
+                               struct remind_list *list, struct err *err);
 /* ---- errands.c ---- */
 void keeper_errand_turned(void *arg, const struct errands *e, const struct errand *errand,
                           int64_t t_ms);

@@ -23,10 +23,10 @@ static enum err_code find(struct keeper *k, int64_t now_ms, struct arena *arena,
     place = *k->given.wet;
     place.now_ms = now_ms;
   }
-  return remind_due(rounds, told ? wet_baths(&place, told, arena) : NULL,
-                    told ? wet_waste(&place, told, arena) : NULL, arena, list)
-             ? ERR_OK
-             : err_set(err, ERR_LIMIT, "too much is overdue");
+  if (!remind_due(rounds, told ? wet_baths(&place, told, arena) : NULL,
+                  told ? wet_waste(&place, told, arena) : NULL, arena, list))
+    return err_set(err, ERR_LIMIT, "too much is overdue");
+  return keeper_add_night(k, now_ms, arena, list, err);
 }
 
 void keeper_look_for_reminders(struct keeper *k)

@@ -50,8 +50,10 @@ static enum err_code give_all(struct reading *r, struct err *err)
 enum err_code nightly_readings(const struct nightly_asked *asked, struct arena *arena,
                                struct match_readings **out, struct err *err)
 {
-  const struct match_trend_job job = {
-      .facility = asked->facility, .feeds = asked->feeds, .zone = asked->zone, .file = asked->file};
+  const struct match_trend_job job = {.facility = asked->facility,
+                                      .feeds = asked->feeds,
+                                      .zone = asked->zone ? asked->zone : when_utc(),
+                                      .file = asked->file};
   struct reading r = {
       .asked = asked, .trend = match_trend_new(&job, arena), .give = match_trend_look};
   struct match_readings *readings;
@@ -74,7 +76,7 @@ enum err_code nightly_match(const struct nightly_asked *asked, const struct scen
                             struct arena *arena, struct match_result **out, struct err *err)
 {
   const struct match_options options = {
-      .scene = scene, .no_next = !scene, .goes_on = asked->goes_on, .arg = asked->arg};
+      .scene = scene, .goes_on = asked->goes_on, .arg = asked->arg};
   struct match_readings *readings;
   enum err_code code = nightly_readings(asked, arena, &readings, err);
 

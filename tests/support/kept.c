@@ -37,9 +37,9 @@ static int64_t read_clock(void *arg)
   return atomic_load(&clock_now_ms);
 }
 
-bool kept_make_of(struct kept *w, const char *feeds_yaml)
+bool kept_make_suite(struct kept *w, const char *suite_yaml, const char *feeds_yaml)
 {
-  struct facility_text suite = {"suite.yaml", suite_text, sizeof suite_text - 1};
+  struct facility_text suite = {"suite.yaml", suite_yaml, strlen(suite_yaml)};
   struct facility_text feeds = {"feeds.yaml", feeds_yaml, strlen(feeds_yaml)};
 
   *w = (struct kept){.folder = "/tmp/inward-keeper-XXXXXX"};
@@ -57,6 +57,11 @@ bool kept_make_of(struct kept *w, const char *feeds_yaml)
                                          .record_path = w->path,
                                          .clock_ms = read_clock};
   return true;
+}
+
+bool kept_make_of(struct kept *w, const char *feeds_yaml)
+{
+  return kept_make_suite(w, suite_text, feeds_yaml);
 }
 
 bool kept_make(struct kept *w)

@@ -20,6 +20,7 @@ struct kept {
   char folder[64], path[96];
 };
 
+bool kept_make_suite(struct kept *w, const char *suite_yaml, const char *feeds_yaml);
 bool kept_make_of(struct kept *w, const char *feeds_yaml);
 bool kept_make(struct kept *w);
 bool kept_begin(struct kept *w);
