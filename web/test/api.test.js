@@ -125,6 +125,29 @@ test('rounds and runs have the shape the API file says, with what people told in
   }
 });
 
+test('own matches have the shape the API file says; where there is none it says why', async () => {
+  const record = join(folder, 'nights.record'), run = (...args) => assert.ok(spawnSync(inward, args).status < 2, args.join(' '));
+  run('take', quillmere, join(root, 'examples/quillmere/day.csv'), '--source', 'trend', '--record', record);
+  for (const at of ['2026-10-25T03:00', '2026-10-25T13:00']) run('match', quillmere, '--record', record, '--at', at, '--keep');
+  servers.nights = await serve(quillmere, '--record', record);
+  const { status, body } = await get('nights', '/api/match');
+  assert.equal(status, 200);
+  assert.deepEqual(faults('/api/match', status, body), []);
+  assert.equal(body.latest.verdict, 'matches');
+  assert.equal(body.earlier.length, 1);
+  assert.ok(body.figures.length > 10 && body.figures[0].nights.length === 2);
+  const said = JSON.parse(spawnSync(inward, ['past', quillmere, '--record', record, '--matches', '--json']).stdout);
+  for (const one of [said, body]) one.now = one.age_s = null;
+  assert.deepEqual(body, said);
+  for (const [server, why] of [['test', /nothing is connected/], ['live', /names no time/]]) {
+    const none = await get(server, '/api/match');
+    assert.deepEqual(faults('/api/match', none.status, none.body), []);
+    assert.equal(none.body.latest, null);
+    assert.match(none.body.reason, why);
+  }
+  assert.equal((await get('nights', '/api/match', 'at=now')).status, 400);
+});
+
 test('baths and waste have the shape the API file says, with what people told in them', async () => {
   const tell = async (body) => {
     const reply = await fetch(`${servers.live.url.replace(/\/$/, '')}/api/told`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ who: 'E. Test', ...body }) });
