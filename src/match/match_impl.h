@@ -97,7 +97,7 @@ int match_most_moved(const struct match_result *r);
 const char *match_next_action(const struct match_result *r, struct arena *arena);
 
 /* ---- next.c: what it could find stands in result->next ---- */
-void match_find_next(struct match_result *result, const struct match_model *model, const double *x,
+void match_find_next(struct match_result *result, struct match_model *model, const double *x,
                      const struct scene *scene, struct arena *arena);
 
 #endif

@@ -158,8 +158,14 @@ bool match_model_predict(void *of, const double *x, double *out_si)
 
 /* ---- slopes ---- */
 
+static bool goes_on(struct match_model *m)
+{
+  m->stopped = m->stopped || (m->asked && m->asked->goes_on && !m->asked->goes_on(m->asked->arg));
+  return !m->stopped;
+}
+
 struct slopes {
-  const struct match_model *m;
+  struct match_model *m;
   const double *x;
   const double *base_si; /* without what instruments make of it */
   double *after_si, *slope_si;
@@ -177,11 +183,11 @@ static void take(const struct slopes *s, int scene, int unknown, double by)
 
 static bool scene_slopes(const struct slopes *s, int scene)
 {
-  const struct match_model *m = s->m;
+  struct match_model *m = s->m;
   const struct scene *as = &m->readings->scenes[scene].scene;
   bool solved = true;
 
-  for (int k = 0; solved && k < m->count; k++) {
+  for (int k = 0; solved && goes_on(m) && k < m->count; k++) {
     const struct match_unknown *u = &m->unknowns[k];
     double by = step_ratio / half_ratio;
 
@@ -202,7 +208,7 @@ static bool scene_slopes(const struct slopes *s, int scene)
                          m->pivot_Pa[u->index]);
     }
   }
-  return solved;
+  return solved && !m->stopped;
 }
 
 /* The slope of an instrument scales what the figures change, too. */
@@ -227,12 +233,6 @@ static void instrument_slopes(const struct match_model *m, const double *x, cons
   }
 }
 
-static bool goes_on(struct match_model *m)
-{
-  m->stopped = m->stopped || (m->asked && m->asked->goes_on && !m->asked->goes_on(m->asked->arg));
-  return !m->stopped;
-}
-
 bool match_model_slopes(void *of, const double *x, double *out_si, double *slope_si)
 {
   struct match_model *m = of;
@@ -243,7 +243,7 @@ bool match_model_slopes(void *of, const double *x, double *out_si, double *slope
     slope_si[i] = 0.0;
   put(m, x);
   for (int scene = 0; scene < m->readings->scene_count; scene++) {
-    if (!goes_on(m) || !air_moved_solve(m->moved, &m->readings->scenes[scene].scene))
+    if (!air_moved_solve(m->moved, &m->readings->scenes[scene].scene))
       return false;
     read_scene(m, scene, out_si);
     if (!scene_slopes(&s, scene))

@@ -17,7 +17,7 @@ static const double worth_ratio = 0.97; /* of the ±: a reading that leaves more
 
 struct seeking {
   struct match_result *result;
-  const struct match_model *model;
+  struct match_model *model;
   const double *x; /* as fitted */
   const struct scene *scene;
   const struct walk_plan *plan;
@@ -237,6 +237,7 @@ static void weigh_all(struct seeking *s, struct match_readings *candidates)
 
   if (x && match_model_make(&model, s->result->facility, candidates, s->arena, &err)) {
     BUG_IF(model.count != s->shared);
+    model.asked = s->model->asked;
     memcpy(x, s->x, (size_t)s->shared * sizeof *x);
     value_si = ARENA_ARRAY(s->arena, double, (size_t)candidates->count + 1);
     if (value_si)
@@ -248,10 +249,11 @@ static void weigh_all(struct seeking *s, struct match_readings *candidates)
       for (int i = 0; i < candidates->count; i++)
         weigh(s, &candidates->list[i], &slope_si[i * model.count], value_si[i]);
   }
+  s->model->stopped = s->model->stopped || model.stopped;
   match_model_release(&model);
 }
 
-void match_find_next(struct match_result *result, const struct match_model *model, const double *x,
+void match_find_next(struct match_result *result, struct match_model *model, const double *x,
                      const struct scene *scene, struct arena *arena)
 {
   struct walk_options options = {.everything = true};

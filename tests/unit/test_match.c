@@ -621,26 +621,41 @@ static void a_share_of_what_will_be_read_stays_one_on_the_sheet(void)
   walked_close(&w);
 }
 
-static bool never(void *arg)
+struct patience {
+  int asked, most; /* most: -1 for ever */
+};
+
+static bool patient(void *arg)
 {
-  ++*(int *)arg;
-  return false;
+  struct patience *p = arg;
+
+  return ++p->asked <= p->most || p->most < 0;
 }
 
+/* Wherever it is cut, in the fit or while the next reading is looked for: nothing half done comes out of it. */
 static void a_match_that_may_not_go_on_ends_and_says_so(void)
 {
   struct walked w;
-  struct err err = {0};
-  int asked_times = 0;
-  struct match_options ends = {.no_next = true, .goes_on = never, .arg = &asked_times};
+  struct patience patience = {0, -1};
+  struct match_options some = {.goes_on = patient, .arg = &patience};
 
   if (walked_open(&w, quillmere, NULL, NULL, false)) {
     struct match_readings *r = matched_file(&w, "examples/quillmere/balancing.csv");
+    struct err err = {0};
+    int all;
 
     REQUIRE(r != NULL);
-    CHECK(match_fit(w.facility, r, &ends, &w.arena, &err) == NULL);
-    CHECK_INT(asked_times, 1);
-    CHECK_INT(err.code, ERR_LIMIT);
+    REQUIRE(match_fit(w.facility, r, &some, &w.arena, &err) != NULL);
+    all = patience.asked;
+    CHECK(all > 1000);
+    for (int most = 0; most < all; most += most == 0 ? all / 2 : all / 2 - 1) {
+      CHECK_CASE("%d of %d", most, all);
+      err = (struct err){0};
+      patience = (struct patience){0, most};
+      CHECK(match_fit(w.facility, r, &some, &w.arena, &err) == NULL);
+      CHECK_INT(patience.asked, most + 1);
+      CHECK_INT(err.code, ERR_LIMIT);
+    }
   }
   walked_close(&w);
 }

@@ -205,11 +205,11 @@ function show(m: Match): void {
   $('result').hidden = false;
 }
 
-function refuse(why: string): void {
+function refuse(why: string, canMend: boolean): void {
   const lines = why.split('\n').filter(Boolean);
   put('verdict', `${mark('not_known')} ${w.match.notMatched}`);
   say('sentence', '');
-  say('action', lines.length > 1 ? w.match.mendAll(lines.length) : w.match.mend);
+  say('action', !canMend ? w.match.again : lines.length > 1 ? w.match.mendAll(lines.length) : w.match.mend);
   put('refused', `<div class="refused"><h3>${w.match.cannotRead}</h3>${list(lines)}</div>`);
   $('result').hidden = true;
 }
@@ -227,12 +227,15 @@ async function match(): Promise<void> {
     const reply = await post('/api/match'), body = await reply.json() as Match & { error?: string };
     if (turn !== busy) return;
     if (reply.ok) show(body);
-    else refuse(body.error ?? String(reply.status));
+    else refuse(body.error ?? String(reply.status), reply.status < 500);
   } catch {
-    if (turn === busy) refuse(w.match.silent);
+    if (turn === busy) refuse(w.match.silent, false);
   } finally {
-    if (turn === busy) $('result').removeAttribute('aria-busy');
-    if (turn === busy) document.body.dataset.turn = String(turn);
+    if (turn === busy) {
+      $('result').removeAttribute('aria-busy');
+      document.body.dataset.turn = String(turn);
+      $('said').scrollIntoView({ block: 'start' }); // the answer stands above what was entered
+    }
   }
 }
 
@@ -240,7 +243,7 @@ const types: Record<string, string> = { csv: 'text/csv', xlsx: 'application/vnd.
 
 function takeFile(file: File | undefined): void {
   if (!file) return;
-  if (file.size > most_bytes) { refuse(w.match.tooLong); return; }
+  if (file.size > most_bytes) { refuse(w.match.tooLong, true); return; }
   sent = { name: file.name, type: types[file.name.split('.').pop()?.toLowerCase() ?? ''] ?? 'application/octet-stream', body: file };
   void match();
 }

@@ -206,6 +206,34 @@ test('while a table is worked out nothing is said of the one before', () => show
   assert.match(await page.textContent('#verdict'), /DOES NOT MATCH/);
 }));
 
+test('a board that is busy asks to wait, one that is silent says so, and neither asks to mend the table', () => shown(async (page) => {
+  await page.route('**/api/match?*', (route) => route.fulfill({ status: 503, contentType: 'application/json', body: '{"error": "another match is being worked out: ask again in a moment", "status": 503}' }));
+  await page.setInputFiles('#file', balancing);
+  await answered(page, 1);
+  assert.equal(await page.textContent('#action'), 'Next: ask again in a moment.');
+  assert.match(await page.textContent('#refused'), /another match/);
+  await page.unroute('**/api/match?*');
+  await page.route('**/api/match?*', (route) => route.abort());
+  await page.setInputFiles('#file', balancing);
+  await answered(page, 2);
+  assert.equal(await page.textContent('#action'), 'Next: ask again in a moment.');
+  assert.match(await page.textContent('#refused'), /does not answer: not known/);
+}));
+
+test('what the board matched by itself stands first, with what drifts; where there is nothing, why', async () => {
+  await shown(async (page) => assert.match(await page.textContent('#nightly'), /Last night's own match\s*None: nothing is connected/));
+  const page = await openFar(browser, `${board.url}wall`, desk);
+  await page.route('**/api/match', (route) => route.fulfill({ contentType: 'application/json', body: JSON.stringify({ each_night_at: '03:00', reason: null, age_s: 43200, earlier: [],
+    latest: { at: '2026-11-30T02:00:00Z', verdict: 'differs', words: 'DOES NOT MATCH', sentence: 'outside: 2.', next_action: 'Look at leak L-gown.', why: null, was: 'matches', other_suite: false, readings: 380 },
+    figures: [{ figure: 'leak L-gown, area', of: 'figure', unit: '', known: 'better', drifts: true, moved_si: 0.31, moved_plus_minus_si: 0.12, nights: [{}, {}, {}] }, { figure: 'door D1', unit: '', drifts: false, nights: [] }] }) }));
+  await page.goto(`${board.url}match`);
+  await page.waitForFunction(() => window.inward?.settled());
+  const said = await page.textContent('#nightly');
+  assert.match(said, /DOES NOT MATCH 12 h ago, from 380 readings of the record\..*Outside: 2\..*Next: Look at leak L-gown\..*The night before: MATCHES WITHIN ITS ±\..*leak L-gown, area: by 0\.31 ± 0\.12 over 3 nights/s);
+  assert.doesNotMatch(said, /door D1/);
+  await page.context().close();
+});
+
 test('what is known better comes as a file, the bytes of the board\u2019s own', () => shown(async (page) => {
   await page.setInputFiles('#file', balancing);
   await answered(page, 1);
