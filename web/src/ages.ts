@@ -43,7 +43,7 @@ export function agesHtml(view: LiveView): string {
   const rows = [...view.inputs].sort((a, b) => worst[a.age] - worst[b.age]);
   return (view.sources.some((s) => !s.connected || s.why) ? `<ul class="sources">${view.sources.filter((s) => !s.connected || s.why).map((s) =>
     `<li><b>${safe(s.name)}</b> ${s.connected ? '' : 'not connected'}${s.why ? `: ${safe(s.why)}` : ''}</li>`).join('')}</ul>` : '') +
-    `<details id="rests"><summary>What this rests on: ${view.inputs.length - odd} of ${view.inputs.length} values fresh</summary>` +
+    `<details id="rests"><summary>${w.rests(view.inputs.length - odd, view.inputs.length)}</summary>` +
     `<table class="ages"><thead><tr><th scope="col">of</th><th scope="col">what</th><th scope="col">value</th><th scope="col">age</th></tr></thead><tbody>` +
     rows.map((i) => `<tr class="${i.age}"><th scope="row">${safe(i.of || 'suite')}</th><td>${safe(i.what)}${i.over ? ` over ${safe(i.over)}` : ''}</td>` +
       `<td>${i.age === 'fresh' ? safe(valueOf(i)) : `<s>${safe(valueOf(i))}</s> <b>${safe(says(i))}</b>`}</td><td>${age(i.age_s)}</td></tr>`).join('') +

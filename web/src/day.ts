@@ -196,5 +196,6 @@ window.addEventListener('popstate', () => void load());
 
 void load();
 window.setInterval(() => void load(), 60000);
+window.addEventListener('board-back', () => void load());
 void follow((heard) => { if (heard.view) $('outrank').hidden = !heard.view.building_alarm; }, () => undefined);
 Object.assign(window, { inward: { settled: () => answered } });

@@ -1,4 +1,6 @@
 // Of every page: "All pages" is closed by Escape, and by a press beside it.  Without a script it opens and closes all the same.
+import { watchSilence } from './silence';
+
 const every = document.querySelector<HTMLDetailsElement>('.every');
 
 document.addEventListener('keydown', (e) => {
@@ -10,3 +12,6 @@ document.addEventListener('keydown', (e) => {
 document.addEventListener('pointerdown', (e) => {
   if (every?.open && !every.contains(e.target as Node)) every.open = false;
 });
+
+// Air, the wall and a station say it themselves, where it is read from afar.
+if (!document.body.matches('[data-silence=own]')) watchSilence();

@@ -1,6 +1,7 @@
 // A list page: what the board wrote, asked anew whenever something changes; and what a person says there.
 import { isPressed, watchPresses } from './dom';
 import { follow } from './stream';
+import { lists as words } from './words';
 
 const again_ms = 2000, still_ms = 10000, lost_ms = 20000;
 let asked_ms = 0, heard_ms = Date.now(), waiting = 0;
@@ -15,7 +16,7 @@ function tell(text: string): void { const p = at('said'); if (p) p.textContent =
 // The name stays while this page is open: who says one thing will say the next.
 function who(): string {
   const name = value('who');
-  if (!name) { tell('Say who you are first.'); at('who')?.focus(); }
+  if (!name) { tell(words.who); at('who')?.focus(); }
   return name;
 }
 
@@ -24,7 +25,7 @@ function lost(): void {
   if (!p) return;
   const age_s = Math.round((Date.now() - heard_ms) / 1000);
   p.hidden = Date.now() - heard_ms < lost_ms;
-  if (!p.hidden) p.textContent = `The board has not answered for ${age_s} s: what stands below is of before, and not of now.`;
+  if (!p.hidden) p.textContent = words.lost(age_s);
 }
 
 async function again(): Promise<void> {
@@ -55,11 +56,11 @@ async function post(path: string, body: Record<string, string>): Promise<boolean
   try {
     const reply = await fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
     const said = await reply.json() as { number?: number; error?: string };
-    tell(reply.ok ? `Entry ${said.number} of the record.` : `Not entered: ${said.error}`);
+    tell(reply.ok ? words.entered(said.number) : words.notEntered(said.error ?? ''));
     await again();
     return reply.ok;
   } catch {
-    tell('Not entered: the board does not answer.');
+    tell(words.noAnswer);
     return false;
   }
 }

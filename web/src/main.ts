@@ -244,8 +244,8 @@ function renderTrial(): void {
   $('trial-what').textContent = count
     ? `${count} ${count === 1 ? 'change' : 'changes'} to ${w.words.sceneNamed(sceneId())}`
     : `${w.words.sceneNamed(sceneId())} instead of ${w.words.sceneNamed(home())}`;
-  $('back').textContent = live ? 'Back to now' : 'Back to the scene';
-  $('h-why').textContent = on ? `What changes beside ${w.words.sceneNamed(home())}` : 'Why';
+  $('back').textContent = live ? w.trial.toNow : w.trial.toScene;
+  $('h-why').textContent = on ? w.trial.changes(w.words.sceneNamed(home())) : w.trial.why;
 }
 
 function render(): void {

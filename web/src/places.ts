@@ -15,7 +15,7 @@ async function begin(): Promise<void> {
     if (!reply.ok) throw new Error(`no plan: ${reply.status}`);
     draw(reply.body as Plan);
   } catch {
-    say('places-note', 'The board does not answer. It is asked again every few seconds.');
+    say('places-note', w.board.again);
     window.setTimeout(() => void begin(), 3000);
   }
 }

@@ -266,7 +266,7 @@ export class PlanView {
 
   private showPool(id: string, air: Air): void {
     const pool = byId(air.pools, id), left = pool?.headroom_m3_s ?? null, at = this.part(`left:${id}`);
-    this.put(`left:${id}`, left === null ? 'left: not known' : left < 0 ? w.words.missing(this.short(w.flow(-left))) : w.words.left(this.short(w.flow(left))));
+    this.put(`left:${id}`, left === null ? w.plan.leftUnknown : left < 0 ? w.words.missing(this.short(w.flow(-left))) : w.words.left(this.short(w.flow(left))));
     at?.classList.toggle('missed', pool?.state === 'short');
   }
 
@@ -361,7 +361,7 @@ export function stationLevel(s: PlanStation, now: Air['stations'][0] | undefined
 
 export function stationLines(s: PlanStation, now: Air['stations'][0] | undefined, scene: Scene['stations'][0] | undefined,
   opening: number | null, open: boolean): [string, string, string, string, string] {
-  if (!s.in_service) return ['out of service', '', '', '', ''];
+  if (!s.in_service) return [w.plan.outOfService, '', '', '', ''];
   const flags = [scene?.blocked ? 'blocked' : '', scene?.withdrawn ? 'withdrawn' : '', open && scene?.needs_flow ? 'needs flow' : '',
     open && scene?.unattended ? 'nobody there' : ''].filter(Boolean);
   const first = alwaysOn(s, now) ? w.words.alwaysOn : !open ? 'parked' : opening === null ? 'at work' : w.opening(opening);

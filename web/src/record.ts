@@ -57,16 +57,15 @@ function draw(p: Plot): void {
   plot = new uPlot({
     width: $('plot').clientWidth, height: 320, cursor: { y: false },
     scales: { x: { min: (until_ms() / 1000) - span_s, max: until_ms() / 1000 } },
-    series: [{ value: '{YYYY}-{MM}-{DD} {HH}:{mm}' }, { label: 'mean', ...line, value: (_, x) => said(x) },
-      { label: 'lowest', stroke: '#8a949a', width: 1, spanGaps: false, value: (_, x) => said(x) },
-      { label: 'highest', stroke: '#8a949a', width: 1, spanGaps: false, value: (_, x) => said(x) }],
+    series: [{ value: '{YYYY}-{MM}-{DD} {HH}:{mm}' }, { label: w.record.mean, ...line, value: (_, x) => said(x) },
+      { label: w.record.lowest, stroke: '#8a949a', width: 1, spanGaps: false, value: (_, x) => said(x) },
+      { label: w.record.highest, stroke: '#8a949a', width: 1, spanGaps: false, value: (_, x) => said(x) }],
     bands: [{ series: [3, 2], fill: 'rgba(0,90,156,.12)' }],
     tzDate: (s) => uPlot.tzDate(new Date(s * 1000), view.zone),
     axes: [{ values: clock }, { label: unit, size: 64 }],
   }, [p.t_s, column(p.mean_si), column(p.min_si), column(p.max_si)], $('plot'));
   const known_s = p.good_s.reduce((a, b) => a + b, 0), from = Math.max(0, span_s - known_s);
-  say('plot-words', known_s === 0 ? 'Nothing is known of this span.'
-    : `Known for ${share(known_s / span_s)} of the span; each point stands for ${seconds(p.width_s)}.${from > span_s * 0.01 ? ' Where nothing was known there is no line.' : ''}`);
+  say('plot-words', known_s === 0 ? w.record.nothing : w.record.known(share(known_s / span_s), seconds(p.width_s), from > span_s * 0.01));
 }
 
 const share = (x: number) => `${Math.min(100, Math.round(x * 100))} %`;
@@ -77,7 +76,7 @@ async function askPlot(): Promise<void> {
   if (!point) return;
   const to = new Date(until_ms()).toISOString(), from = new Date(until_ms() - span_s * 1000).toISOString();
   const reply = await ask('/api/plot', `point=${point}&from=${from}&to=${to}&most=800`).catch(() => null);
-  if (!reply) return say('plot-words', 'The board does not answer.');
+  if (!reply) return say('plot-words', w.board.none);
   if (reply.ok) draw(reply.body as Plot);
   else say('plot-words', String((reply.body as { error?: string }).error ?? reply.status));
 }
@@ -94,8 +93,9 @@ function whenHtml(e: Entry): string {
 const firstOf = (e: Entry): number => (e.detail ? JSON.parse(e.detail) as { adds_to?: number } : {}).adds_to ?? e.number;
 
 function entriesHtml(list: Entry[]): string {
-  if (!list.length) return '<p class="quiet">No entry of these in the span above.</p>';
-  return '<table><thead><tr><th scope="col">no.</th><th scope="col">when</th><th scope="col">kind</th><th scope="col">of</th><th scope="col">what</th><th scope="col">who</th></tr></thead><tbody>' +
+  if (!list.length) return `<p class="quiet">${w.record.noEntry}</p>`;
+  return '<table><thead><tr>' +
+    w.record.heads.map((head) => `<th scope="col">${head}</th>`).join('') + '</tr></thead><tbody>' +
     [...list].reverse().map((e) => `<tr><td class="number" title="${e.sha256}">${e.number}</td><td class="when">${whenHtml(e)}</td><td>${safe(e.kind)}</td>` +
       `<td>${safe(e.about || 'suite')}</td><td class="said">${safe(w.said(e.text))}</td><td>${safe(e.who)}</td></tr>`).join('') + '</tbody></table>';
 }
@@ -115,10 +115,10 @@ async function post(path: string, body: Record<string, string>): Promise<void> {
   try {
     const reply = await fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
     const said = await reply.json() as { number?: number; hash?: string; note?: string | null; error?: string };
-    say('entered', reply.ok ? `Entry ${said.number}, ${said.hash!.slice(0, 12)}${said.note ? `; but ${said.note}` : ''}` : `Not entered: ${said.error}`);
+    say('entered', reply.ok ? w.record.entered(said.number ?? 0, said.hash!.slice(0, 12), said.note ?? '') : w.lists.notEntered(said.error ?? ''));
     if (reply.ok) await askEntries();
   } catch {
-    say('entered', 'Not entered: the board does not answer.');
+    say('entered', w.lists.noAnswer);
   }
 }
 
@@ -178,7 +178,7 @@ function begin(): void {
 async function start(): Promise<void> {
   const reply = await ask('/api/plan', '').catch(() => null);
   if (!reply?.ok) {
-    say('note', 'The board does not answer. It is asked again every few seconds.');
+    say('note', w.board.again);
     window.setTimeout(() => void start(), 3000);
     return;
   }
@@ -196,7 +196,11 @@ async function start(): Promise<void> {
     showAlarms(view);
     showPlanned(view);
     showFindings(view);
-  }, () => { say('note', 'Nothing is connected to this board, so there is no record to ask. Start it with a feeds file and --record FILE.'); });
+  }, () => {
+    say('note', w.record.none);
+    document.body.classList.add('bare');
+    Object.assign(window, { inward: { settled: () => true } });
+  });
 }
 
 void start();

@@ -162,5 +162,6 @@ void follow(({ view }) => {
   if (view.record.head !== seenHead) { seenHead = view.record.head; void load(); }
 }, () => undefined);
 window.setInterval(() => void load(), 60000);
+window.addEventListener('board-back', () => void load());
 Object.assign(window, { inward: { settled: () => settled && !isSending() } });
 begin().catch(() => { document.body.classList.add('silent'); say('note', w.telling.silent); });

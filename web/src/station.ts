@@ -82,11 +82,11 @@ function drawAnswer(now: StartHere, lost: boolean): void {
 // No such station: said plainly, with those there are.
 function drawUnknown(seen: Seen, id: string): void {
   document.body.className = 'station not_known unknown';
-  put('line', whole(id ? `NO STATION ${id}` : 'WHICH STATION?'));
-  say('state', 'not known');
+  put('line', whole(w.start.none(id)));
+  say('state', w.levelWord.not_known);
   put('act-shape', stateShape.not_known!);
-  put('why', `<p>${id ? `This suite has no station called ${safe(id)}.` : 'The address names no station.'} Nothing is known about it here: treat as no.</p>`);
-  put('next', '<p><a class="big" href="/stations">See the stations there are</a></p>');
+  put('why', `<p>${safe(w.start.noneWhy(id))}</p>`);
+  put('next', `<p><a class="big" href="/stations">${w.start.others}</a></p>`);
   put('card', '');
   $('live').hidden = true;
   say('who', id);

@@ -73,8 +73,31 @@ export const alarms = {
   record: (count: number) => count ? `Record \u00b7 ${count}` : 'Record',
   beside: 'Now:', // before an alarm that stands while a trial is shown
 };
-// Of the plan of the Air page, where it is wider than the window.
-export const plan = { supply: 'supply', fans: 'fans' };
+// On every page, when its board no longer answers, or reads another suite file since.
+export const board = {
+  silent: (s: number) => `The board has not answered for ${s} s: NOT KNOWN. What stands here is of before.`,
+  none: 'The board does not answer.', again: 'The board does not answer. It is asked again every few seconds.',
+  changed: 'The board reads another suite file since this page was opened.', anew: 'Open it anew',
+};
+// Of the plan of the Air page.
+export const plan = { supply: 'supply', fans: 'fans', leftUnknown: 'left: not known', outOfService: 'out of service' };
+export const record = {
+  nothing: 'Nothing is known of this span.', noEntry: 'No entry of these in the span above.',
+  known: (share: string, each: string, gaps: boolean) => `Known for ${share} of the span; each point stands for ${each}.${gaps ? ' Where nothing was known there is no line.' : ''}`,
+  entered: (number: number, hash: string, but: string) => `Entry ${number}, ${hash}${but ? `; but ${but}` : ''}`,
+  none: 'Nothing is connected to this board, so there is no record to ask. Start it with a feeds file and --record FILE.',
+  mean: 'mean', lowest: 'lowest', highest: 'highest', heads: ['no.', 'when', 'kind', 'of', 'what', 'who'],
+};
+// Of the lists to take along.
+export const lists = {
+  who: 'Say who you are first.', entered: (number: number | undefined) => `Entry ${number} of the record.`, notEntered: (why: string) => `Not entered: ${why}`,
+  noAnswer: 'Not entered: the board does not answer.',
+  lost: (s: number) => `The board has not answered for ${s} s: what stands below is of before, and not of now.`,
+};
+export const trial = {
+  toNow: 'Back to now', toScene: 'Back to the scene', why: 'Why', changes: (to: string) => `What changes beside ${to}`,
+};
+export const rests = (fresh: number, all: number) => `What this rests on: ${fresh} of ${all} values fresh`;
 export const findings = {
   so: 'It was so', notSo: 'It was not', why: 'why', notes: 'Notes: not proved here yet', proved: 'Kinds that have proved themselves here',
   nothingKnown: 'nothing that is known here', none: 'Nothing that is measured goes away from what is computed.',
@@ -116,6 +139,8 @@ export const start = {
   toTheMark: (to: string) => `LOWER TO THE MARK: ${to}`,
   hasItsAir: (id: string) => `${id} HAS ITS AIR`,
   short: 'AIR IS SHORT',
+  none: (id: string) => id ? `NO STATION ${id}` : 'WHICH STATION?', others: 'See the stations there are',
+  noneWhy: (id: string) => `${id ? `This suite has no station called ${id}.` : 'The address names no station.'} Nothing is known about it here: treat as no.`,
   itself: (id: string) => `${id} itself has its air.`,
   lowerIt: (first: string) => `Lower it if your work allows; asked first: ${first}.`,
   askedFirst: (first: string) => `Asked first: ${first}.`,

@@ -4,6 +4,7 @@ import { existsSync, readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { transform } from 'esbuild';
 import { chromium } from 'playwright-core';
 
 const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
@@ -13,6 +14,12 @@ export const inward = process.env.INWARD ?? join(root, 'build', 'inward');
 export const suite = join(here, 'fixtures', 'suite.yaml');
 export const quillmere = join(root, 'examples', 'quillmere', 'suite.yaml');
 export const paperOnly = join(root, 'examples', 'paper-only', 'suite.yaml');
+
+// src/pages.ts, as the build has it.
+export async function listOfPages() {
+  const { code } = await transform(readFileSync(join(here, '..', 'src', 'pages.ts'), 'utf8'), { loader: 'ts', format: 'esm' });
+  return import(`data:text/javascript;base64,${Buffer.from(code).toString('base64')}`);
+}
 
 export async function serve(file = suite, ...more) {
   if (!existsSync(inward)) throw new Error(`${inward} is not built; set INWARD or run make build`);

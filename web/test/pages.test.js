@@ -4,12 +4,10 @@ import { mkdtempSync, readFileSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { transform } from 'esbuild';
-import { axe, browse, here, looks, quillmere, root, serve } from './board.js';
+import { axe, browse, here, listOfPages, looks, quillmere, root, serve } from './board.js';
 
 const source = join(here, '..', 'src');
-const { code } = await transform(readFileSync(join(source, 'pages.ts'), 'utf8'), { loader: 'ts', format: 'esm' });
-const { allPages, fileOf, pages, scripts, styles } = await import(`data:text/javascript;base64,${Buffer.from(code).toString('base64')}`);
+const { allPages, fileOf, pages, scripts, styles } = await listOfPages();
 const linked = pages.filter((p) => !p.under);
 
 const folder = mkdtempSync(join(tmpdir(), 'inward-pages-'));
@@ -97,3 +95,68 @@ test('the open list of pages breaks no rule of accessibility, and moves nothing 
   assert.equal(await page.$eval('main', (e) => e.getBoundingClientRect().top), before_);
   assert.deepEqual((await axe(page)).broken, []);
 }, board, looks));
+
+// What may be pressed: a box to tick counts with the words that tick it too.
+const pressed = (page) => page.evaluate(() => [...document.querySelectorAll('a, button, select, summary, textarea, input:not([type=hidden]), [role=button], [role=slider], [role=switch] .hit')]
+  .filter((e) => e.checkVisibility({ checkVisibilityCSS: true })).map((e) => {
+    const of = e.matches('[type=checkbox], [type=radio]') ? e.closest('label') ?? e : e, box = of.getBoundingClientRect();
+    return { what: e.outerHTML.slice(0, 90), width: box.width, height: box.height };
+  }).filter((e) => e.width > 0 && e.height > 0));
+const opened = async (path, viewport, run, from = board) => shown(path, viewport, async (page) => {
+  await page.waitForFunction(() => !window.inward || (window.inward.settled?.() ?? (!window.inward.counts().busy && window.inward.counts().answered > 0)), null, { timeout: 30000 });
+  await page.evaluate(() => document.querySelectorAll('details:not(.every)').forEach((d) => { d.open = true; }));
+  await run(page);
+}, from, looks);
+
+for (const [name, from] of [['keeps a record', () => board], ['has nothing connected', () => bare]])
+  for (const viewport of [phone, { width: 1280, height: 800 }])
+    test(`on every page all there is to press is 44 by 44, nothing scrolls sideways and no inner word is read: ${viewport.width}, a board that ${name}`, async () => {
+      for (const p of pages)
+        await opened(p.path === '/station' ? '/station/S3' : p.path, viewport, async (page) => {
+          const all = await pressed(page);
+          assert.ok(all.length > 4, p.path);
+          assert.deepEqual(all.filter((e) => e.width < 43.5 || e.height < 43.5), [], p.path);
+          assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `${p.path} scrolls sideways`);
+          const words = await page.evaluate(() => document.body.innerText);
+          assert.deepEqual(words.match(/\b[a-z][a-z0-9]*_[a-z0-9_]+\b|\bundefined\b|\bNaN\b|\bnull\b|\[object/g) ?? [], [], p.path);
+        }, from());
+    });
+
+test('a target too small and a key of the JSON are found, so the check can fail', () => opened('/tell', phone, async (page) => {
+  await page.evaluate(() => document.querySelector('main').insertAdjacentHTML('beforeend', '<a href="/air" style="display:inline-block">go</a> near_limit'));
+  assert.equal((await pressed(page)).filter((e) => e.height < 43.5).length, 1);
+  assert.match(await page.evaluate(() => document.body.innerText), /near_limit/);
+}));
+
+const beyond = (page, row) => page.$$eval(`${row} button`, (all) => all.map((b) => b.checkVisibility({ checkVisibilityCSS: true }) ? b.textContent.trim() : ''));
+test('where the plan is wider than the window its edges say what lies beyond, and bring it', async () => {
+  for (const width of [390, 768, 1024, 1280])
+    await opened('/air', { width, height: 800 }, async (page) => {
+      const [, right] = await beyond(page, '#plan-beyond');
+      assert.match(right, /^(Wet hall|Gowning|Lithography|Thin films).* ▸$/, `${width}`);
+      for (let i = 0; i < 12 && (await beyond(page, '#plan-beyond'))[1]; i++) {
+        const at = await page.$eval('#plan-box', (e) => e.scrollLeft);
+        await page.click('#plan-beyond [data-by="1"]');
+        await page.waitForFunction((was) => document.querySelector('#plan-box').scrollLeft > was + 20, at);
+        await page.waitForFunction(() => { const now = document.querySelector('#plan-box').scrollLeft, was = window.at; window.at = now; return now === was; }, null, { polling: 120 });
+      }
+      const [left, none] = await beyond(page, '#plan-beyond');
+      assert.match(left, /^◂ /);
+      assert.equal(none, '');
+      assert.ok(await page.evaluate(() => { const b = document.querySelector('.fan').getBoundingClientRect(), box = document.querySelector('#plan-box').getBoundingClientRect(); return b.left >= box.left && b.right <= box.right + 1; }), 'the fans are in sight');
+    });
+  await opened('/air', { width: 1920, height: 1080 }, async (page) => assert.equal(await page.isVisible('#plan-beyond'), false));
+});
+
+test('the day begins on a phone where its sentence points, and its edges name the hours beyond', () => opened('/day?date=2026-10-27', phone, async (page) => {
+  await page.waitForSelector('#chart svg');
+  const is = await page.evaluate(() => { const c = document.querySelector('#chart'); return { left: c.scrollLeft, wide: c.scrollWidth, seen: c.clientWidth }; });
+  assert.ok(is.wide > is.seen + 100);
+  const day = await (await fetch(`${board.url}api/day?date=2026-10-27`)).json(), short = day.quarters.filter((q) => q.state_as_booked === 'short');
+  assert.ok(short.length > 0, 'the demo has no short day any more: find another');
+  const shows = await page.$$eval('#chart .over', (all) => all.map((e) => e.getBoundingClientRect()).filter((r) => r.left >= 0 && r.right <= 390).length);
+  assert.ok(shows > 0, 'what is short is in sight');
+  const edges = (await beyond(page, '#beyond')).filter(Boolean);
+  assert.ok(edges.length > 0);
+  for (const edge of edges) assert.match(edge, /^(◂ )?\d\d:\d\d–\d\d:\d\d( ▸)?$/);
+}));
