@@ -191,7 +191,7 @@ function tick(): void {
 
 function put(id: string, html: string): void {
   const at = $(id);
-  if (at.innerHTML === html || (at as { shown?: string }).shown === html || isPressed(at)) return;
+  if ((at as { shown?: string }).shown === html || isPressed(at)) return;
   const focus = document.activeElement instanceof HTMLElement && at.contains(document.activeElement)
     ? [document.activeElement.id, document.activeElement.dataset.act, document.activeElement.dataset.of, document.activeElement.dataset.to] : null;
   at.innerHTML = html;
@@ -303,7 +303,7 @@ function wire(): void {
   $('units').addEventListener('click', () => { showUnits(w.system() === 'us' ? 'si' : 'us'); rewriteAddress(); view.rebuild(); render(); });
   window.addEventListener('popstate', () => { trial = readTrial(location.search); setTrial(trial); });
   new ResizeObserver(() => view.resize()).observe($('plan-box'));
-  watchPresses(() => { view.resize(); render(); });
+  watchPresses(() => { view.released(); render(); });
 }
 
 function fillScenes(): void {

@@ -30,6 +30,8 @@ export class PlanView {
   private layout: Layout | null = null;
   private k = 0;
   private view: View | null = null;
+  private shown: { air: Air; layout: Layout; of: string } | null = null;
+  private late = false; // the window changed under a finger
   private readonly parts = new Map<string, Element>();
   private drag: { id: string; y: number; from_m: number } | null = null;
 
@@ -50,7 +52,8 @@ export class PlanView {
   get dragging(): boolean { return this.drag !== null; }
 
   resize(): void {
-    if (this.layout && !this.drag && isPressed(this.box)) return; // asked again after the release
+    this.late = this.layout !== null && !this.drag && isPressed(this.box);
+    if (this.late) return; // `released` does it
     const width = Math.max(this.box.clientWidth - 2, Math.round(leastWidth(this.plan)));
     const height = Math.max(this.box.clientHeight - 2, 470);
     if (this.layout && this.layout.width === width && this.layout.height === height) return;
@@ -64,6 +67,11 @@ export class PlanView {
   private spots(l: Layout): Spot[] {
     const fans = l.fans.length ? [{ name: w.plan.fans, x0: l.fanX, x1: l.width }] : [];
     return [{ name: w.plan.supply, x0: 0, x1: l.riverX }, ...l.rooms, ...fans];
+  }
+
+  /** A finger is off the plan again. */
+  released(): void {
+    if (this.late) this.resize();
   }
 
   // After a change of units: the words that stand still are written again.
@@ -171,6 +179,20 @@ export class PlanView {
     if (!this.layout) return this.resize();
     const { air } = view, l = this.layout;
     if (this.k === 0 || this.outgrown(air)) this.k = scaleFor(this.plan, air, l);
+    this.showAir(view);
+    for (const room of this.plan.rooms) this.showRoom(room.id, air);
+    for (const cell of l.cells) this.showCell(cell, view);
+    for (const door of this.plan.doors) this.showDoor(door.id, air);
+    for (const spot of l.fans) this.showFan(spot, air);
+    for (const pool of air.pools) this.showPool(pool.id, air);
+    for (const s of this.plan.supplies) this.showSupply(s.id, air);
+  }
+
+  // A tap is shown before it is answered: the same air is not drawn twice.
+  private showAir(view: View): void {
+    const { air } = view, l = this.layout!, of = `${this.k} ${view.selected} ${[...view.covers].join(' ')}`;
+    if (this.shown?.air === air && this.shown.layout === l && this.shown.of === of) return;
+    this.shown = { air, layout: l, of };
     const drawn = drawAir(this.plan, air, l, this.k, view.covers);
     this.box.querySelector('.air')!.innerHTML = drawn.shapes.map((s) =>
       `<path class="${s.kind}${s.level ? ' ' + s.level : ''}${s.of && s.of === view.selected ? ' chosen' : ''}"${s.of ? ` data-of="${s.of}"` : ''} d="${s.path}"/>`).join('');
@@ -178,12 +200,6 @@ export class PlanView {
       text(Math.round(note.x), Math.round(note.y), `leak ${note.kind}`,
         `${note.kind === 'leak-in' ? 'in' : 'out'} ${this.short(w.flow(note.flow_m3_s))}`,
         note.kind === 'leak-out' ? 'text-anchor="end"' : '')).join('');
-    for (const room of this.plan.rooms) this.showRoom(room.id, air);
-    for (const cell of l.cells) this.showCell(cell, view);
-    for (const door of this.plan.doors) this.showDoor(door.id, air);
-    for (const spot of l.fans) this.showFan(spot, air);
-    for (const pool of air.pools) this.showPool(pool.id, air);
-    for (const s of this.plan.supplies) this.showSupply(s.id, air);
   }
 
   private outgrown(air: Air): boolean {
@@ -230,8 +246,11 @@ export class PlanView {
     const lines = s.in_service ? stationLines(s, now, scene, opening, open) : ['out of', 'service', '', '', '']; // a column is narrow
     lines.forEach((line, i) => this.put(`l${i + 1}:${s.id}`, i >= 1 && i <= 3 && /\d/.test(line) ? this.short(line) : this.layout!.tight ? line.replace('nobody there', 'nobody') : line));
     const level = stationLevel(s, now, open);
-    this.part(`mark:${s.id}`)!.innerHTML = level ? stateShape[level]! : '';
-    this.part(`mark:${s.id}`)!.setAttribute('class', `st-mark mk ${level ?? ''}${open ? ' now' : ' if'}`);
+    const mark = this.part(`mark:${s.id}`)!, cls = `st-mark mk ${level ?? ''}${open ? ' now' : ' if'}`;
+    if (mark.getAttribute('class') !== cls) {
+      mark.innerHTML = level ? stateShape[level]! : '';
+      mark.setAttribute('class', cls);
+    }
     group.classList.toggle('open', open);
     group.classList.toggle('out', !s.in_service);
     group.classList.toggle('chosen', view.selected === s.id);
