@@ -5,8 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double slack_kg_s = 2e-8, slack_Pa = 1e-6; /* nearer to a bound, others decide */
-
 /* ---- paths ---- */
 
 static comb_solve *const solvers[] = {
@@ -27,6 +25,7 @@ static void fill_lanes(struct comb_lanes *lanes, const struct comb_tooth *tooth)
     lanes->root[i] = law->root[0];
     lanes->cap[i] = law->cap;
     lanes->knee_Pa[i] = law->knee_Pa[0];
+    lanes->holds_Pa[i] = law->holds_Pa;
     lanes->least_kg_s[i] = law->least_kg_s;
     lanes->most_kg_s[i] = law->most_kg_s;
   }
@@ -53,6 +52,9 @@ static bool take_bounds(struct net_comb *c, const struct net_comb_bounds *bounds
 {
   bool met = true;
 
+  c->room_least_Pa = bounds ? bounds->room_least_Pa : -(double)INFINITY;
+  c->room_most_Pa = bounds ? bounds->room_most_Pa : (double)INFINITY;
+  c->end_most_Pa = bounds ? bounds->end_most_Pa : (double)INFINITY;
   for (int t = 0; t < c->tooth_count; t++)
     for (int open = 0; open < 2; open++) {
       c->teeth[t].law[open].least_kg_s = -(double)INFINITY;
@@ -115,23 +117,6 @@ static void aim_block(struct net_comb *c, uint32_t base)
   }
 }
 
-static enum net_comb_verdict judge(const struct net_comb_bounds *bounds, const struct comb_block *b,
-                                   int i, bool *near)
-{
-  double left_Pa = INFINITY;
-
-  *near = false;
-  if (!bounds)
-    return NET_COMB_MET;
-  left_Pa = fmin(left_Pa, b->room_Pa[i] - bounds->room_least_Pa);
-  left_Pa = fmin(left_Pa, bounds->room_most_Pa - b->room_Pa[i]);
-  left_Pa = fmin(left_Pa, bounds->end_most_Pa - b->end_Pa[i]);
-  if (left_Pa < -slack_Pa || b->left_kg_s[i] < -slack_kg_s)
-    return NET_COMB_MISSED;
-  *near = left_Pa < slack_Pa || b->left_kg_s[i] < slack_kg_s;
-  return NET_COMB_MET;
-}
-
 static bool ask(struct net_comb *c, const struct net_comb_job *job, uint32_t set)
 {
   double room_Pa = NAN, far_Pa = NAN;
@@ -157,25 +142,17 @@ static void take_block(struct net_comb *c, const struct net_comb_job *job, bool 
     memcpy(job->room_Pa + b->base, b->room_Pa, sizeof b->room_Pa);
   if (job->far_Pa)
     memcpy(job->far_Pa + b->base, b->far_Pa, sizeof b->far_Pa);
-  for (int i = 0; i < COMB_BLOCK; i++) {
-    uint32_t set = b->base + (uint32_t)i;
-    bool near, converged = b->residual_kg_s[i] <= GOAL_KG_S, on_law = b->lost[i] >= 0;
-    enum net_comb_verdict verdict = judge(job->bounds, b, i, &near);
-
-    if (converged && on_law && !near) {
-      if (job->verdict)
-        job->verdict[set] = (unsigned char)(decrees_met ? verdict : NET_COMB_MISSED);
-      report->worst_kg_s = fmax(report->worst_kg_s, b->residual_kg_s[i]);
-      continue;
-    }
-    report->lost += !on_law;
-    report->failed += on_law && !converged;
-    report->near += on_law && converged;
-    if (!ask(c, job, set)) {
+  for (int i = 0; job->verdict && i < COMB_BLOCK; i++)
+    job->verdict[b->base + (uint32_t)i] =
+        !decrees_met || b->missed >> i & 1u ? NET_COMB_MISSED : NET_COMB_MET;
+  report->lost += __builtin_popcount(b->lost);
+  report->failed += __builtin_popcount(b->failed & ~b->lost);
+  report->near += __builtin_popcount(b->near & ~b->lost);
+  for (uint32_t open = b->failed | b->lost | b->near; open; open &= open - 1)
+    if (!ask(c, job, b->base + (uint32_t)__builtin_ctz(open))) {
       report->stopped = true;
       return;
     }
-  }
 }
 
 void net_comb_all(struct net_comb *c, const struct net_comb_job *job,
@@ -189,6 +166,7 @@ void net_comb_all(struct net_comb *c, const struct net_comb_job *job,
   *report = (struct net_comb_report){.path = path, .sets = 1l << c->switch_count};
   take_teeth(c);
   b->steps = b->looks = 0;
+  b->worst_kg_s = 0;
   c->start[0] = comb_start(0);
   report->stopped = !ask(c, job, 0);
   for (int i = 1; i < COMB_BLOCK; i++) /* all start from none open */
@@ -205,6 +183,7 @@ void net_comb_all(struct net_comb *c, const struct net_comb_job *job,
   }
   report->steps = b->steps;
   report->looks = b->looks;
+  report->worst_kg_s = b->worst_kg_s;
 }
 
 int net_comb_room(const struct net_comb *c)

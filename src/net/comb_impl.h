@@ -28,13 +28,14 @@ enum {
  */
 struct comb_law {
   double root[2], knee_Pa[2], cap; /* knee -INFINITY: none passes that way */
+  double holds_Pa;                 /* from there on surely the cap */
   int first, count;                /* members, in net_comb.laws */
   double least_kg_s, most_kg_s;    /* what it may not miss */
 };
 
 /* What of it differs between the sets of one block, of a tooth that a low bit opens. */
 struct comb_lanes {
-  double root[COMB_BLOCK], cap[COMB_BLOCK], knee_Pa[COMB_BLOCK];
+  double root[COMB_BLOCK], cap[COMB_BLOCK], knee_Pa[COMB_BLOCK], holds_Pa[COMB_BLOCK];
   double least_kg_s[COMB_BLOCK], most_kg_s[COMB_BLOCK];
 } __attribute__((aligned(64)));
 
@@ -49,6 +50,7 @@ struct comb_tooth {
   int node, bit;     /* bit: -1 none */
   double lift_Pa, n; /* n: 1/2, or one other power law alone */
   struct comb_law law[2];
+  bool holds; /* may stand at a cap */
   bool bound; /* may miss something in one of its states */
   struct comb_run after;
 };
@@ -61,6 +63,8 @@ struct comb_part { /* of a leak */
   int leak;
   struct comb_law law;
 };
+
+static const double slack_kg_s = 2e-8, slack_Pa = 1e-6; /* nearer to a bound, others decide */
 
 enum comb_supply { COMB_DECREED, COMB_HOLDS };
 
@@ -92,7 +96,8 @@ struct net_comb {
   bool has_least;
   int *link_tooth; /* by link of the problem: -1 none, COMB_DECREE a decreed flow */
   double *link_decree_kg_s;
-  /* scratch of net_comb_all */
+  /* of net_comb_all */
+  double room_least_Pa, room_most_Pa, end_most_Pa;
   struct comb_lanes *lanes; /* by low bit */
   struct comb_block *block;
   double *start; /* by set: what the sets above it start from */
@@ -100,12 +105,14 @@ struct net_comb {
 
 /* What a block of sets works on. */
 struct comb_block {
-  /* out */
-  double room_Pa[COMB_BLOCK], far_Pa[COMB_BLOCK], end_Pa[COMB_BLOCK];
-  double residual_kg_s[COMB_BLOCK]; /* of the second pass; INFINITY: not converged */
-  double left_kg_s[COMB_BLOCK];     /* to the nearest flow bound; below 0: past it */
-  double lost[COMB_BLOCK];          /* below 0: some law has no form that the lanes know */
-  long steps, looks;                /* summed over all blocks, by set */
+  /* out; a bit for each set */
+  double room_Pa[COMB_BLOCK], far_Pa[COMB_BLOCK];
+  uint32_t failed;       /* not converged */
+  uint32_t lost;         /* some law has no form that the lanes know */
+  uint32_t missed, near; /* a bound; so near to one that others decide */
+  /* the largest over all blocks; summed over them, by set */
+  double worst_kg_s; /* residual of the second pass */
+  long steps, looks;
   /* in */
   const struct comb_law *law[COMB_TEETH_MAX];
   const struct comb_lanes *lanes[COMB_TEETH_MAX]; /* NULL: the law is that of all sets */

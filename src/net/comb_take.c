@@ -133,12 +133,14 @@ static bool take_law(struct comb_search *s, const struct net_problem *problem,
   struct sum sum = sum_of(s, problem, row);
   double needs;
 
-  *law = (struct comb_law){.cap = INFINITY, .knee_Pa = {-INFINITY, -INFINITY}};
+  *law =
+      (struct comb_law){.cap = INFINITY, .holds_Pa = INFINITY, .knee_Pa = {-INFINITY, -INFINITY}};
   for (int i = row->first; i < row->first + row->count; i++) {
     const struct net_link *link = &problem->links[s->links[i]];
 
     if (link->law == NET_SHUT || (link->law == NET_SET_FLOW && link->set_kg_s == 0)) {
       law->cap = 0;
+      law->holds_Pa = -INFINITY;
       return true;
     }
     if (link->law != NET_RESIST && (link->law != NET_SET_FLOW || s->reversed[i]))
@@ -149,6 +151,7 @@ static bool take_law(struct comb_search *s, const struct net_problem *problem,
   if (sum.members == 0 || law->cap < 0)
     return comb_refuse(s, "a tooth that decrees its flow");
   needs = isfinite(law->cap) ? needs_Pa(s, problem, row, law->cap) : (double)INFINITY;
+  law->holds_Pa = needs * (1 + 1e-9);
   if (is_one_law(&sum)) {
     *n = 1 / sum.m;
     law->root[0] = pow(sum.k[0], -*n);
@@ -194,6 +197,8 @@ bool comb_take_tooth(struct comb_search *s, struct comb_row *row, int node)
     return false;
   bool off_flows = tooth->law[0].root[0] > 0, on_flows = tooth->law[1].root[0] > 0;
 
+  for (int open = 0; open < 2; open++)
+    tooth->holds = tooth->holds || tooth->law[open].holds_Pa < (double)INFINITY;
   tooth->n = on_flows ? on_n : off_n;
   return (off_flows && on_flows && off_n != on_n)
              ? comb_refuse(s, "a tooth that changes its exponent")

@@ -34,9 +34,10 @@ struct two { /* values and slopes */
 
 /* ---- laws ---- */
 
-static inline struct two root_law(vec root, vec cap, double n, vec d)
+/* At a drop > 0. */
+static inline struct two root_law(vec root, vec cap, double n, vec size)
 {
-  vec size = most_of(d, all(least_Pa)), r = power_of(n, size), q = root * r;
+  vec r = power_of(n, size), q = root * r;
   vec s = n == 0.5 ? root * (0.5 / r) : n * q / size;
 
   return (struct two){least_of(q, cap), less(q, cap, s, all(0))};
@@ -125,7 +126,7 @@ static struct two part_flow(const struct net_comb *c, const struct comb_law *law
 static struct two leak_flow(const struct net_comb *c, int l, vec p)
 {
   const struct comb_leak *leak = &c->leaks[l];
-  vec d = p - leak->out_Pa, size = size_of(d);
+  vec d = p - leak->out_Pa, size = most_of(size_of(d), all(least_Pa));
   struct two flow = root_law(less(d, all(0), all(leak->root[1]), all(leak->root[0])), all(INFINITY),
                              leak->n, size);
   mask knee = below(size, all(leak->knee_Pa));
@@ -231,20 +232,42 @@ static struct two careful_tooth(const struct net_comb *c, const struct comb_bloc
   return careful(c, b->lanes[t] ? tooth->law : same, opens(c, b, t, u), tooth->n, d, lost);
 }
 
+/* Do all of them hold their cap?  That takes no root. */
+static inline bool all_hold(const struct comb_law *law, const struct comb_lanes *lanes, int u,
+                            const vec *d)
+{
+  mask below_it = none();
+
+  for (int i = 0; i < ABREAST; i++)
+    below_it |= below(d[i], lanes ? load(lanes->holds_Pa, u + i) : all(law->holds_Pa));
+  return !any(below_it);
+}
+
 static inline void pass_tooth(const struct net_comb *c, const struct comb_block *b, int t, int u,
                               struct marched *m)
 {
   const struct comb_tooth *tooth = &c->teeth[t];
   const struct comb_law *law = b->law[t];
   const struct comb_lanes *lanes = b->lanes[t];
-  vec d = m->y + tooth->lift_Pa, knee = lanes ? load(lanes->knee_Pa, u) : all(law->knee_Pa[0]);
-  struct two flow = root_law(lanes ? load(lanes->root, u) : all(law->root[0]),
-                             lanes ? load(lanes->cap, u) : all(law->cap), tooth->n, d);
+  vec d[ABREAST];
 
-  if (__builtin_expect(any(below(d, knee)), 0))
-    flow = careful_tooth(c, b, t, u, d, &m->lost);
-  m->q += flow.v;
-  m->q_s += flow.s * m->y_s;
+  for (int i = 0; i < ABREAST; i++)
+    d[i] = m[i].y + tooth->lift_Pa;
+  if (tooth->holds && all_hold(law, lanes, u, d)) {
+    for (int i = 0; i < ABREAST; i++)
+      m[i].q += lanes ? load(lanes->cap, u + i) : all(law->cap);
+    return;
+  }
+  for (int i = 0; i < ABREAST; i++) {
+    vec knee = lanes ? load(lanes->knee_Pa, u + i) : all(law->knee_Pa[0]);
+    struct two flow = root_law(lanes ? load(lanes->root, u + i) : all(law->root[0]),
+                               lanes ? load(lanes->cap, u + i) : all(law->cap), tooth->n, d[i]);
+
+    if (__builtin_expect(any(below(d[i], knee)), 0))
+      flow = careful_tooth(c, b, t, u + i, d[i], &m[i].lost);
+    m[i].q += flow.v;
+    m[i].q_s += flow.s * m[i].y_s;
+  }
 }
 
 static inline void pass_run(const struct net_comb *c, const struct comb_run *run, struct marched *m)
@@ -263,8 +286,7 @@ static void march(const struct net_comb *c, const struct comb_block *b, int u, c
   for (int i = 0; i < ABREAST; i++)
     m[i] = (struct marched){.y = y[i], .y_s = all(1), .lost = none()};
   for (int t = 0; t < c->tooth_count; t++) {
-    for (int i = 0; i < ABREAST; i++)
-      pass_tooth(c, b, t, u + i, &m[i]);
+    pass_tooth(c, b, t, u, m);
     if (c->teeth[t].after.passes)
       for (int i = 0; i < ABREAST; i++)
         pass_run(c, &c->teeth[t].after, &m[i]);
@@ -334,7 +356,8 @@ static inline struct lack lack_of(const struct net_comb *c, struct two p, vec q,
     return out;
 
   vec above = c->path_from_Pa - p.v;
-  struct two path = root_law(all(c->path.root[0]), all(INFINITY), 0.5, above);
+  struct two path =
+      root_law(all(c->path.root[0]), all(INFINITY), 0.5, most_of(above, all(least_Pa)));
 
   if (__builtin_expect(any(below(above, all(c->path.knee_Pa[0]))), 0))
     path = part_flow(c, &c->path, 0.5, above);
@@ -360,7 +383,9 @@ static inline struct lack lack_of(const struct net_comb *c, struct two p, vec q,
 struct chunk {
   vec y[ABREAST], low[ABREAST], high[ABREAST], width[ABREAST], steps[ABREAST];
   vec slope[ABREAST], goal[ABREAST], before[ABREAST], lack[ABREAST]; /* of the last step or look */
-  mask stepping[ABREAST], looking[ABREAST], lost[ABREAST];
+  mask stepping[ABREAST], looking[ABREAST], open[ABREAST], lost[ABREAST];
+  mask missed[ABREAST], near[ABREAST];
+  vec worst;
 };
 
 /* Newton's step d over the root of y, in which the flows of most laws are straight. */
@@ -445,35 +470,51 @@ struct seen {
   mask lost;
 };
 
-static inline void look_at_tooth(const struct net_comb *c, const struct comb_block *b, int t, int u,
-                                 struct seen *s)
+static inline void look_at_bounds(const struct comb_block *b, int t, int u, vec q, struct seen *s)
 {
-  const struct comb_tooth *tooth = &c->teeth[t];
   const struct comb_law *law = b->law[t];
   const struct comb_lanes *lanes = b->lanes[t];
-  vec d = s->y + tooth->lift_Pa, knee = lanes ? load(lanes->knee_Pa, u) : all(law->knee_Pa[0]);
-  vec q = (lanes ? load(lanes->root, u) : all(law->root[0])) *
-          power_of(tooth->n, most_of(d, all(least_Pa)));
-
-  q = least_of(q, lanes ? load(lanes->cap, u) : all(law->cap));
-  if (__builtin_expect(any(below(d, knee)), 0))
-    q = careful_tooth(c, b, t, u, d, &s->lost).v;
-  s->q += q;
-  if (!tooth->bound)
-    return;
-
   vec least = lanes ? load(lanes->least_kg_s, u) : all(law->least_kg_s);
   vec most = lanes ? load(lanes->most_kg_s, u) : all(law->most_kg_s);
 
   s->left = least_of(least_of(q - least, most - q), s->left);
 }
 
+static inline void look_at_tooth(const struct net_comb *c, const struct comb_block *b, int t, int u,
+                                 struct seen *s)
+{
+  const struct comb_tooth *tooth = &c->teeth[t];
+  const struct comb_law *law = b->law[t];
+  const struct comb_lanes *lanes = b->lanes[t];
+  vec d[ABREAST];
+
+  for (int i = 0; i < ABREAST; i++)
+    d[i] = s[i].y + tooth->lift_Pa;
+
+  bool hold = tooth->holds && all_hold(law, lanes, u, d);
+
+  for (int i = 0; i < ABREAST; i++) {
+    vec q = lanes ? load(lanes->cap, u + i) : all(law->cap);
+
+    if (!hold) {
+      vec knee = lanes ? load(lanes->knee_Pa, u + i) : all(law->knee_Pa[0]);
+
+      q = least_of(
+          (lanes ? load(lanes->root, u + i) : all(law->root[0])) * power_of(tooth->n, d[i]), q);
+      if (__builtin_expect(any(below(d[i], knee)), 0))
+        q = careful_tooth(c, b, t, u + i, d[i], &s[i].lost).v;
+    }
+    s[i].q += q;
+    if (tooth->bound)
+      look_at_bounds(b, t, u + i, q, &s[i]);
+  }
+}
+
 /* A residual left is taken off along a parabola through the last; where it is not as good as hoped, one
  * step more. */
-static inline void judge(struct chunk *k, int i, vec lack)
+static inline void judge(struct chunk *k, int i, vec lack, mask good)
 {
   vec y = k->y[i], slope = 2 * (lack - k->lack[i]) / (y - k->before[i]) - k->slope[i];
-  mask good = below(size_of(lack), k->goal[i]);
   mask better = below(size_of(lack), 0.1 * size_of(k->lack[i])) & below(slope, 0.5 * k->slope[i]);
   mask again = k->looking[i] & not(good);
 
@@ -485,6 +526,18 @@ static inline void judge(struct chunk *k, int i, vec lack)
   k->looking[i] &= not(good) & better;
 }
 
+/* What a set with its answer misses. */
+static inline void judge_bounds(const struct net_comb *c, struct chunk *k, int i, vec p, vec end,
+                                vec left_kg_s, mask good)
+{
+  vec left_Pa = least_of(least_of(p - c->room_least_Pa, c->room_most_Pa - p), c->end_most_Pa - end);
+  mask missed = below(left_Pa, all(-slack_Pa)) | below(left_kg_s, all(-slack_kg_s));
+  mask near = below(left_Pa, all(slack_Pa)) | below(left_kg_s, all(slack_kg_s));
+
+  k->missed[i] |= good & missed;
+  k->near[i] |= good & near & not(missed);
+}
+
 static void look(const struct net_comb *c, struct comb_block *b, int u, struct chunk *k)
 {
   struct seen s[ABREAST];
@@ -494,8 +547,7 @@ static void look(const struct net_comb *c, struct comb_block *b, int u, struct c
   for (int t = 0; t < c->tooth_count; t++) {
     const struct comb_run *run = &c->teeth[t].after;
 
-    for (int i = 0; i < ABREAST; i++)
-      look_at_tooth(c, b, t, u + i, &s[i]);
+    look_at_tooth(c, b, t, u, s);
     if (run->passes)
       for (int i = 0; i < ABREAST; i++) {
         s[i].q += run->inflow_kg_s;
@@ -507,14 +559,16 @@ static void look(const struct net_comb *c, struct comb_block *b, int u, struct c
     struct two p = {room_of(c, &end).v, all(0)};
     vec lack = lack_of(c, p, s[i].q, all(0)).v;
 
+    mask good = k->looking[i] & below(size_of(lack), k->goal[i]);
+
     b->looks += count_of(k->looking[i]);
-    store(b->room_Pa, u + i, p.v);
-    store(b->far_Pa, u + i, p.v - k->y[i]);
-    store(b->end_Pa, u + i, p.v - s[i].y);
-    store(b->residual_kg_s, u + i, less(size_of(lack), k->goal[i], size_of(lack), all(INFINITY)));
-    store(b->left_kg_s, u + i, s[i].left);
+    put(b->room_Pa, u + i, p.v);
+    put(b->far_Pa, u + i, p.v - k->y[i]);
+    k->worst = most_of(pick(good, size_of(lack), all(0)), k->worst);
     k->lost[i] = (k->looking[i] & s[i].lost) | (not(k->looking[i]) & k->lost[i]);
-    judge(k, i, lack);
+    k->open[i] &= not(good);
+    judge_bounds(c, k, i, p.v, p.v - s[i].y, s[i].left, good);
+    judge(k, i, lack, good);
   }
 }
 
@@ -552,42 +606,47 @@ static bool any_of(const mask *m)
   return any(some);
 }
 
-#if COMB_LANES != 8
-#define dbg_steps  dbg_s2
-#define dbg_looks  dbg_l2
-#define dbg_chunks dbg_c2
-static
-#endif
-    long dbg_steps,
-    dbg_looks, dbg_chunks;
+static uint32_t by_set(const mask *m, int u)
+{
+  uint32_t sets = 0;
+
+  for (int i = 0; i < ABREAST; i++)
+    sets |= bits_of(m[i]) << (u + i) * COMB_LANES;
+  return sets;
+}
+
 static void solve_chunk(const struct net_comb *c, struct comb_block *b, int u)
 {
   struct chunk k;
-  dbg_chunks++;
 
+  k.worst = all(0);
   for (int i = 0; i < ABREAST; i++) {
     k.y[i] = begin(b, c->start, u + i);
     k.low[i] = all(-2 * beyond_Pa);
     k.high[i] = all(2 * beyond_Pa);
     k.width[i] = all(INFINITY);
     k.steps[i] = k.slope[i] = k.goal[i] = k.lack[i] = k.before[i] = all(0);
-    k.stepping[i] = not(none());
-    k.looking[i] = k.lost[i] = none();
-    store(b->residual_kg_s, u + i, all(INFINITY));
+    k.stepping[i] = k.open[i] = not(none());
+    k.looking[i] = k.lost[i] = k.missed[i] = k.near[i] = none();
   }
   while (any_of(k.stepping) || any_of(k.looking))
     if (any_of(k.stepping))
-      dbg_steps++, step(c, b, u, &k);
+      step(c, b, u, &k);
     else
-      dbg_looks++, look(c, b, u, &k);
-  for (int i = 0; i < ABREAST; i++) {
-    store(b->lost, u + i, pick(k.lost[i], all(-1), all(0)));
+      look(c, b, u, &k);
+  for (int i = 0; i < ABREAST; i++)
     store(c->start + b->base, u + i, start_of(k.y[i]));
-  }
+  for (int i = 0; i < COMB_LANES; i++)
+    b->worst_kg_s = b->worst_kg_s < k.worst[i] ? k.worst[i] : b->worst_kg_s;
+  b->failed |= by_set(k.open, u);
+  b->lost |= by_set(k.lost, u);
+  b->missed |= by_set(k.missed, u);
+  b->near |= by_set(k.near, u);
 }
 
 void COMB_NAME(const struct net_comb *c, struct comb_block *b)
 {
+  b->failed = b->lost = b->missed = b->near = 0;
   for (int u = 0; u * COMB_LANES < COMB_BLOCK; u += ABREAST)
     solve_chunk(c, b, u);
 }

@@ -70,34 +70,36 @@ static inline mask not(mask m)
 #endif
 }
 
-static inline bool any(mask m)
+/* Bit by lane. */
+static inline uint32_t bits_of(mask m)
 {
 #if COMB_LANES == 8
-  return m != 0;
+  return m;
 #elif COMB_LANES == 4
-  return !_mm256_testz_si256((__m256i)m, (__m256i)m);
+  return (uint32_t)_mm256_movemask_pd((__m256d)m);
 #elif defined(__x86_64__)
-  return _mm_movemask_pd((__m128d)m) != 0;
+  return (uint32_t)_mm_movemask_pd((__m128d)m);
 #else
-  int64_t found = 0;
+  uint32_t found = 0;
 
   for (int i = 0; i < COMB_LANES; i++)
-    found |= m[i];
-  return found != 0;
+    found |= m[i] ? 1u << i : 0;
+  return found;
+#endif
+}
+
+static inline bool any(mask m)
+{
+#if COMB_LANES == 4
+  return !_mm256_testz_si256((__m256i)m, (__m256i)m);
+#else
+  return bits_of(m) != 0;
 #endif
 }
 
 static inline int count_of(mask m)
 {
-#if COMB_LANES == 8
-  return __builtin_popcount(m);
-#else
-  int64_t found = 0;
-
-  for (int i = 0; i < COMB_LANES; i++)
-    found -= m[i];
-  return (int)found;
-#endif
+  return __builtin_popcount(bits_of(m));
 }
 
 /* m ? x : y */
@@ -171,41 +173,44 @@ static inline vec signed_as(vec size, vec sign)
 
 /* ---- powers: a > 0, normal ---- */
 
+/* c[0] + c[1] x + ... + c[count - 1] x^(count - 1), by pairs of pairs, so that none waits for long. */
+static inline vec sum_of(const double *c, int count, vec x)
+{
+  vec xx = x * x, x4 = xx * xx, sum = all(0), at = all(1);
+
+  for (int i = 0; i < count; i += 4) {
+    vec low = c[i] + c[i + 1] * x, high = c[i + 2] + c[i + 3] * x;
+
+    sum += at * (low + high * xx);
+    at *= x4;
+  }
+  return sum;
+}
+
 static inline vec log_of(vec a)
 {
+  /* of (atanh(s) / s - 1) / s^2 in s^2 */
+  static const double odd[] = {1.0 / 3,  1.0 / 5,  1.0 / 7,  1.0 / 9,  1.0 / 11, 1.0 / 13,
+                               1.0 / 15, 1.0 / 17, 1.0 / 19, 1.0 / 21, 1.0 / 23, 0};
   const bits half_root = (bits)all(0.70710678118654752440); /* mantissas from there to its double */
   bits up = ((bits)a - half_root) >> 52;
   vec m = (vec)((bits)a - (up << 52)), s = (m - 1) / (m + 1), t = s * s;
   vec e = (vec)(up + (bits)all(0x1.8p52)) - 0x1.8p52;
-  vec sum = all(1.0 / 23);
 
-  for (int k = 21; k >= 3; k -= 2)
-    sum = sum * t + 1.0 / k;
-  return e * 0x1.62e42fefa39efp-1 + (2 * s + 2 * s * t * sum);
+  return e * 0x1.62e42fefa39efp-1 + (2 * s + 2 * s * t * sum_of(odd, 12, t));
 }
 
 static inline vec exp_of(vec y)
 {
-  static const double inverse_factorial[] = {1,
-                                             1,
-                                             1.0 / 2,
-                                             1.0 / 6,
-                                             1.0 / 24,
-                                             1.0 / 120,
-                                             1.0 / 720,
-                                             1.0 / 5040,
-                                             1.0 / 40320,
-                                             1.0 / 362880,
-                                             1.0 / 3628800,
-                                             1.0 / 39916800,
-                                             1.0 / 479001600};
+  static const double inverse_factorial[] = {1.0 / 2,        1.0 / 6,         1.0 / 24,
+                                             1.0 / 120,      1.0 / 720,       1.0 / 5040,
+                                             1.0 / 40320,    1.0 / 362880,    1.0 / 3628800,
+                                             1.0 / 39916800, 1.0 / 479001600, 1.0 / 6227020800.0};
   vec shifted = y * 1.44269504088896340736 + 0x1.8p52, k = shifted - 0x1.8p52;
   vec r = y - k * 0x1.62e42feep-1 - k * 0x1.a39ef35793c76p-33; /* ln 2 in two parts */
-  vec sum = all(1.0 / 6227020800.0);
+  vec e = 1 + (r + r * r * sum_of(inverse_factorial, 12, r));
 
-  for (int i = 12; i >= 0; i--)
-    sum = sum * r + inverse_factorial[i];
-  return (vec)((bits)sum + ((bits)shifted << 52));
+  return (vec)((bits)e + ((bits)shifted << 52));
 }
 
 static inline vec power_of(double n, vec size)
