@@ -210,7 +210,7 @@ enum err_code cli_day_uses(const struct cli_day_site *site, int64_t from_ms, int
                    "values mean");
   code = record_open(site->record, RECORD_READ, &record, err);
   if (code == ERR_OK)
-    code = past_check_suite(record, site->facility, err);
+    code = record_of(record, site->facility, err);
   if (code == ERR_OK)
     code = record_bind(record, site->facility, site->feeds, to_ms, err);
   if (code == ERR_OK)

@@ -146,7 +146,7 @@ static int tell_in_record(struct telling *t, struct err *err)
   else if (record_open(t->asked->record, RECORD_READ, &past->record, err) != ERR_OK)
     return err_exit_status(err->code);
   else {
-    status = past_check_suite(past->record, past->facility, err) != ERR_OK ||
+    status = record_of(past->record, past->facility, err) != ERR_OK ||
                      sighting_recorded(past->record, past->facility, past->zone, past->now_ms,
                                        &past->arena, &now, err) != ERR_OK
                  ? err_exit_status(err->code)
@@ -159,9 +159,8 @@ static int tell_in_record(struct telling *t, struct err *err)
     return 2;
   if (record_open(t->asked->record, RECORD_WRITE, &past->record, err) != ERR_OK)
     return err_exit_status(err->code);
-  status = past_check_suite(past->record, past->facility, err) == ERR_OK
-               ? tell(t, &told, err)
-               : err_exit_status(err->code);
+  status = record_of(past->record, past->facility, err) == ERR_OK ? tell(t, &told, err)
+                                                                  : err_exit_status(err->code);
   record_close(past->record);
   return status;
 }
@@ -173,9 +172,8 @@ static int show_from_record(struct telling *t, struct err *err)
 
   if (record_open(t->asked->record, RECORD_READ, &past->record, err) != ERR_OK)
     return err_exit_status(err->code);
-  status = past_check_suite(past->record, past->facility, err) == ERR_OK
-               ? show(t, err)
-               : err_exit_status(err->code);
+  status = record_of(past->record, past->facility, err) == ERR_OK ? show(t, err)
+                                                                  : err_exit_status(err->code);
   record_close(past->record);
   return status;
 }

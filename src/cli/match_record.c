@@ -74,7 +74,7 @@ static enum err_code read(const struct cli_match_record *asked, struct arena *ar
   enum err_code code = cli_zone(asked->facility, arena, &stretch->zone, err);
 
   if (code == ERR_OK)
-    code = past_check_suite(stretch->record, asked->facility, err);
+    code = record_of(stretch->record, asked->facility, err);
   if (code == ERR_OK)
     code = record_bind(stretch->record, asked->facility, asked->feeds, cli_now_ms(), err);
   if (code == ERR_OK)
@@ -133,6 +133,8 @@ enum err_code cli_match_keep(const struct cli_match_record *asked,
   struct record *record = NULL;
   enum err_code code = record_open(asked->record, RECORD_WRITE, &record, err);
 
+  if (code == ERR_OK)
+    code = record_of(record, asked->facility, err);
   if (code == ERR_OK)
     code = append(record, stretch, result, arena, err);
   record_close(record);

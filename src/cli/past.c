@@ -210,7 +210,7 @@ static int run(struct past *past, struct err *err)
   if (record_open(asked->record, asked->act->mode, &past->record, err) != ERR_OK)
     return err_exit_status(err->code);
   if (asked->act->run != past_verify && asked->act->run != past_backup &&
-      past_check_suite(past->record, past->facility, err) != ERR_OK)
+      record_of(past->record, past->facility, err) != ERR_OK)
     status = err_exit_status(err->code);
   else if (asked->act->measured &&
            record_bind(past->record, past->facility, past->feeds, past->now_ms, err) != ERR_OK)

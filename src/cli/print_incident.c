@@ -60,7 +60,7 @@ enum err_code cli_print_incident(const struct cli_incident_wanted *wanted,
   if (code == ERR_OK)
     code = record_open(wanted->record, RECORD_READ, &place.record, err);
   if (code == ERR_OK)
-    code = past_check_suite(place.record, place.facility, err);
+    code = record_of(place.record, place.facility, err);
   if (code == ERR_OK)
     code = bind(&place, wanted->suite, &feeds, err);
   if (code == ERR_OK)

@@ -203,7 +203,7 @@ static int waste_of(const struct request *r, const struct papers_request *papers
 {
   struct wet_past *told;
 
-  if (past_check_suite(record, place->facility, err) != ERR_OK ||
+  if (record_of(record, place->facility, err) != ERR_OK ||
       wet_recorded(record, place->now_ms, papers->report->arena, &told, err) != ERR_OK)
     return err_exit_status(err->code);
 

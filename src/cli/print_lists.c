@@ -49,7 +49,7 @@ static enum err_code of_record(const struct cli_list_wanted *wanted, struct past
   if (code == ERR_OK)
     code = record_open(wanted->record, RECORD_READ, &place->record, err);
   if (code == ERR_OK)
-    code = past_check_suite(place->record, place->facility, err);
+    code = record_of(place->record, place->facility, err);
   if (code == ERR_OK)
     code = record_bind(place->record, place->facility, place->feeds, now_ms, err);
   if (code == ERR_OK)

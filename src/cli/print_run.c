@@ -38,7 +38,7 @@ enum err_code cli_print_run(const struct cli_run_wanted *wanted,
   if (code == ERR_OK)
     code = record_open(wanted->record, RECORD_READ, &record, err);
   if (code == ERR_OK)
-    code = past_check_suite(record, papers->facility, err);
+    code = record_of(record, papers->facility, err);
   if (code == ERR_OK)
     code = run_recorded(record, papers->facility, zone, cli_now_ms(), arena, &list, err);
   if (code == ERR_OK)

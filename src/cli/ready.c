@@ -113,7 +113,7 @@ static enum err_code open_record(struct past *past, struct err *err)
   enum err_code code = record_open(asked->record, RECORD_READ, &past->record, err);
 
   if (code == ERR_OK)
-    code = past_check_suite(past->record, past->facility, err);
+    code = record_of(past->record, past->facility, err);
   if (code == ERR_OK && past->feeds)
     code = record_bind(past->record, past->facility, past->feeds, past->now_ms, err);
   return code;

@@ -226,7 +226,7 @@ static int with_record(struct past *past, struct asked *a, struct err *err)
   if (record_open(a->past.record, a->tells ? RECORD_WRITE : RECORD_READ, &past->record, err) !=
       ERR_OK)
     return err_exit_status(err->code);
-  if (past_check_suite(past->record, past->facility, err) != ERR_OK)
+  if (record_of(past->record, past->facility, err) != ERR_OK)
     status = err_exit_status(err->code);
   else
     status = a->tells ? tell(past, a, err) : show(past, a, err);

@@ -134,7 +134,7 @@ static void open_record(struct run *run)
     return;
   run->code = record_open(run->request->record, RECORD_WRITE, &run->record, run->err);
   if (run->code == ERR_OK)
-    run->code = past_check_suite(run->record, run->facility, run->err);
+    run->code = record_of(run->record, run->facility, run->err);
   if (run->code == ERR_OK)
     run->code = record_bind(run->record, run->facility, run->feeds, cli_now_ms(), run->err);
 }

@@ -356,9 +356,8 @@ static int with_record(struct running *r, struct err *err)
   if (record_open(a->past.record, tells ? RECORD_WRITE : RECORD_READ, &r->past.record, err) !=
       ERR_OK)
     return err_exit_status(err->code);
-  status = past_check_suite(r->past.record, r->past.facility, err) == ERR_OK
-               ? answer(r, err)
-               : err_exit_status(err->code);
+  status = record_of(r->past.record, r->past.facility, err) == ERR_OK ? answer(r, err)
+                                                                      : err_exit_status(err->code);
   record_close(r->past.record);
   return status;
 }

@@ -112,10 +112,42 @@ static enum err_code tell_replay(struct keeper *k, struct err *err)
   return record_append(k->record, &entry, err);
 }
 
+/* A suite that was renamed goes on in its record, and that is told; what stands there keeps its name. */
+static enum err_code take_over(struct keeper *k, struct err *err)
+{
+  const char *name = k->given.facility->name ? k->given.facility->name : "(no name)", *was;
+  struct arena arena;
+
+  arena_init(&arena, 1 << 20);
+  enum err_code code = record_suite(k->record, &arena, &was, err);
+
+  record_take_over(k->record, k->given.facility);
+  if (code == ERR_OK && was && strcmp(was, name) != 0) {
+    int64_t now_ms = keeper_wall_ms(k);
+    struct record_entry entry = {.t_ms = now_ms,
+                                 .written_ms = now_ms,
+                                 .kind = RECORD_NOTE,
+                                 .about = "",
+                                 .who = "inward",
+                                 .text =
+                                     arena_printf(&arena,
+                                                  "what is written from here on is of the suite "
+                                                  "'%.200s'; before it was of '%.200s'",
+                                                  name, was),
+                                 .detail = ""};
+
+    code = record_append(k->record, &entry, err);
+  }
+  arena_release(&arena);
+  return code;
+}
+
 static enum err_code open_record(struct keeper *k, struct err *err)
 {
   enum err_code code = record_open(k->given.record_path, RECORD_WRITE, &k->record, err);
 
+  if (code == ERR_OK)
+    code = take_over(k, err);
   if (code == ERR_OK)
     code = record_bind(k->record, k->given.facility, k->given.feeds, keeper_now_ms(k), err);
   if (code == ERR_OK && !k->given.replay)

@@ -73,6 +73,7 @@ void past_entries_json(const struct past_entries *entries, const struct when_zon
     emit_text(&json, "time_local", local.text);
     when_emit(&json, "written", entry->written_ms);
     emit_text(&json, "kind", record_kind_name(entry->kind));
+    emit_text(&json, "suite", entry->suite[0] ? entry->suite : NULL);
     emit_text(&json, "about", entry->about[0] ? entry->about : NULL);
     emit_text(&json, "who", entry->who);
     emit_text(&json, "text", entry->text);

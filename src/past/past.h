@@ -139,11 +139,7 @@ NODISCARD enum err_code past_believe(const struct past_place *place, int64_t t_m
                                      struct arena *arena, struct watch_belief *out,
                                      struct err *err);
 
-/* ---- of which suite, and what looked like a fault ---- */
-
-/* ERR_INPUT where the record's newest settings name another suite; one that names none passes. */
-NODISCARD enum err_code past_check_suite(struct record *record, const struct facility *facility,
-                                         struct err *err);
+/* ---- what looked like a fault ---- */
 
 struct past_finding {
   const char *kind, *part; /* as a finding names them */

@@ -28,11 +28,12 @@ static void put_text(crypto_hash_sha256_state *state, const char *text)
 void record_hash(const unsigned char before[HASH_BYTES], const struct record_entry *entry,
                  const char *kind, unsigned char out[HASH_BYTES])
 {
-  static const char tag[] = "inward entry 1"; /* its zero byte is hashed, too */
+  static const char without[] = "inward entry 1", with[] = "inward entry 2"; /* and a zero byte */
+  const char *tag = entry->suite[0] ? with : without;
   crypto_hash_sha256_state state;
 
   crypto_hash_sha256_init(&state);
-  crypto_hash_sha256_update(&state, (const unsigned char *)tag, sizeof tag);
+  crypto_hash_sha256_update(&state, (const unsigned char *)tag, sizeof without);
   crypto_hash_sha256_update(&state, before, HASH_BYTES);
   put_number(&state, (uint64_t)entry->number, 8);
   put_number(&state, (uint64_t)entry->t_ms, 8);
@@ -42,6 +43,8 @@ void record_hash(const unsigned char before[HASH_BYTES], const struct record_ent
   put_text(&state, entry->who);
   put_text(&state, entry->text);
   put_text(&state, entry->detail);
+  if (entry->suite[0])
+    put_text(&state, entry->suite);
   crypto_hash_sha256_final(&state, out);
 }
 
@@ -89,10 +92,11 @@ static bool take_hash(sqlite3_stmt *statement, int column, unsigned char out[HAS
 
 static void read_link(sqlite3_stmt *statement, struct link *link)
 {
-  const char *texts[5];
+  enum { TEXTS = 6 };
+  const char *texts[TEXTS];
 
   link->whole = true;
-  for (int i = 0; i < 5; i++) {
+  for (int i = 0; i < TEXTS; i++) {
     texts[i] = (const char *)sqlite3_column_text(statement, 3 + i);
     /* a zero byte inside would hide what comes behind it */
     link->whole &= texts[i] && strlen(texts[i]) == (size_t)sqlite3_column_bytes(statement, 3 + i);
@@ -106,9 +110,10 @@ static void read_link(sqlite3_stmt *statement, struct link *link)
                                       .about = texts[1],
                                       .who = texts[2],
                                       .text = texts[3],
-                                      .detail = texts[4]};
-  link->whole &= take_hash(statement, 8, link->hash);
-  link->whole &= take_hash(statement, 9, link->before);
+                                      .detail = texts[4],
+                                      .suite = texts[5]};
+  link->whole &= take_hash(statement, 9, link->hash);
+  link->whole &= take_hash(statement, 10, link->before);
 }
 
 static bool is_as_written(const struct link *link, int64_t number)

@@ -121,8 +121,11 @@ enum err_code record_newest_entry(struct record *record, int64_t *number_out,
 enum err_code record_append_open(struct record *record, struct record_entry *entry, struct err *err)
 {
   unsigned char before[HASH_BYTES], hash[HASH_BYTES];
+  entry->suite = record->suite ? record->suite : "";
+
   const char *const texts[] = {kind_names[entry->kind], entry->about, entry->who, entry->text,
-                               entry->detail};
+                               entry->detail,           entry->suite};
+  enum { TEXTS = sizeof texts / sizeof texts[0] };
   enum err_code code = record_entry_fits(entry, err);
 
   if (code == ERR_OK)
@@ -140,10 +143,10 @@ enum err_code record_append_open(struct record *record, struct record_entry *ent
   sqlite3_bind_int64(statement, 1, entry->number);
   sqlite3_bind_int64(statement, 2, entry->t_ms);
   sqlite3_bind_int64(statement, 3, entry->written_ms);
-  for (int i = 0; i < 5; i++)
+  for (int i = 0; i < TEXTS; i++)
     sqlite3_bind_text(statement, 4 + i, texts[i], -1, SQLITE_STATIC);
-  sqlite3_bind_blob(statement, 9, before, sizeof before, SQLITE_STATIC);
-  sqlite3_bind_blob(statement, 10, hash, sizeof hash, SQLITE_STATIC);
+  sqlite3_bind_blob(statement, 10, before, sizeof before, SQLITE_STATIC);
+  sqlite3_bind_blob(statement, 11, hash, sizeof hash, SQLITE_STATIC);
   code = record_done(record, statement, adding, err);
   sqlite3_clear_bindings(statement); /* what they point to is about to go */
   return code;
@@ -180,9 +183,10 @@ enum err_code record_head(struct record *record, int64_t *number_out, char hash_
 
 static bool read_entry(sqlite3_stmt *statement, struct arena *arena, struct record_entry *entry)
 {
-  const char *texts[5];
+  enum { TEXTS = 6 };
+  const char *texts[TEXTS];
 
-  for (int i = 0; i < 5; i++) {
+  for (int i = 0; i < TEXTS; i++) {
     texts[i] = arena_strdup(arena, (const char *)sqlite3_column_text(statement, 3 + i));
     if (!texts[i])
       return false;
@@ -196,9 +200,10 @@ static bool read_entry(sqlite3_stmt *statement, struct arena *arena, struct reco
                                  .about = texts[1],
                                  .who = texts[2],
                                  .text = texts[3],
-                                 .detail = texts[4]};
-  if (sqlite3_column_bytes(statement, 8) == HASH_BYTES)
-    sodium_bin2hex(entry->hash_hex, sizeof entry->hash_hex, sqlite3_column_blob(statement, 8),
+                                 .detail = texts[4],
+                                 .suite = texts[5]};
+  if (sqlite3_column_bytes(statement, 9) == HASH_BYTES)
+    sodium_bin2hex(entry->hash_hex, sizeof entry->hash_hex, sqlite3_column_blob(statement, 9),
                    HASH_BYTES);
   return true;
 }

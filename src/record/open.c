@@ -236,6 +236,7 @@ void record_close(struct record *record)
   free(record->points);
   free(record->dirty);
   free(record->lock_path);
+  free(record->suite);
   free(record->path);
   arena_release(&record->arena);
   free(record);

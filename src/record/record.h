@@ -15,14 +15,15 @@
  * round, incident) is appended only; each holds the hash of the one before it, so that an entry
  * that was altered, taken out or moved is found by record_verify.
  *
- * A file knows the schema it was written with: older ones are migrated when opened for writing, newer
- * ones are refused.
+ * A file knows the schema it was written with: older ones are migrated when opened for writing (the one
+ * before is read as it is), newer ones are refused.
  *
  * Nothing here reads a clock.  A failed call leaves the file and everything acknowledged as it was.
  * A sink must not call the record that is calling it.  ERR_IO: the disk, the permissions or a damaged
  * file, said so; ERR_INPUT: the path, or what was asked.
  *
  *     record_open("quillmere.record", RECORD_WRITE, &record, &err);
+ *     record_of(record, facility, &err);
  *     record_bind(record, facility, feeds, now_ms, &err);
  *     record_add(record, list, count, &added, &err);
  *     record_close(record);
@@ -45,6 +46,21 @@ void record_close(struct record *record); /* NULL is fine */
  */
 NODISCARD enum err_code record_bind(struct record *record, const struct facility *facility,
                                     const struct feeds *feeds, int64_t now_ms, struct err *err);
+
+/*
+ * Whose record it is.  An entry carries the name of the suite it is about, and so do the points; what
+ * older versions wrote is of the suite that the board named in its settings.
+ *
+ * record_of: what is asked is of this suite, and what is appended carries its name from then on.
+ * ERR_INPUT when the newest entry is of another suite: nothing is mixed.  record_take_over does not ask:
+ * it is for the board, where a suite was renamed, and the board tells it in an entry.
+ */
+NODISCARD enum err_code record_of(struct record *record, const struct facility *facility,
+                                  struct err *err);
+void record_take_over(struct record *record, const struct facility *facility);
+/* The name that the newest entry carries; NULL: nobody named one. */
+NODISCARD enum err_code record_suite(struct record *record, struct arena *arena,
+                                     const char **name_out, struct err *err);
 
 /* The name of another suite whose values are in the file, the newest; NULL: none.  A suite that was
  * renamed finds its history under the old name. */
@@ -163,11 +179,12 @@ struct record_entry {
   const char *who;    /* as the person said it, or "inward" */
   const char *text;   /* for people, one line or several */
   const char *detail; /* JSON for programs, or "" */
+  const char *suite;  /* its name, as record_of says; "" where nobody named one */
   char hash_hex[65];  /* of this entry and the one before it */
 };
 
 /*
- * Appends one; number and hash are set, the rest is the caller's.  Durable on ERR_OK.  ERR_INPUT:
+ * Appends one; number, suite and hash are set, the rest is the caller's.  Durable on ERR_OK.  ERR_INPUT:
  * about and who longer than RECORD_SHORT_MOST_BYTES, text and detail than RECORD_TEXT_MOST_BYTES, who
  * or text empty, not UTF-8, control characters in about or who.
  *
@@ -177,7 +194,9 @@ struct record_entry {
  *   number, t_ms, written_ms: 8 bytes each, two's complement, the highest first;
  *   kind (its name), about, who, text, detail: of each its length in bytes (4 bytes, the highest
  *   first), then its UTF-8 bytes.
- * In the file: table `entry`, columns number, t, written, kind, about, who, text, detail, before, hash.
+ * Where the entry carries a suite, the first line is "inward entry 2" and the suite follows detail, alike.
+ * In the file: table `entry`, columns number, t, written, kind, about, who, text, detail, before, hash,
+ * suite.
  */
 NODISCARD enum err_code record_append(struct record *record, struct record_entry *entry,
                                       struct err *err);

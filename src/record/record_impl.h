@@ -76,6 +76,7 @@ struct record {
   sqlite3 *db;
   enum record_mode mode;
   char *path, *lock_path;
+  char *suite; /* whose entries are written, as record_of says; NULL: nobody said */
   int lock;
   sqlite3_stmt *statements[SQL_COUNT];
   struct arena arena; /* of what is bound */

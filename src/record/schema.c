@@ -3,12 +3,12 @@
 
 #include <stdio.h>
 
-enum { SCHEMA_VERSION = 1, APPLICATION_ID = 0x496e7764 }; /* "Inwd" */
+enum { SCHEMA_VERSION = 2, APPLICATION_ID = 0x496e7764 }; /* "Inwd" */
 
 /* Before the first table, or it has no effect. */
 static const char before_tables[] = "PRAGMA page_size = 8192; PRAGMA auto_vacuum = INCREMENTAL;";
 
-/* Version 1.  t, seen, began, ended, kept: ms UTC.  v, min ... last: whole resolutions from base. */
+/* Version 2.  t, seen, began, ended, kept: ms UTC.  v, min ... last: whole resolutions from base. */
 static const char series_table[] =
     "CREATE TABLE series(series INTEGER PRIMARY KEY, suite TEXT NOT NULL, point TEXT NOT NULL,"
     " about TEXT NOT NULL, what TEXT NOT NULL, dimension TEXT NOT NULL, step REAL NOT NULL,"
@@ -33,7 +33,8 @@ static const char rollup_tables[] =
 static const char entry_table[] =
     "CREATE TABLE entry(number INTEGER PRIMARY KEY, t INTEGER NOT NULL, written INTEGER NOT NULL,"
     " kind TEXT NOT NULL, about TEXT NOT NULL, who TEXT NOT NULL, text TEXT NOT NULL,"
-    " detail TEXT NOT NULL, before BLOB NOT NULL, hash BLOB NOT NULL) STRICT;"
+    " detail TEXT NOT NULL, before BLOB NOT NULL, hash BLOB NOT NULL,"
+    " suite TEXT NOT NULL DEFAULT '') STRICT;"
     "CREATE INDEX entry_by_time ON entry(t);";
 /* The first also stops REPLACE, which deletes without asking a trigger. */
 static const char entry_guards[] =
@@ -61,7 +62,7 @@ static enum err_code run_all(struct record *record, const char *const *list, siz
 }
 
 /* Version 0, of before the first release: the same samples without the lag of their arrival and
- * without roll-ups; entries as they are today. */
+ * without roll-ups. */
 static enum err_code from_0(struct record *record, struct err *err)
 {
   static const char *const steps[] = {
@@ -98,7 +99,25 @@ static enum err_code from_0(struct record *record, struct err *err)
   return code;
 }
 
-static enum err_code (*const migrations[SCHEMA_VERSION])(struct record *, struct err *) = {from_0};
+/* Version 1: entries that do not say of which suite they are. */
+static enum err_code from_1(struct record *record, struct err *err)
+{
+  return record_run(record, "ALTER TABLE entry ADD COLUMN suite TEXT NOT NULL DEFAULT ''",
+                    "bringing it up to date", err);
+}
+
+static enum err_code (*const migrations[SCHEMA_VERSION])(struct record *, struct err *) = {from_0,
+                                                                                           from_1};
+
+/* A reader sees version 1 as it would be: the name goes before that of the table in the file. */
+static enum err_code read_1(struct record *record, struct err *err)
+{
+  return record_run(record,
+                    "PRAGMA query_only = OFF;"
+                    "CREATE TEMP VIEW entry AS SELECT *, '' AS suite FROM main.entry;"
+                    "PRAGMA query_only = ON;",
+                    "reading it as an older Inward wrote it", err);
+}
 
 static enum err_code pragma_number(struct record *record, const char *sql, int64_t *out,
                                    struct err *err)
@@ -142,6 +161,8 @@ static enum err_code make(struct record *record, struct err *err)
 
 static enum err_code migrate(struct record *record, int64_t version, struct err *err)
 {
+  if (record->mode == RECORD_READ && version == 1)
+    return read_1(record, err);
   if (record->mode == RECORD_READ)
     return err_set(
         err, ERR_INPUT,

@@ -73,6 +73,21 @@ static enum err_code take_ahead(struct record *record, int64_t after_ms, struct 
   return ERR_OK;
 }
 
+/* The one that its newest entry names; where none does, the one whose values are in it. */
+static enum err_code find_other_suite(struct record *record, const struct facility *f,
+                                      struct arena *arena, const char **out, struct err *err)
+{
+  enum err_code code = record_suite(record, arena, out, err);
+
+  if (code != ERR_OK)
+    return code;
+  if (!*out)
+    return record_other_suite(record, f, arena, out, err);
+  if (strcmp(*out, f->name ? f->name : "(no name)") == 0)
+    *out = NULL;
+  return ERR_OK;
+}
+
 enum err_code standing_recorded(struct record *record, const struct standing_place *place,
                                 int64_t t_ms, struct arena *arena, struct standing_told **out,
                                 struct err *err)
@@ -101,7 +116,7 @@ enum err_code standing_recorded(struct record *record, const struct standing_pla
   if (code == ERR_OK)
     code = take_ahead(record, place->clock_ms > t_ms ? place->clock_ms : t_ms, told, arena, err);
   if (code == ERR_OK)
-    code = record_other_suite(record, f, arena, &told->other_suite, err);
+    code = find_other_suite(record, f, arena, &told->other_suite, err);
   if (code != ERR_OK)
     return code;
   told->runs = runs;

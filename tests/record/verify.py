@@ -17,14 +17,17 @@ def sized(text):
 def main():
     db = sqlite3.connect(f"file:{sys.argv[1]}?mode=ro", uri=True)
     number, head = 0, bytes(32)
-    rows = db.execute("SELECT number, t, written, kind, about, who, text, detail, before, hash"
-                      " FROM entry ORDER BY number")
+    named = any(column[1] == "suite" for column in db.execute("PRAGMA table_info(entry)"))
+    rows = db.execute("SELECT number, t, written, kind, about, who, text, detail, before, hash, "
+                      + ("suite" if named else "''") + " FROM entry ORDER BY number")
     for row in rows:
-        data = b"inward entry 1\0" + head
+        data = (b"inward entry 2\0" if row[10] else b"inward entry 1\0") + head
         for value in row[:3]:
             data += value.to_bytes(8, "big", signed=True)
         for text in row[3:8]:
             data += sized(text)
+        if row[10]:
+            data += sized(row[10])
         wanted = hashlib.sha256(data).digest()
         if row[0] != number + 1 or row[8] != head or row[9] != wanted:
             print(f"entry {row[0]} is not what was written")

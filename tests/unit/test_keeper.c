@@ -150,6 +150,25 @@ static void what_came_is_in_the_record_and_is_believed_after_a_restart(void)
   kept_release(&w);
 }
 
+static void a_suite_that_was_renamed_goes_on_in_its_record_and_it_is_told(void)
+{
+  struct kept w;
+
+  REQUIRE(kept_make(&w));
+  const char *name = w.facility->name;
+
+  w.facility->name = "Fell";
+  REQUIRE(kept_begin(&w));
+  kept_end(&w);
+  CHECK_STR(kept_entries(&w, RECORD_NOTE), "");
+  w.facility->name = "Tarn";
+  REQUIRE(kept_begin(&w));
+  kept_end(&w);
+  CHECK(strstr(kept_entries(&w, RECORD_NOTE), "of the suite 'Tarn'; before it was of 'Fell'"));
+  w.facility->name = name;
+  kept_release(&w);
+}
+
 static void a_station_that_was_withdrawn_stays_so_until_it_is_released(void)
 {
   struct kept w;
@@ -592,6 +611,7 @@ int main(int argc, char **argv)
   RUN(a_clock_that_is_stepped_back_stops_nothing_and_is_told);
   RUN(views_have_numbers_that_only_grow_and_stay_as_they_are);
   RUN(what_came_is_in_the_record_and_is_believed_after_a_restart);
+  RUN(a_suite_that_was_renamed_goes_on_in_its_record_and_it_is_told);
   RUN(a_station_that_was_withdrawn_stays_so_until_it_is_released);
   RUN(an_alarm_that_was_seen_is_seen_after_a_restart);
   RUN(a_stop_of_all_work_is_in_the_view_until_every_station_is_released);

@@ -140,9 +140,9 @@ static void the_file_itself_refuses_to_change_entries(void)
     CHECK(!recorded_sql(r.path, "UPDATE entry SET text = 'nothing happened' WHERE number = 3"));
     CHECK(!recorded_sql(r.path, "DELETE FROM entry WHERE number = 12"));
     CHECK(!recorded_sql(r.path, "REPLACE INTO entry SELECT 3, t, written, kind, about, who, 'no',"
-                                " detail, before, hash FROM entry WHERE number = 3"));
+                                " detail, before, hash, suite FROM entry WHERE number = 3"));
     CHECK(!recorded_sql(r.path, "INSERT INTO entry SELECT 20, t, written, kind, about, who, text,"
-                                " detail, before, hash FROM entry WHERE number = 3"));
+                                " detail, before, hash, suite FROM entry WHERE number = 3"));
     CHECK_INT(recorded_number(r.path, "SELECT count(*) FROM entry"), 12);
   }
   recorded_release(&r);
@@ -222,7 +222,7 @@ static void every_change_behind_its_back_is_named(void)
       /* the first, written once more over the fifth */
       {"UPDATE entry SET before = zeroblob(32), hash = (SELECT hash FROM entry WHERE number = 1),"
        " number = 77 WHERE number = 5; INSERT INTO entry SELECT 5, t, written, kind, about, who, text,"
-       " detail, before, hash FROM entry WHERE number = 1; DELETE FROM entry WHERE number = 77",
+       " detail, before, hash, suite FROM entry WHERE number = 1; DELETE FROM entry WHERE number = 77",
        "entry 5: reordered: it was written as entry 1", 1},
       {"UPDATE entry SET hash = x'00' WHERE number = 12", "entry 12: altered", 1},
       {"DELETE FROM entry WHERE number = 6", "entry 6: removed", 1},

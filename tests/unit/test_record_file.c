@@ -130,12 +130,12 @@ static void a_newer_schema_is_refused_untouched(void)
     fill(&r, 0, 100);
     record_close(r.record);
     r.record = NULL;
-    CHECK(recorded_sql(r.path, "PRAGMA user_version = 2"));
+    CHECK(recorded_sql(r.path, "PRAGMA user_version = 3"));
     CHECK_INT(record_open(r.path, RECORD_WRITE, &other, &r.err), ERR_INPUT);
     CHECK(strstr(r.err.text, "newer") != NULL);
     CHECK_INT(record_open(r.path, RECORD_READ, &other, &r.err), ERR_INPUT);
-    CHECK_INT(recorded_number(r.path, "PRAGMA user_version"), 2);
-    CHECK(recorded_sql(r.path, "PRAGMA user_version = 1"));
+    CHECK_INT(recorded_number(r.path, "PRAGMA user_version"), 3);
+    CHECK(recorded_sql(r.path, "PRAGMA user_version = 2"));
     CHECK(recorded_reopen(&r, RECORD_WRITE));
     CHECK_INT(faults(&r), 0);
   }
@@ -157,7 +157,7 @@ static bool make_old(const char *path)
       " PRIMARY KEY(series, t)) STRICT, WITHOUT ROWID;"
       "INSERT INTO p0 SELECT series, t, v, q FROM sample;"
       "DROP TABLE series; DROP TABLE sample; DROP TABLE r10m; DROP TABLE r1h; DROP TABLE latest;"
-      "DROP TABLE raw; ALTER TABLE s0 RENAME TO series; ALTER TABLE p0 RENAME TO sample;"
+      "DROP TABLE raw; ALTER TABLE entry DROP COLUMN suite; ALTER TABLE s0 RENAME TO series; ALTER TABLE p0 RENAME TO sample;"
       "COMMIT; PRAGMA user_version = 0");
 }
 
@@ -177,7 +177,7 @@ static void an_older_schema_is_brought_up_to_date(void)
     CHECK_INT(record_open(r.path, RECORD_READ, &reader, &r.err), ERR_INPUT);
     CHECK(strstr(r.err.text, "older") != NULL);
     if (recorded_reopen(&r, RECORD_WRITE)) {
-      CHECK_INT(recorded_number(r.path, "PRAGMA user_version"), 1);
+      CHECK_INT(recorded_number(r.path, "PRAGMA user_version"), 2);
       CHECK_INT(record_samples(r.record, P_PRESSURE, 0, INT64_MAX, INT64_MAX, &sink, &r.err),
                 ERR_OK);
       CHECK_INT(got.count, 500);
