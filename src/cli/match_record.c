@@ -134,7 +134,7 @@ enum err_code cli_match_keep(const struct cli_match_record *asked,
   enum err_code code = record_open(asked->record, RECORD_WRITE, &record, err);
 
   if (code == ERR_OK)
-    code = record_of(record, asked->facility, err);
+    code = record_of(record, stretch->facility, err);
   if (code == ERR_OK)
     code = append(record, stretch, result, arena, err);
   record_close(record);
