@@ -203,6 +203,7 @@ function show(m: Match): void {
   say('overlay-said', $<HTMLButtonElement>('overlay').disabled ? w.match.noOverlay : w.match.overlayFirst);
   say('foot', w.match.foot(m.readings.length, sent?.name ?? '', m.date, m.by, m.suite_sha256.slice(0, 12), new Date().toISOString().slice(0, 16).replace('T', ' ')));
   $('result').hidden = false;
+  if (matchMedia('(max-width: 900px)').matches) $<HTMLDetailsElement>('entry').open = false; // what came of it stands below
 }
 
 function refuse(why: string, canMend: boolean): void {
@@ -212,6 +213,7 @@ function refuse(why: string, canMend: boolean): void {
   say('action', !canMend ? w.match.again : lines.length > 1 ? w.match.mendAll(lines.length) : w.match.mend);
   put('refused', `<div class="refused"><h3>${w.match.cannotRead}</h3>${list(lines)}</div>`);
   $('result').hidden = true;
+  $<HTMLDetailsElement>('entry').open = true;
 }
 
 const post = (path: string): Promise<Response> => fetch(`${path}?${new URLSearchParams({ file: sent!.name, ...(value('scene') ? { scene: value('scene') } : {}) })}`, { method: 'POST', headers: { 'Content-Type': sent!.type }, body: sent!.body, signal: AbortSignal.timeout(patience_ms) });

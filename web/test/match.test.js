@@ -1,7 +1,7 @@
 // Does the model match, on the board: the bytes of the verb for the same table, every fault of it with its place, and a page
 // that says first what lies outside.
 import assert from 'node:assert/strict';
-import { spawnSync } from 'node:child_process';
+import { execFile } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -17,7 +17,9 @@ let board, browser;
 before(async () => { board = await serve(quillmere, '--scene', 'busy'); browser = await browse(); });
 after(async () => { await browser?.close(); await board?.stop(); rmSync(folder, { recursive: true, force: true }); });
 
-const verb = (...args) => spawnSync(inward, ['match', quillmere, ...args], { encoding: 'utf8' });
+// Never spawnSync: while it blocks, a kept connection that the board closes is not seen to be closed.
+const run_ = (file, args) => new Promise((done) => { execFile(file, args, { encoding: 'utf8', maxBuffer: 1 << 26 }, (error, stdout, stderr) => done({ status: error ? error.code : 0, stdout, stderr })); });
+const verb = (...args) => run_(inward, ['match', quillmere, ...args]);
 const post = (address, body, headers = { 'Content-Type': 'text/csv' }) => fetch(`${board.url}api/${address}`, { method: 'POST', headers, body });
 const table = (name, text) => { const path = join(folder, name); writeFileSync(path, text); return path; };
 
@@ -27,14 +29,14 @@ test('a posted table is answered by the bytes of the verb, in the shape the API 
   for (const [path, scene] of [[balancing, ''], [balancing, 'busy'], [table('two.csv', 'of,what,value\nA2,flow,900 m3/h\nA2,flow,1380 m3/h\n'), ''], [table('none.csv', 'of,what,value\nA2,flow,\n'), '']]) {
     const reply = await post(`match?file=${encodeURIComponent(path)}${scene ? `&scene=${scene}` : ''}`, readFileSync(path)), text = await reply.text();
     assert.equal(reply.status, 200, text);
-    assert.equal(text, verb('--readings', path, ...(scene ? ['--scene', scene] : []), '--json').stdout, path);
+    assert.equal(text, (await verb('--readings', path, ...(scene ? ['--scene', scene] : []), '--json')).stdout, path);
     const check = ajv.getSchema('api#/components/schemas/match');
     assert.ok(check(JSON.parse(text)), JSON.stringify(check.errors));
   }
 });
 
 test('the same table as a workbook is answered alike', async () => {
-  const book = join(folder, 'b.xlsx'), made = spawnSync('python3', ['-c', workbook, book], { encoding: 'utf8' });
+  const book = join(folder, 'b.xlsx'), made = await run_('python3', ['-c', workbook, book]);
   assert.equal(made.status, 0, made.stderr);
   const csv = await (await post('match', 'of,what,value\nA2,flow,1400 m3/h\nA4,flow,545 m3/h\n')).json();
   const xlsx = await (await post('match', readFileSync(book), { 'Content-Type': 'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet' })).json();
@@ -60,7 +62,7 @@ test('every fault of a table is told with file, line and column, as the verb tel
   const reply = await post(`match?file=${encodeURIComponent(path)}`, readFileSync(path)), { error, status } = await reply.json();
   assert.equal(reply.status, 400);
   assert.equal(status, 400);
-  assert.deepEqual(error.split('\n'), verb('--readings', path).stderr.split('\n').filter((l) => l.startsWith(path)));
+  assert.deepEqual(error.split('\n'), (await verb('--readings', path)).stderr.split('\n').filter((l) => l.startsWith(path)));
   assert.equal(error.split('\n').length, 3);
   for (const [query, like] of [['scene=none', /none/], ['x=1', /no parameter/], ['file=', /table's name/], ['file=a&file=b', /twice/], ['file=a%0Ab', /./], ['date=2026-11-30', /no parameter/]])
     assert.match((await (await post(`match?${query}`, 'of,what,value\n')).json()).error, like, query);
@@ -85,9 +87,9 @@ test('the overlay is the one that --write writes, and can be tried', async () =>
   assert.match(reply.headers.get('content-type'), /yaml/);
   assert.match(reply.headers.get('content-disposition'), /attachment; filename="fitted.yaml"/);
   const path = join(folder, 'w.yaml');
-  verb('--readings', balancing, '--write', path);
+  await verb('--readings', balancing, '--write', path);
   assert.equal(text.replace('balancing.csv', balancing), readFileSync(path, 'utf8'));
-  assert.equal(spawnSync(inward, ['check', quillmere, '--with', path]).status, 0);
+  assert.equal((await run_(inward, ['check', quillmere, '--with', path])).status, 0);
   const none = await post('match-overlay', 'of,what,value\nA2,flow,\n');
   assert.equal(none.status, 400);
   assert.match((await none.json()).error, /no figure is known better/);
@@ -97,7 +99,7 @@ test('the sheet to fill in is that of --form, and comes back with what it predic
   for (const [query, args] of [['scene=busy&date=2026-11-30', ['--scene', 'busy']], ['date=2026-11-30&units=us', ['--us']]]) {
     const reply = await fetch(`${board.url}api/match-form?${query}`), path = join(folder, `f-${args.join('')}.csv`);
     assert.match(reply.headers.get('content-type'), /^text\/csv/);
-    verb('--form', path, '--date', '2026-11-30', ...args);
+    await verb('--form', path, '--date', '2026-11-30', ...args);
     assert.equal(Buffer.from(await reply.arrayBuffer()).toString(), readFileSync(path, 'utf8'), query);
   }
   const sheet = await (await post('match-form?date=2026-11-30', 'of,what,value,unit\nA2,flow,,m3/h\n')).text();
