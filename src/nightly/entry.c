@@ -173,6 +173,8 @@ static void get_figure(struct getting *g, const json_t *from, struct nightly_fig
                                  .pm_si = number_of(from, "plus_minus_si"),
                                  .shift_ratio = number_of(from, "shift_ratio"),
                                  .left_ratio = number_of(from, "left_ratio")};
+  g->good =
+      g->good && isfinite(out->written_si) && isfinite(out->was_pm_si) && isfinite(out->fitted_si);
 }
 
 static void get_lists(struct getting *g, const json_t *root, struct nightly_match *out)

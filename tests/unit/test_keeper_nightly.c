@@ -7,8 +7,12 @@
 #include "nightly/nightly.h"
 
 #include <math.h>
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
 
 #define STATIONS                                                                                   \
   "  A1: {kind: fume hood, room: Etch, main: Acid, flow: {two-state: {parked: 300 m3/h, work: "    \
@@ -21,7 +25,7 @@
   "inward: 1 suite\n"                                                                              \
   "name: Night's suite\n"                                                                          \
   "rooms: {Etch: {}}\n"                                                                            \
-  "doubts: {flow: 20 %}\n"                                                                          \
+  "doubts: {flow: 20 %}\n"                                                                         \
   "mains: {Acid: {capacity: {value: 3000 m3/h, near limit: {enter: 80 %, leave: 75 %}, short: "    \
   "{enter: 100 %, leave: 95 %}}}}\n"                                                               \
   "stations:\n" STATIONS
@@ -150,6 +154,62 @@ static void a_night_that_was_broken_off_is_made_up_for_once(void)
   kept_release(&w);
 }
 
+static bool is_sound(const struct kept *w)
+{
+  struct record *record = NULL;
+  struct err err = {0};
+  struct buf said;
+  int faults = -1, broken = -1;
+
+  buf_init(&said, 1 << 16);
+  CHECK_INT(record_open(w->path, RECORD_READ, &record, &err), ERR_OK);
+  CHECK_INT(record_check(record, &faults, &said, &err), ERR_OK);
+  CHECK_INT(record_verify(record, 0, "", &broken, &said, &err), ERR_OK);
+  CHECK_STR(said.text, "");
+  record_close(record);
+  buf_release(&said);
+  return faults == 0 && broken == 0;
+}
+
+/* A board of its own process, killed so long after its beginning. */
+static bool killed_after(struct kept *w, int ms)
+{
+  int status = 0;
+  pid_t child = fork();
+
+  if (child == 0) {
+    if (keeper_open(&w->settings, &w->keeper, NULL) != ERR_OK)
+      _exit(1);
+    for (;;)
+      pause();
+  }
+  nanosleep(&(struct timespec){.tv_sec = ms / 1000, .tv_nsec = ms % 1000 * 1000000L}, NULL);
+  kill(child, SIGKILL);
+  return CHECK(child > 0 && waitpid(child, &status, 0) == child && WIFSIGNALED(status));
+}
+
+static void a_board_that_is_killed_in_the_middle_leaves_a_sound_record_and_one_entry(void)
+{
+  struct kept w;
+
+  REQUIRE(kept_make_suite(&w, matching, feeds_text));
+  REQUIRE(kept_begin(&w));
+  stand_still(&w, 1.0);
+  kept_end(&w);
+  kept_pass(TO_NIGHT_MS);
+  for (int i = 0; i < 12; i++) {
+    CHECK_CASE("killed after %d ms", 4 * i);
+    if (!killed_after(&w, 4 * i) || !CHECK(is_sound(&w)))
+      break;
+    CHECK(count_of(kept_entries(&w, RECORD_MATCH), "own match of ") <= 1);
+  }
+  REQUIRE(kept_begin(&w));
+  CHECK_INT(count_of(nights(&w, 1), "own match of "), 1);
+  kept_end(&w);
+  CHECK(is_sound(&w));
+  kept_release(&w);
+}
+
 /* The belief goes on while a match takes its time, and one that takes too long says so. */
 static void a_match_that_may_take_no_time_is_given_up_and_told(void)
 {
@@ -173,6 +233,7 @@ int main(int argc, char **argv)
   RUN(a_night_is_matched_once_and_another_verdict_is_a_thing_to_look_at);
   RUN(a_suite_that_names_no_time_is_matched_by_nobody);
   RUN(a_night_that_was_broken_off_is_made_up_for_once);
+  RUN(a_board_that_is_killed_in_the_middle_leaves_a_sound_record_and_one_entry);
   RUN(a_match_that_may_take_no_time_is_given_up_and_told);
   return check_end();
 }
