@@ -231,8 +231,9 @@ static int show(struct matching *m, const struct match_result *result, struct er
 
   if (m->r->write && write_overlay(m, result, err) != ERR_OK)
     return err_exit_status(err->code);
-  if (m->r->keep && cli_match_keep(&(struct cli_match_record){.record = m->r->record}, &m->stretch,
-                                   result, m->arena, err) != ERR_OK)
+  if (m->r->keep &&
+      cli_match_keep(&(struct cli_match_record){.facility = m->facility, .record = m->r->record},
+                     &m->stretch, result, m->arena, err) != ERR_OK)
     return err_exit_status(err->code);
   buf_init(&out, 16 << 20);
   if (m->r->json)

@@ -60,6 +60,8 @@ static enum err_code match(struct keeper_night *n, struct arena *arena,
   enum err_code code = record_open(n->path, RECORD_READ, &asked->record, err);
 
   if (code == ERR_OK)
+    code = record_of(asked->record, asked->facility, err);
+  if (code == ERR_OK)
     code = record_bind(asked->record, asked->facility, asked->feeds, asked->to_ms, err);
   if (code == ERR_OK)
     code = nightly_recorded(asked->record, asked->to_ms - 1, NIGHTLY_MOST, arena, &list, err);
