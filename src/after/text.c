@@ -7,6 +7,14 @@
 
 /* ---- times ---- */
 
+/* Of particles: three digits, for they are no better known, and no powers of ten. */
+static void put_count(struct buf *out, double count)
+{
+  double step = count >= 1000.0 ? pow(10.0, floor(log10(count)) - 2.0) : 1.0;
+
+  buf_printf(out, "%.0f", round(count / step) * step);
+}
+
 static void put_time(struct buf *out, double s)
 {
   if (!isfinite(s))
@@ -86,8 +94,12 @@ static void put_reversal(const struct after_answer *a, const struct after_turn *
   else
     buf_printf(out, "Air comes out of %s into %s ", f->stations[r->index].part.id,
                facility_node_id(f, f->stations[r->index].room));
-  put_time(out, r->from_s - turn->at_s);
-  buf_puts(out, " after it, for ");
+  if (r->from_s - turn->at_s < 0.05) {
+    buf_puts(out, "at once, for ");
+  } else {
+    put_time(out, r->from_s - turn->at_s);
+    buf_puts(out, " after it, for ");
+  }
   put_time(out, r->for_s);
   buf_puts(out, r->till_end ? " and on, at most " : ", at most ");
   units_print(out, r->most_m3_s, UNITS_FLOW, system);
@@ -284,8 +296,11 @@ static void put_clocks(const struct after_answer *a, struct buf *out)
       continue;
     buf_printf(out, "  %s is above its class %.3g limit for ", room->part.id, room->class_number);
     put_time(out, p->above_s);
-    buf_printf(out, " (at most %.3g of %.3g particles a m3, by what leaks in)\n", p->most_per_m3,
-               p->limit_per_m3);
+    buf_puts(out, " (at most ");
+    put_count(out, p->most_per_m3);
+    buf_puts(out, " particles in a cubic metre, its limit is ");
+    put_count(out, p->limit_per_m3);
+    buf_puts(out, "; by what leaks in)\n");
   }
   buf_printf(out,
              "  Mixing factor %.3g to %.3g is assumed. Before anyone goes back: is the source "

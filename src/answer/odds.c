@@ -30,6 +30,7 @@ static void cause_json(struct emit *j, const struct facility *f, const struct ai
   emit_text(j, "from", doubt_from[in->from]);
   emit_bool(j, "raises", cause->raises);
   emit_number(j, "share_ratio", cause->share_ratio);
+  emit_text(j, "find", in->find);
   emit_close(j);
   buf_release(&words);
 }

@@ -155,6 +155,20 @@ static enum err_code answer(struct past *past, struct processes *processes, int6
   return standing_of_record(&place, &asked, &past->arena, out, err);
 }
 
+/* Who writes a station there, the commonest slip, is told where it belongs. */
+static enum err_code read_at(const struct past *past, int64_t *t_out_ms, struct err *err)
+{
+  const char *at = past->asked->at;
+
+  if (at && facility_station_find(past->facility, at) >= 0)
+    return err_set(
+        err, ERR_INPUT,
+        "--at %.40s: that is a station, and --at wants a time; write 'inward ready SUITE "
+        "%.40s'",
+        at, at);
+  return past_moment(past, "--at", at, past->now_ms, t_out_ms, err);
+}
+
 static int show(struct past *past, const struct asked *a, struct processes *processes,
                 struct err *err)
 {
@@ -164,7 +178,7 @@ static int show(struct past *past, const struct asked *a, struct processes *proc
 
   if (cli_zone(past->facility, &past->arena, &past->zone, err) != ERR_OK ||
       find_station(past->facility, a->station, &station, err) != ERR_OK ||
-      past_moment(past, "--at", a->past.at, past->now_ms, &t_ms, err) != ERR_OK)
+      read_at(past, &t_ms, err) != ERR_OK)
     return err_exit_status(err->code);
   if (t_ms > past->now_ms)
     return err_exit_status(

@@ -46,7 +46,8 @@ void people_text(const struct people_list *l, struct buf *out)
   roster_print_day(l->day, out);
   buf_printf(
       out,
-      ": %d\nAn endorsement that is not known counts as none. Nothing here is a permission.\n\n",
+      ": %d\nAn endorsement that is not known counts as none until who keeps the table says it there. "
+      "Nothing here is a permission.\n\n",
       l->people->count);
   for (int i = 0; i < l->people->count; i++)
     if (l->only < 0 || l->only == i)

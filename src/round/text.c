@@ -143,9 +143,11 @@ void round_text(const struct round_list *list, struct buf *out)
   put_tally(list, out);
   for (int i = 0; i < list->count; i++)
     put_station(list, &list->stations[i], out);
-  buf_puts(out,
-           "\nAs told by people who looked, of that moment and of no other; no measurement. Look "
-           "before you start.\n! open finding   - overdue   ? not known\n");
+  buf_puts(
+      out,
+      "\nAs told by people who looked, of that moment and of no other; no measurement. Look "
+      "before you start.\nWhat you looked at: --who NAME --told STATION --all yes, and of an item "
+      "that is not so --ITEM no ('inward round --help').\n! open finding   - overdue   ? not known\n");
 }
 
 /* ---- JSON ---- */

@@ -20,6 +20,8 @@ static void emit_fact(struct emit *json, const struct standing_table *table,
   emit_number_if(json, "age_s", !isnan(age_s), age_s);
   emit_number_if(json, "at_most_s", !isnan(fact->at_most_s), fact->at_most_s);
   when_emit(json, "until", fact->until_ms);
+  if (fact->by_day)
+    emit_bool(json, "by_day", true);
   emit_close(json);
 }
 

@@ -77,6 +77,7 @@ static void add_proof(struct standing_table *table, const struct facility_proof 
   struct standing_fact fact = standing_fact_of("proof", STANDING_NOTED);
 
   judge(table, p, &fact);
+  fact.by_day = fact.t_ms != INT64_MIN;
   fact.at_most_s = p->every_s;
   fact.source = standing_say(table, "%s%s%s", p->source, p->document ? "; " : "",
                              p->document ? p->document : "");

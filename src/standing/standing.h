@@ -89,6 +89,8 @@ struct standing_fact {
   int64_t t_ms;       /* of when it is; INT64_MIN: of no moment */
   double at_most_s;   /* it may be so old; NaN: no limit is set, or none is needed */
   int64_t until_ms;   /* it is so until then; INT64_MIN: not said */
+  bool by_day;        /* of both only the day is known: the first moment of one, and the one behind
+                         the last */
 };
 
 enum standing_state { STANDING_NOT_READY, STANDING_TREAT_AS_NO, STANDING_UNDER_CONDITIONS };

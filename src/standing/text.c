@@ -65,6 +65,19 @@ static void put_all(const struct standing_table *table, struct buf *out)
 
 /* ---- one ---- */
 
+static void put_moment(const struct standing_table *table, const struct standing_fact *fact,
+                       int64_t t_ms, struct buf *out)
+{
+  struct when_civil day;
+
+  if (!fact->by_day) {
+    when_print(out, table->moment->zone, t_ms);
+    return;
+  }
+  day = when_civil(table->moment->zone, t_ms, NULL);
+  buf_printf(out, "%04d-%02d-%02d", day.year, day.month, day.day);
+}
+
 static void put_origin(const struct standing_table *table, const struct standing_fact *fact,
                        struct buf *out)
 {
@@ -75,7 +88,7 @@ static void put_origin(const struct standing_table *table, const struct standing
     buf_printf(out, ", %s", fact->who);
   if (!isnan(age_s)) {
     buf_puts(out, ", ");
-    when_print(out, table->moment->zone, fact->t_ms);
+    put_moment(table, fact, fact->t_ms, out);
     if (age_s > 0) {
       buf_puts(out, ", ");
       when_print_span(out, age_s);
@@ -88,7 +101,7 @@ static void put_origin(const struct standing_table *table, const struct standing
   }
   if (fact->until_ms != INT64_MIN) {
     buf_puts(out, ", until ");
-    when_print(out, table->moment->zone, fact->until_ms);
+    put_moment(table, fact, fact->until_ms - fact->by_day, out);
   }
   buf_putc(out, '\n');
 }

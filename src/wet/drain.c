@@ -229,7 +229,9 @@ static void ask_heater(struct asking *a)
                      heater->part.id, heats.point));
   else if (!heats.is_known)
     say(a, MEET_UNKNOWN,
-        arena_printf(a->arena, "whether heater %s is off is not known (%s): look first",
+        arena_printf(a->arena,
+                     "whether heater %s is off is not known (%s): look at the heater first; here "
+                     "only a point that tells `heating` makes it known",
                      heater->part.id, heats.why));
 }
 

@@ -147,8 +147,11 @@ static void ask_never(struct asking *a, const struct chemicals_stream *s,
   /* Down a drain it is gone: a word of `never` that is not understood may be meant of this. */
   for (int i = 0; i < hit.unread_count; i++)
     say(a, strcmp(a->kind, "drain") == 0 ? MEET_UNKNOWN : MEET_NOTHING_LISTED,
-        arena_printf(a->arena, "%s %s also says never: %s: not understood here, read it yourself",
-                     a->kind, s->part.id, hit.unread[i]));
+        arena_printf(
+            a->arena,
+            "%s %s also says never: %s: no table understands that; read it, and where this may "
+            "be meant ask the person in charge first",
+            a->kind, s->part.id, hit.unread[i]));
 }
 
 static void ask_stream(struct asking *a, const struct chemicals_stream *s, const char *what)
@@ -280,7 +283,8 @@ static void ask_room(struct asking *a)
   if (c->closed)
     say(a, MEET_NEVER, "it was told full and closed");
   if (isnan(c->fill_high_ratio))
-    say(a, MEET_UNKNOWN, "how full it is is not known: look first");
+    say(a, MEET_UNKNOWN,
+        "how full it is is not known: look, then tell it: --fill, or Full to there on page Baths");
   else if (!isnan(most) && c->fill_high_ratio >= most)
     say(a, c->fill_low_ratio >= most ? MEET_NEVER : MEET_UNKNOWN,
         arena_printf(a->arena, "it is, or may be, as full as it may be: at most %.0f %% (%s)",

@@ -10,6 +10,10 @@ export function age(s: number | null): string {
   return s < 172800 ? `${Math.round(s / 3600)} h` : `${Math.round(s / 86400)} d`;
 }
 
+/** Of a day known only as one: the last that lies before this moment. */
+export const dayBefore = (iso: string, zone: string) =>
+  new Intl.DateTimeFormat('en-GB', { timeZone: zone, day: 'numeric', month: 'short', year: 'numeric' }).format(new Date(Date.parse(iso) - 1));
+
 /** A moment in the suite's own time: "24 Oct, 16:05". */
 export const clock = (iso: string, zone: string) =>
   new Intl.DateTimeFormat('en-GB', { timeZone: zone, day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' }).format(new Date(iso));

@@ -34,12 +34,13 @@ export interface Plan {
   scenes: Scene[];
 }
 
-export interface Keep { over: string; at_least_Pa?: Maybe; at_most_Pa?: Maybe; actual_Pa: Maybe; met: boolean | null }
+export interface Keep { over: string; at_least_Pa?: Maybe; at_most_Pa?: Maybe; actual_Pa: Maybe; actual_pm_Pa?: Maybe; met: boolean | null; odds?: Odds }
 export interface Room {
   id: string; pressure_Pa: Maybe; keeps: Keep[];
   supply_m3_s: Maybe; exhaust_m3_s: Maybe; leakage_m3_s: Maybe;
 }
-export interface Odds { met_ratio: Maybe; met_least_ratio: Maybe; why: string | null; causes: { input: string }[] }
+export interface Odds { met_ratio: Maybe; met_least_ratio: Maybe; why: string | null; causes: Cause[] }
+export interface Cause { input: string; share_ratio: number; find?: string | null }
 export interface Pool {
   id: string; kind: string; state: Level; demand_m3_s: Maybe; capacity_m3_s: Maybe; headroom_m3_s: Maybe;
   binding: string | null; more_guaranteed: Maybe; more_best: Maybe; more_perhaps?: Maybe; headroom_pm_m3_s?: Maybe; odds?: Odds;
@@ -48,8 +49,8 @@ export interface Pool {
 export interface Narrow { input: string; find: string | null; part: string; key: string }
 export interface Lower { station: string; to_m: Maybe; frees_m3_s: Maybe; state_after: Level }
 export interface Station {
-  id: string; sash?: string; opening_m: Maybe; flow_m3_s: Maybe; face_velocity_m_s: Maybe;
-  criterion: { name: string | null; low: Maybe; high: Maybe; met: boolean | null } | null;
+  id: string; sash?: string; opening_m: Maybe; flow_m3_s: Maybe; flow_pm_m3_s?: Maybe; face_velocity_m_s: Maybe;
+  criterion: { name: string | null; low: Maybe; high: Maybe; met: boolean | null; odds?: Odds } | null;
   own_fault: boolean; at_limit: boolean;
   may_open: { to_m: Maybe; state_after: Level; binding: string | null; sure?: boolean | null } | null;
 }
@@ -64,6 +65,12 @@ export interface Air {
     feeds?: { id: string; room?: string; flow_m3_s: Maybe }[] }[];
   fans: { id: string; running: boolean | number; flow_m3_s: Maybe; at_limit: boolean }[];
   stations: Station[];
+}
+
+// /api/per-cm: what one centimetre more of each raised sash is worth.
+export interface PerCm {
+  stations: { id: string; why: string | null; asks_m3_s: Maybe; pools: { id: string; headroom_m3_s: Maybe }[];
+    keeps: { room: string; over: string; pressure_Pa: Maybe }[] }[];
 }
 
 // /api/live: what is believed of now.
@@ -139,7 +146,7 @@ export const alwaysOn = (s: PlanStation, now?: Station): boolean =>
 /** `/api/ready`: how each station stands. */
 export interface ReadyFact {
   kind: string; says: 'against' | 'contradictory' | 'not_known' | 'condition' | 'noted'; line: string; text: string; next: string | null;
-  source: string; who: string | null; at: string | null; age_s: number | null; at_most_s: number | null; until: string | null;
+  source: string; who: string | null; at: string | null; age_s: number | null; at_most_s: number | null; until: string | null; by_day?: boolean;
 }
 export interface ReadyStation {
   station: string; name: string | null; state: 'not_ready' | 'not_known' | 'under_conditions'; line: string; reason: string; next: string | null;

@@ -3,8 +3,9 @@
 import { ask, Asker } from './asker';
 import { showLooks } from './findings';
 import { alarmLine, standing } from './alarm_line';
+import type { Cm } from './sure';
 import { age, agesHtml, dataAge_s } from './ages';
-import { byId, running, type Air, type LiveView, type Plan, type Scene } from './contract';
+import { byId, running, type Air, type LiveView, type PerCm, type Plan, type Scene } from './contract';
 import { airOf, changesTo, liveId, sceneOf } from './now';
 import { isPressed, watchPresses } from './dom';
 import { clampOpening, PlanView, type Actions } from './plan';
@@ -151,6 +152,24 @@ const health = new Asker<{ suite_sha256: string }>('/healthz', (outcome) => {
   tick();
 }, 2000);
 
+// What a centimetre is worth there is asked once nothing has moved for a moment, and shown of that scene only.
+let cm: { search: string; value: PerCm | null } | null = null, cmAsked: string | null = null, cmQuiet: number | undefined;
+const perCms = new Asker<PerCm>('/api/per-cm', (outcome) => {
+  if (outcome.silent) { cmAsked = null; return; }
+  cm = { search: outcome.search, value: outcome.value ?? null };
+  render();
+});
+function perCm(): Cm {
+  if (before() || stoppedAct() || !now?.sure) return null; // nothing is told of sashes then
+  const at = search();
+  if (at !== cmAsked) {
+    cmAsked = at;
+    window.clearTimeout(cmQuiet);
+    cmQuiet = window.setTimeout(() => perCms.ask(at), 250);
+  }
+  return cm?.search === at ? cm.value : 'pending';
+}
+
 const silent = () => Date.now() - heard_ms > silentAfter_ms;
 
 // ---- what is live ----
@@ -194,8 +213,12 @@ function put(id: string, html: string): void {
   if ((at as { shown?: string }).shown === html || isPressed(at)) return;
   const focus = document.activeElement instanceof HTMLElement && at.contains(document.activeElement)
     ? [document.activeElement.id, document.activeElement.dataset.act, document.activeElement.dataset.of, document.activeElement.dataset.to] : null;
+  const folded = focus && document.activeElement!.matches('summary') ? document.activeElement!.parentElement!.dataset.key : undefined;
+  const open = [...at.querySelectorAll<HTMLDetailsElement>('details[open][data-key]')].map((d) => d.dataset.key);
   at.innerHTML = html;
+  at.querySelectorAll<HTMLDetailsElement>('details[data-key]').forEach((d) => { d.open = open.includes(d.dataset.key); });
   (at as { shown?: string }).shown = html;
+  if (folded) at.querySelector<HTMLElement>(`details[data-key="${folded}"] > summary`)?.focus();
   if (focus)
     at.querySelectorAll<HTMLElement>('button,select').forEach((e) => {
       if (e.id === focus[0] && e.dataset.act === focus[1] && e.dataset.of === focus[2] && e.dataset.to === focus[3]) e.focus();
@@ -257,9 +280,10 @@ function render(): void {
   const open = openings();
   view.show({ air: play.air(now, scene()), scene: scene(), openings: play.shown && !play.isChanged ? sceneOpenings() : open, covers: covers(), selected });
   put('help', helpHtml(plan, now));
-  put('pools', poolsHtml(now, plan));
-  put('why', (isTrial() && baseline ? changesHtml(baseline, now) : '') + whyHtml(now) + (following() ? agesHtml(live!) : ''));
-  put('try', tryHtml(plan, now, scene(), trial, selected, open, uncovered));
+  const worth = perCm();
+  put('pools', poolsHtml(now, plan, worth));
+  put('why', (isTrial() && baseline ? changesHtml(baseline, now) : '') + whyHtml(plan, now, !before()) + (following() ? agesHtml(live!) : ''));
+  put('try', tryHtml(plan, now, scene(), trial, selected, open, uncovered, worth));
   const canPlay = moves(trial.changes) && !play.shown;
   $('play-open').toggleAttribute('disabled', !canPlay);
   put('list', listHtml(plan, now, scene(), open));

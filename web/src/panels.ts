@@ -3,6 +3,7 @@ import { alwaysOn, byId, running, type Air, type Level, type Lower, type Plan, t
 import { stoppedAct } from './restart';
 import { linked, mark, safe } from './svg';
 import { clampOpening, stationLines, stationOpen } from './plan';
+import { keepsHtml, poolCm, stationSureHtml, type Cm } from './sure';
 import { changed, type Trial } from './trial';
 import * as w from './words';
 
@@ -23,15 +24,17 @@ export function helpHtml(plan: Plan, air: Air): string {
   return lowerList(plan, w.words.endsShort, ends, true) + lowerList(plan, w.words.reachesAmple, reaches, true) + why + `<p class="quiet">${w.words.ask}</p>`;
 }
 
-export function poolsHtml(air: Air, plan: Plan): string {
+export function poolsHtml(air: Air, plan: Plan, cm: Cm): string {
   const name = (id: string) => byId(plan.mains, id)?.name ?? byId(plan.supplies, id)?.name ?? id;
   return `<table class="pools"><thead><tr><th scope="col">pool</th><th scope="col">asked</th><th scope="col">can give</th><th scope="col">left</th></tr></thead>` +
     air.pools.map((p) => `<tbody class="${p.state}"><tr><th scope="row">${mark(p.state)} ${safe(name(p.id))}</th><td data-is="asked">${safe(w.flow(p.demand_m3_s))}</td>` +
       `<td data-is="can give">${safe(w.flow(p.capacity_m3_s))}</td><td data-is="left"><b>${safe(w.flow(p.headroom_m3_s))}</b> <span class="give">${w.give(p.headroom_pm_m3_s)}</span></td></tr>` +
       `<tr class="sub"><td colspan="4"><span class="word">${w.levelWord[p.state]}</span> ${safe(stoppedAct() ? w.start.stoppedPool : w.words.more(p.more_guaranteed, p.more_best, p.more_perhaps ?? null))}` +
-      `${safe(w.missedOdds(p.odds))}${p.binding ? `. Limit: ${safe(w.said(p.binding))}` : ''}` +
+      `${safe(w.missedOdds(p.odds))}${p.binding ? `. Limit: ${safe(w.said(p.binding))}` : ''}${sentence(poolCm(p.id, cm))}` +
       `${p.declared ? `; declared by the suite: ${safe(w.levelWord[p.declared.state] ?? '')}` : ''}</td></tr></tbody>`).join('') + '</table>';
 }
+
+const sentence = (text: string) => text ? `. ${safe(text)}` : '';
 
 const reasonList = (air: Air) => stoppedAct() && !air.reasons.length ? `<p class="quiet">${w.start.stoppedWhy}</p>` : air.reasons.length
   ? `<ul class="reasons">${air.reasons.map((r) => `<li>${safe(w.said(r))}</li>`).join('')}</ul>`
@@ -40,14 +43,14 @@ const reasonList = (air: Air) => stoppedAct() && !air.reasons.length ? `<p class
 // How far it may be off, and what would mend that: one line, the rest folded away.
 function doubtHtml(air: Air): string {
   const narrow = air.narrow ?? [], cannot = air.cannot ?? [], first = narrow[0];
-  return (first ? `<p class="weakest">${safe(w.words.weakest(w.said(first.input)))}</p><details><summary>${w.words.narrowHead}</summary><ol>` +
+  return (first ? `<p class="weakest">${safe(w.words.weakest(w.said(first.input)))}</p><details data-key="narrow"><summary>${w.words.narrowHead}</summary><ol>` +
     narrow.map((n) => `<li>${safe(w.said(n.input))}${n.find ? `: ${safe(n.find)}` : ''}</li>`).join('') + '</ol></details>' : '') +
-    (cannot.length ? `<details><summary>${w.words.cannotHead}</summary><ul>${cannot.map((c) => `<li>${safe(c)}</li>`).join('')}</ul></details>` : '');
+    (cannot.length ? `<details data-key="cannot"><summary>${w.words.cannotHead}</summary><ul>${cannot.map((c) => `<li>${safe(c)}</li>`).join('')}</ul></details>` : '');
 }
 
-export function whyHtml(air: Air): string {
-  return reasonList(air) + doubtHtml(air) +
-    `<details><summary>${air.assumed.length === 1 ? '1 thing' : `${air.assumed.length} things`} assumed</summary><ul>${air.assumed.map((a) => `<li>${safe(w.said(a))}</li>`).join('')}</ul></details>`;
+export function whyHtml(plan: Plan, air: Air, told: boolean): string {
+  return reasonList(air) + doubtHtml(air) + (told ? keepsHtml(plan, air) : '') +
+    `<details data-key="assumed"><summary>${air.assumed.length === 1 ? '1 thing' : `${air.assumed.length} things`} assumed</summary><ul>${air.assumed.map((a) => `<li>${safe(w.said(a))}</li>`).join('')}</ul></details>`;
 }
 
 // ---- what a trial changes, beside the scene it started from ----
@@ -85,11 +88,11 @@ export function changesHtml(was: Air, now: Air): string {
 const button = (attrs: string, label: string, pressed?: boolean, disabled = false) =>
   `<button type="button" ${attrs}${pressed === undefined ? '' : ` aria-pressed="${pressed}"`}${disabled ? ' disabled' : ''}>${label}</button>`;
 
-export function tryHtml(plan: Plan, air: Air, scene: Scene, trial: Trial, selected: string | null, openings: Map<string, number>, uncovered: Air | null): string {
+export function tryHtml(plan: Plan, air: Air, scene: Scene, trial: Trial, selected: string | null, openings: Map<string, number>, uncovered: Air | null, cm: Cm): string {
   const s = selected ? byId(plan.stations, selected) : undefined;
   const pick = `<select id="pick" aria-label="Station">` + (s ? '' : `<option value="" selected>${w.words.pick}</option>`) +
     plan.stations.map((p) => `<option value="${p.id}"${p.id === selected ? ' selected' : ''}>${p.id} ${safe(p.name)}</option>`).join('') + '</select>';
-  return (s ? sashRow(s.id, pick, plan, air, scene, openings, deckRow(s, air, scene, trial, uncovered)) : `<div class="try-row">${pick}</div><p class="try-now">${w.words.pickHint}</p>`) +
+  return (s ? sashRow(s.id, pick, plan, air, scene, openings, deckRow(s, air, scene, trial, uncovered)) + stationSureHtml(byId(air.stations, s.id), cm) : `<div class="try-row">${pick}</div><p class="try-now">${w.words.pickHint}</p>`) +
     `<div class="try-row wrap" role="group" aria-label="Doors, fans, supply">` +
     plan.doors.map((d) => { const is = byId(air.doors, d.id)?.open === true; return toggle('door', d, is ? 'open' : 'shut', is, is !== scene.doors_open.includes(d.id)); }).join('') +
     plan.fans.map((f, i) => { const r = running(byId(air.fans, f.id) ?? { running: 0 }); return toggle('fan', f, `${r}/${f.count}`, r > 0, r !== scene.fans_running[i]); }).join('') +

@@ -1,6 +1,6 @@
 // How this station stands, from `/api/ready`: the worst reason first.  Asked again every few seconds; an answer that is
 // older than that says nothing of now.
-import { age, clock } from './ages';
+import { age, clock, dayBefore } from './ages';
 import { Asker } from './asker';
 import type { PlanStation, Ready, ReadyFact, ReadyStation } from './contract';
 import { $, put, say } from './dom';
@@ -67,7 +67,7 @@ export class ReadyHere {
 
 function factHtml(f: ReadyFact, zone: string): string {
   const origin = [f.source, f.age_s === null ? '' : w.ready.ago(age(f.age_s)), f.at_most_s === null ? '' : w.ready.counts(age(f.at_most_s)),
-    f.until ? w.ready.until(clock(f.until, zone)) : ''].filter(Boolean).join(', ');
+    f.until ? w.ready.until(f.by_day ? dayBefore(f.until, zone) : clock(f.until, zone)) : ''].filter(Boolean).join(', ');
   return `<li class="${f.says}"><b>${safe(w.ready.says[f.says])}</b> <span>${safe(f.text)}${f.next ? ` <strong>${safe(f.next)}</strong>` : ''}</span>` +
     `<small>${safe(origin)}</small></li>`;
 }

@@ -17,6 +17,31 @@ export const missedOdds = (odds: Odds | undefined): string => {
   return most < 0.01 ? '' : most > 0.95 ? '; almost surely something is missed' : `; ${oneIn(most)} that something is missed`;
 };
 
+/** Of a keep or a criterion. */
+const missed = (odds: Odds | undefined): string => {
+  if (odds?.met_least_ratio == null) return odds?.why ?? 'how likely it is met: not known';
+  const most = 1 - odds.met_least_ratio;
+  return most < 0.01 ? 'under 1 in 100 that it is missed' : most > 0.95 ? 'almost surely missed' : `${oneIn(most)} that it is missed`;
+};
+
+// How sure, and what a centimetre of a sash is worth.
+export const sure = {
+  missed,
+  inDoubt: (odds: Odds | undefined) => odds?.met_least_ratio != null && 1 - odds.met_least_ratio >= 0.01,
+  criterion: (odds: Odds) => `its criterion: ${missed(odds)}`,
+  from: (input: string) => `Most of that \u00b1 from: ${input}`,
+  find: (input: string, share: string, find: string | null | undefined) => `${input}, ${share} of it${find ? `; known better from ${find}` : ''}`,
+  keep: (keep: string, actual: string, give: string, odds: Odds | undefined) => `${keep} ${actual}${give ? ` ${give}` : ''}: ${missed(odds)}`,
+  keeps: (count: number, others: number) => `${others ? 'The other ' : count === 1 ? 'The ' : ''}${count === 1 ? 'keep:' : `${count} keeps, each`} under 1 in 100 that it is missed`,
+  noCauses: 'No figure of the file moves it.',
+  pending: '1 cm more: being worked out',
+  cm: (asks: string, costs: string) => `1 cm more asks ${asks}${costs ? `: ${costs}` : ''}`,
+  cmNothing: '1 cm more asks for nothing more',
+  costs: (pools: string, flow: string) => `${flow} less left in ${pools}`,
+  most: (stations: string, flow: string) => `1 cm costs most at ${stations}: ${flow}`,
+  mostPending: '1 cm costs most at: being worked out',
+};
+
 export const words = {
   sharedOnly: "Shared air only. Your station's own alarm decides.",
   notKnown: 'NOT KNOWN: TREAT AS NO',
@@ -241,8 +266,13 @@ export function flow(m3_s: Maybe): string {
 
 /** What stands behind a flow when it may be off: the unit is the flow's. */
 export function give(m3_s: Maybe | undefined): string {
-  return m3_s === null || m3_s === undefined || !(m3_s > 0) ? '' : `\u00b1 ${flow(m3_s).replace(/ .*$/, '')}`;
+  const figure = m3_s === null || m3_s === undefined || !(m3_s > 0) ? '' : flow(m3_s).replace(/ .*$/, '');
+  return figure === '' ? '' : figure === '0' ? `\u00b1 under ${current === 'si' ? 10 : 5}` : `\u00b1 ${figure}`;
 }
+
+/** A slope: finer than any flow is shown. */
+export const flowOfCm = (m3_s: number): string =>
+  current === 'si' ? `${grouped(m3_s * 3600, 1)} m\u00b3/h` : `${grouped(m3_s * cubicFeetPerMinute, 1)} cfm`;
 
 export function pressure(Pa: Maybe, signed = true): string {
   if (Pa === null || Pa === undefined) return current === 'si' ? '? Pa' : '? inWC';
@@ -250,6 +280,10 @@ export function pressure(Pa: Maybe, signed = true): string {
   const text = minus(value.toFixed(current === 'si' ? (signed ? 1 : Number.isInteger(Pa) ? 0 : 1) : 3));
   return `${signed && value >= 0 ? '+' : ''}${text} ${current === 'si' ? 'Pa' : 'inWC'}`;
 }
+
+/** What stands behind a pressure when it may be off: the unit is the pressure's. */
+export const givePressure = (Pa: Maybe | undefined): string =>
+  Pa === null || Pa === undefined || !(Pa > 0) ? '' : `\u00b1 ${pressure(Pa, false).replace(/ .*$/, '')}`;
 
 export function speedFigure(m_s: Maybe): string {
   if (m_s === null || m_s === undefined) return '?';

@@ -179,6 +179,49 @@ test('each pool says its \u00b1, and the weakest figure stands under the reasons
   for (const c of air.cannot) assert.ok(why.includes(c));
 }));
 
+const told = (page, id, pattern) => page.waitForFunction(([at, text]) => new RegExp(text).test(document.querySelector(at)?.textContent ?? ''), [id, pattern]);
+const perHour = (m3_s) => String(Math.round(Math.abs(m3_s) * 3600));
+
+test('a chosen station says its \u00b1, how likely its criterion is missed, by which figures, and what a centimetre is worth', () => shown('?scene=busy', async (page) => {
+  const air = await answer('scene=busy'), cm = await (await fetch(`${server.url}api/per-cm?scene=busy`)).json();
+  await page.selectOption('#pick', 'A2');
+  await told(page, '#how-sure', '1 cm more asks');
+  const text = await page.textContent('#how-sure'), a2 = air.stations.find((s) => s.id === 'A2'), worth = cm.stations.find((s) => s.id === 'A2');
+  assert.ok(text.includes(`\u00b1 ${Math.round(a2.flow_pm_m3_s * 360) * 10}`), text);
+  assert.ok(text.includes(`asks ${perHour(worth.asks_m3_s)} m\u00b3/h`), text);
+  for (const p of worth.pools) if (Math.abs(p.headroom_m3_s ?? 0) * 3600 > 1) assert.match(text, new RegExp(`${perHour(p.headroom_m3_s)} m\u00b3/h less left in [^;]*\\b${p.id}\\b`));
+  for (const p of air.pools) {
+    const most = Math.max(...cm.stations.map((s) => -(s.pools.find((q) => q.id === p.id).headroom_m3_s ?? 0)));
+    if (most * 3600 > 1) assert.ok((await page.textContent('#pools')).includes(`: ${perHour(most)} m\u00b3/h`), p.id);
+  }
+  const odds = a2.criterion?.odds;
+  if (odds?.causes.length) {
+    await page.focus('#how-sure summary');
+    await page.keyboard.press('Enter');
+    await page.waitForSelector('#how-sure details[open] li');
+    const list = await page.textContent('#how-sure ol');
+    for (const c of odds.causes) assert.ok(c.find === null || list.includes(c.find), c.find);
+  }
+  // A trial has its own, and what was opened stays open.
+  await page.click('[data-act="parked"]');
+  await settled(page);
+  await page.waitForFunction(() => !/1 cm more asks/.test(document.querySelector('#how-sure')?.textContent ?? ''));
+}));
+
+test('each keep says how likely it is missed, and its causes on request', () => shown('?scene=busy', async (page) => {
+  const air = await answer('scene=busy'), keeps = air.rooms.flatMap((r) => r.keeps.map((k, i) => ({ ...k, at: `keep:${r.id}:${i}` })));
+  if (await page.$('#keeps > details[data-key="keeps"]')) await page.click('#keeps > details[data-key="keeps"] > summary');
+  for (const k of keeps) {
+    const at = `#keeps details[data-key="${k.at}"]`, most = 1 - k.odds.met_least_ratio;
+    await page.waitForSelector(at);
+    assert.match(await page.textContent(`${at} > summary`), most < 0.01 ? /under 1 in 100 that it is missed/ : / in \d+ that it is missed|almost surely missed/);
+    await page.click(`${at} > summary`);
+    await page.waitForSelector(`${at}[open]`);
+    assert.equal(await page.locator(`${at} li`).count(), k.odds.causes.length);
+  }
+  assert.deepEqual((await axe(page)).broken, []);
+}));
+
 test('the scene chooser goes to every scene of the file', () => shown('', async (page) => {
   for (const id of ['quiet', 'busy', 'all-open', '']) {
     await page.selectOption('#scene', id);

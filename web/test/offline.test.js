@@ -84,6 +84,23 @@ test('a sash moved in the page changes the act as the program says', () => shown
   assert.equal(await act(page), before);
 }));
 
+test('what a centimetre is worth, and how sure, is in the page as on the board', async () => {
+  const board = await serve(quillmere, '--scene', 'busy');
+  const read = async (page) => {
+    await page.selectOption('#pick', 'A3');
+    await page.waitForFunction(() => /1 cm more asks/.test(document.querySelector('#how-sure')?.textContent ?? '') && /1 cm costs most at [AS]/.test(document.querySelector('#pools')?.textContent ?? ''));
+    return page.evaluate(() => ['#how-sure', '#pools', '#keeps'].map((id) => document.querySelector(id).textContent));
+  };
+  const page = await (await browser.newContext()).newPage();
+  await page.goto(`${board.url}air?scene=busy`);
+  await page.waitForSelector('.station');
+  await settled(page);
+  const there = await read(page);
+  await page.context().close();
+  await board.stop();
+  await shown(page_file, async (own) => assert.deepEqual(await read(own), there));
+});
+
 test('without a date none is shown, and nothing of the folder it came from', async () => {
   const file = exported(quillmere), html = readFileSync(file, 'utf8');
   assert.doesNotMatch(html, /exported \d/);
