@@ -186,7 +186,7 @@ test('a chosen station says its \u00b1, how likely its criterion is missed, by w
   const air = await answer('scene=busy'), cm = await (await fetch(`${server.url}api/per-cm?scene=busy`)).json();
   await page.selectOption('#pick', 'A2');
   await told(page, '#how-sure', '1 cm more asks');
-  const text = await page.textContent('#how-sure'), a2 = air.stations.find((s) => s.id === 'A2'), worth = cm.stations.find((s) => s.id === 'A2');
+  const text = (await page.$$eval('#how-sure p', (all) => all.map((e) => e.textContent))).join('; '), a2 = air.stations.find((s) => s.id === 'A2'), worth = cm.stations.find((s) => s.id === 'A2');
   assert.ok(text.includes(`\u00b1 ${Math.round(a2.flow_pm_m3_s * 360) * 10}`), text);
   assert.ok(text.includes(`asks ${perHour(worth.asks_m3_s)} m\u00b3/h`), text);
   for (const p of worth.pools) if (Math.abs(p.headroom_m3_s ?? 0) * 3600 > 1) assert.match(text, new RegExp(`${perHour(p.headroom_m3_s)} m\u00b3/h less left in [^;]*\\b${p.id}\\b`));
