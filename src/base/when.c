@@ -230,7 +230,8 @@ enum err_code when_read(const char *text, const struct when_zone *zone, const bo
   int offset_s;
 
   if (!at)
-    return refuse_at(err, 1, "no day and time; write it as 2026-10-25 14:10 or 2026-10-25T14:10:00+01:00");
+    return refuse_at(err, 1,
+                     "no day and time; write it as 2026-10-25 14:10 or 2026-10-25T14:10:00+01:00");
   if (!when_is_date(&civil))
     return refuse_at(err, 1, "there is no such day or time of day");
   if (*at == '\0')
