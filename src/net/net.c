@@ -232,6 +232,7 @@ void net_update_link(struct net *net, const struct net_problem *problem, int lin
   bool exact = net->exact[e];
   naive_load(problem, link, &net->naive[link]);
   values_edge(net, e, link);
+  predict_note(net, e);
   if (isfinite(before) != isfinite(net->cap[e]) || exact != net->exact[e] ||
       (before == 0) != (net->cap[e] == 0))
     net_update(net, problem);
@@ -247,6 +248,7 @@ void net_update_speed(struct net *net, const struct net_problem *problem, int li
   }
   net->problem = *problem;
   values_edge(net, e, link);
+  net->factored = false;
 }
 
 static double link_drop(const struct net *net, int link)

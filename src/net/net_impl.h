@@ -57,6 +57,8 @@ struct item {
   double k[2], knee, lift_Pa;
 };
 
+enum { CHANGED_MAX = 4 }; /* links changed between two solves, of which the second is guessed */
+
 enum edge_seg { SEG_LAW, SEG_CAP, SEG_NONE };
 
 enum control_seg { CONTROL_HOLDS, CONTROL_LEAST, CONTROL_MOST, CONTROL_WIDE, CONTROL_NONE };
@@ -132,6 +134,8 @@ struct net {
   double *dense;
   int *row; /* by slot: row of its balance */
   struct control *controls;
+  bool factored;                           /* the system holds the factors of the last step */
+  int changed[CHANGED_MAX], changed_count; /* edges, since the last solve */
   int *inflow_slot, inflow_count;
   double *inflow;
   int *pin, pin_count;     /* slots tied to zero: isolated parts */
@@ -214,6 +218,10 @@ void control_freeze(struct net *net);
 void control_exact(struct net *net, struct control *c);
 bool control_wants(struct net *net, const struct control *control, enum control_seg *seg);
 void control_move(struct net *net, struct control *c, enum control_seg seg);
+
+/* predict.c */
+void predict_note(struct net *net, int e); /* the edge is changed */
+void predict_changed(struct net *net);
 
 /* soft.c */
 bool soft_run(struct net *net);

@@ -56,6 +56,7 @@ static void sum_pins(struct net *net)
 struct worst newton_assemble(struct net *net)
 {
   struct worst worst = {0, 0};
+  net->factored = false;
   numeric_sparse_clear(net->sparse);
   memset(net->f, 0, ((size_t)net->slots + 1) * sizeof(double));
   for (int i = 0; i < net->inflow_count; i++)
@@ -155,6 +156,7 @@ void newton_linear(struct net *net)
 {
   double largest = 0;
   solve_linear(net);
+  net->factored = net->pivots.mended == 0;
   for (int s = net->unknowns; s < net->slots; s++)
     net->f[s] = 0;
   for (int s = 0; s < net->unknowns; s++) {

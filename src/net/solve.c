@@ -13,6 +13,7 @@ static bool iterate(struct net *net)
 {
   bool controlled = net->control_count > 0;
   int limit = controlled ? QUICK_MAX : ITERATIONS_MAX; /* what settles at all settles by then */
+  predict_changed(net);
   if (net->started && newton_steps(net, limit))
     return true;
   newton_start(net);

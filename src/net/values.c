@@ -203,6 +203,7 @@ static void list_special(struct net *net)
 
 void values_load(struct net *net)
 {
+  net->factored = false;
   net->ill_node = NET_NONE;
   net->ill_reason[0] = '\0';
   load_nodes(net);
