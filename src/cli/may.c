@@ -28,7 +28,8 @@ static const char help[] =
     "  --unattended        it is to be left alone for a while\n"
     "  --confirm WORDS     somebody has looked: a rule's words, or \"station in use\"\n"
     "  --scene NAME        the openings the air is computed for: imagined, and said so\n"
-    "  --record FILE       says whether somebody took the station out of use\n"
+    "  --record FILE       what people told of the station: out of use, runs, proofs, rounds, tanks, waste,\n"
+    "                      glass and incidents, as 'inward ready' has them\n"
     "  --request FILE      one process, written as in a processes file, that is not done here yet:\n"
     "                      against all that it would stand beside at that station\n"
     "  --letter FILE       the same as a page for who asked and who decides, as PDF; --replace an old one\n"
@@ -119,10 +120,15 @@ static enum err_code read_request(int argc, char **argv, struct request *r, stru
 
 /* ---- what the record says of the station ---- */
 
-static enum err_code look_in_record(struct request *r, const struct facility *facility,
-                                    const struct when_zone *zone, struct err *err)
+static enum err_code look_in_record(struct request *r, const struct cli_may *m, struct err *err)
 {
-  const struct standing_place place = {.facility = facility, .zone = zone};
+  const struct facility *facility = m->place.facility;
+  const struct wet_place wet = {.facility = facility,
+                                .own = m->own,
+                                .chem = m->place.chem,
+                                .meet = m->place.meet,
+                                .zone = m->place.zone};
+  const struct standing_place place = {facility, m->place.zone, &wet, 0};
   int station = facility_station_find(facility, r->may.station);
   struct standing_told *told = NULL;
   struct record *record = NULL;
@@ -134,13 +140,9 @@ static enum err_code look_in_record(struct request *r, const struct facility *fa
   if (code == ERR_OK)
     code = standing_recorded(record, &place, r->may.now_ms, &r->arena, &told, err);
   record_close(record);
-  if (code != ERR_OK)
-    return code;
-  r->may.record_of = told->other_suite;
-  r->may.withdrawn_known = !told->other_suite;
-  r->may.withdrawn = standing_withdrawn_words(told, zone, station, &r->arena);
-  r->may.runs = standing_run_words(told, station, &r->arena);
-  return ERR_OK;
+  if (code == ERR_OK)
+    standing_tell_may(&place, told, station, &r->arena, &r->may);
+  return code;
 }
 
 /* ---- a new process ---- */
@@ -243,8 +245,8 @@ static int with_facility(struct request *r, const struct facility *facility, str
   if (cli_zone(facility, &r->arena, &zone, err) == ERR_OK &&
       (!r->scene || scene_named(facility, r->scene, &r->may.scene, err) == ERR_OK) &&
       (!r->asked || read_asked(r, facility, err) == ERR_OK) &&
-      (!r->record || !r->may.station || look_in_record(r, facility, zone, err) == ERR_OK) &&
-      cli_may_load(facility, r->suite, zone, cli_day(zone, r->may.now_ms), &m, err) == ERR_OK)
+      cli_may_load(facility, r->suite, zone, cli_day(zone, r->may.now_ms), &m, err) == ERR_OK &&
+      (!r->record || !r->may.station || look_in_record(r, &m, err) == ERR_OK))
     status = show(r, &m, err);
   else
     status = err_exit_status(err->code);

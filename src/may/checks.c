@@ -1,6 +1,7 @@
 #include "may/may_impl.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 #include <strings.h>
 
@@ -128,7 +129,7 @@ static void check_in_use(struct may_judging *j)
     r.say = "no record is given: whether somebody took it out of use is not known";
     if (s->request->record_of && !j->quiet)
       r.say = arena_printf(j->arena,
-                           "the record has values of the suite '%.80s': whether somebody took this "
+                           "the record is of the suite '%.80s': whether somebody took this "
                            "station out of use is not known",
                            s->request->record_of);
     r.way = "look for the sign, then --confirm \"station in use\"; or --record FILE";
@@ -161,6 +162,32 @@ static void check_running(struct may_judging *j)
     r.way = seen ? NULL : arena_printf(j->arena, "ask who runs it, then --confirm \"%s\"", looked);
   }
   may_note(j, r);
+}
+
+/* Proofs, tanks, glass and what else src/standing knows of the station. */
+static void check_standing(struct may_judging *j)
+{
+  const struct may_request *request = j->s->request;
+
+  for (int i = 0; may_is_asked_of(j->s) && i < request->stand_count; i++) {
+    const struct may_stand *stand = &request->stands[i];
+    char looked[40];
+
+    snprintf(looked, sizeof looked, "%s looked at", stand->kind);
+    bool seen = !stand->against && may_confirmed(j->s, looked);
+    struct may_reason r = {.verdict = stand->against ? MAY_NO
+                                      : seen         ? MAY_MET
+                                                     : MAY_UNCONFIRMED,
+                           .kind = "station",
+                           .rank = MAY_RANK_STATION,
+                           .source = stand->source,
+                           .say = stand->say,
+                           .way = seen ? NULL : stand->way};
+
+    if (!j->quiet && !seen && !stand->against)
+      r.way = arena_printf(j->arena, "%s Then --confirm \"%s\"", stand->way, looked);
+    may_note(j, r);
+  }
 }
 
 static void check_chemistry(struct may_judging *j)
@@ -360,6 +387,7 @@ enum may_verdict may_judge(struct may_judging *j)
   check_listed(j);
   check_in_use(j);
   check_running(j);
+  check_standing(j);
   check_chemistry(j);
   check_beside(j);
   check_second(j);

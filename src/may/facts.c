@@ -172,6 +172,22 @@ static struct rule_value withdrawn(const struct may_state *s)
                                             : unknown("no record is given");
 }
 
+/* What the list says against it outweighs who looked: the list is put right first. */
+static struct rule_value proof(const struct may_state *s)
+{
+  enum may_proofs proofs = may_is_asked_of(s) ? s->request->proofs : MAY_PROOFS_NOT_KNOWN;
+
+  if (proofs == MAY_PROOFS_AGAINST)
+    return truth(false, "one is out of date or was missed, by the suite's list");
+  if (may_confirmed(s, "station proof in date"))
+    return truth(true, "confirmed");
+  if (proofs == MAY_PROOFS_IN_DATE)
+    return truth(true, "all of the suite's list are");
+  return unknown(s->may->place.facility->readiness.proof_count
+                     ? "the suite lists proofs; 'inward ready' says which are in date"
+                     : "no proof is kept here");
+}
+
 static const char *deck_word(const struct may_state *s)
 {
   const struct processes *p = s->may->place.processes;
@@ -286,11 +302,7 @@ static struct rule_value of_place(const struct may_state *s, const struct rule_s
   case RULE_STATION_WITHDRAWN:
     return withdrawn(s);
   case RULE_STATION_PROOF:
-    return may_confirmed(s, "station proof in date")
-               ? truth(true, "confirmed")
-               : unknown(f->readiness.proof_count
-                             ? "the suite lists proofs; 'inward ready' says which are in date"
-                             : "no proof is kept here");
+    return proof(s);
   case RULE_DECK_FAMILY:
     return deck_word(s) ? word(deck_word(s)) : unknown("what is on the deck now is not said");
   case RULE_BESIDE_USES:

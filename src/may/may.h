@@ -45,6 +45,14 @@ struct may_place {
   const struct when_zone *zone;
 };
 
+/* What else is known of the station (src/standing): it stands against a start, or is to be looked at. */
+struct may_stand {
+  bool against;
+  const char *kind; /* "tank": confirmed by the words "tank looked at" */
+  const char *say, *way, *source;
+};
+enum may_proofs { MAY_PROOFS_NOT_KNOWN, MAY_PROOFS_IN_DATE, MAY_PROOFS_AGAINST };
+
 /* Zero means not said.  The texts are borrowed. */
 struct may_request {
   const char *who, *process, *station, *from;
@@ -52,14 +60,17 @@ struct may_request {
   bool inside_said, beside_said, alone, unattended, names;
   int inside_count, beside_count, confirm_count;
   const char *inside[MAY_INSIDE_MAX], *beside[MAY_BESIDE_MAX], *confirm[MAY_CONFIRM_MAX];
-  int64_t now_ms;            /* when `from` is not said */
-  const struct scene *scene; /* of the air; NULL: it is not known */
-  bool live;                 /* the scene is what is believed of now */
-  const char *air_doubt;     /* why what is believed of now is not known; NULL */
-  bool withdrawn_known;      /* a record says whether the station was taken out of use */
-  const char *withdrawn;     /* since when and why; NULL: it was not */
-  const char *runs;          /* what stands there with nobody there, by the record; NULL */
-  const char *record_of;     /* another suite, whose record it is; NULL */
+  int64_t now_ms;                 /* when `from` is not said */
+  const struct scene *scene;      /* of the air; NULL: it is not known */
+  bool live;                      /* the scene is what is believed of now */
+  const char *air_doubt;          /* why what is believed of now is not known; NULL */
+  bool withdrawn_known;           /* a record says whether the station was taken out of use */
+  const char *withdrawn;          /* since when and why; NULL: it was not */
+  const char *runs;               /* what stands there with nobody there, by the record; NULL */
+  const char *record_of;          /* another suite, whose record it is; NULL */
+  const struct may_stand *stands; /* of the station that is asked of, the worst first */
+  int stand_count;
+  enum may_proofs proofs;                /* of that station */
   const struct processes_process *asked; /* a process that is not in the file, for --request */
 };
 

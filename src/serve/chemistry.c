@@ -176,9 +176,12 @@ static enum err_code need_may(const struct chemistry *c, struct err *err)
 static enum err_code get_may(const struct chemistry *c, const struct query *query,
                              struct arena *arena, struct buf *out, struct err *err)
 {
+  struct wet_place wet = chemistry_place(c);
   enum err_code code = need_may(c, err);
 
-  return code == ERR_OK ? may_get(c->facility, c->may, c->live, query, arena, out, err) : code;
+  wet.zone = c->live ? c->live->zone : NULL;
+  return code == ERR_OK ? may_get(c->facility, c->may, c->live, &wet, query, arena, out, err)
+                        : code;
 }
 
 static enum err_code get_processes(const struct chemistry *c, const struct query *query,

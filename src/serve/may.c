@@ -49,30 +49,26 @@ static const char *doubt(const struct vapour_live *now, const struct facility *f
   return NULL;
 }
 
-/* What people told of the station, where something is kept and can be read: by whom and why it is out of
- * use, and what runs there with nobody there. */
-static void look_at_told(const struct facility *f, const struct serve_live *live, int station,
-                         struct may_request *r, struct arena *arena)
+/* What people told of the station, where something is kept and can be read. */
+static void look_at_told(const struct facility *f, const struct serve_live *live,
+                         const struct wet_place *wet, int station, struct may_request *r,
+                         struct arena *arena)
 {
-  const struct standing_place place = {.facility = f, .zone = live->zone};
+  const struct standing_place place = {f, live->zone, wet, 0};
   struct standing_told *told;
   struct record *record;
   struct err err = {0};
 
   if (!live->record_path || record_open(live->record_path, RECORD_READ, &record, &err) != ERR_OK)
     return;
-  if (standing_recorded(record, &place, r->now_ms, arena, &told, &err) == ERR_OK &&
-      !told->other_suite) {
-    const char *withdrawn = standing_withdrawn_words(told, live->zone, station, arena);
-
-    r->withdrawn = withdrawn ? withdrawn : r->withdrawn;
-    r->runs = standing_run_words(told, station, arena);
-  }
+  if (standing_recorded(record, &place, r->now_ms, arena, &told, &err) == ERR_OK)
+    standing_tell_may(&place, told, station, arena, r);
   record_close(record);
 }
 
 static enum err_code look_at_now(const struct facility *f, const struct serve_live *live,
-                                 struct may_request *r, struct arena *arena, struct err *err)
+                                 const struct wet_place *wet, struct may_request *r,
+                                 struct arena *arena, struct err *err)
 {
   int station = r->station ? facility_station_find(f, r->station) : -1;
   const struct vapour_live *now = NULL;
@@ -88,13 +84,14 @@ static enum err_code look_at_now(const struct facility *f, const struct serve_li
   r->air_doubt = doubt(now, f, station);
   r->withdrawn_known = true;
   r->withdrawn = now->scene.stations[station].withdrawn ? "by a person, as the board has it" : NULL;
-  look_at_told(f, live, station, r, arena);
+  look_at_told(f, live, wet, station, r, arena);
   return ERR_OK;
 }
 
 enum err_code may_get(const struct facility *facility, const struct may *may,
-                      const struct serve_live *live, const struct query *query, struct arena *arena,
-                      struct buf *out, struct err *err)
+                      const struct serve_live *live, const struct wet_place *wet,
+                      const struct query *query, struct arena *arena, struct buf *out,
+                      struct err *err)
 {
   struct may_request r = {.now_ms = (int64_t)time(NULL) * 1000};
   const struct may_answer *answer;
@@ -105,7 +102,7 @@ enum err_code may_get(const struct facility *facility, const struct may *may,
     r.now_ms = keeper_now_ms(live->keeper);
   /* Now is now: a question about another time does not get the air of this one. */
   if (code == ERR_OK && live && !r.from && (!scene || strcmp(scene, "live") == 0))
-    code = look_at_now(facility, live, &r, arena, err);
+    code = look_at_now(facility, live, wet, &r, arena, err);
   if (code != ERR_OK)
     return code;
   answer = may_answer(may, &r, arena, err);

@@ -126,29 +126,6 @@ enum err_code standing_recorded(struct record *record, const struct standing_pla
   return ERR_OK;
 }
 
-const char *standing_withdrawn_words(const struct standing_told *told, const struct when_zone *zone,
-                                     int station, struct arena *arena)
-{
-  const struct record_entry *entry = told->withdrawn[station];
-  struct buf since;
-
-  if (!entry)
-    return NULL;
-  buf_init(&since, 100);
-  when_print(&since, zone, entry->t_ms);
-  const char *words = arena_printf(arena, "since %s: %s", since.text, entry->text);
-
-  buf_release(&since);
-  return words;
-}
-
-const char *standing_run_words(const struct standing_told *told, int station, struct arena *arena)
-{
-  const struct run *run = run_at(told->runs, station);
-
-  return run ? arena_printf(arena, "%s, %s", run->words.what, run_phase_words(run->phase)) : NULL;
-}
-
 /* ---- of a moment of the record ---- */
 
 /* Points and shared air as they were believed then. */

@@ -60,11 +60,14 @@ struct standing_place {
 NODISCARD enum err_code standing_recorded(struct record *record, const struct standing_place *place,
                                           int64_t t_ms, struct arena *arena,
                                           struct standing_told **out, struct err *err);
-/* "since 2026-11-30 09:10:00 +01:00: baffle loose"; NULL: it was not taken out of use. */
-const char *standing_withdrawn_words(const struct standing_told *told, const struct when_zone *zone,
-                                     int station, struct arena *arena);
-/* "nitride strip, COOLS"; NULL: nothing runs or cools there with nobody there. */
-const char *standing_run_words(const struct standing_told *told, int station, struct arena *arena);
+/*
+ * What `inward may` is told of a station: who took it out of use, what runs there with nobody there, and
+ * what of incidents, proofs, rounds, tanks, waste and glass stands against a start then or asks for a
+ * person.  Of a record of another suite, that it is.  In `arena`, which must not run out.
+ */
+struct may_request;
+void standing_tell_may(const struct standing_place *place, const struct standing_told *told,
+                       int station, struct arena *arena, struct may_request *request);
 
 /* ---- facts ---- */
 enum standing_says { /* by falling gravity */

@@ -256,6 +256,52 @@ static void the_second_person_counts_only_as_what_she_is_endorsed_for(void)
   world_release(&w);
 }
 
+/* What src/standing tells of the station. */
+static const struct may_answer *standing_so(struct world *w, const struct may_stand *stands,
+                                            int count, enum may_proofs proofs, const char *confirm)
+{
+  struct may_request *r = ARENA_NEW(&w->arena, struct may_request);
+  struct err err = {0};
+
+  *r = (struct may_request){.who = "U1",
+                            .process = "P1",
+                            .station = "A3",
+                            .from = "2026-12-01 10:00",
+                            .beside_said = true,
+                            .withdrawn_known = true,
+                            .confirm_count = 1,
+                            .confirm = {confirm},
+                            .stands = stands,
+                            .stand_count = count,
+                            .proofs = proofs};
+
+  const struct may_answer *a = may_answer(w->may, r, &w->arena, &err);
+
+  CHECK_STR(err.text, "");
+  return a;
+}
+
+static void what_stands_at_the_station_is_looked_at_or_a_no(void)
+{
+  static const struct may_stand tank = {false, "tank", "T-1: not known", "Look.", "the record"};
+  static const struct may_stand late = {true, "proof", "face test OUT OF DATE", "Ask.", "rule 4"};
+  struct world w;
+
+  REQUIRE(world_read(&w, rules_text));
+  const struct may_answer *a = standing_so(&w, &tank, 1, MAY_PROOFS_NOT_KNOWN, "labels");
+  const struct may_reason *r = reason(a, MAY_UNCONFIRMED, "station", "T-1");
+
+  REQUIRE(r != NULL);
+  CHECK_STR(r->way, "Look. Then --confirm \"tank looked at\"");
+  CHECK(a->verdict != MAY_MET);
+  a = standing_so(&w, &tank, 1, MAY_PROOFS_NOT_KNOWN, "tank looked at");
+  CHECK(reason(a, MAY_MET, "station", "T-1") != NULL);
+  a = standing_so(&w, &late, 1, MAY_PROOFS_AGAINST, "proof looked at"); /* a look mends no date */
+  CHECK(reason(a, MAY_NO, "station", "OUT OF DATE") != NULL);
+  CHECK_INT(a->verdict, MAY_NO);
+  world_release(&w);
+}
+
 static void nobody_is_counted_as_somebody(void)
 {
   static const char *const words[] = {"none", "Nobody", "alone", "-", "0", " ", "U4,none"};
@@ -637,6 +683,7 @@ int main(int argc, char **argv)
   RUN(missing_or_stale_training_is_no);
   RUN(all_reasons_come_at_once_and_the_worst_first);
   RUN(the_second_person_counts_only_as_what_she_is_endorsed_for);
+  RUN(what_stands_at_the_station_is_looked_at_or_a_no);
   RUN(nobody_is_counted_as_somebody);
   RUN(who_may_be_nobody_is_no_second_person_until_somebody_looked);
   RUN(staff_hours_decide_for_the_whole_time);
