@@ -243,8 +243,8 @@ struct match_result *match_fit(const struct facility *facility,
 /* ---- words and contract ---- */
 const char *match_verdict_words(enum match_verdict verdict); /* "MATCHES WITHIN ITS ±" */
 const char *match_verdict_key(enum match_verdict verdict);
-const char *match_known_key(enum match_known known); /* "better", as in inward.match.1 */
-const char *match_of_key(enum match_of of);          /* "instrument zero" */
+const char *match_known_key(enum match_known of); /* "better", as in inward.match.1 */
+const char *match_of_key(enum match_of of);       /* "instrument zero" */
 void match_text(const struct match_result *r, enum units_system system, struct buf *out);
 void match_json(const struct match_result *r, struct buf *out);
 /*
