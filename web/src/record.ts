@@ -85,7 +85,7 @@ async function askPlot(): Promise<void> {
 
 // Where the state of all turned, its time leads to the page that explains it; of an incident to its sheet.
 function whenHtml(e: Entry): string {
-  const to = e.kind === 'incident' ? `/sheet?incident=${firstOf(e)}` : e.kind === 'event' && !e.about ? `/past?at=${encodeURIComponent(e.time)}` : '';
+  const to = e.kind === 'incident' ? `/sheet?incident=${firstOf(e)}` : e.kind === 'match' ? '/match' : e.kind === 'event' && !e.about ? `/past?at=${encodeURIComponent(e.time)}` : '';
   return to ? `<a href="${to}">${safe(e.time_local)}</a>` : safe(e.time_local);
 }
 
@@ -163,7 +163,7 @@ function begin(): void {
   const hand = view.inputs.filter((i) => byId(view.sources, i.source)?.kind === 'hand');
   put('point', options(view.inputs.map((i) => [i.point, `${i.of || 'suite'} ${i.what}${i.over ? ` over ${i.over}` : ''}`])));
   put('about', options([['', 'all'], ...parts]));
-  put('kind', options([['', 'all'], ...['event', ...kinds, 'shelved', 'unshelved', 'confirmed', 'refuted', 'bath', 'waste', 'taken', 'settings'].map((k): [string, string] => [k, k])]));
+  put('kind', options([['', 'all'], ...['event', ...kinds, 'shelved', 'unshelved', 'confirmed', 'refuted', 'bath', 'waste', 'match', 'taken', 'settings'].map((k): [string, string] => [k, k])]));
   put('entry-kind', options(kinds.map((k) => [k, k])));
   put('entry-about', options([['', 'the suite'], ...parts]));
   put('hand-point', options(hand.map((i) => [i.point, `${i.of || 'suite'} ${i.what}`])));
