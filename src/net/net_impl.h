@@ -134,7 +134,8 @@ struct net {
   double *dense;
   int *row; /* by slot: row of its balance */
   struct control *controls;
-  bool factored;                           /* the system holds the factors of the last step */
+  bool factored; /* the system holds the factors of the last step */
+  bool guessed;  /* flows and pressures are a guess, and want a step whatever they leave over */
   int changed[CHANGED_MAX], changed_count; /* edges, since the last solve */
   int *inflow_slot, inflow_count;
   double *inflow;

@@ -157,6 +157,7 @@ void newton_linear(struct net *net)
   double largest = 0;
   solve_linear(net);
   net->factored = net->pivots.mended == 0;
+  net->guessed = false;
   for (int s = net->unknowns; s < net->slots; s++)
     net->f[s] = 0;
   for (int s = 0; s < net->unknowns; s++) {
@@ -269,7 +270,7 @@ bool newton_steps(struct net *net, int limit)
     struct worst worst = newton_assemble(net);
     if (!isfinite(worst.balance))
       return false;
-    bool rests = worst.balance <= balance_goal && worst.shift <= shift_goal;
+    bool rests = !net->guessed && worst.balance <= balance_goal && worst.shift <= shift_goal;
     if (moved == 0 && (rests || (net->give_up && i % PATIENCE == PATIENCE - 1))) {
       moved = resting_moves(net, i);
       if (moved == 0 && rests)

@@ -82,12 +82,14 @@ static bool predict(struct net *net, int e)
   }
   net->abreast->advance(net);
   net->g[e] = g;
+  net->guessed = true;
   return true;
 }
 
 void predict_changed(struct net *net)
 {
-  bool held = net->started && net->factored && net->symmetric && net->pin_count == 0 && !net->any_humped;
+  bool held =
+      net->started && net->factored && net->symmetric && net->pin_count == 0 && !net->any_humped;
   for (int i = 0; i < net->changed_count && held; i++)
     held = predict(net, net->changed[i]);
   net->changed_count = 0;

@@ -5,7 +5,7 @@
 #include <string.h>
 
 /* Far above what is left of a solve or of a slope taken between two; far below what anybody knows. */
-static const double alike_ratio = 1e-5;
+static const double alike_ratio = 1e-4;
 
 bool numeric_exceeds(double x, double y, double nothing)
 {

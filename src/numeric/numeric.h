@@ -158,7 +158,7 @@ double numeric_random_between(struct numeric_random *random, double low, double 
  * Whoever takes the greater of two computed figures asks here.  Figures alike (two stations of one kind; a
  * main, and the supply that feeds it) come out of a solve equal but for their last digits, which hang on
  * the order of elimination: neither exceeds the other, and the order of the file decides.  Alike is what
- * differs by less than 1e-5 of the larger, or than `nothing`, in the unit of both.
+ * differs by less than 1e-4 of the larger, or than `nothing`, in the unit of both.
  *
  *     if (best < 0 || numeric_exceeds(flow[i], flow[best], least_flow))
  *       best = i;
