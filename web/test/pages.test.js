@@ -103,7 +103,7 @@ const pressed = (page) => page.evaluate(() => [...document.querySelectorAll('a, 
     return { what: e.outerHTML.slice(0, 90), width: box.width, height: box.height };
   }).filter((e) => e.width > 0 && e.height > 0));
 const opened = async (path, viewport, run, from = board) => shown(path, viewport, async (page) => {
-  await page.waitForFunction(() => !window.inward || (window.inward.settled?.() ?? (!window.inward.counts().busy && window.inward.counts().answered > 0)), null, { timeout: 30000 });
+  await page.waitForFunction(() => !window.inward || (window.inward.settled?.() ?? (!window.inward.counts().busy && window.inward.counts().answered > 0)), null, { timeout: 120000 });
   await page.evaluate(() => document.querySelectorAll('details:not(.every)').forEach((d) => { d.open = true; }));
   await run(page);
 }, from, looks);
