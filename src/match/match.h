@@ -147,9 +147,9 @@ struct match_readings *match_trend(const struct match_trend_job *job, struct are
  */
 struct match_trend;
 struct match_trend *match_trend_new(const struct match_trend_job *job, struct arena *arena);
-void match_trend_look(struct match_trend *trend, const struct feed_observation *observation);
-void match_trend_take(struct match_trend *trend, const struct feed_observation *observation);
-struct match_readings *match_trend_end(struct match_trend *trend); /* NULL in, NULL out */
+void match_trend_look(struct match_trend *t, const struct feed_observation *o);
+void match_trend_take(struct match_trend *t, const struct feed_observation *o);
+struct match_readings *match_trend_end(struct match_trend *t); /* NULL in, NULL out */
 
 /* ---- what came of it ---- */
 
