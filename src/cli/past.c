@@ -195,9 +195,9 @@ enum err_code past_read_most(const struct past *past, int usual, int limit, int 
 
 /* ---- running it ---- */
 
-static int run(struct past *past, struct err *err)
+static int run(struct past *past, void *arg, struct err *err)
 {
-  const struct past_request *asked = past->asked;
+  const struct past_request *asked = arg;
   int status;
 
   if (cli_zone(past->facility, &past->arena, &past->zone, err) != ERR_OK)
@@ -218,16 +218,13 @@ static int run(struct past *past, struct err *err)
   else
     status = asked->act->run(past, err);
   record_close(past->record);
-  return err->text[0] ? err_exit_status(err->code) : cli_show(&past->out, status);
+  return err->text[0] ? err_exit_status(err->code) : status;
 }
 
 int cli_past(int argc, char **argv)
 {
   struct past_request asked = {0};
-  struct past past = {.asked = &asked, .now_ms = cli_now_ms()};
-  struct facility *facility;
   struct err err = {0};
-  int status = 2;
 
   if (past_help(argc, argv))
     return 0;
@@ -235,22 +232,5 @@ int cli_past(int argc, char **argv)
     fprintf(stderr, "inward past: %s; 'inward past --help' explains\n", err.text);
     return 2;
   }
-  facility = cli_load(asked.suite, asked.overlays, asked.overlay_count, &err);
-  if (facility) {
-    past.facility = facility;
-    arena_init(&past.arena, (size_t)1 << 30);
-    buf_init(&past.out, 64 << 20);
-    status = run(&past, &err);
-    buf_release(&past.out);
-    feeds_free(past.feeds);
-    chemicals_free(past.own);
-    facility_free(past.also);
-    arena_release(&past.arena);
-    facility_free(facility);
-  } else if (err.code) {
-    status = err_exit_status(err.code);
-  }
-  if (err.text[0])
-    fprintf(stderr, "inward past: %s\n", err.text);
-  return status;
+  return past_verb("past", &asked, run, &asked);
 }

@@ -94,6 +94,22 @@ NODISCARD enum err_code past_reentry_check(const struct past *past, struct err *
 int past_restarted(struct past *past, struct err *err);
 NODISCARD enum err_code past_restarted_check(const struct past *past, struct err *err);
 
+/*
+ * past_verb.c: the body of a verb that asks a record.  The suite is loaded, `work` is done, and what it wrote
+ * to `out` is printed, or what it said in err.  past_told is the work of a verb that is told things, too: the
+ * record is opened for the suite, or begun for what can be written down.
+ */
+int past_verb(const char *name, const struct past_request *asked,
+              int (*work)(struct past *past, void *arg, struct err *err), void *arg);
+struct past_telling {
+  bool tells; /* else it asks */
+  bool (*refused)(struct past *past, void *arg,
+                  struct err *err); /* said why on stderr, or in err */
+  int (*tell)(struct past *past, void *arg, struct err *err);
+  int (*show)(struct past *past, void *arg, struct err *err);
+};
+int past_told(struct past *past, const struct past_telling *telling, void *arg, struct err *err);
+
 /* past_write.c: how far back --at may lie, by the feeds file where there is one. */
 NODISCARD enum err_code past_told_back_s(const struct past *past, double *out_s, struct err *err);
 /* past_write.c: appends an entry and says its number. */

@@ -192,17 +192,13 @@ static int show(struct past *past, const struct asked *a, struct processes *proc
   return standing_asks_a_person(table, station) ? 1 : 0;
 }
 
-static int with_facility(struct past *past, const struct asked *a, struct err *err)
+static int work(struct past *past, void *arg, struct err *err)
 {
-  struct processes *processes = cli_lists_processes(past->facility, a->past.suite);
-  int status = show(past, a, processes, err);
+  struct processes *processes = cli_lists_processes(past->facility, past->asked->suite);
+  int status = show(past, arg, processes, err);
 
   record_close(past->record);
-  if (!err->text[0])
-    status = cli_show(&past->out, status);
-  feeds_free(past->feeds);
   processes_free(processes);
-  chemicals_free(past->own);
   return status;
 }
 
@@ -210,9 +206,6 @@ int cli_ready(int argc, char **argv)
 {
   struct asked a = {0};
   struct err err = {0};
-  struct past past = {.asked = &a.past, .now_ms = cli_now_ms()};
-  struct facility *facility;
-  int status = 2;
 
   if (read_words(argc, argv, &a, &err) != ERR_OK) {
     fprintf(stderr, "inward ready: %s; 'inward ready --help' explains\n", err.text);
@@ -222,18 +215,5 @@ int cli_ready(int argc, char **argv)
     fputs(help, stdout);
     return 0;
   }
-  facility = cli_load(a.past.suite, a.past.overlays, a.past.overlay_count, &err);
-  arena_init(&past.arena, (size_t)1 << 30);
-  buf_init(&past.out, 16 << 20);
-  past.facility = facility;
-  if (facility)
-    status = with_facility(&past, &a, &err);
-  else if (err.code)
-    status = err_exit_status(err.code);
-  if (err.text[0])
-    fprintf(stderr, "inward ready: %s\n", err.text);
-  buf_release(&past.out);
-  arena_release(&past.arena);
-  facility_free(facility);
-  return status;
+  return past_verb("ready", &a.past, work, &a);
 }

@@ -7,7 +7,6 @@
 
 #include <stdio.h>
 #include <string.h>
-#include <unistd.h>
 
 static const char help[] =
     "usage: inward round SUITE --record FILE [--at T] [--json] [--with OVERLAY]\n"
@@ -153,8 +152,9 @@ static enum err_code read_words(int argc, char **argv, struct asked *a, struct e
 
 /* ---- running it ---- */
 
-static int show(struct past *past, const struct asked *a, struct err *err)
+static int show(struct past *past, void *arg, struct err *err)
 {
+  const struct asked *a = arg;
   struct round_list *list;
   int64_t t_ms;
 
@@ -191,11 +191,11 @@ static enum err_code take(struct past *past, const struct asked *a, struct round
   return code;
 }
 
-static int tell(struct past *past, struct asked *a, struct err *err)
+static int tell(struct past *past, void *arg, struct err *err)
 {
   struct round_told told;
 
-  if (take(past, a, &told, err) != ERR_OK)
+  if (take(past, arg, &told, err) != ERR_OK)
     return 2;
 
   struct record_entry entry = {.t_ms = told.t_ms,
@@ -213,12 +213,11 @@ static int tell(struct past *past, struct asked *a, struct err *err)
 }
 
 /* A record is begun only for what can be written down. */
-static bool is_refused(struct past *past, struct asked *a, struct err *err)
+static bool is_refused(struct past *past, void *arg, struct err *err)
 {
+  struct asked *a = arg;
   struct round_told told;
 
-  if (!a->tells)
-    return false;
   add(a, "who", a->past.who);
   if (a->past.at)
     add(a, "at", a->past.at);
@@ -226,33 +225,18 @@ static bool is_refused(struct past *past, struct asked *a, struct err *err)
   return take(past, a, &told, err) != ERR_OK;
 }
 
-static int with_record(struct past *past, struct asked *a, struct err *err)
+static int work(struct past *past, void *arg, struct err *err)
 {
-  int status;
+  const struct asked *a = arg;
+  const struct past_telling telling = {a->tells, is_refused, tell, show};
 
-  if (cli_zone(past->facility, &past->arena, &past->zone, err) != ERR_OK)
-    return err_exit_status(err->code);
-  if (is_refused(past, a, err))
-    return 2;
-  past->begun = a->tells && access(a->past.record, F_OK) != 0;
-  if (record_open(a->past.record, a->tells ? RECORD_WRITE : RECORD_READ, &past->record, err) !=
-      ERR_OK)
-    return err_exit_status(err->code);
-  if (record_of(past->record, past->facility, err) != ERR_OK)
-    status = err_exit_status(err->code);
-  else
-    status = a->tells ? tell(past, a, err) : show(past, a, err);
-  record_close(past->record);
-  return status;
+  return past_told(past, &telling, arg, err);
 }
 
 int cli_round(int argc, char **argv)
 {
   struct asked a = {0};
   struct err err = {0};
-  struct past past = {.asked = &a.past, .now_ms = cli_now_ms()};
-  struct facility *facility;
-  int status = 2;
 
   if (read_words(argc, argv, &a, &err) != ERR_OK) {
     fprintf(stderr, "inward round: %s; 'inward round --help' explains\n", err.text);
@@ -262,20 +246,5 @@ int cli_round(int argc, char **argv)
     fputs(help, stdout);
     return 0;
   }
-  facility = cli_load(a.past.suite, a.past.overlays, a.past.overlay_count, &err);
-  arena_init(&past.arena, (size_t)256 << 20);
-  buf_init(&past.out, 16 << 20);
-  past.facility = facility;
-  if (facility)
-    status = with_record(&past, &a, &err);
-  else if (err.code)
-    status = err_exit_status(err.code);
-  if (err.text[0])
-    fprintf(stderr, "inward round: %s\n", err.text);
-  else if (past.out.used > 0)
-    status = cli_show(&past.out, status);
-  buf_release(&past.out);
-  arena_release(&past.arena);
-  facility_free(facility);
-  return status;
+  return past_verb("round", &a.past, work, &a);
 }

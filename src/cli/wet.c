@@ -228,67 +228,67 @@ static enum err_code check_words(struct asked *a, struct err *err)
 
 struct running {
   struct asked *asked;
-  struct past past;
+  struct past *past;
   struct wet_place place;
   const struct wet_past *told;
 };
 
 static int show_baths(struct running *r)
 {
-  const struct wet_baths *baths = wet_baths(&r->place, r->told, &r->past.arena);
+  const struct wet_baths *baths = wet_baths(&r->place, r->told, &r->past->arena);
 
   if (r->asked->past.json)
-    wet_baths_json(baths, &r->past.out);
+    wet_baths_json(baths, &r->past->out);
   else
-    wet_baths_text(baths, r->asked->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, &r->past.out);
+    wet_baths_text(baths, r->asked->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, &r->past->out);
   return baths->count == 0 || baths->state >= WET_DUE ||
-                 wet_benches(baths, &r->past.arena)->need > WET_UNSEEN
+                 wet_benches(baths, &r->past->arena)->need > WET_UNSEEN
              ? 1
              : 0;
 }
 
 static int show_dump(struct running *r)
 {
-  const struct wet_baths *baths = wet_baths(&r->place, r->told, &r->past.arena);
-  const struct wet_dump *dump = wet_dump(baths, r->asked->may, r->asked->drain, &r->past.arena);
+  const struct wet_baths *baths = wet_baths(&r->place, r->told, &r->past->arena);
+  const struct wet_dump *dump = wet_dump(baths, r->asked->may, r->asked->drain, &r->past->arena);
 
   if (r->asked->past.json)
-    wet_dump_json(dump, &r->past.out);
+    wet_dump_json(dump, &r->past->out);
   else
-    wet_dump_text(dump, r->asked->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, &r->past.out);
+    wet_dump_text(dump, r->asked->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, &r->past->out);
   return dump->verdict == MEET_NOTHING_LISTED ? 0 : 1;
 }
 
 static int show_waste(struct running *r)
 {
-  const struct wet_waste *waste = wet_waste(&r->place, r->told, &r->past.arena);
+  const struct wet_waste *waste = wet_waste(&r->place, r->told, &r->past->arena);
 
   if (r->asked->past.json)
-    wet_waste_json(waste, &r->past.out);
+    wet_waste_json(waste, &r->past->out);
   else
-    wet_waste_text(waste, r->asked->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, &r->past.out);
+    wet_waste_text(waste, r->asked->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, &r->past->out);
   return waste->state >= WET_DUE ? 1 : 0;
 }
 
 static int show_may(struct running *r)
 {
-  const struct wet_waste *waste = wet_waste(&r->place, r->told, &r->past.arena);
+  const struct wet_waste *waste = wet_waste(&r->place, r->told, &r->past->arena);
   const struct wet_may *may =
-      wet_may(waste, r->asked->may, r->asked->what, r->asked->what_count, &r->past.arena);
+      wet_may(waste, r->asked->may, r->asked->what, r->asked->what_count, &r->past->arena);
 
   if (r->asked->past.json)
-    wet_may_json(may, &r->past.out);
+    wet_may_json(may, &r->past->out);
   else
-    wet_may_text(may, r->asked->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, &r->past.out);
+    wet_may_text(may, r->asked->us ? UNITS_SYSTEM_US : UNITS_SYSTEM_SI, &r->past->out);
   return may->verdict == MEET_NOTHING_LISTED ? 0 : 1;
 }
 
 static int tell(struct running *r, struct err *err)
 {
   struct wet_telling telling;
-  struct buf *out = &r->past.out;
+  struct buf *out = &r->past->out;
 
-  if (wet_tell(&r->place, r->told, &r->asked->wet, &r->past.arena, &telling, err) != ERR_OK)
+  if (wet_tell(&r->place, r->told, &r->asked->wet, &r->past->arena, &telling, err) != ERR_OK)
     return err_exit_status(err->code);
   if (telling.refused) {
     buf_printf(out, "not written down: %s\n", telling.refused);
@@ -296,11 +296,11 @@ static int tell(struct running *r, struct err *err)
   }
   telling.entry.who = r->asked->past.who;
   telling.entry.t_ms = r->place.now_ms;
-  telling.entry.written_ms = r->past.now_ms;
-  if (past_append_check(&r->past, &telling.entry, err) != ERR_OK)
+  telling.entry.written_ms = r->past->now_ms;
+  if (past_append_check(r->past, &telling.entry, err) != ERR_OK)
     return err_exit_status(err->code);
 
-  int status = past_append(&r->past, &telling.entry, err);
+  int status = past_append(r->past, &telling.entry, err);
 
   if (status == 0)
     buf_printf(out, "%s\n", telling.entry.text);
@@ -310,7 +310,7 @@ static int tell(struct running *r, struct err *err)
 /* What was measured at that moment, where the suite measures anything. */
 static enum err_code see(struct running *r, struct err *err)
 {
-  struct past *past = &r->past;
+  struct past *past = r->past;
   struct watch_belief belief;
 
   if (!past->feeds)
@@ -333,7 +333,7 @@ static int answer(struct running *r, struct err *err)
 
   if (r->asked->is_baths && see(r, err) != ERR_OK)
     return err_exit_status(err->code);
-  if (wet_recorded(r->past.record, r->past.now_ms, &r->past.arena, &told, err) != ERR_OK)
+  if (wet_recorded(r->past->record, r->past->now_ms, &r->past->arena, &told, err) != ERR_OK)
     return err_exit_status(err->code);
   r->told = told;
   if (r->asked->wet.act)
@@ -350,60 +350,35 @@ static int with_record(struct running *r, struct err *err)
   bool tells = a->wet.act != NULL;
   int status;
 
-  r->past.begun = tells && access(a->past.record, F_OK) != 0;
+  r->past->begun = tells && access(a->past.record, F_OK) != 0;
   if (tells && !a->past.who)
     return err_set(err, ERR_USAGE, "who says so? --who \"M. Rao\""), 2;
-  if (record_open(a->past.record, tells ? RECORD_WRITE : RECORD_READ, &r->past.record, err) !=
+  if (record_open(a->past.record, tells ? RECORD_WRITE : RECORD_READ, &r->past->record, err) !=
       ERR_OK)
     return err_exit_status(err->code);
-  status = record_of(r->past.record, r->past.facility, err) == ERR_OK ? answer(r, err)
-                                                                      : err_exit_status(err->code);
-  record_close(r->past.record);
+  status = record_of(r->past->record, r->past->facility, err) == ERR_OK
+               ? answer(r, err)
+               : err_exit_status(err->code);
+  record_close(r->past->record);
   return status;
 }
 
-static int run(struct running *r, struct facility *facility, struct chemicals *own, struct err *err)
+static int work(struct past *past, void *arg, struct err *err)
 {
-  struct past *past = &r->past;
+  struct running r = {.past = past, .asked = arg};
+  const char *suite = past->asked->suite;
 
-  past->facility = facility;
-  if (r->asked->is_baths && facility->feeds_file &&
-      !(past->feeds = cli_load_feeds(facility, r->asked->past.suite, err)))
+  if (cli_load_chemicals(past->facility, suite, &past->own, err) != ERR_OK)
+    return err->code ? err_exit_status(err->code) : 2;
+  if (r.asked->is_baths && past->facility->feeds_file &&
+      !(past->feeds = cli_load_feeds(past->facility, suite, err)))
     return err->text[0] ? err_exit_status(err->code) : 2;
-  if (cli_zone(facility, &past->arena, &past->zone, err) != ERR_OK)
+  if (cli_zone(past->facility, &past->arena, &past->zone, err) != ERR_OK)
     return err_exit_status(err->code);
-  r->place = wet_place_of(facility, own, past->zone, &past->arena);
-  if (past_moment(past, "--at", r->asked->past.at, past->now_ms, &r->place.now_ms, err) != ERR_OK)
+  r.place = wet_place_of(past->facility, past->own, past->zone, &past->arena);
+  if (past_moment(past, "--at", past->asked->at, past->now_ms, &r.place.now_ms, err) != ERR_OK)
     return err_exit_status(err->code);
-  return with_record(r, err);
-}
-
-static int loaded(struct asked *a, const char *name)
-{
-  struct running r = {.asked = a};
-  struct chemicals *own = NULL;
-  struct err err = {0};
-  struct facility *facility =
-      cli_load(a->past.suite, a->past.overlays, a->past.overlay_count, &err);
-  int status = 2;
-
-  r.past = (struct past){.asked = &a->past, .now_ms = cli_now_ms()};
-  arena_init(&r.past.arena, (size_t)1 << 30);
-  buf_init(&r.past.out, 64 << 20);
-  if (facility && cli_load_chemicals(facility, a->past.suite, &own, &err) == ERR_OK)
-    status = run(&r, facility, own, &err);
-  else if (err.code)
-    status = err_exit_status(err.code);
-  if (err.text[0])
-    fprintf(stderr, "inward %s: %s\n", name, err.text);
-  else if (r.past.out.used > 0)
-    status = cli_show(&r.past.out, status);
-  buf_release(&r.past.out);
-  arena_release(&r.past.arena);
-  feeds_free(r.past.feeds);
-  chemicals_free(own);
-  facility_free(facility);
-  return status;
+  return with_record(&r, err);
 }
 
 static int verb(int argc, char **argv, bool is_baths)
@@ -420,7 +395,7 @@ static int verb(int argc, char **argv, bool is_baths)
     fputs(is_baths ? baths_help : waste_help, stdout);
     return 0;
   }
-  return loaded(&a, name);
+  return past_verb(name, &a.past, work, &a);
 }
 
 int cli_baths(int argc, char **argv)
