@@ -1,8 +1,8 @@
 #include "net/net_impl.h"
+#include "net/power_impl.h"
 
 #include <math.h>
 #include <stdint.h>
-#include <string.h>
 
 /*
  * What is done to every edge alike, several edges at a time.
@@ -14,7 +14,6 @@
  * answers are equal bit by bit: tests/unit/test_net_paths.c.
  */
 
-#define INLINE static inline __attribute__((always_inline))
 /* Before a loop: no edge reads what another writes. */
 #if defined(__clang__)
 #pragma clang diagnostic ignored "-Wpass-failed" /* where there is nothing to make it of */
@@ -36,24 +35,45 @@ INLINE bool quads(struct net *net)
     double size = fabs(g[e]), k = g[e] < 0 ? k1[e] : k0[e], slope = 2 * k * size;
     slope = slope > LEAST_SLOPE ? slope : LEAST_SLOPE;
     c[e] = 1 / slope;
-    base[e] = g[e] - k * size * g[e] / slope;
+    base[e] = g[e] - k * size * g[e] * c[e];
     below += size < knee[e] ? 1 : 0;
   }
   return below > 0;
 }
 
-INLINE double as_double(uint64_t bits)
+/* The same for single powers k |g|^(m-1) g. */
+INLINE bool powers(struct net *net)
 {
-  double x;
-  memcpy(&x, &bits, sizeof x);
-  return x;
+  const double *restrict g = net->g, *restrict k0 = net->k0, *restrict k1 = net->k1;
+  const double *restrict knee0 = net->knee, *restrict knee1 = net->knee1, *restrict m = net->m;
+  double *restrict c = net->c, *restrict base = net->base;
+  int64_t below = 0;
+  int from = net->quad_count, until = from + net->power_count;
+  APART
+  for (int e = from; e < until; e++) {
+    double size = fabs(g[e]), k = g[e] < 0 ? k1[e] : k0[e], knee = g[e] < 0 ? knee1[e] : knee0[e];
+    double t = k * power_of(size, m[e] - 1), slope = m[e] * t;
+    slope = slope > LEAST_SLOPE ? slope : LEAST_SLOPE;
+    c[e] = 1 / slope;
+    base[e] = g[e] - t * g[e] * c[e];
+    below += size < knee ? 1 : 0;
+  }
+  return below > 0;
 }
 
-INLINE uint64_t as_bits(double x)
+#define INFINITE_BITS 0x7ff0000000000000
+
+/* The largest size among them; what is no number counts as nothing. */
+INLINE double largest(const double *restrict x, int count)
 {
-  uint64_t bits;
-  memcpy(&bits, &x, sizeof bits);
-  return bits;
+  int64_t most = 0; /* of positive numbers the order of the bits is theirs */
+  APART
+  for (int i = 0; i < count; i++) {
+    int64_t bits = (int64_t)as_bits(fabs(x[i]));
+    bits = bits > INFINITE_BITS ? 0 : bits;
+    most = bits > most ? bits : most;
+  }
+  return as_double((uint64_t)most);
 }
 
 /*
@@ -68,7 +88,7 @@ INLINE double flows(struct net *net)
   const double *restrict g = net->g, *restrict lift = net->lift;
   const int *restrict a = net->a, *restrict b = net->b;
   double *restrict flow = net->flow;
-  int64_t worst = 0; /* of positive numbers the order of the bits is theirs */
+  int64_t worst = 0;
   int count = net->edge_count;
   APART
   for (int e = 0; e < count; e++) {
@@ -105,6 +125,10 @@ INLINE int advance(struct net *net)
   {                                                                                                \
     return quads(net);                                                                             \
   }                                                                                                \
+  instructions static bool powers_##name(struct net *net)                                          \
+  {                                                                                                \
+    return powers(net);                                                                            \
+  }                                                                                                \
   instructions static double flows_##name(struct net *net)                                         \
   {                                                                                                \
     return flows(net);                                                                             \
@@ -113,7 +137,12 @@ INLINE int advance(struct net *net)
   {                                                                                                \
     return advance(net);                                                                           \
   }                                                                                                \
-  static const struct abreast name = {quads_##name, flows_##name, advance_##name};
+  instructions static double largest_##name(const double *x, int count)                            \
+  {                                                                                                \
+    return largest(x, count);                                                                      \
+  }                                                                                                \
+  static const struct abreast name = {quads_##name, powers_##name, flows_##name, advance_##name,   \
+                                      largest_##name};
 
 PATH(plain, )
 #if defined(__x86_64__)

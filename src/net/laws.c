@@ -210,27 +210,11 @@ static void linearise_one(struct net *net, int e)
   net->base[e] = net->g[e] - net->c[e] * h;
 }
 
-static void linearise_powers(struct net *net)
+/* The edges from..to that are below their knees, which abreast.c has not seen. */
+static void linearise_knees(struct net *net, int from, int to)
 {
-  int end = net->quad_count + net->power_count;
-  for (int e = net->quad_count; e < end; e++) {
-    double g = net->g[e], size = fabs(g), m = net->m[e];
-    if (size < (g < 0 ? net->knee1[e] : net->knee[e])) {
-      linearise_one(net, e);
-      continue;
-    }
-    double t = (g < 0 ? net->k1[e] : net->k0[e]) * pow(size, m - 1), slope = m * t;
-    slope = slope > LEAST_SLOPE ? slope : LEAST_SLOPE;
-    net->c[e] = 1 / slope;
-    net->base[e] = g - t * g / slope;
-  }
-}
-
-/* The quads below their knees, which abreast.c has not seen. */
-static void linearise_knees(struct net *net)
-{
-  for (int e = 0; e < net->quad_count; e++)
-    if (fabs(net->g[e]) < net->knee[e])
+  for (int e = from; e < to; e++)
+    if (fabs(net->g[e]) < (net->g[e] < 0 && e >= net->quad_count ? net->knee1[e] : net->knee[e]))
       linearise_one(net, e);
 }
 
@@ -251,10 +235,12 @@ static bool flatten(struct net *net, int e)
 
 void laws_linearise(struct net *net)
 {
+  int quads = net->quad_count, plain = quads + net->power_count;
   if (net->abreast->quads(net))
-    linearise_knees(net);
-  linearise_powers(net);
-  for (int e = net->quad_count + net->power_count; e < net->edge_count; e++)
+    linearise_knees(net, 0, quads);
+  if (net->abreast->powers(net))
+    linearise_knees(net, quads, plain);
+  for (int e = plain; e < net->edge_count; e++)
     if (!flatten(net, e))
       linearise_one(net, e);
   for (int i = 0; i < net->capped_count; i++)

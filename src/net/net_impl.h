@@ -84,8 +84,10 @@ struct control {
 /* Work on every edge, by one set of instructions: abreast.c. */
 struct abreast {
   bool (*quads)(struct net *net);
+  bool (*powers)(struct net *net);
   double (*flows)(struct net *net);
   int (*advance)(struct net *net);
+  double (*largest)(const double *x, int count);
 };
 
 struct net {

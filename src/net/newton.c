@@ -70,10 +70,7 @@ struct worst newton_assemble(struct net *net)
     controls_assemble(net);
   if (net->pin_count > 0)
     sum_pins(net);
-  for (int s = 0; s < net->unknowns; s++) {
-    double off = fabs(net->f[s]);
-    worst.balance = off > worst.balance ? off : worst.balance;
-  }
+  worst.balance = net->abreast->largest(net->f, net->unknowns);
   return worst;
 }
 
@@ -154,17 +151,14 @@ static void solve_linear(struct net *net)
 
 void newton_linear(struct net *net)
 {
-  double largest = 0;
   solve_linear(net);
   net->factored = net->pivots.mended == 0;
   net->guessed = false;
   for (int s = net->unknowns; s < net->slots; s++)
     net->f[s] = 0;
-  for (int s = 0; s < net->unknowns; s++) {
+  for (int s = 0; s < net->unknowns; s++)
     net->x[s] += net->f[s];
-    largest = fabs(net->f[s]) > largest ? fabs(net->f[s]) : largest;
-  }
-  net->largest_step = largest;
+  net->largest_step = net->abreast->largest(net->f, net->unknowns);
 }
 
 /* A flow at six tenths of the range of an edge's fan; nothing without one. */

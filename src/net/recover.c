@@ -85,7 +85,7 @@ static void forget_unknown(struct net *net, int e)
 
 double recover(struct net *net)
 {
-  double least = INFINITY, pressure = 0;
+  double least = INFINITY;
   for (int s = 0; s < net->slots; s++)
     if (net->slot_node[s] >= 0)
       net->node_p[net->slot_node[s]] = net->x[s];
@@ -108,8 +108,7 @@ double recover(struct net *net)
   least = most > 0 && 1 / most < least ? 1 / most : least;
   for (int k = 0; k < net->control_count; k++)
     net->link_flow[net->controls[k].link] = net->x[net->controls[k].slot];
-  for (int n = 0; n < net->problem.node_count; n++)
-    pressure = fabs(net->node_p[n]) > pressure ? fabs(net->node_p[n]) : pressure;
+  double pressure = net->abreast->largest(net->node_p, net->problem.node_count);
   return isfinite(least) ? 8 * 2.220446049250313e-16 / least * pressure : 0;
 }
 
@@ -119,7 +118,9 @@ void recover_known(struct net *net, bool all)
   for (int n = 0; n < net->problem.node_count; n++)
     if (all || net->slot[n] < 0)
       net->known[n] = true;
-  for (int e = 0; e < net->edge_count; e++)
-    if (!all || net->stop_count[e] > 1)
-      forget_unknown(net, e);
+  for (int i = 0; all && i < net->capped_count; i++) /* no other edge has stops */
+    if (net->stop_count[net->capped[i]] > 1)
+      forget_unknown(net, net->capped[i]);
+  for (int e = 0; !all && e < net->edge_count; e++)
+    forget_unknown(net, e);
 }

@@ -188,6 +188,45 @@ static void the_normal_distribution_is_that_of_the_tables(void)
   CHECK_NEAR(-log10(numeric_normal_below_ratio(-5)), 6.54265, 0, 5e-6);
 }
 
+struct figure {
+  int place;
+  double size;
+};
+
+static bool is_larger(const void *one, const void *other)
+{
+  const struct figure *a = one, *b = other;
+  return numeric_exceeds(a->size, b->size, 1e-9);
+}
+
+static void of_figures_alike_neither_is_the_greater(void)
+{
+  CHECK(numeric_exceeds(1.001, 1, 0));
+  CHECK(!numeric_exceeds(1, 1.001, 0));
+  CHECK(!numeric_exceeds(700.0000000001, 700, 0));
+  CHECK(!numeric_exceeds(-700, -700.0000000001, 0));
+  CHECK(numeric_exceeds(1e-15, 0, 0));
+  CHECK(!numeric_exceeds(1e-15, 0, 1e-9));
+  CHECK(numeric_exceeds(INFINITY, 1, 1e-9));
+  CHECK(numeric_exceeds(1, -INFINITY, 1e-9));
+  CHECK(!numeric_exceeds(INFINITY, INFINITY, 1e-9));
+  CHECK(!numeric_exceeds(NAN, 1, 1e-9));
+  CHECK(!numeric_exceeds(1, NAN, 1e-9));
+}
+
+/* Five sizes in twenty places, each off by its own last bits. */
+static void figures_alike_stay_in_their_order(void)
+{
+  struct numeric_random random;
+  struct figure list[20];
+  numeric_random_seed(&random, 3);
+  for (int i = 0; i < 20; i++)
+    list[i] = (struct figure){i, (1 + i % 5) * numeric_random_between(&random, 1 - 1e-12, 1)};
+  numeric_sort(list, 20, sizeof *list, is_larger);
+  for (int i = 0; i < 20; i++)
+    CHECK_INT(list[i].place, 4 - i / 4 + 5 * (i % 4));
+}
+
 int main(int argc, char **argv)
 {
   check_begin(argc, argv);
@@ -198,6 +237,8 @@ int main(int argc, char **argv)
   RUN(a_zero_pivot_is_counted_and_mended);
   RUN(a_full_matrix_needing_row_exchanges_is_solved);
   RUN(a_seed_gives_the_published_state);
+  RUN(of_figures_alike_neither_is_the_greater);
+  RUN(figures_alike_stay_in_their_order);
   RUN(the_normal_distribution_is_that_of_the_tables);
   return check_end();
 }
