@@ -56,13 +56,12 @@ void keeper_run_jobs(struct keeper *k)
 static enum err_code enter(struct keeper *k, void *arg, struct err *err)
 {
   struct record_entry *entry = arg;
-  int station = facility_station_find(k->given.facility, entry->about);
+  int station = past_withdrawal_station(k->given.facility, entry);
   bool withdrawn = entry->kind == RECORD_WITHDRAWN;
   enum err_code code = keeper_append(k, entry, err);
 
   /* A station that somebody takes out of use is out of use, whether it could be written down or not. */
-  if (station >= 0 &&
-      (withdrawn || (entry->kind == RECORD_RELEASED && code == ERR_OK && !past_is_of_stop(entry))))
+  if (station >= 0 && (withdrawn || code == ERR_OK))
     withdrawn ? keeper_withdraw(k, station, entry) : keeper_release_station(k, station);
   if (code == ERR_OK &&
       (withdrawn || entry->kind == RECORD_RELEASED || entry->kind == RECORD_STOPPED))

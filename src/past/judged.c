@@ -72,7 +72,7 @@ static const struct record_entry *next_entry(const struct run *r)
 static void step_to(struct run *r, int64_t t_ms)
 {
   for (const struct record_entry *e = next_entry(r); e && e->t_ms <= t_ms; e = next_entry(r)) {
-    int station = facility_station_find(r->facility, e->about);
+    int station = past_withdrawal_station(r->facility, e);
     bool withdrawn = e->kind == RECORD_WITHDRAWN;
 
     turn_to(r, e->t_ms);

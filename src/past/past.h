@@ -59,6 +59,9 @@ NODISCARD enum err_code past_withdrawals(struct record *record, const struct fac
                                          int64_t t_ms, int64_t known_ms, struct arena *arena,
                                          const struct record_entry *const **out, struct err *err);
 
+/* The station that an entry takes out of use or gives back, found so; -1: none, or a release from a stop. */
+int past_withdrawal_station(const struct facility *facility, const struct record_entry *entry);
+
 /* ---- timeline: what happened at a station ---- */
 
 /*

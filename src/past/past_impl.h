@@ -6,6 +6,9 @@
 #include "base/emit.h"
 #include "judge/judge.h"
 
+/* withdrawn.c: by the station's id, or the one that it had before; -1 */
+int past_station_of(const struct facility *facility, const char *about);
+
 /* ---- words.c: what the files of this folder print alike ---- */
 /* suite, from, to, as_of, zone. */
 void past_put_span(struct emit *json, const struct past_place *place, const struct past_span *span);

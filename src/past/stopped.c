@@ -138,7 +138,7 @@ bool past_is_of_stop(const struct record_entry *entry)
 
 static void take_withdrawn(struct finding *f, const struct record_entry *entry)
 {
-  int station = facility_station_find(f->place->facility, entry->about);
+  int station = past_withdrawal_station(f->place->facility, entry);
 
   if (station >= 0)
     f->stop.withdrawn[station] = true;
@@ -146,12 +146,13 @@ static void take_withdrawn(struct finding *f, const struct record_entry *entry)
 
 static void take_released(struct finding *f, const struct record_entry *entry)
 {
-  int station = facility_station_find(f->place->facility, entry->about);
-  bool of_stop = past_is_of_stop(entry),
-       since = of_stop && f->stop.found && entry->t_ms > f->stop.last_ms;
+  int station = past_station_of(f->place->facility, entry->about);
+  int back = past_withdrawal_station(f->place->facility, entry);
+  bool since = past_is_of_stop(entry) && f->stop.found && entry->t_ms > f->stop.last_ms;
 
+  if (back >= 0)
+    f->stop.withdrawn[back] = false;
   if (station >= 0) {
-    f->stop.withdrawn[station] = f->stop.withdrawn[station] && of_stop;
     f->stop.released[station] = f->stop.released[station] || since;
   } else if (!*entry->about) {
     f->stop.answered = f->stop.answered || since;

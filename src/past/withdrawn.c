@@ -5,8 +5,7 @@
 
 enum { ENTRIES_MOST = 100000 }; /* of one kind, the newest */
 
-/* By the station's id, or the one that it had before. */
-static int station_of(const struct facility *f, const char *about)
+int past_station_of(const struct facility *f, const char *about)
 {
   int station = facility_station_find(f, about);
 
@@ -16,13 +15,21 @@ static int station_of(const struct facility *f, const char *about)
   return station;
 }
 
+int past_withdrawal_station(const struct facility *f, const struct record_entry *entry)
+{
+  bool turns = entry->kind == RECORD_WITHDRAWN ||
+               (entry->kind == RECORD_RELEASED && !past_is_of_stop(entry));
+
+  return turns ? past_station_of(f, entry->about) : -1;
+}
+
 /* The newest as written down counts: what is told late of an earlier moment was meant of now. */
 static void take(const struct facility *f, const struct record_entry *entry,
                  const struct record_entry **newest)
 {
-  int station = station_of(f, entry->about);
+  int station = past_withdrawal_station(f, entry);
 
-  if (station < 0 || past_is_of_stop(entry))
+  if (station < 0)
     return;
   if (!newest[station] || newest[station]->number < entry->number)
     newest[station] = entry;

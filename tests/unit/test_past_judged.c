@@ -1,4 +1,4 @@
-#include "past/past.h"
+#include "past/past_impl.h"
 
 #include "check.h"
 #include "past_day.h"
@@ -97,6 +97,43 @@ static void a_replay_counts_turns_and_minutes(void)
   }
   past_day_release(&day);
   buf_release(&out);
+}
+
+static bool is_withdrawn_at_the_end(void *arg, const struct judge_seen *seen, long changes)
+{
+  (void)changes;
+  *(bool *)arg = seen->belief->scene.stations[0].withdrawn;
+  return true;
+}
+
+/* As the board has it: work may begin again, but not where somebody took the station out of use. */
+static void a_release_from_a_stop_gives_back_nothing_in_a_replay(void)
+{
+  const struct past_span span = past_day_span(AT(8, 0), AT(10, 0));
+  struct past_day day;
+  bool withdrawn = false;
+
+  if (past_day_new(&day)) {
+    struct record_entry restarted = {.t_ms = past_day_ms(AT(9, 0)),
+                                     .written_ms = past_day_ms(AT(9, 0)),
+                                     .kind = RECORD_RELEASED,
+                                     .about = "A1",
+                                     .who = "M. Rao",
+                                     .text = "flow seen",
+                                     .detail = "{\"schema\": \"inward.restarted.1\"}"};
+
+    say_morning(&day);
+    past_day_enter(&day, RECORD_WITHDRAWN, "A1", AT(8, 30), "baffle loose");
+    CHECK_INT(record_append(day.place.record, &restarted, &day.err), ERR_OK);
+    CHECK_INT(past_judge_span(&day.place, &span, is_withdrawn_at_the_end, &withdrawn, &day.err),
+              ERR_OK);
+    CHECK(withdrawn);
+    past_day_enter(&day, RECORD_RELEASED, "A1", AT(9, 30), "baffle put right");
+    CHECK_INT(past_judge_span(&day.place, &span, is_withdrawn_at_the_end, &withdrawn, &day.err),
+              ERR_OK);
+    CHECK(!withdrawn);
+  }
+  past_day_release(&day);
 }
 
 /*
@@ -335,6 +372,7 @@ int main(int argc, char **argv)
   RUN(a_turn_is_explained);
   RUN(some_are_never_named);
   RUN(what_was_not_known_is_told_and_nobody_named);
+  RUN(a_release_from_a_stop_gives_back_nothing_in_a_replay);
   RUN(a_page_is_the_text_with_marks);
   return check_end();
 }
