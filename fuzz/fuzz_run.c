@@ -1,9 +1,7 @@
 /* Any detail of an entry is read or counted as one that cannot be; what is read prints. */
 #include "run/run.h"
 
-#include <stdint.h>
-#include <stdlib.h>
-#include <string.h>
+#include "told.h"
 
 static const char suite_text[] =
     "inward: 1 suite\nrooms:\n  R: {}\nmains:\n  M: {capacity: {value: 2 m3/s}}\n"
@@ -15,56 +13,21 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 /* One line of the input is the detail of one entry. */
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
-  enum { MOST = 12 };
-  const struct facility_text text = {"suite.yaml", suite_text, sizeof suite_text - 1};
-  struct record_entry entries[MOST];
-  struct complaints complaints;
-  struct arena arena;
-  struct buf out;
-  int count = 0;
-  char *own = malloc(size + 1);
+  struct told t;
 
-  if (!own)
-    return 0;
-  if (size)
-    memcpy(own, data, size);
-  own[size] = '\0';
-  arena_init(&arena, 64 << 20);
-  buf_init(&out, 8 << 20);
-  complaints_init(&complaints, &arena);
+  told_read(&t, suite_text, data, size);
 
-  struct facility *facility = facility_read(&text, NULL, 0, &complaints);
+  const struct run_list *list =
+      run_look(t.facility, NULL, t.entries, t.count, TOLD_NOW_MS, &t.arena);
 
-  for (char *at = own; facility && *at && count < MOST; at += strcspn(at, "\n") + 1) {
-    char *line_end = at + strcspn(at, "\n");
-    bool last = !*line_end;
-
-    *line_end = '\0';
-    entries[count] = (struct record_entry){.number = count + 1,
-                                           .t_ms = 1000000000000LL + 600000LL * count,
-                                           .about = "B1",
-                                           .who = "x",
-                                           .text = "x",
-                                           .detail = at};
-    count++;
-    if (last)
-      break;
-  }
-  struct run_list *list =
-      facility ? run_look(facility, NULL, entries, count, 1000000000000LL + 9000000LL, &arena)
-               : NULL;
-
-  if (!list || list->count > 1 || list->unread > count)
+  if (!list || list->count > 1 || list->unread > t.count)
     abort();
   for (int i = 0; i < list->count; i++)
     if (!list->runs[i].why ||
         (list->runs[i].has_clock && list->runs[i].clock_from_ms > list->runs[i].clock_to_ms))
       abort();
-  run_text(list, UNITS_SYSTEM_SI, &out);
-  run_json(list, &out);
-  facility_free(facility);
-  buf_release(&out);
-  arena_release(&arena);
-  free(own);
+  run_text(list, UNITS_SYSTEM_SI, &t.out);
+  run_json(list, &t.out);
+  told_release(&t);
   return 0;
 }

@@ -1,9 +1,7 @@
 /* Any detail of an entry about glass is read or counted as one that cannot be; what lost its status stays so until it is told. */
 #include "sighting/sighting.h"
 
-#include <stdint.h>
-#include <stdlib.h>
-#include <string.h>
+#include "told.h"
 
 static const char suite_text[] =
     "inward: 1 suite\nrooms:\n  R: {}\nmains:\n  M: {capacity: {value: 2 m3/s}}\n"
@@ -17,48 +15,19 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 /* One line of the input is the detail of one entry. */
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
-  enum { MOST = 12 };
-  const struct facility_text text = {"suite.yaml", suite_text, sizeof suite_text - 1};
-  struct record_entry entries[MOST];
-  struct complaints complaints;
-  struct arena arena;
-  struct buf out;
-  int count = 0;
-  char *own = malloc(size + 1);
+  struct told t;
 
-  if (!own)
-    return 0;
-  if (size)
-    memcpy(own, data, size);
-  own[size] = '\0';
-  arena_init(&arena, 64 << 20);
-  buf_init(&out, 8 << 20);
-  complaints_init(&complaints, &arena);
-
-  struct facility *facility = facility_read(&text, NULL, 0, &complaints);
-
-  for (char *at = own; facility && *at && count < MOST; at += strcspn(at, "\n") + 1) {
-    char *line_end = at + strcspn(at, "\n");
-    bool last = !*line_end;
-
-    *line_end = '\0';
-    entries[count] = (struct record_entry){.number = count + 1,
-                                           .t_ms = 1000000000000LL + 600000LL * count,
-                                           .kind = count % 3 == 2 ? RECORD_ROUND : RECORD_GLASS,
-                                           .about = count % 2 ? "B1" : "B2",
-                                           .who = "x",
-                                           .text = "x",
-                                           .detail = at};
-    count++;
-    if (last)
-      break;
+  told_read(&t, suite_text, data, size);
+  for (int i = 0; i < t.count; i++) {
+    t.entries[i].kind = i % 3 == 2 ? RECORD_ROUND : RECORD_GLASS;
+    t.entries[i].about = i % 2 ? "B1" : "B2";
   }
-  struct sighting_list *list =
-      facility ? sighting_look(facility, NULL, entries, count, 1000000000000LL + 9000000LL, &arena)
-               : NULL;
+
+  const struct sighting_list *list =
+      sighting_look(t.facility, NULL, t.entries, t.count, TOLD_NOW_MS, &t.arena);
   int lost = 0;
 
-  if (!list || list->unread > count || list->case_count > count)
+  if (!list || list->unread > t.count || list->case_count > t.count)
     abort();
   for (int i = 0; i < list->case_count; i++) {
     const struct sighting_case *c = &list->cases[i];
@@ -70,11 +39,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
   }
   if (lost != list->lost_count || (lost && !sighting_asks_a_person(list)))
     abort();
-  sighting_text(list, &out);
-  sighting_json(list, &out);
-  facility_free(facility);
-  buf_release(&out);
-  arena_release(&arena);
-  free(own);
+  sighting_text(list, &t.out);
+  sighting_json(list, &t.out);
+  told_release(&t);
   return 0;
 }
