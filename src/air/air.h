@@ -7,6 +7,7 @@
 #include "facility/facility.h"
 #include "net/comb.h"
 #include "net/net.h"
+#include "net/sets.h"
 
 #include <stdint.h>
 
@@ -395,11 +396,28 @@ enum { AIR_SETS_ALL_MAX = 22 };
 struct air_sets_work {
   enum net_path path; /* in: wished; out: taken */
   long *budget;
-  bool cut;   /* the budget ended: some sets are called missed unseen */
-  long asked; /* of the general solver */
+  bool cut;                            /* the budget ended: some sets are called missed unseen */
+  long asked;                          /* of the general solver */
+  long fallbacks, unanswered, several; /* of those; of air_sets_states only */
   double worst_kg_s;
 };
 bool air_sets_all(struct air_sets *s, struct air_sets_work *work, unsigned char *fine);
+
+/*
+ * The same in any network, where stations of a kind count by their number (net/sets.h): every state, 16 at a
+ * time.  What the lanes leave open is looked at from nothing, each out of the budget.  False, and
+ * nothing is said, where something is judged that no bound of a flow or a pressure tells, a supply follows
+ * the exhaust, or the lanes leave too much open: look at the states one by one.
+ */
+struct air_states {
+  int kind_count;
+  const struct net_sets_kind *kinds; /* switches are places of stations */
+  unsigned long count;
+  unsigned char *missed;     /* out, by state: idle stations aside */
+  uint32_t *parked, *raised; /* out, by state, as in air_set; NULL where none is idle */
+};
+bool air_sets_states(struct air_sets *s, const struct air_states *states,
+                     struct air_sets_work *work);
 /* Can this station be raised at all: in service, not withdrawn, something to move? */
 bool air_may_be_raised(const struct facility *f, const struct scene *scene, int station);
 

@@ -5,12 +5,9 @@
  * and once for it at work, so that the lanes need not know what a criterion is.  Each bound is what
  * outcome.c checks, solved for the flow.  What the lanes leave open is looked at one by one.
  */
-#include "air/air_impl.h"
+#include "air/bounds_impl.h"
 
 #include <math.h>
-#include <string.h>
-
-static const double reached_ratio = 1e-6; /* as outcome.c has it */
 
 /* Above that many asked for, of a table, the lanes save nothing: few of its sets are of their kind. */
 enum { ASKED_FREE = 128, SETS_PER_ASKED = 32 };
@@ -23,87 +20,10 @@ struct asking {
   bool cut;
 };
 
-/* ---- one state of the network, kept ---- */
-
-struct kept {
-  struct net_problem problem;
-  struct net_node *nodes;
-  struct net_link *links;
-  struct net_member *members;
-};
-
-static bool keep(struct kept *k, const struct air *air, struct arena *arena)
-{
-  size_t nodes = (size_t)air->problem.node_count, links = (size_t)air->problem.link_count;
-
-  k->nodes = ARENA_ARRAY(arena, struct net_node, nodes + 1);
-  k->links = ARENA_ARRAY(arena, struct net_link, links + 1);
-  k->members = ARENA_ARRAY(arena, struct net_member, links * AIR_MEMBERS_PER_LINK + 1);
-  if (!k->nodes || !k->links || !k->members)
-    return false;
-  memcpy(k->nodes, air->nodes, nodes * sizeof *k->nodes);
-  memcpy(k->links, air->links, links * sizeof *k->links);
-  memcpy(k->members, air->members, links * AIR_MEMBERS_PER_LINK * sizeof *k->members);
-  for (size_t l = 0; l < links; l++)
-    k->links[l].members = &k->members[l * AIR_MEMBERS_PER_LINK];
-  k->problem = (struct net_problem){
-      .node_count = (int)nodes, .link_count = (int)links, .nodes = k->nodes, .links = k->links};
-  return true;
-}
-
-/* ---- what a station may not miss, as flows ---- */
-
-struct range {
-  double least_m3_s, most_m3_s;
-};
-
-/* The flows that meet its criterion; false: nothing is judged by one. */
-static bool criterion_range(const struct air *air, const struct scene *scene, int station,
-                            struct range *out)
-{
-  const struct facility_station *s = &air->facility->stations[station];
-  const struct facility_criterion *c =
-      s->criterion >= 0 ? &air->facility->criteria[s->criterion] : NULL;
-  double through = 1, beside_m3_s = 0;
-
-  if (!c || !air_station_works(air, scene, station))
-    return false;
-  if (c->of != FACILITY_OF_FLOW && !air_face_line(air, scene, station, &through, &beside_m3_s))
-    return false;
-  out->least_m3_s = c->has_low && c->low > 0.0
-                        ? c->low * (1.0 - reached_ratio) * through + beside_m3_s
-                        : -(double)INFINITY;
-  out->most_m3_s =
-      c->has_high ? c->high * (1.0 + reached_ratio) * through + beside_m3_s : (double)INFINITY;
-  return true;
-}
-
-/* False where no one range tells: then the sets are looked at one by one. */
-static bool station_range(const struct air *air, const struct scene *scene, int station,
-                          enum air_fault fault, struct range *out)
-{
-  double ask_m3_s = scene_station_ask_m3_s(air->facility, scene, station);
-  struct range asked = {ask_m3_s > 0.0 ? ask_m3_s * (1.0 - reached_ratio) : -(double)INFINITY,
-                        (double)INFINITY};
-
-  *out = (struct range){-(double)INFINITY, (double)INFINITY};
-  if (!air->facility->stations[station].in_service || fault == AIR_FAULT_OF_PATH)
-    return true;
-  if (!criterion_range(air, scene, station, out)) {
-    *out = asked;
-    return true;
-  }
-  if (fault == AIR_NO_FAULT)
-    return true;
-  /* What it asks is not enough: not getting even that counts, whatever the criterion makes of it. */
-  if (ask_m3_s > out->most_m3_s)
-    return false;
-  *out = asked;
-  return true;
-}
+/* ---- what a station may not miss ---- */
 
 /* Flows are of the air that enters: a station's, of its room. */
-static void put_bound(const struct air *air, int station, const struct range *range, int open,
+static void put_bound(const struct air *air, int station, const struct air_range *range, int open,
                       struct net_comb_bound *bounds)
 {
   int link = air->station_link[station];
@@ -124,10 +44,10 @@ static bool bind_stations(struct air_sets *s, struct net_comb_bound *bounds)
     for (int open = 0; open < 2; open++) {
       const struct scene *scene = open ? &s->raised : &s->parked;
       bool moved = open && scene->stations[i].raised;
-      struct range range;
+      struct air_range range;
 
-      if (!station_range(air, scene, i, moved ? s->search.at_work[i] : s->search.own_fault[i],
-                         &range))
+      if (!air_station_range(air, scene, i, moved ? s->search.at_work[i] : s->search.own_fault[i],
+                             &range))
         return false;
       put_bound(air, i, &range, open, bounds);
     }
@@ -234,15 +154,15 @@ static enum net_comb_verdict look(void *arg, uint32_t set, double *room_Pa, doub
 static struct net_comb *comb_of(struct air_sets *s, struct arena *arena)
 {
   struct air *air = s->search.air;
-  struct kept parked, raised;
+  struct air_kept parked, raised;
   struct err why = {0};
   int links[AIR_SETS_MAX];
 
   air_network_set_scene(air, &s->parked);
-  if (!keep(&parked, air, arena))
+  if (!air_keep(&parked, air, arena))
     return NULL;
   air_network_set_scene(air, &s->raised);
-  if (!keep(&raised, air, arena))
+  if (!air_keep(&raised, air, arena))
     return NULL;
   for (int i = 0; i < s->count; i++)
     links[i] = air->station_link[s->station[i]];

@@ -59,7 +59,7 @@ static double limit_speed(const struct control *c)
 }
 
 /* Does the flow follow a law of the drop, rather than a number or the hold? */
-static bool on_law(const struct control *c)
+bool control_on_law(const struct control *c)
 {
   if (is_fan(c))
     return c->mode != FAN_FORCED &&
@@ -67,25 +67,29 @@ static bool on_law(const struct control *c)
   return c->seg == CONTROL_WIDE;
 }
 
+/* The tangent of its own law; none where it has no law of the drop. */
+void control_tangent(const struct net *net, struct control *c)
+{
+  double h, dh, least = LEAST_SLOPE;
+  c->c = c->base = 0;
+  if (!control_on_law(c))
+    return;
+  if (is_fan(c)) {
+    fan_rise(net, c, limit_speed(c), c->g, &h, &dh);
+    h = -h;
+    dh = -dh;
+    least = net->curves[c->link].least_slope;
+  } else {
+    law_link(net, c->link, c->g, &h, &dh);
+  }
+  c->c = c->mode == FAN_CURVE && dh < -least ? 1 / dh : 1 / fmax(dh, least);
+  c->base = c->g - c->c * h;
+}
+
 void controls_linearise(struct net *net)
 {
-  for (int k = 0; k < net->control_count; k++) {
-    struct control *c = &net->controls[k];
-    c->c = c->base = 0;
-    if (!on_law(c))
-      continue;
-    double h, dh, least = LEAST_SLOPE;
-    if (is_fan(c)) {
-      fan_rise(net, c, limit_speed(c), c->g, &h, &dh);
-      h = -h;
-      dh = -dh;
-      least = net->curves[c->link].least_slope;
-    } else {
-      law_link(net, c->link, c->g, &h, &dh);
-    }
-    c->c = c->mode == FAN_CURVE && dh < -least ? 1 / dh : 1 / fmax(dh, least);
-    c->base = c->g - c->c * h;
-  }
+  for (int k = 0; k < net->control_count; k++)
+    control_tangent(net, &net->controls[k]);
 }
 
 struct own_law {
@@ -109,7 +113,7 @@ static void own_law(const void *what, double g, double *drop, double *slope)
 void control_exact(struct net *net, struct control *c)
 {
   struct own_law own = {net, c};
-  if (on_law(c))
+  if (control_on_law(c))
     c->g = law_inverse(own_law, &own, drop_of(net, c), c->g);
 }
 
@@ -170,6 +174,16 @@ static void yield(struct net *net, const struct control *c)
   net->f[c->slot] -= yields * excess(net, c);
 }
 
+/* Its flow where it neither holds nor follows a law. */
+double control_limit(const struct control *c)
+{
+  if (is_fan(c) && c->mode == FAN_FORCED)
+    return c->forced;
+  if (c->seg == CONTROL_NONE || is_fan(c))
+    return 0;
+  return c->seg == CONTROL_LEAST ? c->least : c->most;
+}
+
 static void own_row(struct net *net, const struct control *c)
 {
   int v = c->slot;
@@ -186,16 +200,12 @@ static void own_row(struct net *net, const struct control *c)
   add(net, v, v, 1);
   if (c->seg == CONTROL_HOLDS) {
     follow_row(net, c);
-  } else if (on_law(c)) {
+  } else if (control_on_law(c)) {
     add(net, v, c->from, -c->c);
     add(net, v, c->to, c->c);
     net->f[v] = c->base + c->c * drop_of(net, c) - net->x[v];
   } else {
-    double limit = is_fan(c) && c->mode == FAN_FORCED    ? c->forced
-                   : c->seg == CONTROL_NONE || is_fan(c) ? 0
-                   : c->seg == CONTROL_LEAST             ? c->least
-                                                         : c->most;
-    net->f[v] = limit - net->x[v];
+    net->f[v] = control_limit(c) - net->x[v];
     if (net->soft > 0 && c->law == NET_HOLD && c->seg != CONTROL_NONE)
       yield(net, c);
   }
@@ -385,7 +395,7 @@ int controls_unsettled(const struct net *net)
   for (int k = 0; k < net->control_count; k++) {
     const struct control *c = &net->controls[k];
     double by = net->x[c->slot] - c->g;
-    far += on_law(c) && by * by > 2e-11 * (fabs(c->g) + 1e-9);
+    far += control_on_law(c) && by * by > 2e-11 * (fabs(c->g) + 1e-9);
   }
   return far;
 }

@@ -410,6 +410,16 @@ bool diagnose_flat(struct net *net, bool pin_them)
   return tied;
 }
 
+/* Does every node hang on a given pressure, in the present segments? */
+bool diagnose_joined(struct net *net)
+{
+  bool all = true;
+  find_groups(net, true);
+  for (int s = 0; s < net->unknowns; s++)
+    all = all && (net->slot_node[s] < 0 || grounded(net, s));
+  return all;
+}
+
 /*
  * After a failure: the node whose pressure has run furthest away is tied down
  * and named, so that the rest can be solved.  No pressure of a building, a mine

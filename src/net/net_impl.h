@@ -212,6 +212,9 @@ int edge_settle(struct net *net, int e, double drop_Pa);
 void control_load(struct net *net, struct control *c);
 void controls_remote(struct net *net);
 void controls_linearise(struct net *net);
+void control_tangent(const struct net *net, struct control *c);
+bool control_on_law(const struct control *c);
+double control_limit(const struct control *c);
 void controls_assemble(struct net *net);
 int controls_unsettled(const struct net *net);
 int controls_settle(struct net *net, int most_moves);
@@ -238,6 +241,7 @@ bool safe_run(struct net *net);
 void diagnose_structure(struct net *net);
 void diagnose_float(struct net *net);
 bool diagnose_flat(struct net *net, bool pin_them);
+bool diagnose_joined(struct net *net);
 bool diagnose_runaway(struct net *net);
 void ill_posed(struct net *net, int node, const char *fmt, ...) PRINTF_LIKE(3, 4);
 

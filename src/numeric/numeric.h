@@ -67,6 +67,15 @@ void numeric_sparse_back(const struct numeric_sparse *s, double *b);
 void numeric_sparse_solve(const struct numeric_sparse *s, double *b);
 /* The same with the matrix transposed: rows for columns. */
 void numeric_sparse_solve_transposed(const struct numeric_sparse *s, double *b);
+/* What a factorisation walks over, for who does many at once: column k has rows[start[k] .. start[k + 1]);
+ * `targets` are the places, in a triangle, of all its updates in the order of sparse.c. */
+struct numeric_plan {
+  int n, value_count, upper,
+      diagonal; /* places in the values: of U (L where symmetric), and of D */
+  bool symmetric;
+  const int *start, *rows, *targets;
+};
+struct numeric_plan numeric_sparse_plan(const struct numeric_sparse *s);
 /* The assembled values, before factoring, as rows of a full matrix. */
 void numeric_sparse_to_dense(const struct numeric_sparse *s, double *a);
 

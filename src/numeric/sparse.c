@@ -271,6 +271,18 @@ void numeric_sparse_solve_transposed(const struct numeric_sparse *s, double *b)
       b[k] -= lower[i] * b[rows[i]];
 }
 
+struct numeric_plan numeric_sparse_plan(const struct numeric_sparse *s)
+{
+  return (struct numeric_plan){.n = s->n,
+                               .value_count = (int)s->value_count,
+                               .upper = (int)(s->upper - s->values),
+                               .diagonal = (int)(s->diagonal - s->values),
+                               .symmetric = s->symmetric,
+                               .start = s->start,
+                               .rows = s->rows,
+                               .targets = s->targets};
+}
+
 void numeric_sparse_to_dense(const struct numeric_sparse *s, double *a)
 {
   size_t n = (size_t)s->n;

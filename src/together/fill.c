@@ -10,7 +10,8 @@
  * and a sample of what only followed is solved, too.  Where one of them is otherwise, all are solved.
  *
  * One room with one header and one fan is simple enough to solve all its sets in the lanes of a vector
- * unit, each with a second pass: then nothing is left out and nothing follows.
+ * unit, each with a second pass: then nothing is left out and nothing follows.  Any other network is solved
+ * in lanes state by state (net/sets.h), where its states are few enough to solve them all.
  */
 #include "together/together_impl.h"
 
@@ -83,15 +84,6 @@ static uint32_t set_of(const struct states *s, unsigned long state)
     for (int i = digit(s, state, k); i > 0; i--)
       set |= 1u << s->kinds[k].member[i - 1];
   return set;
-}
-
-static unsigned long state_of(const struct states *s, uint32_t set)
-{
-  unsigned long state = 0;
-
-  for (int k = 0; k < s->kind_count; k++)
-    state += s->kinds[k].stride * (unsigned long)__builtin_popcount(set & s->kinds[k].mask);
-  return state;
 }
 
 /* ---- one state ---- */
@@ -279,12 +271,24 @@ static void second_pass(struct states *s, bool all_solved)
 
 /* ---- the table ---- */
 
+/* Sets in the order of their numbers: `sum[i]` is what the members from the i-th on make of the state. */
 static void expand(const struct states *s)
 {
   uint32_t sets = 1u << s->fill->count;
+  unsigned long stride[AIR_SETS_MAX] = {0}, sum[AIR_SETS_MAX + 1] = {0};
 
+  for (int k = 0; k < s->kind_count; k++)
+    for (int i = 0; i < s->kinds[k].size; i++)
+      stride[s->kinds[k].member[i]] = s->kinds[k].stride;
   for (uint32_t set = 0; set < sets; set++) {
-    unsigned long state = state_of(s, set);
+    if (set > 0) {
+      int low = __builtin_ctz(set);
+
+      sum[low] = sum[low + 1] + stride[low];
+      for (int i = 0; i < low; i++)
+        sum[i] = sum[low];
+    }
+    unsigned long state = sum[0];
     bool fine = (s->verdict[state] & VERDICT) == FINE;
 
     if (fine && s->idle)
@@ -297,6 +301,7 @@ static void expand(const struct states *s)
 /* ---- all at once ---- */
 
 enum {
+  FEW_IN_LANES = 32, /* below it a table of its own is not worth making */
   FEW_STATES = 256,
   SETS_PER_STATE = 64
 }; /* a solve takes about as long as that many in lanes */
@@ -338,6 +343,66 @@ static bool fill_at_once(struct fill *fill, unsigned long states)
   return done;
 }
 
+/*
+ * Where several answers would do, a set in lanes, started from its neighbours, might take another one than
+ * the solver does from nothing: some states of the boundary are asked of it.  False: one is otherwise.
+ */
+static bool sample_agrees(struct states *s)
+{
+  enum { SAMPLE = 32, TRIES = 64 * SAMPLE };
+  long before = s->fill->work->checked, corrected = s->fill->work->corrected;
+  struct numeric_random random;
+
+  numeric_random_seed(&random, 1);
+  for (int i = 0; i < TRIES && s->fill->work->checked < before + SAMPLE && !s->cut; i++) {
+    unsigned long state = (unsigned long)numeric_random_below(&random, (int)s->count);
+
+    if (is_boundary(s, state))
+      check(s, state);
+  }
+  return s->fill->work->corrected == corrected;
+}
+
+/* Any other network in lanes, state by state; false where that cannot be. */
+static bool fill_states(struct states *s)
+{
+  struct fill *fill = s->fill;
+  struct net_sets_kind kinds[AIR_SETS_MAX];
+  struct air_states states = {.kind_count = s->kind_count,
+                              .kinds = kinds,
+                              .count = s->count,
+                              .missed = s->verdict,
+                              .parked = s->idle_parked,
+                              .raised = s->idle_raised};
+  struct air_sets_work work = {.path = fill->path, .budget = fill->budget};
+
+  if (fill->one_by_one || s->count < FEW_IN_LANES)
+    return false;
+  for (int k = 0; k < s->kind_count; k++) {
+    kinds[k] = (struct net_sets_kind){.size = s->kinds[k].size, .stride = s->kinds[k].stride};
+    memcpy(kinds[k].switches, s->kinds[k].member, sizeof kinds[k].switches);
+  }
+  if (!air_sets_states(fill->sets, &states, &work)) {
+    memset(s->verdict, 0, s->count);
+    return false;
+  }
+  for (unsigned long state = 0; state < s->count; state++)
+    s->verdict[state] = (s->verdict[state] ? BROKEN : FINE) | SOLVED;
+  fill->work->solved += (long)s->count;
+  fill->work->side_by_side += (long)s->count - work.asked;
+  fill->work->checked += work.asked;
+  fill->work->fallbacks += work.fallbacks;
+  fill->work->unanswered += work.unanswered;
+  fill->work->several += work.several;
+  s->cut = work.cut;
+  if (s->cut || sample_agrees(s))
+    return true;
+  memset(s->verdict, 0, s->count);
+  fill->work->solved -= (long)s->count;
+  fill->work->side_by_side -= (long)s->count - work.asked;
+  return false;
+}
+
 bool together_fill(struct fill *fill)
 {
   struct states s = {.fill = fill};
@@ -356,6 +421,12 @@ bool together_fill(struct fill *fill)
     return false;
   fill->work->states += (long)s.count;
   air_sets_cold(fill->sets);
+  if (solves_all && fill_states(&s)) {
+    count_turns(&s);
+    fill->exact = !s.cut;
+    expand(&s);
+    return true;
+  }
   if (solves_all)
     solve_all(&s);
   else

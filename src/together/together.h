@@ -57,8 +57,10 @@ struct together_rule {
 
 /* How the table came about. */
 struct together_work {
-  long states;       /* sets that differ by more than the names of equal stations */
-  long in_lanes;     /* solved and verified in lanes, 16 sets at a time; then each set is a state */
+  long states; /* sets that differ by more than the names of equal stations */
+  long
+      in_lanes; /* solved and verified in a comb's lanes, 16 sets at a time; then each set is a state */
+  long side_by_side; /* states of any other network that were, net/sets.h */
   long solved;       /* of them; the rest follows */
   long checked;      /* solved a second time, cold, or solved although it followed */
   long corrected;    /* whose verdict that changed */
