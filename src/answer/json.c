@@ -286,15 +286,16 @@ static void fans_json(struct emit *j, const struct facility *f, const struct air
 
 /* ---- stations ---- */
 
-void criterion_json(struct emit *j, const struct facility *f, int i, const struct air_station *s)
+void criterion_json(struct emit *j, const struct facility *f, int station,
+                    const struct air_station *s)
 {
   const struct facility_criterion *c;
 
-  if (f->stations[i].criterion < 0) {
+  if (f->stations[station].criterion < 0) {
     emit_null(j, "criterion");
     return;
   }
-  c = &f->criteria[f->stations[i].criterion];
+  c = &f->criteria[f->stations[station].criterion];
   emit_object(j, "criterion");
   emit_text(j, "name", c->part.id);
   emit_text(j, "of", c->of == FACILITY_OF_FLOW ? "flow_m3_s" : "face_velocity_m_s");

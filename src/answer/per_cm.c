@@ -9,16 +9,16 @@
 /* ---- for programs ---- */
 
 void per_cm_json(struct emit *j, const char *key, const struct answer_side *side,
-                 const struct air_per_cm *per_cm, int i)
+                 const struct air_per_cm *per_cm, int station)
 {
   const struct facility *f = side->facility;
-  const struct air_cm *cm = &per_cm->stations[i];
+  const struct air_cm *cm = &per_cm->stations[station];
   double opening_m = 0.0;
-  bool has_opening = scene_station_opening_m(f, side->scene, i, &opening_m);
+  bool has_opening = scene_station_opening_m(f, side->scene, station, &opening_m);
   int at = 0;
 
   emit_object(j, key);
-  emit_text(j, "id", f->stations[i].part.id);
+  emit_text(j, "id", f->stations[station].part.id);
   emit_number_if(j, "opening_m", has_opening, opening_m);
   emit_text(j, "why", cm->why);
   emit_number_if(j, "asks_m3_s", cm->known, cm->asks_m3_s);
@@ -80,9 +80,9 @@ static void shown(const struct page *p, const char *what, const char *over, doub
              page_shown(p, text, sizeof text, true, fabs(value), dimension));
 }
 
-void page_per_cm(const struct page *p, const struct air_per_cm *per_cm, int i)
+void page_per_cm(const struct page *p, const struct air_per_cm *per_cm, int station)
 {
-  const struct air_cm *cm = &per_cm->stations[i];
+  const struct air_cm *cm = &per_cm->stations[station];
   char text[PAGE_TEXT];
   int at = 0;
 
