@@ -132,6 +132,7 @@ const beyond = (page, row) => page.$$eval(`${row} button`, (all) => all.map((b) 
 test('where the plan is wider than the window its edges say what lies beyond, and bring it', async () => {
   for (const width of [390, 768, 1024, 1280])
     await opened('/air', { width, height: 800 }, async (page) => {
+      await page.waitForSelector('#plan-beyond [data-by="1"]', { state: 'visible' }); // drawn once the plan is measured
       const [, right] = await beyond(page, '#plan-beyond');
       assert.match(right, /^(Wet hall|Gowning|Lithography|Thin films).* ▸$/, `${width}`);
       for (let i = 0; i < 12 && (await beyond(page, '#plan-beyond'))[1]; i++) {
