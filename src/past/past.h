@@ -60,7 +60,7 @@ NODISCARD enum err_code past_withdrawals(struct record *record, const struct fac
                                          const struct record_entry *const **out, struct err *err);
 
 /* The station that an entry takes out of use or gives back, found so; -1: none, or a release from a stop. */
-int past_withdrawal_station(const struct facility *facility, const struct record_entry *entry);
+int past_withdrawal_station(const struct facility *f, const struct record_entry *entry);
 
 /* ---- timeline: what happened at a station ---- */
 

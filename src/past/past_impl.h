@@ -7,7 +7,7 @@
 #include "judge/judge.h"
 
 /* withdrawn.c: by the station's id, or the one that it had before; -1 */
-int past_station_of(const struct facility *facility, const char *about);
+int past_station_of(const struct facility *f, const char *about);
 
 /* ---- words.c: what the files of this folder print alike ---- */
 /* suite, from, to, as_of, zone. */

@@ -180,8 +180,7 @@ static enum err_code get_may(const struct chemistry *c, const struct query *quer
   enum err_code code = need_may(c, err);
 
   wet.zone = c->live ? c->live->zone : NULL;
-  return code == ERR_OK ? may_get(c->facility, c->may, c->live, &wet, query, arena, out, err)
-                        : code;
+  return code == ERR_OK ? may_get(c->may, c->live, &wet, query, arena, out, err) : code;
 }
 
 static enum err_code get_processes(const struct chemistry *c, const struct query *query,

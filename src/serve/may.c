@@ -88,11 +88,11 @@ static enum err_code look_at_now(const struct facility *f, const struct serve_li
   return ERR_OK;
 }
 
-enum err_code may_get(const struct facility *facility, const struct may *may,
-                      const struct serve_live *live, const struct wet_place *wet,
-                      const struct query *query, struct arena *arena, struct buf *out,
-                      struct err *err)
+enum err_code may_get(const struct may *may, const struct serve_live *live,
+                      const struct wet_place *wet, const struct query *query, struct arena *arena,
+                      struct buf *out, struct err *err)
 {
+  const struct facility *facility = may_place(may)->facility;
   struct may_request r = {.now_ms = (int64_t)time(NULL) * 1000};
   const struct may_answer *answer;
   const char *scene = NULL;
