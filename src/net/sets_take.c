@@ -108,11 +108,10 @@ static int entry_of(const struct net *net, int row, int column)
 
 static struct sets_term *add_term(struct sets_edge *edge, enum sets_term_kind kind, bool reversed)
 {
-  static struct sets_term nowhere;
-
-  if (edge->term_count == SETS_TERMS_MAX) {
-    edge->term_count++;
-    return &nowhere;
+  if (edge->term_count >= SETS_TERMS_MAX) { /* one is written over; too many are refused */
+    edge->term_count = SETS_TERMS_MAX + 1;
+    edge->terms[0] = (struct sets_term){.kind = kind, .reversed = reversed};
+    return &edge->terms[0];
   }
   edge->terms[edge->term_count] = (struct sets_term){.kind = kind, .reversed = reversed};
   return &edge->terms[edge->term_count++];
