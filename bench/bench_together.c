@@ -468,12 +468,13 @@ static double run_lanes(struct lanes *l, long sets)
              rate >= comb_aim[path] ? "met" : "missed");
     printf("\n");
     if (comb_floor[path] > 0 && rate < comb_floor[path])
-      printf("    why: %s\n",
-             l->general->kind == ALL_BUT_SHUT
-                 ? "drops all but vanish, so the sets inside a set tell little of it: many "
-                   "steps instead of two, and each at a knee costs a solve from nothing"
-                 : "each station costs a root and a division a pass, whatever the lanes; where "
-                   "valves leave their set flow the sets inside a set tell less, for a pass more");
+      printf(
+          "    why: %s\n",
+          l->general->kind == ALL_BUT_SHUT
+              ? "no valve holds its flow, so each station costs a root and a division a step, and "
+                "the sets inside a set tell less: the slowest of a chunk takes a step more"
+              : "few valves hold their flow, so each station costs a root and a division a step; "
+                "where one stops holding, the sets inside a set tell less");
   }
   free(kept);
   return took_s;

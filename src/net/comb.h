@@ -13,7 +13,7 @@
  * of each tooth and the drop along the header follow one after the other, the fan's law then gives the
  * room's pressure, and what the room lacks falls with the unknown all the way.  Newton's method, kept in
  * the bracket that every evaluation narrows; each set starts from the sets inside it (inclusion and
- * exclusion, up to the fifth order), and ends with a second evaluation without derivatives.  What stands
+ * exclusion, up to the fourth order), and ends with a second evaluation without derivatives.  What stands
  * at a law without a form (below), or has not converged, is handed to the caller's general solver and
  * counted.  docs/physics-networks.md, "Combs".
  *

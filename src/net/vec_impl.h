@@ -6,6 +6,8 @@
  * rounded as IEEE 754 says, lane by lane, so a lane gives the same bits whatever the width.
  */
 #include <math.h>
+#include <stdbool.h>
+#include <stddef.h>
 #include <stdint.h>
 #include <string.h>
 

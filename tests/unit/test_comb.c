@@ -231,6 +231,14 @@ static void end(struct made *m)
 
 /* ---- tests ---- */
 
+static void resist_more(struct made *m, int link, double factor)
+{
+  for (int open = 0; open < 2; open++)
+    for (int i = 0; i < m->links[open][link].member_count; i++)
+      for (int way = 0; way < 2; way++)
+        m->members[open][link][i].k[way] *= factor;
+}
+
 /* Sashes and valves all but shut, next to no leak or no supply, wide ducts, a fan that stirs. */
 static void spoil(struct made *m, struct numeric_random *random)
 {
@@ -249,12 +257,7 @@ static void spoil(struct made *m, struct numeric_random *random)
 
     if (!leak && (m->links[0][l].from == m->room || numeric_random_below(random, 4)))
       continue;
-    double factor = pow(10, numeric_random_between(random, leak ? -3 : -4, leak ? 3 : 1));
-
-    for (int open = 0; open < 2; open++)
-      for (int i = 0; i < m->links[open][l].member_count; i++)
-        for (int way = 0; way < 2; way++)
-          m->members[open][l][i].k[way] *= factor;
+    resist_more(m, l, pow(10, numeric_random_between(random, leak ? -3 : -4, leak ? 3 : 1)));
     m->links[0][l].hold_Pa = m->links[1][l].hold_Pa *= numeric_random_below(random, 3) > 0;
   }
   m->fan.rise_factor = numeric_random_below(random, 3) ? 1 : 0.05;
