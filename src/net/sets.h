@@ -35,9 +35,9 @@ enum { NET_SETS_SWITCHES_MAX = 24, NET_SETS_MARKS_MAX = 64 };
 /* `links[i]` is the link of switch i.  The problems must outlive the answer. */
 struct net_sets *net_sets_new(const struct net_problem *none, const struct net_problem *all,
                               int count, const int *links, struct err *err);
-void net_sets_free(struct net_sets *sets); /* NULL is fine */
+void net_sets_free(struct net_sets *s); /* NULL is fine */
 /* Can a bound be put on this node's pressure?  Not where it lies within a row of links. */
-bool net_sets_has_node(const struct net_sets *sets, int node);
+bool net_sets_has_node(const struct net_sets *s, int node);
 
 /* Switches that are equal but for their names: a set is how many of each kind are on, the first of the
  * list before the others. */
@@ -82,7 +82,7 @@ struct net_sets_report {
 };
 
 /* False where the memory for it is not there (a gigabyte and more): nothing was done. */
-bool net_sets_all(struct net_sets *sets, const struct net_sets_job *job,
+bool net_sets_all(struct net_sets *s, const struct net_sets_job *job,
                   struct net_sets_report *report);
 
 #endif
