@@ -302,7 +302,7 @@ static int match_with(struct matching *m, struct err *err)
 
   if (!m->readings || status != 0)
     return status ? status : 3;
-  if (m->r->write && cli_may_write(m->r->write, false, err) != ERR_OK)
+  if (m->r->write && cli_may_write_new(m->r->write, err) != ERR_OK)
     return err_exit_status(err->code);
   if (m->r->scene && scene_named(m->facility, m->r->scene, &options.scene, err) != ERR_OK)
     return err_exit_status(err->code);

@@ -31,7 +31,7 @@ int cli_match_form(const struct cli_match_form *asked, struct arena *arena, stru
                                .blanks = asked->blanks,
                                .scene = asked->scene,
                                .system = asked->system};
-  enum err_code code = cli_may_write(asked->file, false, err);
+  enum err_code code = cli_may_write_new(asked->file, err);
   struct buf out;
 
   buf_init(&out, 4 << 20);

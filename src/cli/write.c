@@ -89,7 +89,7 @@ static enum err_code put(const char *path, const void *bytes, size_t size, bool 
   return code;
 }
 
-enum err_code cli_may_write(const char *path, bool replace, struct err *err)
+static enum err_code may_write(const char *path, bool replace, const char *tail, struct err *err)
 {
   struct stat about;
 
@@ -99,14 +99,23 @@ enum err_code cli_may_write(const char *path, bool replace, struct err *err)
     if (!S_ISREG(about.st_mode))
       return err_set(err, ERR_INPUT, "%.120s: this is not a regular file; give another name", path);
     if (!replace)
-      return err_set(err, ERR_INPUT,
-                     "%.120s: it is there already; give another name, or add --replace", path);
+      return err_set(err, ERR_INPUT, "%.120s: it is there already%s", path, tail);
     if (cli_was_read(path))
       return err_set(err, ERR_INPUT,
                      "%.120s: what is to be written was made of this file; give another name",
                      path);
   }
   return ERR_OK;
+}
+
+enum err_code cli_may_write(const char *path, bool replace, struct err *err)
+{
+  return may_write(path, replace, "; give another name, or add --replace", err);
+}
+
+enum err_code cli_may_write_new(const char *path, struct err *err)
+{
+  return may_write(path, false, ", and is never written over; give another name", err);
 }
 
 enum err_code cli_write_file(const char *path, const void *bytes, size_t size, bool replace,

@@ -18,6 +18,8 @@ NODISCARD enum err_code cli_write_file(const char *path, const void *bytes, size
 
 /* Would cli_write_file refuse the name?  For who is about to ask a person many things first. */
 NODISCARD enum err_code cli_may_write(const char *path, bool replace, struct err *err);
+/* Of a verb that has no --replace. */
+NODISCARD enum err_code cli_may_write_new(const char *path, struct err *err);
 
 /* The same over a file that is this run's own, read or not. */
 NODISCARD enum err_code cli_save_file(const char *path, const void *bytes, size_t size,

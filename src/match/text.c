@@ -13,7 +13,7 @@ static const struct {
 } verdicts[] = {
     [MATCH_MATCHES] = {"MATCHES WITHIN ITS ±", "matches"},
     [MATCH_DIFFERS] = {"DOES NOT MATCH", "differs"},
-    [MATCH_UNEXPLAINED] = {"DOES NOT MATCH, AND NO FIGURES EXPLAIN IT", "unexplained"},
+    [MATCH_UNEXPLAINED] = {"DOES NOT MATCH, AND NO FIGURES EXPLAIN ALL OF IT", "unexplained"},
     [MATCH_CONTRADICTS] = {"THE READINGS CONTRADICT EACH OTHER", "contradicts"},
     [MATCH_TOO_FEW] = {"TOO FEW DATA", "too_few"},
 };
@@ -71,7 +71,7 @@ static void remarks(const struct match_result *r, int i, struct buf *out)
   if (row->outlier)
     buf_puts(out, "NOT EXPLAINED. ");
   if (row->weight_ratio < 1.0)
-    buf_printf(out, "Counts %.2f. ", row->weight_ratio);
+    buf_printf(out, "Counts as %.2f of a reading. ", row->weight_ratio);
   if (row->against >= 0)
     buf_printf(out, "EXCLUDES reading %s. ", r->readings->list[row->against].id);
   if (it->printed)
@@ -107,8 +107,8 @@ static void table(const struct match_result *r, enum units_system system, struct
 {
   buf_puts(out,
            "\nPredicted against measured\n"
-           "  reading     what                      predicted   ±           measured    in its ±  "
-           "fitted      in its ±\n");
+           "  reading     what                      predicted   ±           measured    of its ±  "
+           "fitted      of its ±\n");
   for (int s = 0; s < r->readings->scene_count; s++) {
     bool titled = false;
 
@@ -281,7 +281,7 @@ static void foot(const struct match_result *r, struct buf *out)
   buf_printf(
       out,
       "Figures and instruments may be off by their own ±; beyond %.2g standard uncertainties "
-      "no pull grows (section 'match').\n"
+      "a reading pulls no harder (section 'match').\n"
       "%d steps. Suite %.12s.\n",
       r->facility->match.full_ratio, r->iterations, r->facility->sha256);
 }

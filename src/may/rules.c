@@ -43,13 +43,37 @@ static const char *way_of(const struct rule_slot *slot, struct arena *arena)
   }
 }
 
-/* "inside with "hf" >= 2: it is 1; ..." */
+/* What a person does about a thing that is known, and against it. */
+static const char *mend_of(const struct rule_slot *slot)
+{
+  switch ((int)slot->name) {
+  case RULE_STATION_PROOF:
+    return "have the proof done that is out of date or was missed, and put its day in the suite file";
+  case RULE_STATION_WITHDRAWN:
+    return "whoever took it out of use releases it";
+  default:
+    return NULL;
+  }
+}
+
+/* A truth is named without the "not" of the rule: its own value stands behind it. */
+static const char *name_of(const struct rule_blame *blame, enum rule_name name)
+{
+  static const char negation[] = "not ";
+  bool is_truth = rule_name_row(name)->type == RULE_TRUTH;
+  bool is_negated = strncmp(blame->text, negation, sizeof negation - 1) == 0;
+
+  return blame->text + (is_truth && is_negated ? sizeof negation - 1 : 0);
+}
+
+/* "inside with "hf" >= 2: it is 1; ..."; the way is out of what made the rule say so. */
 static const char *why(const struct may_state *s, int rule, const struct rule_value *values,
                        const char **way_out, struct arena *arena)
 {
   struct rule_blame list[RULE_BLAMES_MAX];
   const struct rule_set *set = s->may->set;
   int count = rule_because(set, rule, values, list, arena);
+  bool is_no = rule_says(set, rule, values) == RULE_NO;
   struct buf out;
 
   buf_init(&out, 4000);
@@ -61,12 +85,13 @@ static const char *why(const struct may_state *s, int rule, const struct rule_va
       continue; /* asked when it is done */
     bool figure = value->known && rule_name_row(slot->name)->type != RULE_TRUTH;
 
-    buf_printf(&out, "%s%s: %s", out.used > 0 ? "; " : "", list[i].text, figure ? "it is " : "");
+    buf_printf(&out, "%s%s: %s", out.used > 0 ? "; " : "", name_of(&list[i], slot->name),
+               figure ? "it is " : "");
     rule_print_value(slot->name, value, &out);
     if (value->why)
       buf_printf(&out, " (%s)", value->why);
-    if (!value->known && !*way_out)
-      *way_out = way_of(slot, arena);
+    if (value->known == is_no && !*way_out)
+      *way_out = value->known ? mend_of(slot) : way_of(slot, arena);
   }
   const char *text = arena_strdup(arena, out.text);
 

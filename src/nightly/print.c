@@ -20,8 +20,8 @@ const char *nightly_none(const struct nightly_place *place, const struct nightly
   if (place->facility->match.nightly_min < 0)
     return "the board does not match itself: the suite file names no time for it; for instance "
            "match: {each night at: \"03:00\"}";
-  return "no own match has been made yet: the board makes one when its time of day has come and it has "
-         "a record";
+  return "no match of the record is kept yet: the board keeps one each night, or you by hand: "
+         "'inward match SUITE --record FILE --keep'";
 }
 
 /* ---- a figure over the nights ---- */
@@ -269,7 +269,8 @@ void nightly_text(const struct nightly_place *place, const struct nightly_list *
   const struct facility *f = place->facility;
   const char *none = nightly_none(place, list);
 
-  buf_printf(out, "%s%s%s%s   own matches: does the model match what the record holds?\n",
+  buf_printf(out,
+             "%s%s%s%s   the board's own matches: does the model match what the record holds?\n",
              f->name ? f->name : "(no name)", f->label ? "   [" : "", f->label ? f->label : "",
              f->label ? "]" : "");
   buf_puts(out, "It is no test of containment and releases no station; it changes no figure.\n");

@@ -27,6 +27,10 @@ int nightly_get(const struct live *live, struct live_reader *reader, const char 
   if (!live->given)
     return none(live->facility, INT64_MIN,
                 "nothing is connected to this board, so nothing is recorded", out);
+  if (keeper_is_replay(live->given->keeper))
+    place.why =
+        "this board plays a table again, and a replay matches nothing; by hand 'inward match "
+        "SUITE --record FILE' does";
   place.zone = live->given->zone;
   place.now_ms = keeper_now_ms(live->given->keeper);
   if (!live->given->record_path)

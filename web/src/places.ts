@@ -28,23 +28,26 @@ function draw(plan: Plan): void {
   say('places-note', '');
   const own = new URLSearchParams(location.search).get('scene'), scene = own ?? plan.start;
   const query = own === null ? '' : `?scene=${encodeURIComponent(own)}`;
+  // Sent only where this page names one: else the wall shows what the board itself does, and that is now where something is connected.
   $<HTMLInputElement>('wall-scene').value = scene;
-  say('scene-name', w.words.sceneName(scene));
+  $<HTMLInputElement>('wall-scene').disabled = own === null;
+  say('scene-name', own === null ? w.words.ownScene : w.words.sceneNamed(scene));
   put('places', plan.rooms.map((room) => {
     const here = plan.stations.filter((s) => s.room === room.id);
     return here.length ? `<section><h2>${safe(room.name)}</h2><ul>` + here.map((s) =>
       `<li><a class="big" href="/station/${s.id}${query}"><b>${s.id}</b> <span>${safe(s.name)}<small class="stands" data-stands="${s.id}"></small></span></a></li>`).join('') + '</ul></section>' : '';
   }).join(''));
-  if (own === null) void stand();
+  if (own === null) void stand(scene);
   Object.assign(window, { inward: { settled: () => true } });
 }
 
 // How each stands, where something is connected; what is not answered is taken away again.
-async function stand(): Promise<void> {
+async function stand(scene: string): Promise<void> {
   let stations: Ready['stations'] = [];
   try {
     const reply = await ask('/api/ready', '');
-    if (reply.status === 404) return;
+    if (reply.status === 404) { say('scene-name', w.words.sceneNamed(scene)); return; }
+    say('scene-name', w.words.sceneNamed('live'));
     if (reply.ok) stations = (reply.body as Ready).stations;
   } catch { /* asked again below */ }
   for (const at of document.querySelectorAll<HTMLElement>('[data-stands]')) {
@@ -52,5 +55,5 @@ async function stand(): Promise<void> {
     at.textContent = row ? row.line : w.ready.silent;
     at.dataset.state = row?.state ?? 'not_known';
   }
-  window.setTimeout(() => void stand(), 10000);
+  window.setTimeout(() => void stand(scene), 10000);
 }

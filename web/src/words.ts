@@ -48,6 +48,7 @@ export const words = {
   silent: (s: number) => `No answer for ${s} s: treat as no.`,
   refused: (why: string) => `No answer to this: ${why}`,
   sceneName: (id: string) => id === 'live' ? 'now' : id || 'all parked',
+  ownScene: 'what this board shows',
   sceneNamed: (id: string) => id === 'live' ? 'what is now' : `scene ${id || 'all parked'}`,
   earlier: (age: string) => `Figures shown are of ${age} ago and say nothing of now.`,
   fromSources: 'from the sources of the feeds file; what no source says is computed or assumed, and listed',
@@ -464,7 +465,7 @@ export const together = {
 export const sentenceCase = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 
 export const match = {
-  verdict: { matches: 'MATCHES WITHIN ITS ±', differs: 'DOES NOT MATCH', unexplained: 'DOES NOT MATCH, AND NO FIGURES EXPLAIN IT', contradicts: 'THE READINGS CONTRADICT EACH OTHER', too_few: 'TOO FEW DATA' } as Record<string, string>,
+  verdict: { matches: 'MATCHES WITHIN ITS ±', differs: 'DOES NOT MATCH', unexplained: 'DOES NOT MATCH, AND NO FIGURES EXPLAIN ALL OF IT', contradicts: 'THE READINGS CONTRADICT EACH OTHER', too_few: 'TOO FEW DATA' } as Record<string, string>,
   working: 'Not known yet: working it out …', silent: 'The board does not answer: not known.', notMatched: 'NOT MATCHED', begin: 'Next: choose a table of readings, or type the first below.', next: (action: string) => `Next: ${action}`,
   thing: (of_: string, what: string, over: string) => what === 'pressure' ? `${of_} over ${over}` : `${what} of ${of_}`, parked: 'everything parked', typedName: 'typed.csv', drop: 'Take out',
   noNumber: 'A number, please: 12.5. The unit stands beside the title.', noPm: 'The ± is a number in the same unit, or a share: 3 %.', added: (thing: string) => `Added: ${thing}. The next one is chosen.`,

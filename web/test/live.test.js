@@ -192,6 +192,17 @@ test('the first alarm stands under the act on Air and wall, the others are count
   for (const p of [air, wall, one, low, none]) { assert.deepEqual(p.faults, []); await p.context().close(); }
 });
 
+test('a wall opened from the list of stations shows what is now, and no scene, where something is connected', async () => {
+  const list = await page('/stations');
+  await list.waitForFunction(() => document.querySelector('#scene-name').textContent === 'what is now');
+  await list.click('.wall-form button');
+  await list.waitForFunction(() => document.querySelector('.pool'));
+  assert.doesNotMatch(list.url(), /scene/);
+  assert.doesNotMatch(await list.innerText('body'), /SCENE|nothing is connected/);
+  assert.deepEqual(list.faults, []);
+  await list.context().close();
+});
+
 // 160 characters are the longest message there is; 16 minutes of arc, as for every large word of a wall (NUREG-0700).
 test('the longest alarm on a wall is whole, and every large word stays large enough', async () => {
   const wall = await told('/wall', [{ priority: 'urgent', message: 'The mains are short of air '.repeat(6).slice(0, 160) }, { priority: 'low' }]);

@@ -134,7 +134,7 @@ test('a table that is chosen is answered in words, what lies outside first, each
   const want = await (await post('match?file=balancing.csv', readFileSync(balancing))).json();
   await page.setInputFiles('#file', balancing);
   await answered(page, 1);
-  assert.match(await page.textContent('#verdict'), /DOES NOT MATCH, AND NO FIGURES EXPLAIN IT/);
+  assert.match(await page.textContent('#verdict'), /DOES NOT MATCH, AND NO FIGURES EXPLAIN ALL OF IT/);
   assert.equal(await page.textContent('#action'), `Next: ${want.next_action}`);
   const rows = await page.$$eval('[data-reading]', (all) => all.map((e) => [e.dataset.reading, e.querySelector('svg').classList.contains('out')]));
   assert.equal(rows.length, 59);
@@ -223,7 +223,7 @@ test('a board that is busy asks to wait, one that is silent says so, and neither
 }));
 
 test('what the board matched by itself stands first, with what drifts; where there is nothing, why', async () => {
-  await shown(async (page) => assert.match(await page.textContent('#nightly'), /Last night's own match\s*None: nothing is connected/));
+  await shown(async (page) => assert.match(await page.textContent('#nightly'), /The board's own match of last night\s*None: nothing is connected/));
   const page = await openFar(browser, `${board.url}wall`, desk);
   await page.route('**/api/match', (route) => route.fulfill({ contentType: 'application/json', body: JSON.stringify({ each_night_at: '03:00', reason: null, age_s: 43200, earlier: [],
     latest: { at: '2026-11-30T02:00:00Z', verdict: 'differs', words: 'DOES NOT MATCH', sentence: 'outside: 2.', next_action: 'Look at leak L-gown.', why: null, was: 'matches', other_suite: false, readings: 380 },
