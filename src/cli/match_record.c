@@ -131,6 +131,11 @@ enum err_code cli_match_keep(const struct cli_match_record *asked,
                              struct arena *arena, struct err *err)
 {
   struct record *record = NULL;
+
+  if (stretch->to_ms > cli_now_ms())
+    return err_set(err, ERR_INPUT,
+                   "--keep: the stretch ends at a moment that has not come yet; give --to or --at");
+
   enum err_code code = record_open(asked->record, RECORD_WRITE, &record, err);
 
   if (code == ERR_OK)

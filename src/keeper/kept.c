@@ -122,7 +122,7 @@ static enum err_code take_over(struct keeper *k, struct err *err)
   enum err_code code = record_suite(k->record, &arena, &was, err);
 
   record_take_over(k->record, k->given.facility);
-  if (code == ERR_OK && was && strcmp(was, name) != 0) {
+  if (code == ERR_OK && was && !record_is_of(was, k->given.facility)) {
     int64_t now_ms = keeper_wall_ms(k);
     struct record_entry entry = {.t_ms = now_ms,
                                  .written_ms = now_ms,

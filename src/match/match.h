@@ -55,10 +55,10 @@ struct match_reading {
   double own_si;     /* standard uncertainty, without what its instrument is off by for good */
   double setting_si; /* the part of it that is the hand's */
   struct place place;
-  const char *remark; /* or NULL */
-  bool printed;       /* it was predicted before it was taken: */
-  double printed_si, printed_half_si;
-  double own_pm_si; /* its row's own ±, k = 2; else 0 */
+  const char *remark;                                    /* or NULL */
+  bool printed;                                          /* it was predicted before it was taken: */
+  double printed_si, printed_half_si, printed_middle_si; /* of the band, rounded as printed */
+  double own_pm_si;                                      /* its row's own ±, k = 2; else 0 */
   bool blank;       /* of match_blanks: not read yet; measured_si is NaN */
   double own_ratio; /* of a blank: its row's ± as a share of what will be read; else 0 */
 };

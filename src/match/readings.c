@@ -197,7 +197,8 @@ struct match_readings *match_walk(const struct walk_plan *plan, const struct wal
         .remark = e->remark,
         .printed = e->printed,
         .printed_si = e->printed_si,
-        .printed_half_si = e->printed_half_si};
+        .printed_half_si = e->printed_half_si,
+        .printed_middle_si = e->printed_si};
   }
   return out;
 }

@@ -4,6 +4,8 @@
  */
 #include "match/match_impl.h"
 
+#include "base/utf8.h"
+
 #include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
@@ -40,6 +42,7 @@ struct table {
   struct complaints *complaints;
   struct match_readings *out;
   bool blanks; /* rows without a value are kept */
+  int struck;  /* rows */
 };
 
 /* ---- cells ---- */
@@ -369,17 +372,37 @@ static bool is_blank(const char *text)
   return false;
 }
 
+/* Where a band is not whole, a missed prediction would be missed in silence. */
 static void take_printed(struct table *t, int row, struct match_reading *r)
 {
-  struct units_quantity predicted, from, to;
+  bool predicted = !is_blank(cell(t, row, COLUMN_PREDICTED)),
+       from = !is_blank(cell(t, row, COLUMN_FROM)), to = !is_blank(cell(t, row, COLUMN_TO));
+  struct units_quantity at, least, most;
 
-  if (is_blank(cell(t, row, COLUMN_PREDICTED)) || is_blank(cell(t, row, COLUMN_FROM)) ||
-      is_blank(cell(t, row, COLUMN_TO)) || !parse(t, row, COLUMN_PREDICTED, r->gauge, &predicted) ||
-      !parse(t, row, COLUMN_FROM, r->gauge, &from) || !parse(t, row, COLUMN_TO, r->gauge, &to))
+  if (t->column[COLUMN_PREDICTED] < 0 || (!from && !to))
     return;
+  if (!predicted || !from || !to) {
+    complain(t, row,
+             predicted ? COLUMN_PREDICTED
+             : from    ? COLUMN_FROM
+                       : COLUMN_TO,
+             "what was predicted and its band, from and to, belong together: leave all three as "
+             "they were printed");
+    return;
+  }
+  if (!parse(t, row, COLUMN_PREDICTED, r->gauge, &at) ||
+      !parse(t, row, COLUMN_FROM, r->gauge, &least) || !parse(t, row, COLUMN_TO, r->gauge, &most))
+    return;
+  if (!(least.si <= at.si && at.si <= most.si)) {
+    complain(t, row, COLUMN_PREDICTED,
+             "what was predicted lies outside its own band: leave predicted, from and to as they "
+             "were printed");
+    return;
+  }
   r->printed = true;
-  r->printed_si = predicted.si;
-  r->printed_half_si = (to.si - from.si) / 2.0;
+  r->printed_si = at.si;
+  r->printed_half_si = (most.si - least.si) / 2.0;
+  r->printed_middle_si = (most.si + least.si) / 2.0;
 }
 
 /* How sure it is where its ± stands in the row, or else by its instrument. */
@@ -440,6 +463,29 @@ static bool full_row(struct table *t, int row, struct match_reading *r)
   return false;
 }
 
+/* Void to a reader. */
+static bool is_struck(const struct table *t, int row)
+{
+  return sheet_at(t->table, row, t->column[COLUMN_VALUE])->struck ||
+         sheet_at(t->table, row, t->column[COLUMN_OF])->struck;
+}
+
+/* Words that go to a screen as they stand. */
+static bool are_plain(struct table *t, int row)
+{
+  static const enum column columns[] = {COLUMN_READING, COLUMN_SCENE, COLUMN_INSTRUMENT,
+                                        COLUMN_REMARK};
+  char said[UTF8_SAID_BYTES];
+  bool plain = true;
+
+  for (size_t i = 0; i < sizeof columns / sizeof columns[0]; i++)
+    if (utf8_unseen(cell(t, row, columns[i]), said)) {
+      complain(t, row, columns[i], said);
+      plain = false;
+    }
+  return plain;
+}
+
 static void read_row(struct table *t, int row)
 {
   struct match_readings *out = t->out;
@@ -448,6 +494,8 @@ static void read_row(struct table *t, int row)
   const struct sheet_cell *at = sheet_at(t->table, row, t->column[COLUMN_VALUE]);
   bool known = find_quantity(t, row, &r.quantity), blank = is_blank(cell(t, row, COLUMN_VALUE));
 
+  if (!are_plain(t, row))
+    return;
   r.scene = scene_of(t, row);
   if (!known || r.scene < 0 || (blank && !t->blanks))
     return;
@@ -503,6 +551,41 @@ static int find_table(struct table *t)
   return -1;
 }
 
+static bool is_day(const char *text)
+{
+  return strlen(text) >= 10 && strspn(text, "0123456789") == 4 && text[4] == '-' &&
+         strspn(text + 5, "0123456789") == 2 && text[7] == '-' &&
+         strspn(text + 8, "0123456789") == 2;
+}
+
+/* Who read first, and asked the file afterwards, has no prediction. */
+static void check_days(struct table *t, int head)
+{
+  const char *read_on = t->out->date, *printed_on = t->out->printed_on;
+  bool printed = false;
+
+  for (int i = 0; i < t->out->count; i++)
+    printed = printed || t->out->list[i].printed;
+  if (!printed || !read_on || !printed_on || !is_day(read_on) || !is_day(printed_on) ||
+      strncmp(read_on, printed_on, 10) >= 0)
+    return;
+  for (int row = 0; row < head; row++)
+    if (strcasecmp(text_at(t, row, 0), "date") == 0)
+      sheet_complain(t->complaints, t->book, t->index, row, 1,
+                     "read on %.10s, before it was predicted on %.10s: that is no prediction; mend "
+                     "the day, or take out the column 'predicted'",
+                     read_on, printed_on);
+}
+
+static void tell_struck(struct table *t)
+{
+  t->out->notes = ARENA_ARRAY(t->arena, const char *, 1);
+  if (!t->out->notes || t->struck == 0)
+    return;
+  t->out->notes[0] = arena_printf(t->arena, "rows struck through: %d", t->struck);
+  t->out->note_count = t->out->notes[0] != NULL;
+}
+
 static struct match_readings *read_table(struct table t)
 {
   struct arena *arena = t.arena;
@@ -530,12 +613,18 @@ static struct match_readings *read_table(struct table t)
   for (int row = head + 1; row < t.table->row_count; row++) {
     if (is_empty(&t, row))
       continue;
+    if (is_struck(&t, row)) {
+      t.struck++;
+      continue;
+    }
     if (t.out->count == MATCH_READINGS_MAX) {
       complain(&t, row, COLUMN_VALUE, "more readings than one match takes; part the table");
       break;
     }
     read_row(&t, row);
   }
+  check_days(&t, head);
+  tell_struck(&t);
   return complaints->count == before ? t.out : NULL;
 }
 

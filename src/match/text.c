@@ -61,6 +61,11 @@ static void in_pm_cell(struct buf *out, double ratio, int width)
 
 /* ---- the table ---- */
 
+static bool is_foretold(const struct match_reading *r)
+{
+  return r->printed && fabs(r->measured_si - r->printed_middle_si) <= r->printed_half_si;
+}
+
 static void remarks(const struct match_result *r, int i, struct buf *out)
 {
   const struct match_row *row = &r->rows[i];
@@ -75,9 +80,7 @@ static void remarks(const struct match_result *r, int i, struct buf *out)
   if (row->against >= 0)
     buf_printf(out, "EXCLUDES reading %s. ", r->readings->list[row->against].id);
   if (it->printed)
-    buf_puts(out, fabs(it->measured_si - it->printed_si) <= it->printed_half_si
-                      ? "Predicted before: inside. "
-                      : "Predicted before: MISSED. ");
+    buf_puts(out, is_foretold(it) ? "Predicted before: inside. " : "Predicted before: MISSED. ");
   if (it->remark)
     buf_printf(out, "\"%s\" ", it->remark);
   if ((row->outlier || row->against >= 0) && it->place.line > 0)
@@ -292,10 +295,8 @@ static void foretold(const struct match_result *r, struct buf *out)
   int printed = 0, inside = 0;
 
   for (int i = 0; i < r->readings->count; i++) {
-    const struct match_reading *it = &r->readings->list[i];
-
-    printed += it->printed;
-    inside += it->printed && fabs(it->measured_si - it->printed_si) <= it->printed_half_si;
+    printed += r->readings->list[i].printed;
+    inside += is_foretold(&r->readings->list[i]);
   }
   if (printed == 0)
     return;

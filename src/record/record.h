@@ -57,6 +57,9 @@ NODISCARD enum err_code record_bind(struct record *record, const struct facility
  */
 NODISCARD enum err_code record_of(struct record *record, const struct facility *facility,
                                   struct err *err);
+/* A suite without a name goes by the path of its file, which is another from each folder: its last part
+ * counts. */
+bool record_is_of(const char *said, const struct facility *facility);
 void record_take_over(struct record *record, const struct facility *facility);
 /* The name that the newest entry carries; NULL: nobody named one. */
 NODISCARD enum err_code record_suite(struct record *record, struct arena *arena,

@@ -41,6 +41,22 @@ void record_take_over(struct record *record, const struct facility *facility)
     err_no_memory();
 }
 
+/* The last part of a path to a suite file; NULL: it is a name that somebody gave. */
+static const char *file_of(const char *name)
+{
+  const char *slash = strrchr(name, '/'), *dot = strrchr(name, '.');
+
+  return dot && (strcmp(dot, ".yaml") == 0 || strcmp(dot, ".yml") == 0) ? slash ? slash + 1 : name
+                                                                        : NULL;
+}
+
+bool record_is_of(const char *said, const struct facility *facility)
+{
+  const char *own = facility->name ? facility->name : "(no name)", *file = file_of(own);
+
+  return strcmp(said, own) == 0 || (file && file_of(said) && strcmp(file_of(said), file) == 0);
+}
+
 enum err_code record_of(struct record *record, const struct facility *facility, struct err *err)
 {
   const char *own = facility->name ? facility->name : "(no name)", *said;
@@ -49,7 +65,7 @@ enum err_code record_of(struct record *record, const struct facility *facility, 
   arena_init(&arena, 1 << 20);
   enum err_code code = record_suite(record, &arena, &said, err);
 
-  if (code == ERR_OK && said && strcmp(said, own) != 0)
+  if (code == ERR_OK && said && !record_is_of(said, facility))
     code = err_set(
         err, ERR_INPUT,
         "the record is of the suite '%.60s', not of '%.60s': name its own suite file, or another "

@@ -49,20 +49,35 @@ static const char *doubt(const struct vapour_live *now, const struct facility *f
   return NULL;
 }
 
-/* What people told of the station, where something is kept and can be read. */
+/* Nobody may take it for a station of which nothing was told. */
+static const struct may_stand unread = {
+    .kind = "record",
+    .say = "The record cannot be read: what people told of the station is not known.",
+    .way = "Look at the station, and have the record's file looked at.",
+    .source = "the record"};
+
+/* What people told of the station, where something is kept. */
 static void look_at_told(const struct facility *f, const struct serve_live *live,
                          const struct wet_place *wet, int station, struct may_request *r,
                          struct arena *arena)
 {
   const struct standing_place place = {f, live->zone, wet, 0};
   struct standing_told *told;
-  struct record *record;
+  struct record *record = NULL;
   struct err err = {0};
 
-  if (!live->record_path || record_open(live->record_path, RECORD_READ, &record, &err) != ERR_OK)
+  if (!live->record_path)
     return;
-  if (standing_recorded(record, &place, r->now_ms, arena, &told, &err) == ERR_OK)
+  enum err_code code = record_open(live->record_path, RECORD_READ, &record, &err);
+
+  if (code == ERR_OK)
+    code = standing_recorded(record, &place, r->now_ms, arena, &told, &err);
+  if (code == ERR_OK) {
     standing_tell_may(&place, told, station, arena, r);
+  } else {
+    r->stands = &unread;
+    r->stand_count = 1;
+  }
   record_close(record);
 }
 

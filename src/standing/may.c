@@ -35,7 +35,8 @@ enum { STANDS_MOST = 24 }; /* the worst; more are read by nobody */
 /* The rest is its own question (hours, air, family), or of now and not of the moment asked for. */
 static bool is_told(const struct standing_fact *fact)
 {
-  static const char *const kinds[] = {"incident", "proof", "round", "tank", "waste", "glass"};
+  static const char *const kinds[] = {"incident", "proof", "round", "tank",
+                                      "waste",    "glass", "record"};
 
   for (size_t i = 0; fact->says != STANDING_NOTED && i < sizeof kinds / sizeof kinds[0]; i++)
     if (strcmp(fact->kind, kinds[i]) == 0)

@@ -1,8 +1,6 @@
 /* What people told, folded from the record once; and the table of a moment of it. */
 #include "standing/standing_impl.h"
 
-#include <string.h>
-
 enum { INCIDENTS_MOST = 2000, AHEAD_MOST = 100 };
 
 /* ---- told ---- */
@@ -83,7 +81,7 @@ static enum err_code find_other_suite(struct record *record, const struct facili
     return code;
   if (!*out)
     return record_other_suite(record, f, arena, out, err);
-  if (strcmp(*out, f->name ? f->name : "(no name)") == 0)
+  if (record_is_of(*out, f))
     *out = NULL;
   return ERR_OK;
 }

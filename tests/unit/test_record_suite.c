@@ -112,6 +112,24 @@ static void a_record_of_another_suite_is_refused_and_named(void)
   recorded_release(&r);
 }
 
+static void a_suite_without_a_name_is_the_same_from_any_folder(void)
+{
+  struct recorded r;
+
+  if (recorded_new(&r, RECORDED_POINTS)) {
+    CHECK_INT(of(&r, "lab/suite.yaml"), ERR_OK);
+    tell(&r, RECORD_NOTE, "first", "");
+    CHECK_INT(of(&r, "suite.yaml"), ERR_OK);
+    CHECK_INT(of(&r, "/srv/lab/suite.yaml"), ERR_OK);
+    CHECK_INT(of(&r, "lab/other.yaml"), ERR_INPUT);
+    CHECK_INT(of(&r, "suite"), ERR_INPUT);
+    record_take_over(r.record, &(struct facility){.name = "Wet/East"});
+    tell(&r, RECORD_NOTE, "of a suite that has one", "");
+    CHECK_INT(of(&r, "Dry/East"), ERR_INPUT);
+  }
+  recorded_release(&r);
+}
+
 static void an_entry_given_to_another_suite_is_found(void)
 {
   static const char *const names[] = {"Fell", ""};
@@ -193,6 +211,7 @@ int main(int argc, char **argv)
   check_begin(argc, argv);
   RUN(an_entry_says_of_which_suite_it_is);
   RUN(a_record_of_another_suite_is_refused_and_named);
+  RUN(a_suite_without_a_name_is_the_same_from_any_folder);
   RUN(an_entry_given_to_another_suite_is_found);
   RUN(a_record_of_before_is_read_as_it_is_and_keeps_everything);
   RUN(what_a_board_said_before_entries_did_still_counts);

@@ -1,7 +1,7 @@
 // docs/openapi.json against a validator of OpenAPI, and what the server really sends against it.
 import assert from 'node:assert/strict';
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, renameSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
@@ -217,6 +217,22 @@ test('a live board answers for the air of now, and never gives a name', async ()
   assert.equal(body.name, null);
   assert.equal((await get('live', '/api/may', 'who=U14&do=P21&at=S1&names=yes')).status, 400);
   assert.equal((await get('live', '/api/may', 'who=U14&do=P21&at=S1&from=2026-12-01T10:00')).body.scene, null);
+});
+
+test('a live board whose record is gone says that what people told is not known', async () => {
+  const dir = mkdtempSync(join(tmpdir(), 'inward-')), file = join(dir, 'kept.record');
+  const board = await serve(quillmere, '--record', file);
+  const ask = async () => (await fetch(`${board.url}api/may?who=U14&do=P1&at=A2&beside=none`)).text();
+  try {
+    assert.doesNotMatch(await ask(), /record cannot be read/i);
+    renameSync(file, `${file}.away`);
+    const said = JSON.parse(await ask());
+    assert.equal(said.verdict, 'unconfirmed');
+    assert.ok(said.reasons.some((r) => r.verdict === 'unconfirmed' && /^The record cannot be read/.test(r.say)));
+  } finally {
+    await board.stop();
+    rmSync(dir, { recursive: true });
+  }
 });
 
 for (const [path, query, want] of [
