@@ -22,11 +22,12 @@ const ticked = (id: string): boolean => $<HTMLInputElement>(id).checked;
 
 // What the verb calls `--confirm "..."` is a button here; other options of the verb mean fields above.
 const toConfirm = (way: string | null): string | null => /--confirm "([^"]+)"/.exec(way ?? '')?.[1] ?? null;
-const inWords = (way: string | null): string => !way ? '' : toConfirm(way) ? '' : way.includes('--') ? w.may.above : way;
+const firstOf = (way: string | null): string => /^(.+\.) Then --confirm/.exec(way ?? '')?.[1] ?? ''; // what is done before anybody confirms it
+const inWords = (way: string | null): string => !way ? '' : toConfirm(way) ? firstOf(way) : way.includes('--') ? w.may.above : way;
 
 function reason(r: Reason): string {
   const words = toConfirm(r.way), id = r.id ? ` ${safe(r.id)}` : '', how = inWords(r.way);
-  const button = r.verdict === 'unconfirmed' && words ? `<button type="button" class="do" data-confirm="${safe(words)}">${w.may.looked}</button>` : '';
+  const button = r.verdict === 'unconfirmed' && words ? `<button type="button" class="do" data-confirm="${safe(words)}">${firstOf(r.way) ? w.may.lookedThere : w.may.looked}</button>` : '';
   return `<li><span><b>${safe(r.kind)}${id}</b>: ${safe(r.say)}</span>${how ? `<span>${r.verdict === 'no' ? w.may.mended : ''} ${safe(how)}</span>` : ''}<span class="from">${safe(r.source)}</span>${button}</li>`;
 }
 

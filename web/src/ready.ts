@@ -39,16 +39,16 @@ export class ReadyHere {
 
   /** What the air alone would let start, seen with all else that is known of the station.  Whoever works there knows that it is in use. */
   join(s: PlanStation, air: StartHere, raised: boolean): StartHere {
-    const row = this.row, call = s.call ? w.start.call(s.call) : '';
+    const row = this.row;
     const against = row?.facts.find((f) => f.says === 'against' && !(raised && (f.kind === 'use' || f.kind === 'air')));
     if (air.level === 'short' || air.level === 'out' || air.level === 'not_known') return air;
     if (against)
-      return answer(w.ready.notReady(against.line), 'short', [against.text, w.ready.airIs(air.line)], [against.next ?? '', call], w.ready.state.not_ready);
+      return answer(w.ready.notReady(against.line), 'short', [against.text, w.ready.airIs(air.line)], [against.next ?? '', s.call ? w.start.call(s.call) : ''], w.ready.state.not_ready);
     if (raised) return air;
     if (!row) return answer(w.words.notKnown, 'not_known', [this.why || w.ready.silent], [w.far.askStaff]);
     if (row.state === 'under_conditions')
       return { ...air, next: [w.ready.under(row.facts.filter((f) => f.says === 'condition').map((f) => f.line)), ...air.next] };
-    return answer(row.line.toUpperCase(), 'not_known', [row.reason, w.ready.airIs(air.line)], [row.next ?? '', call], w.ready.state.not_known);
+    return answer(row.line.toUpperCase(), 'not_known', [row.reason, w.ready.airIs(air.line)], [row.next ?? w.far.askStaff], w.ready.state.not_known);
   }
 
   show(lost: boolean): void {

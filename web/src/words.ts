@@ -434,7 +434,7 @@ export const may = {
   document: (title: string, version: string, review: string) => `Document: ${title}, version ${version}, review ${review}.`, noDocument: 'No written procedure is named.',
   air: (scene: string | null) => scene ? `Shared air: ${scene}.` : 'Shared air: not known here.',
   against: 'Against it', confirm: 'To be confirmed', turns: 'What would turn no into yes, the fewest changes', others: 'Another station, hour or company', met: 'What is met, and why',
-  and: ' AND ', then: { no: 'then still no', unconfirmed: 'then to be confirmed', rules_met: 'then the rules are met' }, mended: 'Mended by:', looked: 'I have looked: it is so',
+  and: ' AND ', then: { no: 'then still no', unconfirmed: 'then to be confirmed', rules_met: 'then the rules are met' }, mended: 'Mended by:', looked: 'I have looked: it is so', lookedThere: 'I have looked: nothing against it',
   above: 'Fill in above, or look at the board.', cannot: 'NOT ANSWERED: TREAT AS NO', lacks: 'Station, process and your id are needed.', silent: 'The board does not answer. Ask the staff.',
   choose: 'choose', here: 'At this station', elsewhere: 'At other stations',
 };

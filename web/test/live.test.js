@@ -203,6 +203,18 @@ test('a wall opened from the list of stations shows what is now, and no scene, w
   await list.context().close();
 });
 
+test('what is not known of a station says what to do first, and its button does not agree with what was not told', async () => {
+  const p = await page('/may?station=A3');
+  await p.waitForSelector('#process option[value=P7]', { state: 'attached' });
+  await p.selectOption('#process', 'P7');
+  await p.fill('#who', 'U14');
+  await p.click('#ask button');
+  const round = await p.waitForSelector('li:has([data-confirm="round looked at"])');
+  assert.match(await round.innerText(), /Nobody told of a round[\s\S]*Walk a round here: look, and say what is so\.[\s\S]*I have looked: nothing against it/);
+  assert.deepEqual(p.faults, []);
+  await p.context().close();
+});
+
 // 160 characters are the longest message there is; 16 minutes of arc, as for every large word of a wall (NUREG-0700).
 test('the longest alarm on a wall is whole, and every large word stays large enough', async () => {
   const wall = await told('/wall', [{ priority: 'urgent', message: 'The mains are short of air '.repeat(6).slice(0, 160) }, { priority: 'low' }]);
