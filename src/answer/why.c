@@ -188,8 +188,8 @@ static void criterion_text(const struct page *p, const struct facility_criterion
            s->own_fault
                ? "it misses that with all others parked too: stop work there; its own valve "
                  "and branch are to blame, the ledger above says where\n"
-               : "with all others parked it would not: 'inward air' says which sash to "
-                 "lower first\n");
+               : "its own valve and branch are not to blame: 'inward air' says what is, and what "
+                 "helps\n");
 }
 
 static void next_reading(const struct page *p, const struct air_station *s)
