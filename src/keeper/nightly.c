@@ -15,6 +15,7 @@
  * by its end, too.  A replay matches nothing.
  */
 enum { WORK_BYTES = 1 << 30, LOOK_BYTES = 64 << 20, AGAIN_MS = 60 * 1000 };
+enum { NIGHTS_BACK = 14 }; /* without a verdict, before it is forgotten */
 
 struct keeper_night {
   pthread_t thread;
@@ -248,7 +249,7 @@ enum err_code keeper_add_night(struct keeper *k, int64_t now_ms, struct arena *a
   if (!is_wanted(k))
     return ERR_OK;
 
-  enum err_code code = nightly_recorded(k->record, now_ms, 1, arena, &matches, err);
+  enum err_code code = nightly_recorded(k->record, now_ms, NIGHTS_BACK, arena, &matches, err);
 
   if (code != ERR_OK)
     return code;

@@ -73,6 +73,10 @@ static void row(struct emit *j, const struct match_result *r, int i)
   emit_text(j, "excludes", row->against < 0 ? NULL : r->readings->list[row->against].id);
   number(j, "printed", it->gauge, it->printed, it->printed_si);
   number(j, "printed_plus_minus", it->gauge, it->printed, it->printed_half_si);
+  if (it->printed)
+    emit_bool(j, "printed_met", match_is_foretold(it));
+  else
+    emit_null(j, "printed_met");
   emit_text(j, "remark", it->remark);
   if (it->place.line > 0)
     emit_int(j, "line", it->place.line);

@@ -92,6 +92,9 @@ bool match_judge(struct match_result *result, const struct match_model *model,
 /* The figure that moved most, and is known by it; or -1. */
 int match_most_moved(const struct match_result *r);
 
+/* ---- text.c ---- */
+bool match_is_foretold(const struct match_reading *r); /* inside the band that was printed */
+
 /* ---- action.c ---- */
 /* NULL: not enough memory. */
 const char *match_next_action(const struct match_result *r, struct arena *arena);

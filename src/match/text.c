@@ -61,7 +61,7 @@ static void in_pm_cell(struct buf *out, double ratio, int width)
 
 /* ---- the table ---- */
 
-static bool is_foretold(const struct match_reading *r)
+bool match_is_foretold(const struct match_reading *r)
 {
   return r->printed && fabs(r->measured_si - r->printed_middle_si) <= r->printed_half_si;
 }
@@ -80,7 +80,8 @@ static void remarks(const struct match_result *r, int i, struct buf *out)
   if (row->against >= 0)
     buf_printf(out, "EXCLUDES reading %s. ", r->readings->list[row->against].id);
   if (it->printed)
-    buf_puts(out, is_foretold(it) ? "Predicted before: inside. " : "Predicted before: MISSED. ");
+    buf_puts(out,
+             match_is_foretold(it) ? "Predicted before: inside. " : "Predicted before: MISSED. ");
   if (it->remark)
     buf_printf(out, "\"%s\" ", it->remark);
   if ((row->outlier || row->against >= 0) && it->place.line > 0)
@@ -296,7 +297,7 @@ static void foretold(const struct match_result *r, struct buf *out)
 
   for (int i = 0; i < r->readings->count; i++) {
     printed += r->readings->list[i].printed;
-    inside += is_foretold(&r->readings->list[i]);
+    inside += match_is_foretold(&r->readings->list[i]);
   }
   if (printed == 0)
     return;

@@ -43,7 +43,9 @@ const struct nightly_match *nightly_before(const struct nightly_list *list, int 
 
 const struct nightly_match *nightly_changed(const struct nightly_list *list)
 {
-  return list->count > 0 && list->list[0].was ? &list->list[0] : NULL;
+  const struct nightly_match *newest = nightly_before(list, 0);
+
+  return newest && newest->was ? newest : NULL;
 }
 
 /* ---- a figure over the nights ---- */

@@ -95,7 +95,7 @@ NODISCARD enum err_code nightly_recorded(struct record *record, int64_t now_ms, 
                                          struct err *err);
 /* The newest with a verdict behind list->list[from]; NULL: there is none. */
 const struct nightly_match *nightly_before(const struct nightly_list *list, int from);
-/* The newest, where its verdict is another than the one before; else NULL: a thing to look at. */
+/* The newest with a verdict, where that is another than the one before; else NULL: a thing to look at. */
 const struct nightly_match *nightly_changed(const struct nightly_list *list);
 
 /* ---- for people and programs ---- */

@@ -395,6 +395,9 @@ static void another_verdict_is_named_once_and_a_night_without_one_says_why(void)
   CHECK_STR(list.list[0].was, "matches"); /* the night between said nothing */
   CHECK_STR(list.list[1].why, "the disk was full");
   CHECK(list.list[1].verdict == NULL && list.list[1].was == NULL);
+  enter(&w, NULL, t0_ms + 3500 * min_ms, "the disk was full"); /* hides nothing */
+  CHECK_INT(nightly_recorded(w.record, INT64_MAX, 10, &w.arena, &list, &w.err), ERR_OK);
+  CHECK(nightly_changed(&list) == &list.list[1]);
   enter(&w, bad, t0_ms + 4000 * min_ms, NULL);
   CHECK_INT(nightly_recorded(w.record, INT64_MAX, 10, &w.arena, &list, &w.err), ERR_OK);
   CHECK(nightly_changed(&list) == NULL);

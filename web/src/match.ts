@@ -9,7 +9,7 @@ import { mark, safe } from './svg';
 import * as w from './words';
 
 type Unit = 'Pa' | 'm_s' | 'm3_s' | 'ratio';
-interface Reading { id: string; what: string; scene: string; instrument: string | null; before_ratio: Maybe; after_ratio: Maybe; weight_ratio: Maybe; outside: boolean; not_explained: boolean; excludes: string | null; remark: string | null; line: number | null }
+interface Reading { id: string; what: string; scene: string; instrument: string | null; before_ratio: Maybe; after_ratio: Maybe; weight_ratio: Maybe; outside: boolean; not_explained: boolean; excludes: string | null; printed_met: boolean | null; remark: string | null; line: number | null }
 interface Figure { figure: string; of: string; unit: string; known: 'known' | 'better' | 'together' | 'not_told'; written_si: Maybe; written_plus_minus_si: Maybe; fitted_si: Maybe; plus_minus_si: Maybe; at_bound: boolean; beyond: boolean; together_with: string[] }
 interface Next { pool: string | null; plus_minus_by_file_m3_s: Maybe; plus_minus_now_m3_s: Maybe; readings: { what: string; scene: string | null; how: string; plus_minus_then_m3_s: Maybe }[] }
 export interface Match {
@@ -122,13 +122,8 @@ function strip(r: Reading, factor: Maybe): string {
     (r.outside ? `<path class="dot" d="M${x(at)} 11l9 9-9 9-9-9Z"/>` : `<circle class="dot" cx="${x(at)}" cy="20" r="6"/>`) + `${beyond}</svg>`;
 }
 
-const met = (r: Reading): boolean | null => {
-  const printed = of(r, 'printed'), half = of(r, 'printed_plus_minus'), measured = of(r, 'measured');
-  return printed === null || half === null || measured === null ? null : Math.abs(measured - printed) <= half;
-};
-
 function stripRow(r: Reading, factor: Maybe): string {
-  const u = unitOf(r), foretold = met(r);
+  const u = unitOf(r), foretold = r.printed_met;
   const tells = [r.outside ? w.match.outside : '', r.not_explained ? w.match.notExplained : '', r.excludes ? w.match.excludes(r.excludes) : '', foretold === null ? '' : foretold ? w.match.metBefore : w.match.missedBefore,
     r.remark ? w.match.remark(r.remark) : ''].filter(Boolean);
   return `<li data-reading="${safe(r.id)}"><span><b>${safe(r.what)}</b> <span class="state">${safe(r.id)}, ${safe(r.scene)}</span></span>${strip(r, factor)}` +
@@ -136,7 +131,7 @@ function stripRow(r: Reading, factor: Maybe): string {
 }
 
 function strips(m: Match): string {
-  const first = m.readings.filter((r) => r.outside || r.not_explained || r.excludes || met(r) === false).sort((a, b) => Math.abs(b.before_ratio ?? 99) - Math.abs(a.before_ratio ?? 99));
+  const first = m.readings.filter((r) => r.outside || r.not_explained || r.excludes || r.printed_met === false).sort((a, b) => Math.abs(b.before_ratio ?? 99) - Math.abs(a.before_ratio ?? 99));
   const rest = m.readings.filter((r) => !first.includes(r)), row = (r: Reading) => stripRow(r, m.coverage_factor_ratio);
   return (first.length ? `<ul class="strip">${first.map(row).join('')}</ul>` : `<p>${w.match.noneOut(m.readings.length)}</p>`) +
     (rest.length ? `<details${first.length ? '' : ' open'}><summary>${w.match.inside(rest.length)}</summary><ul class="strip">${rest.map(row).join('')}</ul></details>` : '') +
@@ -191,7 +186,7 @@ async function showNights(): Promise<void> {
 // ---- the answer ----
 
 function show(m: Match): void {
-  const printed = m.readings.map(met).filter((x) => x !== null);
+  const printed = m.readings.map((r) => r.printed_met).filter((x) => x !== null);
   put('verdict', `${mark(levelOf(m.verdict))} ${safe(w.match.verdict[m.verdict] ?? m.verdict)}`);
   say('sentence', [w.sentenceCase(m.sentence), printed.length ? w.match.foretold(printed.filter(Boolean).length, printed.length, m.predicted_on, m.signed_by) : '', m.other_suite ? w.match.otherSuite : '', m.settled ? '' : w.match.notSettled].filter(Boolean).join(' '));
   say('action', w.match.next(m.next_action));
