@@ -139,7 +139,7 @@ test('own matches have the shape the API file says; where there is none it says 
   const said = JSON.parse(spawnSync(inward, ['past', quillmere, '--record', record, '--matches', '--json']).stdout);
   for (const one of [said, body]) one.now = one.age_s = null;
   assert.deepEqual(body, said);
-  for (const [server, why] of [['test', /nothing is connected/], ['live', /no own match has been made/]]) {
+  for (const [server, why] of [['test', /nothing is connected/], ['live', /a replay matches nothing/]]) {
     const none = await get(server, '/api/match');
     assert.deepEqual(faults('/api/match', none.status, none.body), []);
     assert.equal(none.body.latest, null);
