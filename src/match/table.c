@@ -470,6 +470,22 @@ static bool is_struck(const struct table *t, int row)
          sheet_at(t->table, row, t->column[COLUMN_OF])->struck;
 }
 
+/* In a CSV "10,4" without quotes is two cells, and the row ends behind its titles. */
+static bool is_split(struct table *t, int row, int titles_row)
+{
+  int at = t->table->column_count - 1;
+
+  while (at >= 0 && sheet_at(t->table, titles_row, at)->kind == SHEET_EMPTY)
+    at--;
+  if (t->book->format != SHEET_CSV ||
+      !isdigit((unsigned char)*sheet_at(t->table, row, at + 1)->text))
+    return false;
+  sheet_complain(t->complaints, t->book, t->index, row, at + 1,
+                 "a number behind the last title: write decimals with a point, or put what holds a "
+                 "comma into quotes");
+  return true;
+}
+
 /* Words that go to a screen as they stand. */
 static bool are_plain(struct table *t, int row)
 {
@@ -621,7 +637,8 @@ static struct match_readings *read_table(struct table t)
       complain(&t, row, COLUMN_VALUE, "more readings than one match takes; part the table");
       break;
     }
-    read_row(&t, row);
+    if (!is_split(&t, row, head))
+      read_row(&t, row);
   }
   check_days(&t, head);
   tell_struck(&t);

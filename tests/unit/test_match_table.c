@@ -120,6 +120,23 @@ static void what_was_predicted_after_it_was_read_is_no_prediction(void)
   walked_close(&w);
 }
 
+static void a_number_that_a_comma_has_parted_is_a_fault(void)
+{
+  static const char parted[] = "of,what,unit,value\nA2,flow,m3/h,1,380\n",
+                    remarked[] = "of,what,unit,value,\nA2,flow,m3/h,1380,by hand\n";
+  struct walked w;
+  struct complaints complaints;
+
+  if (walked_open(&w, quillmere, NULL, NULL, false)) {
+    CHECK(matched_table(&w, "t.csv", parted, strlen(parted), &complaints) == NULL);
+    REQUIRE(complaints.count == 1);
+    CHECK_INT(complaints.list[0].place.line, 2);
+    CHECK_INT(complaints.list[0].place.column, 16);
+    CHECK(matched_table(&w, "t.csv", remarked, strlen(remarked), &complaints) != NULL);
+  }
+  walked_close(&w);
+}
+
 static void what_a_screen_would_obey_is_no_remark(void)
 {
   static const char text[] = "of,what,unit,value,remark\nA2,flow,m3/h,1380,\x1b[2Jgone\n";
@@ -141,6 +158,7 @@ int main(void)
   RUN(a_band_that_is_not_whole_or_lies_elsewhere_is_a_fault_at_its_cell);
   RUN(what_is_inside_a_band_lies_between_its_edges);
   RUN(what_was_predicted_after_it_was_read_is_no_prediction);
+  RUN(a_number_that_a_comma_has_parted_is_a_fault);
   RUN(what_a_screen_would_obey_is_no_remark);
   return check_end();
 }
