@@ -46,7 +46,7 @@ static enum err_code take_ahead(struct record *record, int64_t after_ms, struct 
                                 struct arena *arena, struct err *err)
 {
   static const enum record_kind kinds[] = {RECORD_WITHDRAWN, RECORD_RUN, RECORD_ROUND,
-                                           RECORD_INCIDENT};
+                                           RECORD_INCIDENT, RECORD_GLASS};
   enum { KINDS = sizeof kinds / sizeof kinds[0] };
   struct record_entry *all = ARENA_ARRAY(arena, struct record_entry, KINDS * AHEAD_MOST);
 

@@ -44,8 +44,8 @@ struct standing_told {
   const struct wet_waste *waste;
   const struct record_entry *incidents; /* that still count, in order of time */
   int incident_count;
-  /* Of stations taken out of use, runs, rounds and incidents, of a moment that has not come: a clock was
-   * ahead, or was set back since. */
+  /* Of stations taken out of use, runs, rounds, incidents and glass, of a moment that has not come: a
+   * clock was ahead, or was set back since. */
   const struct record_entry *ahead;
   int ahead_count;
   const char *other_suite; /* the record is of another one; NULL */
