@@ -258,8 +258,8 @@ static void check_document(struct may_judging *j)
     r.way = "its review";
   } else {
     r.say = j->quiet ? ""
-                     : arena_printf(j->arena, "%s, version %s, review %s", p->document, p->version,
-                                    p->review);
+                     : arena_printf(j->arena, "%s, version %s, next review %s", p->document,
+                                    p->version, p->review);
   }
   may_note(j, r);
 }

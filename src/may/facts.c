@@ -155,7 +155,7 @@ static struct rule_value document(const struct may_state *s, struct arena *arena
   if (!s->process->document)
     return truth(false, "it names no document");
   return truth(roster_day(s->process->review) > s->last_day,
-               arena_printf(arena, "review %s", s->process->review));
+               arena_printf(arena, "next review %s", s->process->review));
 }
 
 static struct rule_value withdrawn(const struct may_state *s)

@@ -78,7 +78,7 @@ static void print_head(const struct may_answer *a, struct arena *arena, struct b
                        a->permission_by));
   if (a->process->document)
     wrapped(out, 0, "Document:",
-            arena_printf(arena, "%s, version %s, review %s", a->process->document,
+            arena_printf(arena, "%s, version %s, next review %s", a->process->document,
                          a->process->version, a->process->review));
 }
 

@@ -104,7 +104,7 @@ void nightly_tell(const struct nightly_asked *asked, const struct match_result *
                   struct buf *detail)
 {
   put_detail(asked, result, why, before, detail);
-  buf_puts(text, "own match of ");
+  buf_puts(text, "the board's match of ");
   when_print_span(text, (double)(asked->to_ms - asked->from_ms) * 1e-3);
   buf_puts(text, " up to ");
   when_print(text, asked->zone ? asked->zone : when_utc(), asked->to_ms);

@@ -49,7 +49,7 @@ static void put_answer(const struct letter *l)
   say(l, 1, false,
       papers_words(l->request, "Permission is given by %s.%s", a->permission_by,
                    a->process->document
-                       ? papers_words(l->request, " Document: %s, version %s, review %s.",
+                       ? papers_words(l->request, " Document: %s, version %s, next review %s.",
                                       a->process->document, a->process->version, a->process->review)
                        : " No written procedure is named."));
 }

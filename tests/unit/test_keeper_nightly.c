@@ -77,7 +77,7 @@ static char *nights(struct kept *w, int wanted)
   for (int i = 0; i < 2000; i++) {
     char *text = kept_entries(w, RECORD_MATCH);
 
-    if (count_of(text, "own match of ") >= wanted)
+    if (count_of(text, "the board's match of ") >= wanted)
       return text;
     kept_pass(1000);
     kept_nap();
@@ -93,10 +93,10 @@ static void a_night_is_matched_once_and_another_verdict_is_a_thing_to_look_at(vo
   REQUIRE(kept_make_suite(&w, matching, feeds_text));
   REQUIRE(kept_begin(&w)); /* at 16:13 of a day that has no night behind it */
   stand_still(&w, 1.0);
-  CHECK_INT(count_of(kept_entries(&w, RECORD_MATCH), "own match"), 0);
+  CHECK_INT(count_of(kept_entries(&w, RECORD_MATCH), "the board's match"), 0);
   kept_pass(TO_NIGHT_MS - 120 * MIN_MS);
   text = nights(&w, 1);
-  CHECK_INT(count_of(text, "own match of 12 h up to 1970-01-21 03:00"), 1);
+  CHECK_INT(count_of(text, "the board's match of 12 h up to 1970-01-21 03:00"), 1);
   CHECK_INT(count_of(text, "MATCHES WITHIN ITS ±: all of 3 readings"), 1);
   CHECK_INT(count_of(text, "A thing to look at"), 0);
 
@@ -104,10 +104,10 @@ static void a_night_is_matched_once_and_another_verdict_is_a_thing_to_look_at(vo
   REQUIRE(kept_begin(&w));
   kept_pass(DAY_MS - TO_NIGHT_MS);
   stand_still(&w, 1.5);
-  CHECK_INT(count_of(kept_entries(&w, RECORD_MATCH), "own match"), 1);
+  CHECK_INT(count_of(kept_entries(&w, RECORD_MATCH), "the board's match"), 1);
   kept_pass(TO_NIGHT_MS - 120 * MIN_MS);
   text = nights(&w, 2);
-  CHECK_INT(count_of(text, "own match of "), 2);
+  CHECK_INT(count_of(text, "the board's match of "), 2);
   CHECK_INT(count_of(text, "DOES NOT MATCH"), 1);
   CHECK_INT(
       count_of(text, "A thing to look at, no alarm: the one before said MATCHES WITHIN ITS ±"), 1);
@@ -150,7 +150,7 @@ static void a_night_that_was_broken_off_is_made_up_for_once(void)
     kept_end(&w);
   }
   REQUIRE(kept_begin(&w));
-  CHECK_INT(count_of(nights(&w, 1), "own match of "), 1);
+  CHECK_INT(count_of(nights(&w, 1), "the board's match of "), 1);
   kept_release(&w);
 }
 
@@ -201,10 +201,10 @@ static void a_board_that_is_killed_in_the_middle_leaves_a_sound_record_and_one_e
     CHECK_CASE("killed after %d ms", 4 * i);
     if (!killed_after(&w, 4 * i) || !CHECK(is_sound(&w)))
       break;
-    CHECK(count_of(kept_entries(&w, RECORD_MATCH), "own match of ") <= 1);
+    CHECK(count_of(kept_entries(&w, RECORD_MATCH), "the board's match of ") <= 1);
   }
   REQUIRE(kept_begin(&w));
-  CHECK_INT(count_of(nights(&w, 1), "own match of "), 1);
+  CHECK_INT(count_of(nights(&w, 1), "the board's match of "), 1);
   kept_end(&w);
   CHECK(is_sound(&w));
   kept_release(&w);
@@ -223,7 +223,7 @@ static void a_match_that_may_take_no_time_is_given_up_and_told(void)
   stand_still(&w, 1.0);
   kept_pass(TO_NIGHT_MS);
   CHECK_INT(count_of(nights(&w, 1), "could not be done: it took longer than it may"), 1);
-  CHECK_INT(count_of(kept_entries(&w, RECORD_MATCH), "own match of "), 1);
+  CHECK_INT(count_of(kept_entries(&w, RECORD_MATCH), "the board's match of "), 1);
   kept_release(&w);
 }
 

@@ -431,7 +431,7 @@ export const bench = {
 export const may = {
   act: { no: 'NO', unconfirmed: 'NOT CONFIRMED: TREAT AS NO', rules_met: 'RULES MET, NOT A PERMIT' },
   what: (who: string, process: string, station: string) => `${who}: ${process} at ${station}`, permission: (by: string) => `Permission is given by ${by}.`,
-  document: (title: string, version: string, review: string) => `Document: ${title}, version ${version}, review ${review}.`, noDocument: 'No written procedure is named.',
+  document: (title: string, version: string, review: string) => `Document: ${title}, version ${version}, next review ${review}.`, noDocument: 'No written procedure is named.',
   air: (scene: string | null) => scene ? `Shared air: ${scene}.` : 'Shared air: not known here.',
   against: 'Against it', confirm: 'To be confirmed', turns: 'What would turn no into yes, the fewest changes', others: 'Another station, hour or company', met: 'What is met, and why',
   and: ' AND ', then: { no: 'then still no', unconfirmed: 'then to be confirmed', rules_met: 'then the rules are met' }, mended: 'Mended by:', looked: 'I have looked: it is so', lookedThere: 'I have looked: nothing against it',
