@@ -16,6 +16,7 @@ struct reading {
   struct match_trend *trend;
   void (*give)(struct match_trend *trend, const struct feed_observation *observation);
   long rows;
+  int64_t newest_ms; /* of a number; INT64_MIN: none came */
   bool stopped;
 };
 
@@ -31,6 +32,8 @@ static void take(void *arg, const struct feed_observation *observation)
     r->stopped = true;
   if (r->stopped)
     return;
+  if (isfinite(o.si) && o.t_ms > r->newest_ms)
+    r->newest_ms = o.t_ms;
   o.seen_ms = o.t_ms;
   r->give(r->trend, &o);
 }
@@ -47,6 +50,33 @@ static enum err_code give_all(struct reading *r, struct err *err)
   return code;
 }
 
+/* A source that has fallen silent leaves the days before it, which go on matching. */
+static bool tell_silence(const struct reading *r, struct match_readings *readings,
+                         struct arena *arena)
+{
+  const struct nightly_asked *asked = r->asked;
+  double silent_s = (double)(asked->to_ms - r->newest_ms) * 1e-3;
+  size_t count = (size_t)readings->note_count;
+  const char **notes = ARENA_ARRAY(arena, const char *, count + 1);
+  struct buf span;
+
+  if (r->newest_ms == INT64_MIN || silent_s <= asked->facility->match.steady_s)
+    return true;
+  buf_init(&span, 60);
+  when_print_span(&span, silent_s);
+  if (notes &&
+      (notes[0] = arena_printf(arena,
+                               "the last %s of the stretch, in which nothing came: what is "
+                               "said is of before",
+                               span.text))) {
+    memcpy(notes + 1, readings->notes, count * sizeof *notes);
+    readings->notes = notes;
+    readings->note_count++;
+  }
+  buf_release(&span);
+  return readings->notes == notes;
+}
+
 enum err_code nightly_readings(const struct nightly_asked *asked, struct arena *arena,
                                struct match_readings **out, struct err *err)
 {
@@ -54,8 +84,10 @@ enum err_code nightly_readings(const struct nightly_asked *asked, struct arena *
                                       .feeds = asked->feeds,
                                       .zone = asked->zone ? asked->zone : when_utc(),
                                       .file = asked->file};
-  struct reading r = {
-      .asked = asked, .trend = match_trend_new(&job, arena), .give = match_trend_look};
+  struct reading r = {.asked = asked,
+                      .trend = match_trend_new(&job, arena),
+                      .give = match_trend_look,
+                      .newest_ms = INT64_MIN};
   struct match_readings *readings;
   enum err_code code = r.trend ? give_all(&r, err) : ERR_OK;
 
@@ -65,7 +97,7 @@ enum err_code nightly_readings(const struct nightly_asked *asked, struct arena *
   readings = match_trend_end(r.trend);
   if (code != ERR_OK)
     return code;
-  if (!readings)
+  if (!readings || !tell_silence(&r, readings, arena))
     return err_set(err, ERR_LIMIT, "the stretch needs more memory than set aside for it");
   readings->source = "record";
   *out = readings;

@@ -374,6 +374,23 @@ static void a_figure_that_falls_from_night_to_night_drifts_and_its_neighbour_doe
   end(&w);
 }
 
+static void days_that_match_do_not_hide_that_nothing_comes_any_more(void)
+{
+  struct world w;
+  const struct match_result *good, *silent;
+
+  REQUIRE(begin(&w, SUITE("lasting: 0 %")));
+  for (int i = 0; i < 60; i++)
+    say(&w, "f1", t0_ms + i * min_ms, 720 + i % 2, FEED_GOOD);
+  good = matched(&w, t0_ms, t0_ms + 60 * min_ms);
+  silent = matched(&w, t0_ms, t0_ms + 360 * min_ms);
+  REQUIRE(good && silent);
+  CHECK(!strstr(good->readings->notes[0], "nothing came"));
+  CHECK(strstr(silent->readings->notes[0],
+               "the last 5 h 1 min of the stretch, in which nothing came"));
+  end(&w);
+}
+
 static void another_verdict_is_named_once_and_a_night_without_one_says_why(void)
 {
   struct world w;
@@ -445,6 +462,7 @@ int main(int argc, char **argv)
   RUN(what_comes_after_the_stretch_is_not_read);
   RUN(a_night_is_due_once_a_local_day_whatever_the_clocks_do);
   RUN(a_figure_that_falls_from_night_to_night_drifts_and_its_neighbour_does_not);
+  RUN(days_that_match_do_not_hide_that_nothing_comes_any_more);
   RUN(another_verdict_is_named_once_and_a_night_without_one_says_why);
   RUN(what_is_no_entry_of_a_match_is_read_as_none);
   return check_end();
