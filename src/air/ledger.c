@@ -130,9 +130,11 @@ struct air_ledger *air_why(struct air *air, const struct scene *scene, int stati
     return NULL;
   }
   if (node < 0) {
-    err_set(err, ERR_NO_SOLUTION,
-            "%s: its main %s has no network in the file, so there is no pressure to account for",
-            f->stations[station].part.id, f->mains[f->stations[station].main].part.id);
+    err_set(
+        err, ERR_NO_SOLUTION,
+        "%s: its main %s has no network in the file, so no pressure to account for: 'inward air' "
+        "alone says what the main can give; write its ducts for a ledger",
+        f->stations[station].part.id, f->mains[f->stations[station].main].part.id);
     return NULL;
   }
   net_forget(air->net);

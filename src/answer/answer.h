@@ -164,6 +164,9 @@ void answer_live_text(const struct answer_live *live, enum units_system system, 
 const char *answer_engine_version(void);
 const char *answer_verdict_name(enum net_verdict verdict);
 
+/* A sentence that carries Pa, m3/h and m/s, said again in these units and rounded as the figures beside it. */
+void answer_say(const char *text, enum units_system system, struct buf *out);
+
 /* The act, in the largest words: "AIR FOR 3 MORE", "NO MORE", "LOWER S2", "NOT KNOWN: TREAT AS NO". */
 void answer_act(const struct facility *facility, const struct air_answer *answer, struct buf *out);
 

@@ -187,9 +187,7 @@ static void heading(const struct page *p)
   }
 }
 
-/* A sentence carries Pa, m3/h and m/s.  It is said again in the reader's units,
- * rounded as the figures beside it. */
-void page_say(const struct page *p, const char *text)
+void answer_say(const char *text, enum units_system system, struct buf *out)
 {
   static const struct {
     const char *unit;
@@ -213,13 +211,18 @@ void page_say(const struct page *p, const char *text)
         break;
     }
     if (number && k < sizeof spoken / sizeof *spoken) {
-      units_print(p->out, value * spoken[k].si, spoken[k].dimension, p->system);
+      units_print(out, value * spoken[k].si, spoken[k].dimension, system);
       text = end + length;
     } else {
       in_word = isalnum((unsigned char)*text) || strchr("_-.", *text);
-      buf_putc(p->out, *text++);
+      buf_putc(out, *text++);
     }
   }
+}
+
+void page_say(const struct page *p, const char *text)
+{
+  answer_say(text, p->system, p->out);
 }
 
 static void list(const struct page *p, const char *title, const char *const *texts, int count)

@@ -159,6 +159,8 @@ static void print_text(const struct cli_reading *reading, bool assumed, struct b
   print_chemicals(reading->chemicals, out);
   print_people(reading, out);
   buf_printf(out, "; no faults; %d assumed\n", f->assumed_count);
+  for (int i = 1; i < reading->text_count; i++)
+    buf_printf(out, "  with the overlay: %s\n", reading->texts[i].file);
   for (int i = 0; assumed && i < f->assumed_count; i++)
     buf_printf(out, "  assumed: %s\n", f->assumed[i]);
 }

@@ -6,8 +6,10 @@ static void add_list(struct buf *out, const char *head, const char *const *texts
 {
   enum { TOLD = 6 };
 
-  for (int i = 0; i < count && i < TOLD; i++)
-    buf_printf(out, "%s%s", i == 0 ? head : "; ", texts[i]);
+  for (int i = 0; i < count && i < TOLD; i++) {
+    buf_puts(out, i == 0 ? head : "; ");
+    answer_say(texts[i], UNITS_SYSTEM_SI, out);
+  }
   if (count > TOLD)
     buf_printf(out, "; and %d more", count - TOLD);
 }

@@ -4,6 +4,7 @@
 #include "numeric/numeric.h"
 
 #include <math.h>
+#include <string.h>
 
 /* "flow of MU/Gown, everything parked (flow hood)"; NULL: nothing would tell more. */
 static const char *most_useful(const struct match_result *r, struct arena *arena)
@@ -59,6 +60,9 @@ static const char *of_few(const struct match_result *r, struct arena *arena)
   const char *useful = most_useful(r, arena);
   int lacking = r->facility->match.least_count - r->readings->count;
 
+  if (r->readings->count == 0 && r->readings->note_count == 0 &&
+      strcmp(r->readings->source, "table") == 0)
+    return "No row of the table has a value: fill in its column 'value', then ask again.";
   if (lacking > 0)
     return arena_printf(arena, "Take at least %d more %s.%s%s%s", lacking,
                         lacking == 1 ? "reading" : "readings", useful ? " The most useful: " : "",

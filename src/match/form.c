@@ -315,9 +315,24 @@ static void put_row(struct filling *s, int i)
   s->row++;
 }
 
+/* A band of a flow that goes below nothing. */
+static bool turns_in_band(const struct predicting *p)
+{
+  bool turns = false;
+
+  for (int i = 0; i < p->readings->count; i++) {
+    enum match_what what = p->readings->list[i].quantity.what;
+
+    turns = turns || (what != MATCH_PRESSURE && what != MATCH_SPEED && p->predicted_si[i] > 0.0 &&
+                      p->predicted_si[i] < p->half_si[i]);
+  }
+  return turns;
+}
+
 static bool print(const struct predicting *p, struct buf *out)
 {
   const struct facility *f = p->job->facility;
+  bool turns = turns_in_band(p);
   int rows = HEAD_ROWS + 1 + p->readings->count;
   struct filling s = {p, ARENA_ARRAY(p->arena, struct sheet_cell, (size_t)rows * COLUMN_COUNT), 0};
   struct sheet_table table = {
@@ -330,7 +345,10 @@ static bool print(const struct predicting *p, struct buf *out)
   head(&s, "Inward readings to be taken", f->name, f->label);
   head(&s, "suite", f->sha256, "do not change");
   head(&s, MATCH_HEAD_PRINTED, p->job->printed_on,
-       "predicted, from and to are the suite file's of that day");
+       turns
+           ? "predicted, from and to are the suite file's of that day; a flow below 0 runs against "
+             "its usual way: where it cannot turn, read 0 as the band's end"
+           : "predicted, from and to are the suite file's of that day");
   head(&s, MATCH_HEAD_SIGNED, NULL, "name; before anything is read");
   head(&s, "date", NULL, "year-month-day of the readings");
   head(&s, "by", NULL, "who reads. A row left empty is a reading not taken");

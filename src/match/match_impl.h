@@ -82,6 +82,11 @@ double match_setting_si(const struct facility *f, const struct scene *scene,
 const char *match_usual_instrument(enum facility_gauge_of gauge, const char *name);
 const char *match_id(const struct facility *f, const struct match_quantity *q);
 
+/* ---- named.c ---- */
+/* "'MU/Gwn' has no flow in this suite; is it 'MU/Gown'?"; NULL: not enough memory. */
+const char *match_no_such(const struct facility *f, const char *what, const char *id,
+                          struct arena *arena);
+
 /* ---- judge.c ---- */
 /* How far all `count` may lie off, each in its standard uncertainty, before a reading is outside. */
 double match_coverage_factor_ratio(const struct facility *f, int count);

@@ -280,11 +280,7 @@ static bool find_quantity(struct table *t, int row, struct match_quantity *out)
     return false;
   }
   if (!found) {
-    const char *near = facility_nearest_id(t->f, id);
-    const char *text = arena_printf(t->arena, "'%.40s' has no %s in this suite%s%s%s", id, what,
-                                    near && strcmp(near, id) != 0 ? "; is it '" : "",
-                                    near && strcmp(near, id) != 0 ? near : "",
-                                    near && strcmp(near, id) != 0 ? "'?" : "");
+    const char *text = match_no_such(t->f, what, id, t->arena);
 
     complain(t, row, COLUMN_OF, text ? text : "no such part");
   }

@@ -41,6 +41,22 @@ static const char *old_words(struct standing_table *table, int64_t t_ms, double 
                       standing_span(table, at_most_s), table->moment->facility->readiness.source);
 }
 
+/* What its bath asks for later is no reason of now, and has its own moment and its own action. */
+static void add_next(struct standing_table *table, const struct wet_tank *t,
+                     const struct standing_fact *stands)
+{
+  struct standing_fact fact = *stands;
+
+  if (t->state != WET_STANDS || !t->due_why)
+    return;
+  fact.says = STANDING_NOTED;
+  fact.line = standing_say(table, "%s IS DUE LATER", t->tank->part.id);
+  fact.text = standing_say(table, "%s, next: %s.", t->tank->part.id, t->due_why);
+  fact.next = "Do that by then, and tell it.";
+  fact.until_ms = t->due_ms;
+  standing_add(table, t->tank->station, &fact);
+}
+
 static void add_tank(struct standing_table *table, const struct wet_tank *t)
 {
   double at_most_s = table->moment->facility->readiness.tanks_s;
@@ -49,7 +65,6 @@ static void add_tank(struct standing_table *table, const struct wet_tank *t)
 
   set_told(table, t->last, &fact);
   fact.at_most_s = at_most_s;
-  fact.until_ms = t->due_ms;
   if (t->state == WET_NOT_KNOWN || !t->last) {
     say_not_known(table, &fact, id, first_line(&t->reasons, "nothing was told of it."),
                   "Look, and tell what stands there.");
@@ -63,10 +78,11 @@ static void add_tank(struct standing_table *table, const struct wet_tank *t)
     fact.says = STANDING_CONDITION;
     fact.line =
         standing_say(table, "%s STANDS IN %s%s", t->bath, id, t->state == WET_DUE ? ", DUE" : "");
-    why = first_line(&t->reasons, t->due_why ? t->due_why : "");
+    why = first_line(&t->reasons, "");
     fact.text = standing_say(table, "%s holds %s%s%s.", id, t->bath, *why ? ": " : "", why);
     fact.next = t->state == WET_DUE ? "See to the bath first."
                                     : "Only what may stand beside it: ask `inward meet`.";
+    add_next(table, t, &fact);
   }
   standing_add(table, t->tank->station, &fact);
 }

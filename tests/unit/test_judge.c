@@ -164,6 +164,21 @@ static void a_dwell_that_runs_says_when_it_is_over(void)
   CHECK_INT(judge_dwell_next_ms(&d, &rule), 70000);
 }
 
+/* As the alarms beside it have them. */
+static void a_turn_tells_its_figures_as_all_of_the_record_does(void)
+{
+  const char *reasons[] = {"Acid: short is within the ± (1427 m3/h left, ± 553 m3/h)"};
+  struct answer_live_verdict verdict = {
+      .state = FACILITY_NEAR_LIMIT, .reasons = reasons, .reason_count = 1};
+  struct judge_seen seen = {.verdict = &verdict};
+  struct buf text;
+
+  buf_init(&text, 1000);
+  judge_turn_text(&seen, &text);
+  CHECK_STR(text.text, "near limit: Acid: short is within the ± (1430 m³/h left, ± 550 m³/h)");
+  buf_release(&text);
+}
+
 /* ---- moments between ---- */
 
 static void what_grows_too_old_turns_the_state_at_its_own_moment(void)
@@ -305,6 +320,7 @@ int main(int argc, char **argv)
   check_begin(argc, argv);
   RUN(a_level_is_entered_and_left_after_its_own_dwell);
   RUN(a_dwell_that_runs_says_when_it_is_over);
+  RUN(a_turn_tells_its_figures_as_all_of_the_record_does);
   RUN(what_grows_too_old_turns_the_state_at_its_own_moment);
   RUN(a_dwell_ends_at_its_own_moment_though_nothing_comes);
   RUN(chatter_turns_nothing_until_it_stays);

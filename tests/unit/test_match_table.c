@@ -152,6 +152,51 @@ static void what_a_screen_would_obey_is_no_remark(void)
   walked_close(&w);
 }
 
+/* Only what has such a reading is offered. */
+static void a_mistyped_id_is_told_with_what_it_may_have_been(void)
+{
+  static const struct {
+    const char *row, *says;
+  } rows[] = {
+      {"MU/Gwn,flow,m3/h,400", "'MU/Gwn' has no flow in this suite; is it 'MU/Gown'?"},
+      {"A11x,face velocity,m/s,0.4", "is it 'A1'?"},
+      {"quux,speed,%,80", "'quux' has no speed in this suite; it is read of: "},
+  };
+  struct walked w;
+  struct complaints complaints;
+
+  if (walked_open(&w, quillmere, NULL, NULL, false))
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+      const char *text = arena_printf(&w.arena, "of,what,unit,value\n%s\n", rows[i].row);
+
+      REQUIRE(text != NULL);
+      CHECK(matched_table(&w, "t.csv", text, strlen(text), &complaints) == NULL);
+      REQUIRE(complaints.count == 1);
+      CHECK(strstr(complaints.list[0].text, rows[i].says) != NULL);
+    }
+  walked_close(&w);
+}
+
+static void a_sheet_without_a_value_asks_for_values(void)
+{
+  static const char text[] = "of,what,unit,value\nA2,flow,m3/h,\nA3,flow,m3/h,\n";
+  static const struct match_options options = {.no_next = true};
+  struct walked w;
+  struct complaints complaints;
+  struct err err = {0};
+
+  if (walked_open(&w, quillmere, NULL, NULL, false)) {
+    const struct match_readings *r = matched_table(&w, "t.csv", text, strlen(text), &complaints);
+    const struct match_result *result =
+        r ? match_fit(w.facility, r, &options, &w.arena, &err) : NULL;
+
+    REQUIRE(result != NULL);
+    CHECK_INT(result->verdict, MATCH_TOO_FEW);
+    CHECK(strstr(result->next_action, "fill in its column 'value'") != NULL);
+  }
+  walked_close(&w);
+}
+
 int main(void)
 {
   RUN(a_row_that_is_struck_through_counts_for_nothing_and_is_told);
@@ -160,5 +205,7 @@ int main(void)
   RUN(what_was_predicted_after_it_was_read_is_no_prediction);
   RUN(a_number_that_a_comma_has_parted_is_a_fault);
   RUN(what_a_screen_would_obey_is_no_remark);
+  RUN(a_mistyped_id_is_told_with_what_it_may_have_been);
+  RUN(a_sheet_without_a_value_asks_for_values);
   return check_end();
 }

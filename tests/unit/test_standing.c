@@ -44,7 +44,8 @@ static const char feeds_text[] =
 static const char chemicals_text[] =
     "inward: 1 chemicals\n"
     "tanks:\n"
-    "  T1: {station: A2, bath: sc-1, volume: 18 L, drain: d, source: rule 5}\n"
+    "  T1: {station: A2, bath: sc-1, volume: 18 L, temperature: 75 degC ± 5 K, read every: 20 h,\n"
+    "    drain: d, source: rule 5}\n"
     "  T2: {station: A2, bath: acetone-bath, volume: 3 L, drain: d, source: rule 5}\n"
     "trays:\n"
     "  TR1: {station: A2, under: [T1, T2], seen by: wet, source: drawing}\n";
@@ -466,6 +467,34 @@ static void a_bath_told_of_longer_ago_than_the_suite_allows_is_not_known(void)
   end(&w);
 }
 
+static void what_a_bath_asks_for_later_is_no_reason_of_now_and_has_its_own_action(void)
+{
+  struct world w;
+
+  if (begin(&w)) {
+    const struct standing_fact *stands = NULL, *later = NULL;
+    const struct standing_row *row;
+
+    pour(&w, "T1", "sc-1");
+    row = row_of(&w, 1);
+    for (int i = 0; i < row->fact_count; i++) {
+      if (strstr(row->facts[i].line, "STANDS IN T1"))
+        stands = &row->facts[i];
+      if (strstr(row->facts[i].line, "T1 IS DUE LATER"))
+        later = &row->facts[i];
+    }
+    REQUIRE(stands && later);
+    CHECK_STR(stands->next, "Only what may stand beside it: ask `inward meet`.");
+    CHECK(strstr(stands->text, "read its temperature") == NULL);
+    CHECK(strstr(later->text, "read its temperature") != NULL);
+    CHECK_INT(stands->says, STANDING_CONDITION);
+    CHECK_INT(later->says, STANDING_NOTED);
+    CHECK_STR(later->next, "Do that by then, and tell it.");
+    CHECK(stands->until_ms == INT64_MIN && later->until_ms > w.now_ms);
+  }
+  end(&w);
+}
+
 static void two_chemistry_families_on_one_deck_contradict_each_other(void)
 {
   struct world w;
@@ -730,6 +759,7 @@ int main(int argc, char **argv)
   RUN(an_open_finding_stands_against_a_start_and_an_old_round_is_not_known);
   RUN(a_proof_counts_to_the_end_of_its_last_day);
   RUN(a_bath_told_of_longer_ago_than_the_suite_allows_is_not_known);
+  RUN(what_a_bath_asks_for_later_is_no_reason_of_now_and_has_its_own_action);
   RUN(two_chemistry_families_on_one_deck_contradict_each_other);
   RUN(its_own_alarm_goes_before_all_and_an_unheard_one_is_not_known);
   RUN(a_wet_tray_and_a_weak_deck_stand_against_a_start_and_an_unheard_one_is_not_known);

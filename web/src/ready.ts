@@ -2,13 +2,15 @@
 // older than that says nothing of now.
 import { age, clock, dayBefore } from './ages';
 import { Asker } from './asker';
-import type { PlanStation, Ready, ReadyFact, ReadyStation } from './contract';
+import type { Plan, PlanStation, Ready, ReadyFact, ReadyStation } from './contract';
 import { $, put, say } from './dom';
 import { answer, type StartHere } from './start_here';
 import { safe } from './svg';
 import * as w from './words';
 
 const every_ms = 5000, old_ms = 20000;
+// Where somebody may be hurt the station's own call is named (a first aider, say); all else is for who looks after the stations.
+const hurts = new Set(['building alarm', 'own alarm', 'incident', 'bench']);
 
 export class ReadyHere {
   private value: Ready | null = null;
@@ -38,12 +40,14 @@ export class ReadyHere {
   }
 
   /** What the air alone would let start, seen with all else that is known of the station.  Whoever works there knows that it is in use. */
-  join(s: PlanStation, air: StartHere, raised: boolean): StartHere {
+  join(plan: Plan, s: PlanStation, air: StartHere, raised: boolean): StartHere {
     const row = this.row;
     const against = row?.facts.find((f) => f.says === 'against' && !(raised && (f.kind === 'use' || f.kind === 'air')));
     if (air.level === 'short' || air.level === 'out' || air.level === 'not_known') return air;
-    if (against)
-      return answer(w.ready.notReady(against.line), 'short', [against.text, w.ready.airIs(air.line)], [against.next ?? '', s.call ? w.start.call(s.call) : ''], w.ready.state.not_ready);
+    if (against) {
+      const whom = hurts.has(against.kind) ? s.call : plan.call;
+      return answer(w.ready.notReady(against.line), 'short', [against.text, w.ready.airIs(air.line)], [against.next ?? '', whom ? w.start.call(whom) : ''], w.ready.state.not_ready);
+    }
     if (raised) return air;
     if (!row) return answer(w.words.notKnown, 'not_known', [this.why || w.ready.silent], [w.far.askStaff]);
     if (row.state === 'under_conditions')

@@ -111,7 +111,7 @@ function hereNow(seen: Seen, s: PlanStation, withIt: Air | null, ready: ReadyHer
   const errand = errandAt(seen.view, s.id);
   if (errand) return askedHere(s, errand);
   const air = startHere(seen.plan!, s, seen.view ? notAsked(seen.air!, s.id) : seen.air!, seen.there && byId(seen.there.stations, s.id), withIt);
-  return seen.view ? ready.join(s, air, now?.sash === 'raised') : air;
+  return seen.view ? ready.join(seen.plan!, s, air, now?.sash === 'raised') : air;
 }
 
 // How it stands, as the board believes of now: beside the answer, never instead of it.

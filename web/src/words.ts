@@ -294,8 +294,8 @@ export const speedUnit = () => current === 'si' ? 'm/s' : 'fpm';
 
 /** A sentence carries Pa, m3/h and m/s: it is said again in the reader's units. */
 export function said(text: string): string {
-  return text.replace(/(?<![\w.-])(-?\d+(?:\.\d+)?) (Pa|m3\/h|m\/s)(?![\w/(])/g, (_, figure: string, unit: string) =>
-    unit === 'Pa' ? pressure(+figure, false) : unit === 'm3/h' ? flow(+figure / 3600) : `${speedFigure(+figure)} ${speedUnit()}`);
+  return text.replace(/(?<![\w.-])(-?\d+(?:\.\d+)?) (Pa|m3\/h|m³\/h|m\/s)(?![\w/(])/g, (_, figure: string, unit: string) =>
+    unit === 'Pa' ? pressure(+figure, false) : unit === 'm/s' ? `${speedFigure(+figure)} ${speedUnit()}` : flow(+figure / 3600));
 }
 
 export function opening(m: Maybe): string {

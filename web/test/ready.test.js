@@ -61,6 +61,8 @@ test('what runs there with nobody there takes the large line, on a phone without
   await shown('station/A1', async (page) => {
     await says(page, '#line', '^NOT READY: RUNS UNTIL (\\w{3} )?\\d\\d:\\d\\d$');
     await says(page, '#next', 'Touch nothing. Call desk, 4210');
+    await says(page, '#next', 'Call: Desk of the suite, 4200'); // nobody is hurt: not the first aider, whom the station names
+    assert.doesNotMatch(await page.innerText('#next'), /First aider/);
     await says(page, '#why', 'Of the shared air alone: AIR FOR A1');
     assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth));
   }, { viewport: { width: 390, height: 844 }, hasTouch: true, isMobile: true, ...looks });
