@@ -345,10 +345,9 @@ static bool print(const struct predicting *p, struct buf *out)
   head(&s, "Inward readings to be taken", f->name, f->label);
   head(&s, "suite", f->sha256, "do not change");
   head(&s, MATCH_HEAD_PRINTED, p->job->printed_on,
-       turns
-           ? "predicted, from and to are the suite file's of that day; a flow below 0 runs against "
-             "its usual way: where it cannot turn, read 0 as the band's end"
-           : "predicted, from and to are the suite file's of that day");
+       turns ? "predicted, from and to are the suite file's of that day; a flow below 0 would run "
+               "against its usual way: where it cannot turn, its band ends at 0"
+             : "predicted, from and to are the suite file's of that day");
   head(&s, MATCH_HEAD_SIGNED, NULL, "name; before anything is read");
   head(&s, "date", NULL, "year-month-day of the readings");
   head(&s, "by", NULL, "who reads. A row left empty is a reading not taken");
