@@ -398,6 +398,8 @@ static void build_file(struct feeds_build *b, const struct record *top)
   b->feeds->keep_raw_s =
       keep ? record_si(keep, KEY_feeds_keep_samples) : build_fallback_si(KEY_feeds_keep_samples);
   b->feeds->keep_10min_s = keep ? seconds_or_none(keep, KEY_feeds_keep_ten) : 0;
+  b->feeds->keep_doubt_ratio =
+      keep ? record_si(keep, KEY_feeds_keep_doubt) : build_fallback_si(KEY_feeds_keep_doubt);
   b->feeds->told_back_s = keep ? record_si(keep, KEY_feeds_keep_told) : feeds_told_back_usual_s();
   b->feeds->faults = faults_of(record_inner(top, KEY_feeds_file_faults));
   b->feeds->lower = lower_of(record_inner(top, KEY_feeds_file_lower));

@@ -296,6 +296,7 @@ struct feeds {
   double future_s;                 /* a time later than this is refused */
   bool unmeasured_work;            /* a station without a point counts as at work; else as parked */
   double keep_raw_s, keep_10min_s; /* the record's retention; 0: for ever */
+  double keep_doubt_ratio; /* of the days with values, below which the clock is asked about */
   struct feeds_faults faults;
   struct feeds_lower lower;
   double told_back_s;  /* a told time may lie so far back */

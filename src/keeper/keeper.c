@@ -344,6 +344,7 @@ static void go_round(struct keeper *k, int count, bool closing)
   keeper_reminders_turn(k, now_ms);
   keeper_night_turn(k, now_ms);
   judge(k, now_ms, closing);
+  keeper_tidy_turn(k, now_ms, closing);
   keeper_commit(k, closing);
   keeper_look_at_incidents(k, now_ms);
   if (!k->behind && (clock_ms - k->viewed_ms >= view_after_ms(k) || clock_ms < k->viewed_ms))

@@ -57,6 +57,16 @@ struct keeper_trouble {
   int64_t told_ms; /* of the clock */
 };
 
+/* Retention, of tidy.c. */
+struct keeper_tidy {
+  struct record_due due;
+  bool goes_on;    /* something of it is left */
+  bool waits;      /* the record lived through too few days: a thing to look at */
+  int64_t next_ms; /* of the clock; 0: not looked yet */
+  int64_t waits_ms, told_ms;
+  long deleted; /* rows, not told yet */
+};
+
 struct keeper_shown {
   struct keeper_view view; /* first: a view is given out as this */
   struct keeper *keeper;
@@ -121,6 +131,7 @@ struct keeper {
   struct arena runs_arena;
   struct run_list *runs; /* runs.c; NULL: not looked yet, or nothing is kept */
   int64_t runs_next_ms;  /* a phase turns */
+  struct keeper_tidy tidy;
   struct reminders *reminders;
   int64_t reminders_look_ms, reminders_turn_ms; /* the next time, though nothing was told */
   long views;
@@ -183,6 +194,12 @@ void keeper_drop_night(struct keeper *k); /* breaks off one that runs */
 /* Another verdict than the night before is a thing to look at. */
 enum err_code keeper_add_night(struct keeper *k, int64_t now_ms, struct arena *arena,
                                struct remind_list *list, struct err *err);
+/* ---- tidy.c: deletes what is older than is kept ---- */
+/* A slice, when one is due; closing: tells what was deleted, and deletes nothing. */
+void keeper_tidy_turn(struct keeper *k, int64_t now_ms, bool closing);
+/* That too few days were lived through for what is older to be deleted is a thing to look at. */
+enum err_code keeper_add_tidy(const struct keeper *k, struct arena *arena, struct remind_list *list,
+                              struct err *err);
 /* ---- errands.c ---- */
 void keeper_errand_turned(void *arg, const struct errands *e, const struct errand *errand,
                           int64_t t_ms);

@@ -26,7 +26,8 @@ static enum err_code find(struct keeper *k, int64_t now_ms, struct arena *arena,
   if (!remind_due(rounds, told ? wet_baths(&place, told, arena) : NULL,
                   told ? wet_waste(&place, told, arena) : NULL, arena, list))
     return err_set(err, ERR_LIMIT, "too much is overdue");
-  return keeper_add_night(k, now_ms, arena, list, err);
+  code = keeper_add_night(k, now_ms, arena, list, err);
+  return code == ERR_OK ? keeper_add_tidy(k, arena, list, err) : code;
 }
 
 void keeper_look_for_reminders(struct keeper *k)

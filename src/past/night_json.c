@@ -148,6 +148,7 @@ void past_night_json(const struct past_place *place, const struct past_night *ni
   emit_object(&json, NULL);
   emit_text(&json, "schema", "inward.night.1");
   past_put_span(&json, place, &night->span);
+  past_emit_kept(place, night->span.from_ms, &json);
   emit_text(&json, "suite_sha256", place->facility->sha256);
   emit_text(&json, "night", date);
   emit_bool(&json, "ended", night->ended);

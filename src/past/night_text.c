@@ -13,6 +13,7 @@ static void put_head(const struct past_place *place, const struct past_night *ni
   int from_s, to_s;
 
   past_head(place, "what the night cost in air", &night->span, out);
+  past_put_kept(place, night->span.from_ms, out);
   (void)when_civil(place->zone, night->span.from_ms, &from_s);
   (void)when_civil(place->zone, night->span.to_ms, &to_s);
   if (from_s != to_s)

@@ -13,6 +13,11 @@ int past_station_of(const struct facility *f, const char *about);
 /* suite, from, to, as_of, zone. */
 void past_put_span(struct emit *json, const struct past_place *place, const struct past_span *span);
 /* "Quillmere   [DEMO]   WHAT\n2026-10-24 12:00 +02:00 to ... (25 h)\n" */
+/* Where single values of a span that begins then are not kept any more: until when; INT64_MIN: all are. */
+int64_t past_kept_ms(const struct past_place *place, int64_t from_ms);
+/* And so it is said: nothing, where all are kept. */
+void past_put_kept(const struct past_place *place, int64_t from_ms, struct buf *out);
+void past_emit_kept(const struct past_place *place, int64_t from_ms, struct emit *json);
 void past_head(const struct past_place *place, const char *what, const struct past_span *span,
                struct buf *out);
 /* A value of a point: "1450 m³/h", "yes". */

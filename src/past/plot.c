@@ -255,9 +255,12 @@ void past_plot_text(const struct past_place *place, const struct record_plot *pl
   if (p->of == FEEDS_OF_ROOM && p->what == FEEDS_PRESSURE)
     buf_printf(&what, " over %s", facility_node_id(place->facility, p->over));
   past_head(place, what.text, &span, out);
+  past_put_kept(place, span.from_ms, out);
   if (t.least < 0) {
     buf_printf(out, "\nNOT KNOWN: nothing of this span %s.\n",
-               plot->as_of ? "had come by then" : "is in the record");
+               past_kept_ms(place, span.from_ms) != INT64_MIN ? "is kept any more"
+               : plot->as_of                                  ? "had come by then"
+                                                              : "is in the record");
   } else {
     put_sentence(place, plot, &t, unit, out);
     put_table_head(p, &t, unit, out);
@@ -327,6 +330,7 @@ void past_plots_json(const struct past_place *place, const struct past_span *spa
   emit_object(&json, NULL);
   emit_text(&json, "schema", "inward.plots.1");
   past_put_span(&json, place, span);
+  past_emit_kept(place, span->from_ms, &json);
   emit_array(&json, "plots");
   for (int i = 0; i < count; i++)
     plot_object(&json, place->feeds, &plots[i]);

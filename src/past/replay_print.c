@@ -100,6 +100,7 @@ void past_replay_text(const struct past_place *place, const struct past_replay *
 {
   past_head(place, second ? "the state replayed, by two rules" : "the state replayed", &first->span,
             out);
+  past_put_kept(place, first->span.from_ms, out);
   buf_puts(out, second ? "\nBy the suite as it is\n" : "\n");
   table(first, out);
   if (second) {
@@ -196,6 +197,7 @@ void past_replay_json(const struct past_place *place, const struct past_replay *
   emit_object(&json, NULL);
   emit_text(&json, "schema", "inward.replay.1");
   past_put_span(&json, place, &first->span);
+  past_emit_kept(place, first->span.from_ms, &json);
   emit_int(&json, "settings_changed", first->settings_changed);
   emit_array(&json, "replays");
   replay_json(&json, "suite", first);

@@ -16,7 +16,8 @@ struct builder { /* of one signal */
   const struct facility_station *station;
   struct past_span span;
   struct past_signal *signal;
-  int64_t at_ms; /* told so far */
+  int64_t at_ms;   /* told so far */
+  int64_t kept_ms; /* single values of before are not kept any more; INT64_MIN: all are */
   bool any, has_value;
   struct feed_observation last;
   double value_si;            /* the newest measured one */
@@ -104,10 +105,15 @@ static void add(struct builder *b, int64_t to_ms, struct past_piece piece)
 
 static void add_unknown(struct builder *b, int64_t to_ms, const char *why)
 {
-  if (!why)
+  static const char gone[] = "not kept any more";
+  int64_t gone_ms = to_ms < b->kept_ms ? to_ms : b->kept_ms;
+
+  if (!why) {
     b->full = true;
-  else
-    add(b, to_ms, (struct past_piece){.why = why, .low_si = (double)NAN, .high_si = (double)NAN});
+    return;
+  }
+  add(b, gone_ms, (struct past_piece){.why = gone, .low_si = (double)NAN, .high_si = (double)NAN});
+  add(b, to_ms, (struct past_piece){.why = why, .low_si = (double)NAN, .high_si = (double)NAN});
 }
 
 static const char *longer_than(struct builder *b, const char *what, double span_s)
@@ -360,7 +366,8 @@ enum err_code past_timeline_ask(const struct past_place *place, int station,
                         .station = &place->facility->stations[station],
                         .span = *span,
                         .signal = &out->signals[i],
-                        .at_ms = span->from_ms};
+                        .at_ms = span->from_ms,
+                        .kept_ms = past_kept_ms(place, span->from_ms)};
 
     code = build(&b, err);
   }

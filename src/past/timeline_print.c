@@ -252,6 +252,7 @@ void past_timeline_text(const struct past_place *place, const struct past_timeli
   buf_init(&what, 1000);
   buf_printf(&what, "%s %s: what happened", part->id, part->name ? part->name : "");
   past_head(place, what.text, &timeline->span, out);
+  past_put_kept(place, timeline->span.from_ms, out);
   buf_release(&what);
   if (timeline->signal_count == 0)
     buf_puts(out, "\nThe feeds file has no point of this station: nothing was measured here.\n");
@@ -331,6 +332,7 @@ void past_timeline_json(const struct past_place *place, const struct past_timeli
   emit_object(&json, NULL);
   emit_text(&json, "schema", "inward.timeline.1");
   past_put_span(&json, place, &timeline->span);
+  past_emit_kept(place, timeline->span.from_ms, &json);
   emit_text(&json, "station", place->facility->stations[timeline->station].part.id);
   sum_json(&json, &timeline->sum);
   emit_array(&json, "signals");

@@ -291,6 +291,7 @@ void past_why_text(const struct past_place *place, const struct past_why *why, s
     when_print(out, place->zone, why->known_ms);
   }
   buf_putc(out, '\n');
+  past_put_kept(place, why->looked_from_ms, out);
   spell_text(place, why, out);
   if (!why->found && why->state == FACILITY_NOT_KNOWN)
     return;
@@ -408,6 +409,7 @@ void past_why_json(const struct past_place *place, const struct past_why *why, s
   emit_text(&json, "zone", when_zone_name(place->zone));
   when_emit(&json, "asked", why->asked_ms);
   when_emit(&json, "as_of", why->known_ms);
+  past_emit_kept(place, why->looked_from_ms, &json);
   emit_bool(&json, "turned", why->found);
   emit_text(&json, "before", why->found ? air_level_key(why->before) : NULL);
   emit_text(&json, "state", air_level_key(why->state));

@@ -32,6 +32,35 @@ void past_head(const struct past_place *place, const char *what, const struct pa
   buf_putc(out, '\n');
 }
 
+/* A record that cannot be read is told by what reads the span itself. */
+int64_t past_kept_ms(const struct past_place *place, int64_t from_ms)
+{
+  int64_t kept_ms = INT64_MIN;
+  struct err err = {0};
+
+  if (!place->record || record_kept(place->record, &kept_ms, &err) != ERR_OK)
+    return INT64_MIN;
+  return from_ms < kept_ms ? kept_ms : INT64_MIN;
+}
+
+void past_put_kept(const struct past_place *place, int64_t from_ms, struct buf *out)
+{
+  int64_t kept_ms = past_kept_ms(place, from_ms);
+
+  if (kept_ms == INT64_MIN)
+    return;
+  buf_puts(out, "NOT KEPT ANY MORE: single values of before ");
+  when_print(out, place->zone, kept_ms);
+  buf_puts(
+      out,
+      ", as `record:` of the feeds file says; not known there does not say that nothing came.\n");
+}
+
+void past_emit_kept(const struct past_place *place, int64_t from_ms, struct emit *json)
+{
+  when_emit(json, "kept_from", past_kept_ms(place, from_ms));
+}
+
 void past_put_value(const struct feeds_point *point, double si, struct buf *out)
 {
   if (point->yes_no)

@@ -246,10 +246,24 @@ NODISCARD enum err_code record_raw(struct record *record, const char *sha256_hex
                                    struct err *err);
 
 /* ---- housekeeping ---- */
-/* Deletes what retention says, at most `most_rows` at a time; entries are never deleted. */
-NODISCARD enum err_code record_tidy(struct record *record, const struct feeds *feeds,
-                                    int64_t now_ms, long most_rows, long *deleted_out,
-                                    struct err *err);
+/*
+ * What is due to be deleted at now_ms.  A value goes only when it is older than is kept by the clock, and
+ * the record has had new values on as many later days (UTC, hours with values count): so a clock that is
+ * wrong by years deletes nothing that the record has not lived through, and days without the board are not
+ * counted.  What is dated after now_ms is no such day.
+ */
+struct record_due {
+  int64_t samples_ms, ten_ms; /* of before, whole hours: to be deleted; INT64_MIN: nothing */
+  long days, lived_days;      /* that single samples are kept, up to now; with values among them */
+  bool waits;                 /* some are older by the clock, and stay for want of such days */
+};
+NODISCARD enum err_code record_due(struct record *record, const struct feeds *feeds, int64_t now_ms,
+                                   struct record_due *out, struct err *err);
+/* Deletes what is due, at most `most_rows` at a time, 0: nothing was left; entries are never deleted. */
+NODISCARD enum err_code record_tidy(struct record *record, const struct record_due *due,
+                                    long most_rows, long *deleted_out, struct err *err);
+/* Single samples of before are not kept any more, of some point that is bound; INT64_MIN: all are. */
+NODISCARD enum err_code record_kept(struct record *record, int64_t *from_out_ms, struct err *err);
 /* A consistent copy while writing goes on; refuses a path where something is.  The copy is one file
  * and a record itself: to restore it, put it in the place of the lost one. */
 NODISCARD enum err_code record_backup(struct record *record, const char *path, struct err *err);

@@ -198,6 +198,7 @@ static void what_was_measured_is_kept_when_its_time_is_over_and_outlives_the_sam
   struct incident_sheet sheet;
   struct record *record = NULL;
   struct err err = {0};
+  struct record_due all = {.ten_ms = INT64_MIN};
   long deleted = 0;
   int64_t number;
 
@@ -223,7 +224,8 @@ static void what_was_measured_is_kept_when_its_time_is_over_and_outlives_the_sam
   at(86400);
   REQUIRE(CHECK_INT(record_open(w.path, RECORD_WRITE, &record, &err), ERR_OK));
   CHECK_INT(record_bind(record, w.facility, w.feeds, read_clock(NULL), &err), ERR_OK);
-  CHECK_INT(record_tidy(record, w.feeds, read_clock(NULL), 100000, &deleted, &err), ERR_OK);
+  all.samples_ms = read_clock(NULL) - read_clock(NULL) % 3600000;
+  CHECK_INT(record_tidy(record, &all, 100000, &deleted, &err), ERR_OK);
   record_close(record);
   CHECK(deleted > 0);
   REQUIRE(sheet_of(&w, number, &sheet));

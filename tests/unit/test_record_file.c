@@ -4,6 +4,7 @@
 #include "check.h"
 
 #include <fcntl.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -388,6 +389,16 @@ static void a_backup_that_cannot_be_written_leaves_nothing(void)
 
 /* ---- retention ---- */
 
+/* What would be due by the clock alone. */
+static struct record_due by_clock(const struct recorded *r, int64_t now_ms)
+{
+  int64_t samples_ms = now_ms - llround(r->feeds->keep_raw_s * 1000),
+          ten_ms = now_ms - llround(r->feeds->keep_10min_s * 1000);
+
+  return (struct record_due){.samples_ms = samples_ms - samples_ms % HOUR,
+                             .ten_ms = ten_ms - ten_ms % HOUR};
+}
+
 static void retention_deletes_samples_and_keeps_what_they_said(void)
 {
   struct recorded r;
@@ -396,6 +407,7 @@ static void retention_deletes_samples_and_keeps_what_they_said(void)
     static struct record_bucket before[500], after[500];
     int64_t now_ms = t0 + (int64_t)75 * DAY;
     long deleted = 1, all = 0, rounds = 0;
+    const struct record_due due = by_clock(&r, now_ms);
     struct record_plot plot;
     struct feed_observation now[P_COUNT], late = recorded_good(P_PRESSURE, t0 + 30 * 1000, 7);
     struct record_added added;
@@ -411,7 +423,7 @@ static void retention_deletes_samples_and_keeps_what_they_said(void)
         .point = P_PRESSURE, .from_ms = t0, .to_ms = now_ms, .most = 450, .list = before};
     CHECK_INT(record_plot(r.record, &plot, &r.err), ERR_OK);
     for (; deleted > 0; rounds++) {
-      CHECK_INT(record_tidy(r.record, r.feeds, now_ms, 100, &deleted, &r.err), ERR_OK);
+      CHECK_INT(record_tidy(r.record, &due, 100, &deleted, &r.err), ERR_OK);
       CHECK(deleted <= 100);
       all += deleted;
       CHECK_INT(faults(&r), 0);
@@ -461,6 +473,7 @@ static void retention_ends_at_a_whole_hour(void)
     int64_t now_ms = t0 + (int64_t)31 * DAY, edge_ms = now_ms - (int64_t)30 * DAY,
             hour_ms = edge_ms - edge_ms % HOUR;
     struct feed_observation late = recorded_good(P_PRESSURE, edge_ms + 1, 7);
+    const struct record_due due = by_clock(&r, now_ms);
     struct record_added added;
     long deleted = 0;
     char sql[100];
@@ -468,7 +481,7 @@ static void retention_ends_at_a_whole_hour(void)
     fill(&r, 0, 2000); /* a minute apart, over the edge */
     snprintf(sql, sizeof sql, "SELECT count FROM r1h WHERE t = %lld", (long long)hour_ms);
     CHECK_INT(recorded_number(r.path, sql), 60);
-    CHECK_INT(record_tidy(r.record, r.feeds, now_ms, 100000, &deleted, &r.err), ERR_OK);
+    CHECK_INT(record_tidy(r.record, &due, 100000, &deleted, &r.err), ERR_OK);
     CHECK(deleted > 1000);
     CHECK_INT(record_add(r.record, &late, 1, &added, &r.err), ERR_OK);
     CHECK_INT(added.kept, 1);
@@ -484,6 +497,7 @@ static void entries_outlive_retention_and_raw_files_do_not(void)
 
   if (recorded_new(&r, RECORDED_POINTS)) {
     static const char bytes[] = "Time;Etch dP\n26.10.2026 00:00;12,5\n";
+    const struct record_due due = by_clock(&r, t0 + 400 * (int64_t)DAY);
     const void *back = NULL;
     size_t size = 0;
     long deleted = 0;
@@ -521,8 +535,7 @@ static void entries_outlive_retention_and_raw_files_do_not(void)
       CHECK(strstr(out.text, "raw file dp.csv") != NULL);
       buf_release(&out);
     }
-    CHECK_INT(record_tidy(r.record, r.feeds, t0 + 400 * (int64_t)DAY, 100000, &deleted, &r.err),
-              ERR_OK);
+    CHECK_INT(record_tidy(r.record, &due, 100000, &deleted, &r.err), ERR_OK);
     CHECK_INT(recorded_number(r.path, "SELECT count(*) FROM raw"), 0);
     CHECK_INT(recorded_number(r.path, "SELECT count(*) FROM entry"), 2);
     CHECK_INT(recorded_number(r.path, "SELECT count(*) FROM sample"), 1); /* the last said */
