@@ -216,7 +216,7 @@ test('a handover compares a part then and now; a part that is none, and a time t
     await says(page, '[data-key="reproduce"]', 'Only where nobody works, and after asking');
     assert.equal(await page.inputValue('input[name="of"]'), 'B1');
   });
-  for (const [search, words] of [['?of=B9', 'no station, fan, main, supply, room or door'], ['?of=B1&at=soon', 'no time'], ['?of=B1&at=2999-01-01 00:00', 'not come yet'], ['?part=B1', 'no parameter']]) {
+  for (const [search, words] of [['?of=B9', 'no station, fan, main, supply, room or door'], ['?of=B1&at=soon', 'no day and time'], ['?of=B1&at=2999-01-01 00:00', 'not come yet'], ['?part=B1', 'no parameter']]) {
     const reply = await fetch(`${board.url}handover${search}`);
     assert.equal(reply.status, 400);
     assert.match(await reply.text(), new RegExp(words));
