@@ -148,7 +148,8 @@ struct alarm_row { /* one alarm over the span */
   int told;                     /* so often a person was told */
   double chatter_per_s;         /* mean of 1 / (time from one telling to the next) */
   bool chatters;
-  double stood_s, longest_s; /* in the span */
+  int spells;                /* how often it stood in the span, whether somebody was told or not */
+  double stood_s, longest_s; /* of these, in the span */
   bool stands, stale;        /* at its end; stood for longer than the settings allow */
 };
 struct alarm_flood {

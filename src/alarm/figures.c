@@ -165,6 +165,7 @@ static void add_stretch(const struct count *c, struct alarm_row *row, int64_t on
 
   if (to_ms <= from_ms)
     return;
+  row->spells++;
   row->stood_s += (double)(to_ms - from_ms) * 1e-3;
   row->longest_s = fmax(row->longest_s, (double)(to_ms - from_ms) * 1e-3);
   row->stale = row->stale || (double)(to_ms - on_ms) * 1e-3 > c->settings->stale_s;

@@ -143,6 +143,9 @@ static void put_row(const struct alarm_figures *f, const struct alarm_row *row, 
   if (row->stood_s > 0) {
     buf_puts(out, "; on for ");
     when_print_span(out, row->stood_s);
+    if (row->spells != row->told)
+      buf_printf(out, " in %d spell%s, %d told", row->spells, row->spells == 1 ? "" : "s",
+                 row->told);
     buf_puts(out, ", at most ");
     when_print_span(out, row->longest_s);
     buf_puts(out, " at a time");
@@ -245,6 +248,7 @@ static void emit_rows(const struct alarm_figures *f, struct emit *json)
     emit_text(json, "when", feeds_when_name(row->when));
     emit_text(json, "priority", feeds_priority_name(row->priority));
     emit_int(json, "told", row->told);
+    emit_int(json, "spells", row->spells);
     emit_number(json, "on_s", row->stood_s);
     emit_number(json, "longest_s", row->longest_s);
     emit_bool(json, "still_on", row->stands);

@@ -255,6 +255,30 @@ static void what_stood_before_the_span_counts_from_when_it_came(void)
   end(&s);
 }
 
+/* Explained by another at first: it stands, and nobody is told; then by itself. */
+static void what_stood_is_counted_in_number_as_in_time_told_or_not(void)
+{
+  struct story s;
+
+  begin(&s);
+  turn(&s, 0, "A1", ALARM_TURN_ON, ALARM_SUPPRESSED);
+  off(&s, 1440, "A1");
+  on(&s, 4000, "A1");
+  off(&s, 6700, "A1");
+  off(&s, 6800, "A1"); /* was off */
+
+  struct alarm_figures f = over(&s, 0, DAY_S);
+
+  if (CHECK_INT(f.row_count, 1)) {
+    CHECK_INT(f.rows[0].told, 1);
+    CHECK_INT(f.rows[0].spells, 2);
+    CHECK(f.rows[0].stood_s == 1440 + 2700 && f.rows[0].longest_s == 2700);
+  }
+  f = over(&s, 6700, DAY_S); /* it ended as this begins */
+  CHECK_INT(f.row_count, 0);
+  end(&s);
+}
+
 static void the_ten_most_frequent_are_first(void)
 {
   static const char *const names[] = {"A1", "A2", "A3", "A4", "A5", "A6",
@@ -331,6 +355,7 @@ int main(void)
   RUN(an_alarm_every_twenty_seconds_has_the_published_index);
   RUN(an_alarm_every_half_minute_does_not_chatter_and_neither_do_two);
   RUN(what_stood_before_the_span_counts_from_when_it_came);
+  RUN(what_stood_is_counted_in_number_as_in_time_told_or_not);
   RUN(the_ten_most_frequent_are_first);
   RUN(an_answer_is_timed_from_the_last_telling);
   RUN(who_acknowledges_everything_at_once_is_seen);
