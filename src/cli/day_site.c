@@ -228,11 +228,16 @@ enum err_code cli_day_uses(const struct cli_day_site *site, int64_t from_ms, int
 
 /* ---- the question ---- */
 
+static int64_t now_ms_of(const struct cli_day_site *site)
+{
+  return site->now_ms ? site->now_ms(site->now_arg) : cli_now_ms();
+}
+
 static enum err_code read_date(const struct cli_day_site *site, const char *text,
                                struct when_civil *out, int64_t *begin_ms, struct err *err)
 {
   if (!text) {
-    *out = when_civil(site->zone, cli_now_ms(), NULL);
+    *out = when_civil(site->zone, now_ms_of(site), NULL);
   } else if (strlen(text) != 10 || when_read_bound(text, site->zone, begin_ms, err) != ERR_OK) {
     return err_set(err, ERR_INPUT, "date '%.40s': write it as 2026-12-01", text);
   } else {
@@ -287,7 +292,7 @@ static void use_openings(const struct cli_day_site *site, const struct day_habit
 static enum err_code learn(struct cli_day_site *site, struct cli_day *day, int64_t begin_ms,
                            struct err *err)
 {
-  int64_t now_ms = cli_now_ms(), until_ms = begin_ms < now_ms ? begin_ms : now_ms;
+  int64_t now_ms = now_ms_of(site), until_ms = begin_ms < now_ms ? begin_ms : now_ms;
   struct day_uses uses = {0};
   enum err_code code = ERR_OK;
 

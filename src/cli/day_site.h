@@ -22,6 +22,9 @@ struct cli_day_site {
   const char *columns, *pattern; /* of tables */
   struct feeds *feeds;           /* NULL: the suite names none */
   const struct when_zone *zone;
+  int64_t (*now_ms)(
+      const void *arg); /* the board's clock, which may be a replay's; NULL: this machine's */
+  const void *now_arg;
   struct day_air *air;
   struct arena arena;
 };

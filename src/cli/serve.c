@@ -118,6 +118,11 @@ static bool has_bookings(struct cli_day_site *site, struct err *err)
   return fine;
 }
 
+static int64_t board_now_ms(const void *keeper)
+{
+  return keeper_now_ms(keeper);
+}
+
 static enum err_code serve(const struct cli_reading *suite, const struct request *r,
                            struct err *err)
 {
@@ -164,6 +169,10 @@ static enum err_code serve(const struct cli_reading *suite, const struct request
       .facility = facility, .suite = r->suite, .record = r->record, .may_lack_record = true};
   struct serve_day day = {.answer = cli_day_answer, .arg = &site};
 
+  if (live.keeper) {
+    site.now_ms = board_now_ms;
+    site.now_arg = live.keeper;
+  }
   if (code == ERR_OK && !live.faulty && has_bookings(&site, err))
     settings.day = &day;
   if (settings.day && cli_day_has_bookings(&site))

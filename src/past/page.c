@@ -85,6 +85,8 @@ static void put_suite(const struct past_page *page, const struct line *head, str
     buf_put_markup(out, page->label);
     buf_puts(out, "</span>");
   }
+  if (page->clock)
+    buf_printf(out, " <span class=\"label\">%s</span>", page->clock);
   buf_puts(out, "</p>\n");
 }
 

@@ -405,6 +405,7 @@ NODISCARD enum err_code past_sheet_takes(const struct incident_sheet *sheet,
 /* Such a text as a page of the board; its first line is the head where no suite is named. */
 struct past_page {
   const char *suite, *label; /* whose page it is, and a word beside it; each may be NULL */
+  const char *clock;         /* another word there, where it is not of now; or NULL */
   const char *text;
   const char *title; /* the question that it answers */
   const char

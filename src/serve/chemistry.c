@@ -142,9 +142,15 @@ static enum err_code get_bath(const struct chemistry *c, const struct query *que
     if (code != ERR_OK)
       return code;
   }
-  if (!request.on && localtime_r(&now, &parts) &&
-      strftime(today, sizeof today, "%Y-%m-%d", &parts) > 0)
+  if (!request.on && c->live) { /* a replay has a day of its own */
+    struct when_civil day = when_civil(c->live->zone, keeper_now_ms(c->live->keeper), NULL);
+
+    snprintf(today, sizeof today, "%04d-%02d-%02d", day.year, day.month, day.day);
     request.on = today;
+  } else if (!request.on && localtime_r(&now, &parts) &&
+             strftime(today, sizeof today, "%Y-%m-%d", &parts) > 0) {
+    request.on = today;
+  }
 
   const struct bath_answer *answer = bath_answer(&place, &request, arena, err);
 

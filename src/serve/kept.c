@@ -196,6 +196,7 @@ static void put_page(const struct live *live, struct past_page page, int status,
   page.text = text.text;
   page.suite = live->facility->name ? live->facility->name : "(no name)";
   page.label = live->facility->label;
+  page.clock = live->given && keeper_is_replay(live->given->keeper) ? "REPLAY" : NULL;
   page.asked = page.asked ? page.asked : "";
   page.style = route_asset_path("/a/record.", ".css");
   page.mark = route_asset_path("/a/mark.", ".svg");

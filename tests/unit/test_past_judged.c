@@ -359,6 +359,10 @@ static void a_page_is_the_text_with_marks(void)
   past_page_html(&page, &out);
   CHECK(strstr(out.text,
                "<p class=\"suite\">Ash &amp; lode <span class=\"label\">DEMO</span></p>") != NULL);
+  page.clock = "REPLAY";
+  buf_clear(&out);
+  past_page_html(&page, &out);
+  CHECK(strstr(out.text, "DEMO</span> <span class=\"label\">REPLAY</span></p>") != NULL);
   CHECK(strstr(out.text, "</h1>\n<nav>links</nav></header>") != NULL);
   CHECK(strstr(out.text, "Ashlode   why") == NULL);
   buf_release(&out);

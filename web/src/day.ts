@@ -18,7 +18,10 @@ interface Day {
   one: Better | null; two: Better | null; conflicts: { text: string }[]; second_person: { text: string; nobody: unknown[] }[]; unbooked: { text: string; unbooked: number }[]; quarters: Quarter[]; bookings: Booking[]; left_out: number; faults: string[]; assumed: string[];
 }
 
-let shown: Day | null = null, pool = '', asked = 0, answered = false;
+let shown: Day | null = null, pool = '', asked = 0, answered = false, replayed_ms: number | null = null;
+
+/** By the board's clock: a replay has its own. */
+const clock = (): number => replayed_ms ?? Date.now();
 
 const ms = (text: string): number => Date.parse(text);
 const m3h = (flow: Maybe): string => flow === null ? '–' : `${Math.round(flow * 360) * 10}`;
@@ -78,7 +81,7 @@ function chart(d: Day): string {
     const arrow = move ? `<path class="arrow" d="M${begin.toFixed(1)} ${at + 5}H${x(ms(move.to)).toFixed(1)}m-6 -5l6 5l-6 5"/>` : '';
     return `<line class="tick${move ? ' moves' : ''}" x1="${begin.toFixed(1)}" x2="${end.toFixed(1)}" y1="${at}" y2="${at}"/><text x="${(begin + 3).toFixed(1)}" y="${at - 4}">${safe(b.station)}${move ? ` ${w.day.moveMark}` : ''}</text>${arrow}`;
   }).join('');
-  const now = Date.now(), mark = now >= from && now < to ? `<line class="now" x1="${x(now)}" x2="${x(now)}" y1="${top - 8}" y2="${tall}"/><text x="${x(now) + 5}" y="${top - 12}">${w.day.now}</text>` : '';
+  const now = clock(), mark = now >= from && now < to ? `<line class="now" x1="${x(now)}" x2="${x(now)}" y1="${top - 8}" y2="${tall}"/><text x="${x(now) + 5}" y="${top - 12}">${w.day.now}</text>` : '';
   return `<svg viewBox="0 0 ${wide} ${tall}" role="img" aria-label="${safe(w.day.drawn(pool, d.sentence ?? ''))}"><defs><pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse"><path d="M0 6L6 0" stroke="#222" stroke-width="1.2"/></pattern></defs>` +
     `${grid}<path class="band" d="${path(high)}${path(low.reverse(), 'L')}Z"/><path class="middle" d="${path(middle)}"/><path class="limit" d="${path(limit)}"/>${over}` +
     `<text x="${left - 6}" y="${y(0)}" text-anchor="end" class="soft">0</text><text x="${left - 6}" y="${top + 6}" text-anchor="end" class="soft">${m3h(most / 1.08)}</text><text x="4" y="16" class="soft">${safe(pool)}, m³/h</text>` +
@@ -88,7 +91,7 @@ function chart(d: Day): string {
 
 /** Where the sentence points: what is short or likeliest to be; where nothing is likely, now; on another day the fullest. */
 function pointed(d: Day): number {
-  const now = Date.now(), [from, to] = hours(d), seen = d.quarters.filter((q) => ms(q.from) >= from && ms(q.from) < to);
+  const now = clock(), [from, to] = hours(d), seen = d.quarters.filter((q) => ms(q.from) >= from && ms(q.from) < to);
   const worst = (q: Quarter) => (q.state_as_booked === 'short' ? 2 : 0) + (q.short_ratio ?? 1) + (q.near_ratio ?? 1), full = (q: Quarter) => of(q).demand_high_m3_s ?? 0;
   const most = (by: (q: Quarter) => number) => seen.reduce((a, q) => by(q) > by(a) ? q : a);
   if (worst(most(worst)) >= 0.1) return ms(most(worst).from);
@@ -122,6 +125,8 @@ function busy(d: Day): string {
   return found.length ? `<table><thead><tr>${w.day.heads.map((h, i) => `<th${i === 6 ? ' class="wide"' : ''}>${h}</th>`).join('')}</tr></thead><tbody>${found.map(busyRow).join('')}</tbody></table>` : '';
 }
 
+const drawn = (d: Day): string => d.bookings.length ? chart(d) : `<p>${w.day.none}</p>`;
+
 function show(d: Day): void {
   shown = d;
   if (!d.quarters[0]?.pools.some((p) => p.id === pool)) pool = tightest(d);
@@ -134,7 +139,7 @@ function show(d: Day): void {
   $('said').className = d.needs_person ? 'asks' : '';
   $('trial').hidden = !d.trial;
   $<HTMLAnchorElement>('back').href = `/day?date=${d.date}`;
-  put('chart', d.bookings.length ? chart(d) : `<p>${w.day.none}</p>`);
+  put('chart', drawn(d));
   say('legend', d.bookings.length ? w.day.legend : '');
   point(d);
   put('pools', (d.quarters[0]?.pools ?? []).map((p) => `<button type="button" data-pool="${safe(p.id)}" aria-pressed="${p.id === pool}">${safe(p.id)}</button>`).join(''));
@@ -176,7 +181,7 @@ async function load(): Promise<void> {
 }
 
 function go(by: number | null): void {
-  const q = query(), at = new Date(`${shown?.date ?? new Date().toISOString().slice(0, 10)}T12:00:00Z`);
+  const q = query(), at = new Date(`${shown?.date ?? new Date(clock()).toISOString().slice(0, 10)}T12:00:00Z`);
   q.delete('move');
   if (by === null) q.delete('date');
   else q.set('date', new Date(at.getTime() + by * 86400000).toISOString().slice(0, 10));
@@ -197,5 +202,13 @@ window.addEventListener('popstate', () => void load());
 void load();
 window.setInterval(() => void load(), 60000);
 window.addEventListener('board-back', () => void load());
-void follow((heard) => { if (heard.view) $('outrank').hidden = !heard.view.building_alarm; }, () => undefined);
+let turning = false; // on to the next day of a replay
+void follow(({ view }) => {
+  if (!view) return;
+  $('outrank').hidden = !view.building_alarm;
+  replayed_ms = view.replay_speed ? ms(view.now) : null;
+  if (replayed_ms === null || !shown) return;
+  if (query().get('date') || replayed_ms < ms(shown.to)) put('chart', drawn(shown));
+  else if (!turning) { turning = true; void load().finally(() => { turning = false; }); }
+}, () => undefined);
 Object.assign(window, { inward: { settled: () => answered } });

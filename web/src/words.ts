@@ -103,6 +103,7 @@ export const alarms = {
 export const board = {
   silent: (s: number) => `The board has not answered for ${s} s: NOT KNOWN. What stands here is of before.`,
   none: 'The board does not answer.', again: 'The board does not answer. It is asked again every few seconds.',
+  replay: (speed: number) => `REPLAY \u00d7${speed}`,
   changed: 'The board reads another suite file since this page was opened.', anew: 'Open it anew',
 };
 // Of the plan of the Air page.
@@ -133,7 +134,7 @@ export const far = {
     ? `TRIAL, not live: changed beside scene ${words.sceneName(scene)}`
     : `SCENE ${words.sceneName(scene)}, not live: nothing is connected`,
   // "2026-10-24 18:50:05 +02:00" without its seconds; on a wall without its day.
-  live: (local: string, data: string, speed: Maybe, day = true) => `${speed ? `REPLAY \u00d7${speed}` : 'LIVE'} \u00b7 ` +
+  live: (local: string, data: string, speed: Maybe, day = true) => `${speed ? board.replay(speed) : 'LIVE'} \u00b7 ` +
     `${local.slice(day ? 0 : 11, 16)} ${local.slice(20)}${data ? ` \u00b7 data ${data} old` : ''}`,
   waiting: 'waiting for the first answer',
   askStaff: 'Keep what is parked parked. Ask the staff.',

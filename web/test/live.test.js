@@ -4,7 +4,7 @@ import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { axe, browse, quillmere, root, serve } from './board.js';
+import { axe, browse, listOfPages, quillmere, root, serve } from './board.js';
 
 const folder = mkdtempSync(join(tmpdir(), 'inward-live-'));
 let board, browser;
@@ -333,6 +333,20 @@ test('a moment of the past is explained, as JSON and as a page', async () => {
   await past.context().close();
   assert.equal((await get('/api/past?at=yesterday')).status, 400);
   assert.equal((await get('/api/past')).status, 400);
+});
+
+test('every page says in its head that a table is replayed, and today is a day of that table', async () => {
+  for (const { path } of (await listOfPages()).pages) {
+    const one = await page(path);
+    await one.waitForFunction(() => /REPLAY/.test(document.querySelector('.head .suite').textContent), null, { timeout: 20000 }).catch(() => assert.fail(`${path}: no REPLAY in its head`));
+    assert.deepEqual(one.faults, [], path);
+    await one.context().close();
+  }
+  const day = await page('/day');
+  await day.waitForFunction(() => /\d{4}-\d\d-\d\d/.test(document.querySelector('#date').textContent));
+  const shown = Date.parse(/\d{4}-\d\d-\d\d/.exec(await day.textContent('#date'))[0]), now = Date.parse((await get('/api/live')).body.now);
+  assert.ok(Math.abs(now - shown) < 3 * 86400000, `${new Date(shown).toISOString()} is not ${new Date(now).toISOString()}`);
+  await day.context().close();
 });
 
 test('a board that stops is not known within ten seconds, on the page too', async () => {
