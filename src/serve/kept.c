@@ -231,12 +231,12 @@ int live_nobody(const struct live *live, const char *path, bool posted, struct b
       "Nothing is connected to this board, so nothing is measured or recorded, and nothing can be "
       "entered. Name a feeds file in the suite (files: {feeds: feeds.yaml}), then start the board with "
       "inward serve SUITE --record FILE.";
-  static const struct past_page *const pages[] = {&why_page, &alarms_page, &night_page};
+  static const struct past_page *const pages[] = {&why_page, &alarms_page, &night_page, NULL};
   struct past_page page = {.title = sheet_page.title};
 
   if (!live_is_page(path))
     return ask_refuse(out, posted ? 409 : 404, why);
-  for (size_t i = 0; i < sizeof pages / sizeof *pages; i++)
+  for (int i = 0; pages[i]; i++)
     if (strcmp(pages[i]->path, path) == 0)
       page = *pages[i];
   put_page(live, page, 404, why, out);
