@@ -74,14 +74,16 @@ static void put_mains(struct buf *out, struct numeric_random *r, bool geometry)
     buf_printf(out, "  D1: {from: far, to: header, drop: 20 Pa at 4000 m3/h}\n"
                     "  D2: {from: header, to: inlet, drop: 60 Pa at 5000 m3/h}\n"
                     "  D3: {from: stack, to: outdoors, drop: 30 Pa at 8000 m3/h, exponent: 1.9}\n");
+  int shut_off_Pa = 200 + numeric_random_below(r, 400),
+      most_Pa = 950 + numeric_random_below(r, 100), held_Pa = 150 + numeric_random_below(r, 250);
+
   buf_printf(
       out,
       "fans:\n  EF: {from: inlet, to: stack, holds: {pressure: -%d Pa, in: header, least speed: 35 %%, "
       "most speed: 100 %%}, curve: [%d Pa at 0 m3/h, 900 Pa at 2000 m3/h, 600 Pa at 4000 m3/h, "
       "100 Pa at 6000 m3/h]}\n"
       "  NF: {from: pipe, to: outdoors, shut-off: %d Pa, falls: 60 Pa/(m3/s)2}\n",
-      150 + numeric_random_below(r, 250), 950 + numeric_random_below(r, 100),
-      200 + numeric_random_below(r, 400));
+      held_Pa, most_Pa, shut_off_Pa);
   buf_printf(out, "mains: {M: {at: header, fans: [EF]}, N: {at: pipe, fans: [NF]}}\n");
 }
 
@@ -91,6 +93,8 @@ static void put_suite(struct buf *out, uint64_t seed, const char *more)
 
   numeric_random_seed(r, seed);
   bool geometry = numeric_random_below(r, 2);
+  /* Drawn one by one: in which order arguments are, a compiler decides. */
+  int over_R_Pa = 1 + numeric_random_below(r, 4), over_outdoors_Pa = 4 + numeric_random_below(r, 5);
 
   buf_printf(
       out,
@@ -100,7 +104,7 @@ static void put_suite(struct buf *out, uint64_t seed, const char *more)
       "rooms:\n  R: {keeps: [{over: outdoors, at least: %d Pa, at most: 30 Pa}]}\n"
       "  Q: {keeps: [{over: R, at least: %d Pa}]}\n  C: {}\n"
       "junctions: {far: {}, header: {}, inlet: {}, stack: {}, pipe: {}}\n",
-      more, 4 + numeric_random_below(r, 5), 1 + numeric_random_below(r, 4));
+      more, over_outdoors_Pa, over_R_Pa);
   buf_printf(
       out, "leaks:\n  LR: {from: R, to: outdoors, area: 300 cm2, coefficient: 0.65}\n"
            "  LQ: {from: Q, to: outdoors, c: 0.0093 m3/(s Pan), n: 0.65}\n"
@@ -109,14 +113,18 @@ static void put_suite(struct buf *out, uint64_t seed, const char *more)
            "doors: {D: {from: Q, to: R, closed: {area: 150 cm2, coefficient: 0.65}, open: {area: 2 "
            "m2, coefficient: 0.65}}}\n");
   put_mains(out, r, geometry);
+
+  int most_to_Q_m3_h = 2000 + numeric_random_below(r, 4000),
+      least_to_R_m3_h = numeric_random_below(r, 2) * 800,
+      most_m3_h = 3000 + numeric_random_below(r, 5000);
+
   buf_printf(
       out,
       "supplies:\n  MU: {most: %d m3/h, plenum: 150 Pa, feeds: {R: {holds: {pressure: 12 Pa, over: "
       "outdoors}, least: %d m3/h, most: 30000 m3/h}, Q: {holds: {pressure: 6 Pa, over: R}, least: 0 "
       "m3/h, most: %d m3/h}}}\n"
       "exhausts: {X: {from: R, main: M, to: far, flow: 150 m3/h}}\n",
-      3000 + numeric_random_below(r, 5000), numeric_random_below(r, 2) * 800,
-      2000 + numeric_random_below(r, 4000));
+      most_m3_h, least_to_R_m3_h, most_to_Q_m3_h);
   put_stations(out, r, geometry);
 }
 
