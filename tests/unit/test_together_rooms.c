@@ -94,7 +94,8 @@ static void put_suite(struct buf *out, uint64_t seed, const char *more)
   numeric_random_seed(r, seed);
   bool geometry = numeric_random_below(r, 2);
   /* Drawn one by one: in which order arguments are, a compiler decides. */
-  int over_R_Pa = 1 + numeric_random_below(r, 4), over_outdoors_Pa = 4 + numeric_random_below(r, 5);
+  int over_room_Pa = 1 + numeric_random_below(r, 4),
+      over_outdoors_Pa = 4 + numeric_random_below(r, 5);
 
   buf_printf(
       out,
@@ -104,7 +105,7 @@ static void put_suite(struct buf *out, uint64_t seed, const char *more)
       "rooms:\n  R: {keeps: [{over: outdoors, at least: %d Pa, at most: 30 Pa}]}\n"
       "  Q: {keeps: [{over: R, at least: %d Pa}]}\n  C: {}\n"
       "junctions: {far: {}, header: {}, inlet: {}, stack: {}, pipe: {}}\n",
-      more, over_outdoors_Pa, over_R_Pa);
+      more, over_outdoors_Pa, over_room_Pa);
   buf_printf(
       out, "leaks:\n  LR: {from: R, to: outdoors, area: 300 cm2, coefficient: 0.65}\n"
            "  LQ: {from: Q, to: outdoors, c: 0.0093 m3/(s Pan), n: 0.65}\n"
@@ -114,8 +115,8 @@ static void put_suite(struct buf *out, uint64_t seed, const char *more)
            "m2, coefficient: 0.65}}}\n");
   put_mains(out, r, geometry);
 
-  int most_to_Q_m3_h = 2000 + numeric_random_below(r, 4000),
-      least_to_R_m3_h = numeric_random_below(r, 2) * 800,
+  int most_to_other_m3_h = 2000 + numeric_random_below(r, 4000),
+      least_to_room_m3_h = numeric_random_below(r, 2) * 800,
       most_m3_h = 3000 + numeric_random_below(r, 5000);
 
   buf_printf(
@@ -124,7 +125,7 @@ static void put_suite(struct buf *out, uint64_t seed, const char *more)
       "outdoors}, least: %d m3/h, most: 30000 m3/h}, Q: {holds: {pressure: 6 Pa, over: R}, least: 0 "
       "m3/h, most: %d m3/h}}}\n"
       "exhausts: {X: {from: R, main: M, to: far, flow: 150 m3/h}}\n",
-      most_m3_h, least_to_R_m3_h, most_to_Q_m3_h);
+      most_m3_h, least_to_room_m3_h, most_to_other_m3_h);
   put_stations(out, r, geometry);
 }
 
